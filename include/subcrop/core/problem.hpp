@@ -1,0 +1,54 @@
+// A bad record is a Problem, not an exception: it reaches the screen, the `problems` layer and the report, and the good
+// fields of the record are still used.
+//
+//     log.add({.severity = Severity::warning, .source = "stops.csv", .row = 12, .field = "colour_moist",
+//              .value = "10XR 5/6", .message = "no Munsell hue is written '10XR'",
+//              .remedy = "Write the hue as a number and letters, such as 10YR."});
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <mutex>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "subcrop/core/geometry.hpp"
+
+namespace subcrop {
+
+enum class Severity : std::uint8_t {
+    note,     ///< read in a way worth knowing; nothing lost
+    warning,  ///< one value or part left out, the rest of the record used
+    error,    ///< the record as a whole cannot be used
+};
+
+std::string_view to_string(Severity severity);
+
+struct Problem {
+    Severity severity = Severity::warning;
+    std::string source;                ///< file, with the layer after a colon where the file has several
+    std::optional<std::int64_t> row;   ///< data row counted from 1 (CSV, spreadsheet) or feature id
+    std::string field;
+    std::string value;                 ///< as it was written
+    std::string message;               ///< what is wrong; a sentence without its full stop
+    std::string remedy;                ///< how to mend it; a sentence with its full stop
+    std::optional<Point> position;     ///< in the working projection, where known
+};
+
+/// Collects problems from any thread. Reading is for one thread, after the writing.
+class ProblemLog {
+public:
+    void add(Problem problem);
+    /// Sorted: errors first, then by source, row and field, so that thread timing never shows.
+    std::vector<Problem> sorted() const;
+    std::size_t count(Severity severity) const;
+    std::size_t size() const;
+
+private:
+    mutable std::mutex mutex_;
+    std::vector<Problem> problems_;
+};
+
+}  // namespace subcrop

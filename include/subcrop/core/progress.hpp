@@ -1,0 +1,20 @@
+// How long work tells a person where it is. The library calls it; the command line draws it (a bar on a terminal,
+// nothing when piped).
+#pragma once
+
+#include <cstddef>
+#include <string_view>
+
+namespace subcrop {
+
+/// Called from one thread at a time. The default is silence.
+class Progress {
+public:
+    virtual ~Progress() = default;
+    /// A new stage begins, such as "reading stops". `total` is in the stage's own steps, 0 when unknown.
+    virtual void stage(std::string_view /*name*/, std::size_t /*total*/) {}
+    /// So many steps of the stage are done.
+    virtual void advance(std::size_t /*done*/) {}
+};
+
+}  // namespace subcrop

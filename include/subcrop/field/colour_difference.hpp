@@ -1,0 +1,12 @@
+// How different two colours look: CIEDE2000.
+#pragma once
+
+#include "subcrop/field/munsell.hpp"
+
+namespace subcrop::field {
+
+/// CIEDE2000 colour difference with unit weights (Sharma, Wu and Dalal 2005, Color Research and Application 30:21-30).
+/// Symmetric; 1 is about the least difference an eye sees.
+double colour_difference(const Lab& first, const Lab& second);
+
+}  // namespace subcrop::field

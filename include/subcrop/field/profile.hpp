@@ -1,0 +1,36 @@
+// Horizon designations: which part of the profile a horizon is, and from which parent material it came.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+
+#include "subcrop/core/parsed.hpp"
+
+namespace subcrop::field {
+
+/// The parts of a profile that carry evidence of their own.
+enum class Zone : std::uint8_t {
+    none,             ///< O: litter says nothing of the rock
+    topsoil,          ///< A, E, AE ...
+    subsoil,          ///< B, AB, EB, BA ...
+    parent_material,  ///< C, BC, CB, Cr
+    rock,             ///< R
+};
+
+struct Designation {
+    int parent_material = 1;  ///< the numeric prefix: 2 in "2Bt1" is the second material from the top
+    std::string masters;      ///< capital letters in order: "B", "BC", "E/B" gives "EB"
+    std::string suffixes;     ///< lower-case letters: "t"
+    Zone zone = Zone::none;
+};
+
+/// Reads a designation of the Soil Survey Manual's system, such as "Ap", "Bt2", "2BCg", "E/B", "Cr", "R".
+Parsed<Designation> parse_designation(std::string_view text);
+
+/// Where no designation was written: by mid-depth in centimetres, topsoil above 25, subsoil above 75 (common practice, no
+/// source); without depths either: subsoil.
+Zone zone_of_depth(std::optional<double> top_cm, std::optional<double> bottom_cm);
+
+}  // namespace subcrop::field

@@ -1,0 +1,84 @@
+// Coordinate reference systems and the operations between them, through PROJ. The one place that knows about axis
+// order: everything that enters or leaves is x (east or longitude), y (north or latitude).
+//
+//     Crs from("EPSG:4326"), to("EPSG:32633");
+//     Transformation t(from, to, area_in_degrees, {.allow_ballpark = false});   // throws Error when refused
+//     std::vector<Point> points = ...;
+//     std::vector<bool> good = t.apply(points);                                 // in place
+//     t.report().accuracy_m                                                     // worst published accuracy used
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "subcrop/core/geometry.hpp"
+
+namespace subcrop::geo {
+
+/// A coordinate reference system. Copies share one immutable definition.
+class Crs {
+public:
+    /// From an authority code ("EPSG:32633"), WKT or a PROJ string. Throws Error when PROJ does not know it.
+    explicit Crs(const std::string& definition);
+
+    std::string name() const;         ///< "WGS 84 / UTM zone 33N"
+    std::string code() const;         ///< "EPSG:32633", empty when it has none
+    std::string wkt() const;          ///< WKT 2 (2019)
+    std::string wkt1() const;         ///< WKT 1 in GDAL's dialect, for gpkg_spatial_ref_sys
+    bool geographic() const;          ///< coordinates are degrees
+    bool projected() const;
+    double metres_per_unit() const;   ///< of a projected system; 1 for metres, 0.3048... for feet
+    bool same_as(const Crs& other) const;  ///< same but perhaps for axis order and name
+
+    struct Definition;
+    const Definition& definition() const { return *definition_; }
+
+private:
+    std::shared_ptr<const Definition> definition_;
+};
+
+/// The UTM zone (WGS 84) of a place in degrees; UPS beyond 84 north and 80 south.
+Crs utm_zone_of(double longitude_deg, double latitude_deg);
+
+struct TransformationOptions {
+    bool allow_ballpark = false;  ///< accept an operation without the datum shift it needs
+    std::string source;           ///< file and layer, for messages
+};
+
+/// What was used, known once points have gone through.
+struct OperationReport {
+    std::string name;                  ///< PROJ's name; several joined by "; " where the area needed several
+    std::optional<double> accuracy_m;  ///< the worst of those used; absent: unknown
+    bool ballpark = false;
+    std::vector<std::string> missing_grids;  ///< better operations exist that want these
+};
+
+/// Brings points from one system to another. One object for one thread.
+class Transformation {
+public:
+    /// `sample`: points of the data (at most a few thousand) in the source's own units, from which the area of interest
+    /// and the operations fit for it are found. Throws Error, with what to do, where only a ballpark operation or none
+    /// serves the area and it is not allowed.
+    Transformation(const Crs& from, const Crs& to, std::span<const Point> sample, TransformationOptions options);
+    Transformation(Transformation&&) noexcept;
+    Transformation& operator=(Transformation&&) noexcept;
+    ~Transformation();
+
+    /// In place. Returns one flag a point: 1 done, 0 failed or outside the area in which the systems hold (left as it was).
+    std::vector<std::uint8_t> apply(std::span<Point> points) const;
+    const OperationReport& report() const;
+    bool identity() const;  ///< same system: apply does nothing
+    /// A copy for another thread.
+    Transformation clone() const;
+
+private:
+    struct State;
+    std::unique_ptr<State> state_;
+};
+
+}  // namespace subcrop::geo

@@ -1,0 +1,117 @@
+// Which mapped unit each stop best fits, and why.
+//
+//     Fit fit = fit_stops(survey, reduced, map, problems, progress, threads);
+//     fit.stops[i].verdict                       // agrees, conflicts, ...
+//     fit.reason(i)                              // one plain sentence
+//     fit.evidence(i, EvidenceRows::top)         // the reckoning, channel by channel
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <memory>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "subcrop/core/problem.hpp"
+#include "subcrop/core/progress.hpp"
+#include "subcrop/geo/unit_map.hpp"
+#include "subcrop/model/reduced.hpp"
+#include "subcrop/model/survey.hpp"
+
+namespace subcrop::infer {
+
+enum class Verdict : std::uint8_t {
+    agrees,           ///< soil and draft speak for the same unit
+    conflicts,        ///< flagged: the draft is probably wrong here, at the false discovery rate asked for
+    near_contact,     ///< the errors of position and contact span the contact; either side may be meant
+    undecided,        ///< the evidence does not decide
+    unlike_any_unit,  ///< the soil is unlike that of every unit in the legend
+    transported,      ///< the soil came from elsewhere and says little of the bedrock
+    no_evidence,      ///< nothing was noted that tells units apart
+    off_map,          ///< outside every polygon of the draft
+};
+inline constexpr std::size_t verdict_count = 8;
+
+std::string_view to_string(Verdict verdict);      ///< the code, such as "near_contact"
+std::string_view description(Verdict verdict);    ///< a plain sentence for domains and legends
+
+struct StopFit {
+    model::UnitIndex mapped_unit = model::no_unit;
+    model::UnitIndex fitted_unit = model::no_unit;     ///< the most probable unit; no_unit without map and evidence
+    model::UnitIndex next_unit = model::no_unit;       ///< the second most probable
+    model::UnitIndex neighbour_unit = model::no_unit;  ///< across the nearest contact
+    double p_mapped = 0;        ///< probability of the mapped unit, soil and draft together
+    double p_fitted = 0;
+    double soil_log10_odds = 0; ///< fitted over mapped, soil (and rock seen) alone
+    double typicality = 1;      ///< share of the fitted unit's own stops that are at least as unusual; 0..1
+    double contact_distance_m = -1;  ///< to the nearest drafted contact; negative: none within reach
+    double p_transported = 0;
+    Verdict verdict = Verdict::no_evidence;
+};
+
+/// One line of the reckoning: what one channel says for one unit at one stop.
+struct EvidenceRow {
+    model::UnitIndex unit = model::no_unit;
+    std::string_view channel;
+    double log_likelihood = 0;  ///< natural log of the density relative to the average over the units
+    double weight = 0;          ///< by which it is multiplied, 0..1
+};
+
+/// How the channels were weighted, for the report and the metadata.
+struct ChannelSummary {
+    std::string name;
+    std::size_t stops = 0;      ///< with a value
+    double weight = 0;
+    double bandwidth = 0;       ///< kernel width over the pooled standard deviation; 0 for categories and sets
+    double held_out_log_loss = 0;  ///< of this channel alone, nats a stop
+    double uniform_log_loss = 0;   ///< of the units' shares alone on the same stops
+};
+
+/// How right the soil alone was where the answer was known and held out.
+struct HeldOutSkill {
+    std::string known_by;     ///< "rock seen" or "stops far from every drafted contact"
+    std::size_t stops = 0;
+    double log_loss = 0;      ///< nats a stop
+    double share_log_loss = 0;  ///< of the units' shares alone
+    double accuracy = 0;
+    double share_accuracy = 0;  ///< of always naming the commonest unit
+};
+
+/// Support for one drafted contact, in the order of UnitMap::contacts().
+struct ContactSupport {
+    std::uint32_t stops_for = 0;
+    std::uint32_t stops_against = 0;
+    double log10_odds_against = 0;  ///< sum over the stops near it
+};
+
+/// `review` of a contact. `shift` needs the contact-shift field.
+enum class Review : std::uint8_t { supported, shift, doubtful, untested };
+std::string_view to_string(Review review);
+std::string_view description(Review review);
+Review review_of(const ContactSupport& support);
+
+class Fit {
+public:
+    std::vector<StopFit> stops;              ///< one a stop, in survey order
+    std::vector<ChannelSummary> channels;
+    HeldOutSkill skill;
+    std::vector<ContactSupport> contacts;    ///< one a drafted contact
+    double block_m = 0;                      ///< side of the held-out blocks of ground
+    bool calibrated = false;                 ///< enough rock seen to trust the probabilities
+
+    /// One plain sentence naming the strongest evidence.
+    std::string reason(std::size_t stop) const;
+    /// The reckoning of one stop: for the mapped, the fitted and the next best unit (`top`), or for all units.
+    std::vector<EvidenceRow> evidence(std::size_t stop, model::EvidenceRows rows) const;
+
+    struct Reckoning;
+    std::shared_ptr<const Reckoning> reckoning;
+};
+
+/// The whole reckoning. The result depends neither on the threads nor on the order of the stops' rows.
+/// `survey`, `reduced` and `map` must outlive the Fit.
+Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const geo::UnitMap& map,
+              unsigned threads, ProblemLog& problems, Progress& progress);
+
+}  // namespace subcrop::infer

@@ -1,0 +1,49 @@
+// The survey file: JSON that names the sources of a survey and how to read them. Unknown keys are errors with the key's
+// path and the nearest valid key.
+#pragma once
+
+#include <filesystem>
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "subcrop/model/survey.hpp"
+
+namespace subcrop::io {
+
+/// One table or layer. `columns` maps our names to theirs; a name left out is its own.
+struct SourceDescription {
+    std::string source;  ///< a path relative to the survey file, or any OGR connection string
+    std::string layer;   ///< empty: the only layer
+    std::string crs;     ///< empty: the layer's own
+    std::string x;       ///< CSV and spreadsheets: column of the x (east, longitude) coordinate
+    std::string y;
+    std::map<std::string, std::string> columns;
+};
+
+struct MapDescription : SourceDescription {
+    std::optional<double> contact_sd_m;  ///< standard error of a drafted contact
+};
+
+struct SurveyFile {
+    std::filesystem::path path;
+    std::string title;
+    std::string crs;  ///< working projection; empty: the map's if projected in metres, else the UTM zone
+    SourceDescription stops;
+    std::optional<SourceDescription> horizons;
+    std::optional<MapDescription> map;
+    std::optional<SourceDescription> legend;
+    std::optional<SourceDescription> terrain;
+    std::vector<model::EvidenceDefinition> evidence;
+    model::Settings settings;
+    std::filesystem::path results;  ///< folder to write; absolute, or relative to the survey file's folder when read
+};
+
+/// Throws Error with the key's path for anything it cannot take.
+SurveyFile read_survey_file(const std::filesystem::path& path);
+
+/// Path of a source as GDAL wants it: relative paths are taken from the survey file's folder.
+std::string resolved_source(const SurveyFile& file, const std::string& source);
+
+}  // namespace subcrop::io

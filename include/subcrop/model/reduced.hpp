@@ -1,0 +1,56 @@
+// Notes turned into numbers. Distinct notes are few (chips, classes), so each is read once: a column of the survey
+// becomes a list of distinct values and one code a horizon or stop.
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <vector>
+
+#include "subcrop/core/problem.hpp"
+#include "subcrop/field/munsell.hpp"
+#include "subcrop/field/parent_material.hpp"
+#include "subcrop/field/profile.hpp"
+#include "subcrop/field/texture.hpp"
+#include "subcrop/model/survey.hpp"
+
+namespace subcrop::model {
+
+/// Distinct values and, for each item, which one it has; -1 where it has none.
+template <class Value>
+struct Coded {
+    std::vector<Value> values;
+    std::vector<std::int32_t> codes;
+};
+
+struct ColourValue {
+    std::string notation;  ///< canonical, "7.5YR 4/4"
+    field::Lab lab;        ///< mean of the chips where a range was written
+};
+
+/// Grain size of a horizon's fine earth in ilr coordinates, with its error.
+struct TextureValue {
+    std::string name;  ///< class code, "SIL"
+    field::TextureClass texture_class = field::TextureClass::loam;
+    field::IlrDistribution distribution;  ///< of a class name: its region's; of measured fractions: their error's
+    bool measured = false;
+};
+
+struct Reduced {
+    // one entry a horizon
+    Coded<ColourValue> colour_moist;
+    Coded<ColourValue> colour_dry;
+    Coded<TextureValue> texture;
+    Coded<std::string> effervescence;     ///< class codes
+    Coded<std::string> fragment_kind;     ///< lower case, single spaces
+    std::vector<field::Zone> zone;
+    std::vector<std::uint8_t> discontinuity;  ///< number of the parent material, 1 at the surface
+    // one entry a stop
+    Coded<std::vector<std::string>> plants;   ///< taxa, sorted
+    std::vector<float> p_transported;
+    std::vector<field::ParentMaterial> parent_material;  ///< the most probable kind
+};
+
+/// Reads every note of the survey; what cannot be read becomes a problem.
+Reduced reduce(const Survey& survey, ProblemLog& problems);
+
+}  // namespace subcrop::model

@@ -1,0 +1,61 @@
+// What a geologist wrote down at one stop, as she wrote it. Text stays text here: `model/reduced.hpp` turns it into
+// numbers. An absent value is an empty Text or an empty optional, never NaN.
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <optional>
+#include <string>
+
+#include "subcrop/core/geometry.hpp"
+#include "subcrop/core/text.hpp"
+
+namespace subcrop::model {
+
+/// Index into Survey::units.
+using UnitIndex = std::int32_t;
+inline constexpr UnitIndex no_unit = -1;
+
+/// One horizon, or the single sample of a stop that has no horizon table. Depths in centimetres below the surface.
+struct Horizon {
+    std::int64_t row = 0;  ///< data row in the horizon source (or the stop's own row)
+    std::optional<double> top_cm;
+    std::optional<double> bottom_cm;
+    Text designation;    ///< such as "Bt1" or "2C"
+    Text colour_moist;   ///< Munsell notation
+    Text colour_dry;     ///< Munsell notation
+    Text texture;        ///< class code or name, such as "SIL"
+    std::optional<double> sand_pct;  ///< percent of the fine earth by mass
+    std::optional<double> silt_pct;
+    std::optional<double> clay_pct;
+    std::optional<double> jar_sand_mm;  ///< settled thickness in the jar
+    std::optional<double> jar_silt_mm;
+    std::optional<double> jar_clay_mm;
+    std::optional<double> fragments_pct;  ///< percent of the whole soil by volume
+    Text fragment_kind;
+    Text fragment_shape;
+    Text effervescence;  ///< reaction to dilute acid, class code or word
+    Text minerals;
+    Text redox;
+};
+
+/// One place where she stopped to look.
+struct Stop {
+    std::int64_t row = 0;  ///< data row in the stop source
+    std::string id;
+    Point position;             ///< working projection, metres
+    double position_sd_m = 0;   ///< standard error of the position, the coordinate operation's accuracy included
+    Text traverse;
+    std::optional<double> seq;  ///< order along the traverse
+    Text date;
+    Text landform;
+    std::optional<double> slope_deg;
+    UnitIndex unit_seen = no_unit;  ///< bedrock actually seen here
+    Text plants;                    ///< free notes
+    bool plants_complete = false;   ///< the list is complete: a plant not named was not there
+    Text notes;
+    std::uint32_t first_horizon = 0;  ///< its horizons are consecutive in Survey::horizons, from the top down
+    std::uint32_t horizon_count = 0;
+};
+
+}  // namespace subcrop::model

@@ -1,0 +1,86 @@
+// A whole survey in memory, in one working projection: what the readers hand to the reckoning.
+#pragma once
+
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "subcrop/core/geometry.hpp"
+#include "subcrop/core/text.hpp"
+#include "subcrop/model/legend.hpp"
+#include "subcrop/model/stop.hpp"
+
+namespace subcrop::model {
+
+/// How much of the reckoning `stop_evidence` keeps.
+enum class EvidenceRows : std::uint8_t { automatic, top, all, none };
+
+/// What a survey file may set under `settings`. Defaults in place.
+struct Settings {
+    double default_position_sd_m = 10;    ///< for a stop that states none; handheld receiver, common practice, no source
+    double false_discovery_rate = 0.10;   ///< share of wrong flags accepted among `conflicts`
+    double draft_error_share = 0.05;      ///< share of ground where the draft is wrong in no smooth way (relabelled)
+    double seen_rock_certainty = 0.98;    ///< probability that rock seen was named rightly
+    double block_m = 0;                   ///< side of a held-out block of ground; 0 chooses it from the survey
+    EvidenceRows evidence = EvidenceRows::automatic;  ///< automatic: top up to 100,000 stops, none above
+    bool allow_ballpark = false;          ///< accept coordinate operations without the datum shift they need
+    std::uint64_t seed = 1;               ///< for everything drawn at random
+};
+
+enum class EvidenceKind : std::uint8_t { numeric, category, set, composition };
+enum class Scale : std::uint8_t { linear, log };
+
+/// An extra channel of evidence from columns of the stop table.
+struct EvidenceDefinition {
+    std::string name;
+    EvidenceKind kind = EvidenceKind::numeric;
+    std::vector<std::string> columns;
+    Scale scale = Scale::linear;
+};
+
+/// Its values: one row a stop, one column each of `definition.columns`, row-major.
+struct EvidenceValues {
+    EvidenceDefinition definition;
+    std::vector<std::optional<double>> numbers;  ///< numeric, composition
+    std::vector<Text> texts;                     ///< category, set
+};
+
+/// One polygon of the draft map; a multipolygon's parts are several of these with the same row.
+struct MapPolygon {
+    UnitIndex unit = no_unit;
+    std::int64_t row = 0;  ///< feature id in the map source
+    Polygon polygon;       ///< working projection, rings closed, valid
+};
+
+/// The operation that brought one source into the working projection.
+struct CoordinateOperation {
+    std::string source;   ///< file and layer
+    std::string from;     ///< name of the source's coordinate reference system
+    std::string to;
+    std::string name;     ///< PROJ's name of the operation
+    std::optional<double> accuracy_m;  ///< published accuracy; absent: unknown
+    bool ballpark = false;
+};
+
+struct Survey {
+    std::string title;
+    std::string crs_wkt;   ///< the working projection, metres
+    std::string crs_name;
+    std::shared_ptr<TextPool> texts;  ///< owns every Text below
+    std::vector<LegendUnit> units;
+    std::vector<Stop> stops;
+    std::vector<Horizon> horizons;    ///< grouped by stop
+    std::vector<MapPolygon> map;
+    double contact_sd_m = 25;         ///< standard error of a drafted contact
+    std::vector<EvidenceValues> evidence;
+    std::vector<CoordinateOperation> operations;
+    std::string stop_source;     ///< as problems name it
+    std::string horizon_source;  ///< equal to stop_source where the stops carry their own horizon columns
+    std::string map_source;
+    Settings settings;
+};
+
+}  // namespace subcrop::model

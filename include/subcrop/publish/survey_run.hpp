@@ -1,0 +1,55 @@
+// A survey from file to result: the one library call behind `subcrop run` and `subcrop check`.
+#pragma once
+
+#include <cstddef>
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "subcrop/core/problem.hpp"
+#include "subcrop/core/progress.hpp"
+#include "subcrop/infer/fit.hpp"
+#include "subcrop/model/survey.hpp"
+
+namespace subcrop::publish {
+
+struct RunOptions {
+    unsigned threads = 0;                          ///< 0: all the machine has; changes no result
+    std::optional<std::filesystem::path> results;  ///< folder instead of the survey file's own
+};
+
+/// One conflict or contact worth naming on the screen.
+struct Highlight {
+    std::string name;    ///< stop id, or "GAB | TUF"
+    std::string reason;  ///< one sentence
+};
+
+struct RunSummary {
+    std::string title;
+    std::filesystem::path result_file;  ///< results.gpkg
+    std::size_t stops = 0;
+    std::vector<std::size_t> verdicts;  ///< count of each infer::Verdict
+    std::vector<Highlight> conflicts;   ///< the five strongest
+    std::vector<Highlight> contacts;    ///< the five most in doubt
+    infer::HeldOutSkill skill;
+    bool calibrated = false;
+    std::vector<model::CoordinateOperation> operations;
+    std::size_t problem_errors = 0;
+    std::size_t problem_warnings = 0;
+    std::size_t problem_notes = 0;
+};
+
+struct CheckSummary {
+    std::string title;
+    std::size_t stops = 0;
+    std::size_t horizons = 0;
+    std::size_t polygons = 0;
+    std::vector<model::CoordinateOperation> operations;
+    std::vector<Problem> problems;  ///< sorted, worst first
+};
+
+RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions& options, Progress& progress);
+CheckSummary check_survey(const std::filesystem::path& survey_file, const RunOptions& options, Progress& progress);
+
+}  // namespace subcrop::publish

@@ -1,0 +1,82 @@
+#include "io/pending_file.hpp"
+
+#include <fcntl.h>
+#include <sys/file.h>
+#include <unistd.h>
+
+#include <cerrno>
+#include <cstring>
+#include <system_error>
+#include <utility>
+
+#include "io/sqlite_file.hpp"
+
+namespace subcrop::io {
+
+namespace {
+
+Error in_use(const std::filesystem::path& target) {
+    return {file_place(target), "another run is writing this file",
+            "Wait for it to end, or name another results folder."};
+}
+
+void remove_with_journals(const std::filesystem::path& file) {
+    std::error_code ignored;
+    std::filesystem::remove(file, ignored);
+    for (const char* suffix : {"-journal", "-wal", "-shm"}) std::filesystem::remove(file.string() + suffix, ignored);
+}
+
+std::filesystem::path folder_of(const std::filesystem::path& file) {
+    return file.has_parent_path() ? file.parent_path() : std::filesystem::path(".");
+}
+
+}  // namespace
+
+PendingFile::PendingFile(std::filesystem::path target) : target_(std::move(target)) {
+    temporary_ = target_;
+    temporary_.replace_extension(".partial" + target_.extension().string());
+
+    std::error_code error;
+    std::filesystem::create_directories(folder_of(target_), error);
+    if (error) throw write_failure(target_, "its folder cannot be made", error.value());
+    if (std::filesystem::is_directory(target_, error)) {
+        throw Error(file_place(target_), "a folder of this name is in the way",
+                    "Rename the folder, or name another results folder.");
+    }
+    // Creating it here tells a folder that cannot be written from every later failure.
+    descriptor_ = ::open(temporary_.c_str(), O_RDWR | O_CREAT | O_CLOEXEC, 0666);
+    if (descriptor_ < 0) throw write_failure(target_, "it cannot be created", errno);
+    const bool free = ::flock(descriptor_, LOCK_EX | LOCK_NB) == 0 || errno != EWOULDBLOCK;
+    if (free) remove_with_journals(temporary_);
+    ::close(std::exchange(descriptor_, -1));
+    if (!free) throw in_use(target_);
+}
+
+PendingFile::~PendingFile() {
+    if (owned_) remove_with_journals(temporary_);
+    if (descriptor_ >= 0) ::close(descriptor_);
+}
+
+void PendingFile::lock() {
+    descriptor_ = ::open(temporary_.c_str(), O_RDWR | O_CLOEXEC);
+    if (descriptor_ < 0) throw write_failure(target_, "it cannot be created", errno);
+    // File systems without locks answer otherwise than EWOULDBLOCK: there two runs are not told apart.
+    if (::flock(descriptor_, LOCK_EX | LOCK_NB) != 0 && errno == EWOULDBLOCK) throw in_use(target_);
+    owned_ = true;
+}
+
+void PendingFile::replace_target() {
+    if (::fsync(descriptor_) != 0) throw write_failure(target_, "it cannot be synced", errno);
+    // A journal left beside the old file would be rolled into the new one and ruin it.
+    std::error_code ignored;
+    for (const char* suffix : {"-journal", "-wal", "-shm"}) std::filesystem::remove(target_.string() + suffix, ignored);
+    if (std::rename(temporary_.c_str(), target_.c_str()) != 0) throw write_failure(target_, "it cannot be put in place", errno);
+    owned_ = false;
+    const int folder = ::open(folder_of(target_).c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+    if (folder >= 0) {
+        ::fsync(folder);  // best effort: some file systems refuse it for folders
+        ::close(folder);
+    }
+}
+
+}  // namespace subcrop::io

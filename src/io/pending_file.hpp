@@ -1,0 +1,34 @@
+// A file that takes another's place when it is whole.
+#pragma once
+
+#include <filesystem>
+
+namespace subcrop::io {
+
+/// "results.gpkg" is written as "results.partial.gpkg" beside it. While the object lives it holds a lock on that file,
+/// so that two runs never write the same one; what a killed run left (its lock died with it) is removed.
+class PendingFile {
+public:
+    /// Makes the folder where it is missing and sees that it can be written. Leaves no file.
+    explicit PendingFile(std::filesystem::path target);
+    PendingFile(const PendingFile&) = delete;
+    PendingFile& operator=(const PendingFile&) = delete;
+    /// Removes the temporary unless it was put in place.
+    ~PendingFile();
+
+    const std::filesystem::path& target() const { return target_; }
+    const std::filesystem::path& temporary() const { return temporary_; }
+
+    /// To be called once the temporary has been created.
+    void lock();
+    /// Syncs the temporary, renames it over the target and syncs the folder.
+    void replace_target();
+
+private:
+    std::filesystem::path target_;
+    std::filesystem::path temporary_;
+    int descriptor_ = -1;
+    bool owned_ = false;  ///< the temporary is this object's to remove
+};
+
+}  // namespace subcrop::io

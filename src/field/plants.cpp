@@ -1,0 +1,125 @@
+#include "subcrop/field/plants.hpp"
+
+#include <algorithm>
+#include <cstddef>
+#include <optional>
+#include <utility>
+
+#include "field/words.hpp"
+
+namespace subcrop::field {
+
+namespace {
+
+// 'common' stays unless it ends the entry: common reed is a plant, 'reed, common' an amount.
+constexpr std::string_view quantity_words[] = {
+    "some", "few", "many", "much", "several", "lots", "plenty", "abundant", "occasional", "occasionally", "frequent",
+    "rare", "dominant", "dominating", "codominant", "sparse", "scattered", "scarce", "dense", "patchy", "patches", "local",
+    "locally", "mostly", "mainly", "single", "isolated", "cover", "percent", "pct", "about", "approx", "ca", "cf", "aff", "sp",
+    "spp", "ssp", "indet", "the", "an", "of", "also", "very", "la", "lf", "ld", "lo"};
+
+constexpr std::string_view no_plants[] = {
+    "none", "none seen", "nil", "no plants", "no plant", "no plants seen", "no vegetation", "no vegetation cover", "no cover",
+    "bare", "bare soil", "bare ground", "bare earth", "bare rock", "unvegetated", "nothing grows", "without plants"};
+
+constexpr std::string_view no_note[] = {"n/a", "na", "n.a.", "not recorded", "unknown", "not noted", "not seen", "no data"};
+
+template <class List>
+bool is_in(std::string_view word, const List& list) {
+    return std::find(std::begin(list), std::end(list), word) != std::end(list);
+}
+
+/// ASCII and the accented capitals of Latin-1 in UTF-8.
+std::string small_letters(std::string_view text) {
+    std::string result = lower(text);
+    for (std::size_t i = 0; i + 1 < result.size(); ++i) {
+        const auto lead = static_cast<unsigned char>(result[i]);
+        const auto next = static_cast<unsigned char>(result[i + 1]);
+        if (lead == 0xc3 && next >= 0x80 && next <= 0x9e && next != 0x97) result[i + 1] = static_cast<char>(next + 0x20);
+    }
+    return result;
+}
+
+std::string without_brackets(std::string_view text) {
+    std::string result;
+    int depth = 0;
+    for (const char c : text) {
+        if (c == '(' || c == '[') {
+            ++depth;
+            result += ' ';
+        } else if (c == ')' || c == ']') {
+            depth = std::max(0, depth - 1);
+        } else if (depth == 0) {
+            result += c;
+        }
+    }
+    return result;
+}
+
+/// "20", "20%", "<5", "10-20", "2a": amounts, not names.
+bool is_amount(std::string_view word) {
+    if (word.size() == 1 && static_cast<unsigned char>(word[0]) < 0x80) return true;
+    const bool digits = std::any_of(word.begin(), word.end(), is_digit);
+    std::size_t letters = 0;
+    for (const char c : word) {
+        if (is_letter(c)) ++letters;
+        else if (!is_digit(c) && std::string_view("%<>~.-=").find(c) == std::string_view::npos) return false;
+    }
+    return letters == 0 || (digits && letters == 1);
+}
+
+/// One entry of the list, without its amounts; empty where nothing is left.
+std::string taxon(std::string_view entry) {
+    std::vector<std::string> kept;
+    for (std::string& word : words(entry, ":\"!?*")) {
+        while (word.ends_with('.')) word.pop_back();
+        if (word.empty() || is_amount(word) || is_in(word, quantity_words)) continue;
+        kept.push_back(std::move(word));
+    }
+    if (kept.size() > 1 && kept.back() == "common") kept.pop_back();
+    std::string name;
+    for (const std::string& word : kept) name += (name.empty() ? "" : " ") + word;
+    return name;
+}
+
+}  // namespace
+
+PlantReading read_plants(std::string_view notes) {
+    PlantReading reading;
+    const std::string text = small_letters(without_brackets(plain_marks(notes)));
+    // A note of the whole field, before "n/a" is cut at its stroke.
+    if (is_in(single_spaced(text), no_note)) return reading;
+
+    bool none = false;
+    std::string entry;
+    const auto finish = [&] {
+        const std::string plain = single_spaced(std::exchange(entry, {}));
+        std::string_view whole = plain;
+        while (whole.ends_with('.')) whole.remove_suffix(1);
+        if (whole.empty() || is_in(whole, no_note)) return;
+        if (is_in(whole, no_plants)) {
+            none = true;
+            return;
+        }
+        // A plant looked for and not found is no plant seen.
+        if (whole.starts_with("no ") || whole.starts_with("without ") || whole.starts_with("not ")) return;
+        if (std::string name = taxon(whole); !name.empty()) reading.taxa.push_back(std::move(name));
+    };
+    std::string spaced;
+    for (const char c : text) {
+        if (std::string_view(",;+&/|").find(c) != std::string_view::npos) spaced += " , ";
+        else spaced += c;
+    }
+    for (const std::string& word : words(spaced)) {
+        if (word == "," || word == "and" || word == "with") finish();
+        else entry += word + " ";
+    }
+    finish();
+
+    std::sort(reading.taxa.begin(), reading.taxa.end());
+    reading.taxa.erase(std::unique(reading.taxa.begin(), reading.taxa.end()), reading.taxa.end());
+    reading.none_seen = none && reading.taxa.empty();
+    return reading;
+}
+
+}  // namespace subcrop::field

@@ -1,0 +1,1 @@
+"""Inventing a survey whose truth is known: ground, rock, draft map, soil and field book."""

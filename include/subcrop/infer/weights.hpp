@@ -1,0 +1,35 @@
+// How much each channel counts. Channels repeat one another, so each channel's log density is multiplied by a weight in
+// [0, 1], learnt by held-out log loss.
+//
+//     ChannelWeights learnt = learn_weights(signatures, judges, log_shares, threads);
+#pragma once
+
+#include <cstddef>
+#include <span>
+#include <vector>
+
+#include "subcrop/infer/signature.hpp"
+
+namespace subcrop::infer {
+
+struct WeightOptions {
+    double prior_weight = 0.35;  ///< of every channel before any stop is judged
+    double prior_stops = 60;     ///< how many stops that is worth: fewer than 50 judges alone teach nothing of use
+};
+
+struct ChannelWeights {
+    std::vector<double> weights;    ///< one a channel
+    std::size_t judges = 0;
+    double log_loss = 0;            ///< held out, nats a judge, with these weights
+    double share_log_loss = 0;      ///< of the shares alone
+    double accuracy = 0;            ///< share of judges whose unit came out most probable
+    double share_accuracy = 0;      ///< of always naming the commonest unit
+};
+
+/// Maximum a posteriori by projected Newton steps: the held-out log loss is convex in the weights. The prior is normal
+/// around `prior_weight`; one judge's worth of it is the mean Fisher information of a judge about that weight, so that
+/// `prior_stops` means the same for every channel.
+ChannelWeights learn_weights(const std::vector<Signature>& signatures, const Judges& judges,
+                             std::span<const double> log_shares, const WeightOptions& options = {});
+
+}  // namespace subcrop::infer

@@ -1,0 +1,404 @@
+#include "subcrop/infer/channel.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <cstdio>
+#include <map>
+#include <optional>
+#include <set>
+#include <string_view>
+
+#include "subcrop/field/munsell.hpp"
+#include "subcrop/field/plants.hpp"
+#include "subcrop/field/texture.hpp"
+
+namespace subcrop::infer {
+
+namespace {
+
+using field::Zone;
+using model::Horizon;
+using model::Reduced;
+using model::Stop;
+using model::Survey;
+
+constexpr std::array<std::pair<Zone, std::string_view>, 3> zones{
+    {{Zone::topsoil, "topsoil"}, {Zone::subsoil, "subsoil"}, {Zone::parent_material, "parent material"}}};
+
+/// Chips stand in steps of 1 in value, 2 in chroma and 2.5 in hue: about 10, 9 and 6 units of CIELAB for the colours of soils.
+/// A colour read to the nearest chip has a uniform error over such a cell, with standard deviation step/sqrt(12).
+const std::vector<double> chip_covariance{100.0 / 12, 0, 0, 0, 40.0 / 12, 0, 0, 0, 80.0 / 12};
+
+/// The horizons of a stop that lie in the lowest material, from the top down.
+std::vector<std::size_t> speaking_horizons(const Stop& stop, const Reduced& reduced) {
+    std::uint8_t lowest = 1;
+    for (std::uint32_t k = 0; k < stop.horizon_count; ++k) {
+        lowest = std::max(lowest, reduced.discontinuity[stop.first_horizon + k]);
+    }
+    std::vector<std::size_t> speaking;
+    for (std::uint32_t k = 0; k < stop.horizon_count; ++k) {
+        const std::size_t h = stop.first_horizon + k;
+        if (reduced.discontinuity[h] == lowest) speaking.push_back(h);
+    }
+    return speaking;
+}
+
+/// Code of the horizon that stands for a zone: the highest of the topsoil, the lowest of the others (nearest the rock).
+std::int32_t code_in_zone(const std::vector<std::size_t>& horizons, const Reduced& reduced,
+                          const std::vector<std::int32_t>& codes, Zone zone) {
+    std::int32_t code = -1;
+    for (const std::size_t h : horizons) {
+        if (reduced.zone[h] != zone || codes[h] < 0) continue;
+        if (code < 0 || zone != Zone::topsoil) code = codes[h];
+    }
+    return code;
+}
+
+/// Code of the lowest horizon that has one.
+std::int32_t lowest_code(const std::vector<std::size_t>& horizons, const std::vector<std::int32_t>& codes) {
+    std::int32_t code = -1;
+    for (const std::size_t h : horizons) {
+        if (codes[h] >= 0) code = codes[h];
+    }
+    return code;
+}
+
+Channel colour_channel(const model::Coded<model::ColourValue>& colours, std::string name) {
+    Channel channel;
+    channel.name = std::move(name);
+    channel.dimensions = 3;
+    channel.value_count = colours.values.size();
+    for (const model::ColourValue& value : colours.values) {
+        channel.coordinates.insert(channel.coordinates.end(), {value.lab.lightness, value.lab.a, value.lab.b});
+        channel.labels.push_back(value.notation);
+    }
+    channel.spread_of_value.assign(channel.value_count, 0);
+    channel.spreads = {chip_covariance};
+    return channel;
+}
+
+Channel texture_channel(const model::Coded<model::TextureValue>& textures, std::string name) {
+    Channel channel;
+    channel.name = std::move(name);
+    channel.dimensions = 2;
+    channel.value_count = textures.values.size();
+    std::map<std::vector<double>, std::uint8_t> spreads;
+    for (const model::TextureValue& value : textures.values) {
+        channel.coordinates.insert(channel.coordinates.end(),
+                                   {value.distribution.mean[0], value.distribution.mean[1]});
+        channel.labels.push_back(value.name);
+        const auto& c = value.distribution.covariance;
+        const std::vector<double> covariance{c[0], c[1], c[1], c[2]};
+        const auto [same, fresh] = spreads.try_emplace(covariance, static_cast<std::uint8_t>(channel.spreads.size()));
+        if (fresh) channel.spreads.push_back(covariance);
+        channel.spread_of_value.push_back(same->second);
+    }
+    return channel;
+}
+
+Channel category_channel(const model::Coded<std::string>& words, std::string name) {
+    Channel channel;
+    channel.name = std::move(name);
+    channel.kind = Channel::Kind::category;
+    channel.value_count = words.values.size();
+    channel.labels = words.values;
+    return channel;
+}
+
+/// Sets of words; two stops share a value when their sets are equal and equally complete.
+Channel set_channel(std::string name, const std::vector<std::vector<std::string>>& sets,
+                    const std::vector<std::int32_t>& set_of_stop, const std::vector<std::uint8_t>& complete_of_stop) {
+    Channel channel;
+    channel.name = std::move(name);
+    channel.kind = Channel::Kind::set;
+    std::map<std::string, std::uint32_t> item_numbers;
+    for (const auto& set : sets) {
+        for (const std::string& item : set) item_numbers.try_emplace(item, 0);
+    }
+    for (auto& [item, number] : item_numbers) {
+        number = static_cast<std::uint32_t>(channel.labels.size());
+        channel.labels.push_back(item);
+    }
+    std::map<std::pair<std::int32_t, bool>, std::int32_t> values;
+    for (std::size_t s = 0; s < set_of_stop.size(); ++s) {
+        const bool complete = complete_of_stop[s] != 0;
+        const std::int32_t set = set_of_stop[s];
+        if (set < 0 || (sets[set].empty() && !complete)) {
+            channel.value_of_stop.push_back(-1);
+            continue;
+        }
+        const auto [same, fresh] =
+            values.try_emplace({set, complete}, static_cast<std::int32_t>(channel.items.size()));
+        if (fresh) {
+            auto& items = channel.items.emplace_back();
+            for (const std::string& item : sets[set]) items.push_back(item_numbers.at(item));
+            std::sort(items.begin(), items.end());
+            items.erase(std::unique(items.begin(), items.end()), items.end());
+            channel.complete.push_back(complete);
+        }
+        channel.value_of_stop.push_back(same->second);
+    }
+    channel.value_count = channel.items.size();
+    return channel;
+}
+
+std::int32_t append_value(Channel& channel, std::initializer_list<double> coordinates, std::string label,
+                          const std::vector<double>& spread) {
+    channel.coordinates.insert(channel.coordinates.end(), coordinates);
+    channel.labels.push_back(std::move(label));
+    const auto found = std::find(channel.spreads.begin(), channel.spreads.end(), spread);
+    channel.spread_of_value.push_back(static_cast<std::uint8_t>(found - channel.spreads.begin()));
+    if (found == channel.spreads.end()) channel.spreads.push_back(spread);
+    return static_cast<std::int32_t>(channel.value_count++);
+}
+
+std::int32_t value_labelled(Channel& channel, const std::string& label) {
+    const auto found = std::find(channel.labels.begin(), channel.labels.end(), label);
+    if (found != channel.labels.end()) return static_cast<std::int32_t>(found - channel.labels.begin());
+    channel.labels.push_back(label);
+    return static_cast<std::int32_t>(channel.value_count++);
+}
+
+void expect_colours(const Survey& survey, Channel& channel) {
+    for (std::size_t u = 0; u < survey.units.size(); ++u) {
+        const model::ExpectedSoil& expected = survey.units[u].expected;
+        for (const std::string& text : expected.colours) {
+            const auto reading = field::parse_munsell(text);
+            if (!reading) continue;  // reported when the legend was read
+            const field::Lab lab = field::to_lab(reading.value->chips.front());
+            const std::int32_t value =
+                append_value(channel, {lab.lightness, lab.a, lab.b}, reading.value->notation, chip_covariance);
+            channel.expected.push_back({static_cast<model::UnitIndex>(u), value,
+                                        expected.worth_stops / static_cast<double>(expected.colours.size())});
+        }
+    }
+}
+
+void expect_textures(const Survey& survey, Channel& channel) {
+    for (std::size_t u = 0; u < survey.units.size(); ++u) {
+        const model::ExpectedSoil& expected = survey.units[u].expected;
+        for (const std::string& text : expected.textures) {
+            const auto reading = field::parse_texture(text);
+            if (!reading) continue;
+            const field::TextureClass texture_class = reading.value->texture_class;
+            const auto& c = field::class_distribution(texture_class);
+            const std::int32_t value =
+                append_value(channel, {c.mean[0], c.mean[1]}, std::string(field::code(texture_class)),
+                             {c.covariance[0], c.covariance[1], c.covariance[1], c.covariance[2]});
+            channel.expected.push_back({static_cast<model::UnitIndex>(u), value,
+                                        expected.worth_stops / static_cast<double>(expected.textures.size())});
+        }
+    }
+}
+
+void expect_reactions(const Survey& survey, Channel& channel) {
+    for (std::size_t u = 0; u < survey.units.size(); ++u) {
+        const model::ExpectedSoil& expected = survey.units[u].expected;
+        for (const std::string& code : expected.reactions) {
+            channel.expected.push_back({static_cast<model::UnitIndex>(u), value_labelled(channel, code),
+                                        expected.worth_stops / static_cast<double>(expected.reactions.size())});
+        }
+    }
+}
+
+/// An expectation of one plant is a list, not complete, that holds it.
+void expect_plants(const Survey& survey, Channel& channel) {
+    for (std::size_t u = 0; u < survey.units.size(); ++u) {
+        const model::ExpectedSoil& expected = survey.units[u].expected;
+        for (const std::string& plant : expected.plants) {
+            for (const std::string& taxon : field::read_plants(plant).taxa) {
+                auto found = std::find(channel.labels.begin(), channel.labels.end(), taxon);
+                if (found == channel.labels.end()) found = channel.labels.insert(found, taxon);
+                channel.items.push_back({static_cast<std::uint32_t>(found - channel.labels.begin())});
+                channel.complete.push_back(0);
+                channel.expected.push_back({static_cast<model::UnitIndex>(u),
+                                            static_cast<std::int32_t>(channel.value_count++), expected.worth_stops});
+            }
+        }
+    }
+}
+
+Channel landform_channel(const Survey& survey) {
+    Channel channel;
+    channel.name = "landform";
+    channel.kind = Channel::Kind::category;
+    std::map<Text, std::int32_t, decltype([](Text a, Text b) { return a.str() < b.str(); })> codes;
+    for (const Stop& stop : survey.stops) {
+        if (!stop.landform.empty()) codes.try_emplace(stop.landform, 0);
+    }
+    for (auto& [text, code] : codes) code = value_labelled(channel, text.str());
+    for (const Stop& stop : survey.stops) {
+        channel.value_of_stop.push_back(stop.landform.empty() ? -1 : codes.at(stop.landform));
+    }
+    return channel;
+}
+
+/// Coordinates of one row of numeric or composition evidence; empty where a part is missing or out of range.
+std::vector<double> evidence_coordinates(const model::EvidenceValues& evidence, std::size_t stop) {
+    const std::size_t columns = evidence.definition.columns.size();
+    const bool composition = evidence.definition.kind == model::EvidenceKind::composition;
+    const bool log_scale = composition || evidence.definition.scale == model::Scale::log;
+    std::vector<double> coordinates;
+    for (std::size_t c = 0; c < columns; ++c) {
+        const auto& number = evidence.numbers[stop * columns + c];
+        if (!number || (log_scale && *number <= 0)) return {};
+        coordinates.push_back(log_scale ? std::log(*number) : *number);
+    }
+    if (!composition) return coordinates;
+    // ilr of Egozcue et al. 2003, Mathematical Geology 35:279-300: y_i = [i (i + 1)]^-1/2 ln(x1 ... xi / x_{i+1}^i)
+    std::vector<double> ilr;
+    double sum = 0;
+    for (std::size_t i = 1; i < columns; ++i) {
+        sum += coordinates[i - 1];
+        const double k = static_cast<double>(i);
+        ilr.push_back((sum - k * coordinates[i]) / std::sqrt(k * (k + 1)));
+    }
+    return ilr;
+}
+
+Channel numeric_channel(const model::EvidenceValues& evidence, std::size_t stops) {
+    Channel channel;
+    channel.name = evidence.definition.name;
+    channel.columns = evidence.definition.columns;
+    const bool composition = evidence.definition.kind == model::EvidenceKind::composition;
+    channel.dimensions = channel.columns.size() - (composition ? 1 : 0);
+    channel.log_scale = evidence.definition.scale == model::Scale::log;
+    if (composition) channel.columns.clear();
+    std::map<std::vector<double>, std::int32_t> codes;
+    for (std::size_t s = 0; s < stops; ++s) {
+        std::vector<double> coordinates = evidence_coordinates(evidence, s);
+        if (coordinates.empty()) {
+            channel.value_of_stop.push_back(-1);
+            continue;
+        }
+        const auto [same, fresh] =
+            codes.try_emplace(std::move(coordinates), static_cast<std::int32_t>(channel.value_count));
+        if (fresh) {
+            channel.coordinates.insert(channel.coordinates.end(), same->first.begin(), same->first.end());
+            ++channel.value_count;
+        }
+        channel.value_of_stop.push_back(same->second);
+    }
+    return channel;
+}
+
+Channel word_channel(const model::EvidenceValues& evidence, std::size_t stops) {
+    const std::size_t columns = evidence.definition.columns.size();
+    if (evidence.definition.kind == model::EvidenceKind::set) {
+        std::map<std::vector<std::string>, std::int32_t> codes;
+        std::vector<std::vector<std::string>> sets;
+        std::vector<std::int32_t> set_of_stop;
+        for (std::size_t s = 0; s < stops; ++s) {
+            std::vector<std::string> items;
+            for (std::size_t c = 0; c < columns; ++c) {
+                const auto taxa = field::read_plants(evidence.texts[s * columns + c].str()).taxa;
+                items.insert(items.end(), taxa.begin(), taxa.end());
+            }
+            std::sort(items.begin(), items.end());
+            if (items.empty()) {
+                set_of_stop.push_back(-1);
+                continue;
+            }
+            const auto [same, fresh] = codes.try_emplace(items, static_cast<std::int32_t>(sets.size()));
+            if (fresh) sets.push_back(std::move(items));
+            set_of_stop.push_back(same->second);
+        }
+        return set_channel(evidence.definition.name, sets, set_of_stop, std::vector<std::uint8_t>(stops, 0));
+    }
+    Channel channel;
+    channel.name = evidence.definition.name;
+    channel.kind = Channel::Kind::category;
+    std::map<std::string, std::int32_t> codes;
+    for (std::size_t s = 0; s < stops; ++s) {
+        std::string word;
+        for (std::size_t c = 0; c < columns; ++c) {
+            const std::string& part = evidence.texts[s * columns + c].str();
+            if (!part.empty()) word += (word.empty() ? "" : ", ") + part;
+        }
+        if (word.empty()) {
+            channel.value_of_stop.push_back(-1);
+            continue;
+        }
+        const auto [same, fresh] = codes.try_emplace(word, static_cast<std::int32_t>(channel.value_count));
+        if (fresh) {
+            channel.labels.push_back(word);
+            ++channel.value_count;
+        }
+        channel.value_of_stop.push_back(same->second);
+    }
+    return channel;
+}
+
+}  // namespace
+
+std::size_t Channel::stops_with_value() const {
+    return static_cast<std::size_t>(
+        std::count_if(value_of_stop.begin(), value_of_stop.end(), [](std::int32_t v) { return v >= 0; }));
+}
+
+std::string Channel::value_text(std::int32_t value) const {
+    if (kind == Kind::set) {
+        std::string text;
+        for (const std::uint32_t item : items[value]) text += (text.empty() ? "" : ", ") + labels[item];
+        return text.empty() ? "none" : text;
+    }
+    if (!labels.empty()) return labels[value];
+    std::string text;
+    for (std::size_t d = 0; d < columns.size(); ++d) {
+        const double coordinate = coordinates[static_cast<std::size_t>(value) * dimensions + d];
+        std::array<char, 32> number{};
+        std::snprintf(number.data(), number.size(), "%.3g", log_scale ? std::exp(coordinate) : coordinate);
+        text += (text.empty() ? "" : ", ") + columns[d] + ' ' + number.data();
+    }
+    return text;
+}
+
+std::vector<Channel> build_channels(const Survey& survey, const Reduced& reduced) {
+    std::vector<Channel> channels;
+    const std::size_t stops = survey.stops.size();
+    for (const auto& [zone, zone_name] : zones) {
+        channels.push_back(colour_channel(reduced.colour_moist, "moist " + std::string(zone_name) + " colour"));
+        channels.push_back(colour_channel(reduced.colour_dry, "dry " + std::string(zone_name) + " colour"));
+        channels.push_back(texture_channel(reduced.texture, std::string(zone_name) + " texture"));
+    }
+    const std::size_t reaction = channels.size();
+    channels.push_back(category_channel(reduced.effervescence, "reaction to acid"));
+    channels.push_back(category_channel(reduced.fragment_kind, "kind of fragments"));
+    for (Channel& channel : channels) channel.value_of_stop.reserve(stops);
+
+    for (const Stop& stop : survey.stops) {
+        const std::vector<std::size_t> horizons = speaking_horizons(stop, reduced);
+        std::size_t c = 0;
+        for (const auto& [zone, zone_name] : zones) {
+            for (const auto* codes : {&reduced.colour_moist.codes, &reduced.colour_dry.codes, &reduced.texture.codes}) {
+                channels[c++].value_of_stop.push_back(code_in_zone(horizons, reduced, *codes, zone));
+            }
+        }
+        channels[c++].value_of_stop.push_back(lowest_code(horizons, reduced.effervescence.codes));
+        channels[c++].value_of_stop.push_back(lowest_code(horizons, reduced.fragment_kind.codes));
+    }
+
+    std::vector<std::uint8_t> complete;
+    complete.reserve(stops);
+    for (const Stop& stop : survey.stops) complete.push_back(stop.plants_complete);
+    const std::size_t plants = channels.size();
+    channels.push_back(set_channel("plants", reduced.plants.values, reduced.plants.codes, complete));
+    channels.push_back(landform_channel(survey));
+
+    constexpr std::size_t subsoil_moist = 3, subsoil_texture = 5;  // in the order of `zones` above
+    expect_colours(survey, channels[subsoil_moist]);
+    expect_textures(survey, channels[subsoil_texture]);
+    expect_reactions(survey, channels[reaction]);
+    expect_plants(survey, channels[plants]);
+
+    for (const model::EvidenceValues& evidence : survey.evidence) {
+        const bool numeric = evidence.definition.kind == model::EvidenceKind::numeric ||
+                             evidence.definition.kind == model::EvidenceKind::composition;
+        channels.push_back(numeric ? numeric_channel(evidence, stops) : word_channel(evidence, stops));
+    }
+    std::erase_if(channels, [](const Channel& channel) { return channel.stops_with_value() == 0; });
+    return channels;
+}
+
+}  // namespace subcrop::infer

@@ -1,0 +1,320 @@
+#include "subcrop/infer/fit.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numeric>
+
+#include "reckoning.hpp"
+#include "subcrop/core/parallel.hpp"
+#include "subcrop/infer/blocks.hpp"
+#include "subcrop/infer/weights.hpp"
+#include "verdict.hpp"
+
+namespace subcrop::infer {
+
+namespace {
+
+/// Stops with rock seen from which channel weights are learnt on them alone.
+constexpr std::size_t enough_rock_seen = 30;
+/// Judges beyond this many teach the few weights nothing more.
+constexpr std::size_t most_judges = 20000;
+
+/// Where every stop lies on the draft.
+struct Placement {
+    std::vector<float> membership;  ///< stops x units: probability of each unit from the draft alone
+};
+
+Placement place_stops(const model::Survey& survey, const geo::UnitMap& map, std::vector<StopFit>& fits,
+                      unsigned threads) {
+    const std::size_t units = survey.units.size();
+    Placement placement;
+    placement.membership.assign(survey.stops.size() * units, 0.0f);
+    parallel_blocks(survey.stops.size(), 2048, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+        std::vector<double> shares(units);
+        for (std::size_t s = begin; s < end; ++s) {
+            const model::Stop& stop = survey.stops[s];
+            StopFit& fit = fits[s];
+            fit.mapped_unit = map.unit_at(stop.position);
+            const double sd = std::hypot(stop.position_sd_m, survey.contact_sd_m);
+            if (const auto contact = map.nearest_contact(stop.position, std::max(1000.0, 10 * sd))) {
+                fit.contact_distance_m = contact->distance_m;
+                const geo::Contact& line = map.contacts()[contact->contact];
+                fit.neighbour_unit = line.unit_a == fit.mapped_unit ? line.unit_b : line.unit_a;
+                if (line.unit_a != fit.mapped_unit && line.unit_b != fit.mapped_unit) fit.neighbour_unit = model::no_unit;
+            }
+            std::fill(shares.begin(), shares.end(), 0.0);
+            map.membership(stop.position, sd, shares);
+            for (std::size_t u = 0; u < units; ++u) placement.membership[s * units + u] = static_cast<float>(shares[u]);
+        }
+    });
+    return placement;
+}
+
+/// How strongly each unit may learn from each stop.
+std::vector<float> responsibilities(const model::Survey& survey, const model::Reduced& reduced,
+                                    const std::vector<float>& membership) {
+    const std::size_t units = survey.units.size();
+    std::vector<float> result(membership.size());
+    for (std::size_t s = 0; s < survey.stops.size(); ++s) {
+        const model::Stop& stop = survey.stops[s];
+        const double transported = static_cast<double>(reduced.p_transported[s]);
+        const double certainty = survey.settings.seen_rock_certainty;
+        for (std::size_t u = 0; u < units; ++u) {
+            double r = static_cast<double>(membership[s * units + u]);
+            if (stop.unit_seen != model::no_unit) {
+                const bool seen = static_cast<std::size_t>(stop.unit_seen) == u;
+                r = seen ? certainty : (1 - certainty) / std::max<double>(1, static_cast<double>(units) - 1);
+            }
+            // Carried soil teaches nothing of bedrock, but it is what a unit of surficial deposits is made of.
+            if (!survey.units[u].cover) r *= 1 - transported;
+            result[s * units + u] = static_cast<float>(r);
+        }
+    }
+    return result;
+}
+
+std::vector<double> shares_of(const std::vector<float>& responsibility, std::size_t units) {
+    std::vector<double> shares(units, 1.0);  // one stop each: no unit is impossible
+    for (std::size_t i = 0; i < responsibility.size(); ++i) shares[i % units] += static_cast<double>(responsibility[i]);
+    const double total = std::accumulate(shares.begin(), shares.end(), 0.0);
+    for (double& share : shares) share /= total;
+    return shares;
+}
+
+/// Keeps every n-th so that at most `most_judges` remain.
+void thin_out(Judges& judges) {
+    const auto known = static_cast<std::size_t>(
+        std::count_if(judges.begin(), judges.end(), [](model::UnitIndex u) { return u != model::no_unit; }));
+    const std::size_t stride = (known + most_judges - 1) / most_judges;
+    if (stride <= 1) return;
+    std::size_t i = 0;
+    for (model::UnitIndex& judge : judges) {
+        if (judge != model::no_unit && i++ % stride != 0) judge = model::no_unit;
+    }
+}
+
+struct JudgeChoice {
+    Judges judges;
+    std::string known_by;
+    bool rock_seen = false;
+};
+
+JudgeChoice choose_judges(const model::Survey& survey, const std::vector<float>& membership,
+                          const std::vector<StopFit>& fits) {
+    const std::size_t units = survey.units.size();
+    JudgeChoice choice;
+    for (const model::Stop& stop : survey.stops) choice.judges.push_back(stop.unit_seen);
+    auto known = [&] {
+        return static_cast<std::size_t>(std::count_if(choice.judges.begin(), choice.judges.end(),
+                                                      [](model::UnitIndex u) { return u != model::no_unit; }));
+    };
+    if (known() >= enough_rock_seen) {
+        choice.known_by = "rock seen";
+        choice.rock_seen = true;
+        return choice;
+    }
+    auto take = [&](auto&& trusted) {
+        for (std::size_t s = 0; s < fits.size(); ++s) {
+            const model::UnitIndex seen = survey.stops[s].unit_seen;
+            choice.judges[s] = seen != model::no_unit ? seen : trusted(s) ? fits[s].mapped_unit : model::no_unit;
+        }
+    };
+    choice.known_by = "stops far from every drafted contact";
+    take([&](std::size_t s) {
+        return fits[s].mapped_unit != model::no_unit &&
+               (fits[s].contact_distance_m < 0 || fits[s].contact_distance_m > 2 * survey.contact_sd_m);
+    });
+    if (known() < 20) {
+        choice.known_by = "the draft map";
+        take([&](std::size_t s) {
+            return fits[s].mapped_unit != model::no_unit &&
+                   membership[s * units + static_cast<std::size_t>(fits[s].mapped_unit)] > 0.5f;
+        });
+    }
+    return choice;
+}
+
+/// Units in falling order of probability.
+void rank(const std::vector<double>& p, StopFit& fit) {
+    fit.fitted_unit = model::no_unit;
+    fit.next_unit = model::no_unit;
+    for (std::size_t u = 0; u < p.size(); ++u) {
+        const auto unit = static_cast<model::UnitIndex>(u);
+        if (fit.fitted_unit == model::no_unit || p[u] > p[static_cast<std::size_t>(fit.fitted_unit)]) {
+            fit.next_unit = fit.fitted_unit;
+            fit.fitted_unit = unit;
+        } else if (fit.next_unit == model::no_unit || p[u] > p[static_cast<std::size_t>(fit.next_unit)]) {
+            fit.next_unit = unit;
+        }
+    }
+}
+
+/// Share of each unit in the map's ground.
+std::vector<double> area_shares(const geo::UnitMap& map) {
+    std::vector<double> shares = map.unit_areas_m2();
+    const double total = std::accumulate(shares.begin(), shares.end(), 0.0);
+    for (double& share : shares) share = total > 0 ? share / total : 1.0 / static_cast<double>(shares.size());
+    return shares;
+}
+
+void score_stops(const Fit::Reckoning& reckoning, const std::vector<float>& membership,
+                 const std::vector<double>& ground, std::vector<StopFit>& fits, unsigned threads) {
+    const std::size_t units = reckoning.units();
+    const double error = reckoning.survey->settings.draft_error_share;
+    parallel_blocks(fits.size(), 2048, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+        std::vector<double> likelihood(units), p(units);
+        for (std::size_t s = begin; s < end; ++s) {
+            StopFit& fit = fits[s];
+            fit.p_transported = static_cast<double>(reckoning.reduced->p_transported[s]);
+            reckoning.soil(s, likelihood);
+            reckoning.add_rock_seen(s, likelihood);
+            const double greatest = *std::max_element(likelihood.begin(), likelihood.end());
+            const float* drafted = &membership[s * units];
+            double on_map = 0;
+            for (std::size_t u = 0; u < units; ++u) on_map += static_cast<double>(drafted[u]);
+            double sum = 0;
+            for (std::size_t u = 0; u < units; ++u) {
+                // Off the map the draft says no more than how common each unit is.
+                const double draft = on_map > 1e-6 ? static_cast<double>(drafted[u]) / on_map : ground[u];
+                const double prior = (1 - error) * draft + error * ground[u];
+                sum += p[u] = prior * std::exp(likelihood[u] - greatest);
+            }
+            for (double& x : p) x /= sum;
+            if (!reckoning.has_evidence(s) && on_map <= 1e-6) continue;
+            rank(p, fit);
+            fit.p_fitted = p[static_cast<std::size_t>(fit.fitted_unit)];
+            if (fit.mapped_unit != model::no_unit) {
+                fit.p_mapped = p[static_cast<std::size_t>(fit.mapped_unit)];
+                fit.soil_log10_odds = (likelihood[static_cast<std::size_t>(fit.fitted_unit)] -
+                                       likelihood[static_cast<std::size_t>(fit.mapped_unit)]) /
+                                      std::log(10.0);
+            }
+        }
+    });
+}
+
+/// Each stop speaks about its nearest contact: for it, where its soil fits its own side better than the other.
+std::vector<ContactSupport> support_contacts(const Fit::Reckoning& reckoning, const geo::UnitMap& map,
+                                             const std::vector<StopFit>& fits) {
+    constexpr double reach = 4;           // in standard errors of contact and position together
+    constexpr double speaks_from = 0.2;   // log10 odds below which a stop is no witness
+    const model::Survey& survey = *reckoning.survey;
+    std::vector<ContactSupport> support(map.contacts().size());
+    std::vector<double> likelihood(reckoning.units());
+    for (std::size_t s = 0; s < fits.size(); ++s) {
+        const StopFit& fit = fits[s];
+        const double sd = std::hypot(survey.stops[s].position_sd_m, survey.contact_sd_m);
+        if (fit.contact_distance_m < 0 || fit.contact_distance_m > reach * sd || fit.neighbour_unit == model::no_unit ||
+            fit.mapped_unit == model::no_unit || !reckoning.has_evidence(s)) {
+            continue;
+        }
+        const auto contact = map.nearest_contact(survey.stops[s].position, reach * sd);
+        if (!contact) continue;
+        reckoning.soil(s, likelihood);
+        reckoning.add_rock_seen(s, likelihood);
+        const double against = (likelihood[static_cast<std::size_t>(fit.neighbour_unit)] -
+                                likelihood[static_cast<std::size_t>(fit.mapped_unit)]) /
+                               std::log(10.0);
+        ContactSupport& line = support[contact->contact];
+        line.log10_odds_against += against;
+        if (against > speaks_from) ++line.stops_against;
+        if (against < -speaks_from) ++line.stops_for;
+    }
+    return support;
+}
+
+}  // namespace
+
+bool Fit::Reckoning::has_evidence(std::size_t stop) const {
+    if (survey->stops[stop].unit_seen != model::no_unit) return true;
+    return std::any_of(signatures.begin(), signatures.end(), [&](const Signature& s) { return s.speaks(stop); });
+}
+
+void Fit::Reckoning::soil(std::size_t stop, std::span<double> log_likelihood) const {
+    std::fill(log_likelihood.begin(), log_likelihood.end(), 0.0);
+    for (std::size_t c = 0; c < signatures.size(); ++c) {
+        if (!signatures[c].speaks(stop)) continue;
+        const auto row = signatures[c].row(stop);
+        for (std::size_t u = 0; u < row.size(); ++u) log_likelihood[u] += weights[c] * static_cast<double>(row[u]);
+    }
+    // With probability t the soil came from elsewhere and is as likely over one bedrock unit as over the next.
+    const double t = static_cast<double>(reduced->p_transported[stop]);
+    if (t <= 0) return;
+    for (std::size_t u = 0; u < log_likelihood.size(); ++u) {
+        if (survey->units[u].cover) continue;
+        const double l = log_likelihood[u];
+        log_likelihood[u] = std::max(l, 0.0) + std::log((1 - t) * std::exp(std::min(l, 0.0)) + t * std::exp(-std::max(l, 0.0)));
+    }
+}
+
+void Fit::Reckoning::add_rock_seen(std::size_t stop, std::span<double> log_likelihood) const {
+    const model::UnitIndex seen = survey->stops[stop].unit_seen;
+    if (seen == model::no_unit || log_likelihood.size() < 2) return;
+    const double certainty = survey->settings.seen_rock_certainty;
+    const double other = std::log((1 - certainty) / static_cast<double>(log_likelihood.size() - 1));
+    for (std::size_t u = 0; u < log_likelihood.size(); ++u) {
+        log_likelihood[u] += static_cast<std::size_t>(seen) == u ? std::log(certainty) : other;
+    }
+}
+
+Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const geo::UnitMap& map, unsigned threads,
+              ProblemLog& /*problems*/, Progress& progress) {
+    const std::size_t units = survey.units.size();
+    Fit fit;
+    fit.stops.resize(survey.stops.size());
+    auto reckoning = std::make_shared<Fit::Reckoning>();
+    reckoning->survey = &survey;
+    reckoning->reduced = &reduced;
+
+    progress.stage("locating stops on the draft", 0);
+    const Placement placement = place_stops(survey, map, fit.stops, threads);
+
+    progress.stage("learning soil signatures", 0);
+    std::vector<Point> places;
+    for (const model::Stop& stop : survey.stops) places.push_back(stop.position);
+    Blocks blocks = divide_into_blocks(places, survey.settings.block_m, 4 * survey.contact_sd_m);
+    fit.block_m = blocks.side_m;
+    Training training;
+    training.units = units;
+    training.folds = blocks.folds;
+    training.fold_of_stop = std::move(blocks.fold_of_stop);
+    training.responsibility = responsibilities(survey, reduced, placement.membership);
+    training.shares = shares_of(training.responsibility, units);
+    JudgeChoice choice = choose_judges(survey, placement.membership, fit.stops);
+    thin_out(choice.judges);
+    fit.calibrated = choice.rock_seen;
+
+    reckoning->channels = build_channels(survey, reduced);
+    for (const Channel& channel : reckoning->channels) {
+        reckoning->signatures.push_back(learn_signature(channel, training, choice.judges, threads));
+    }
+    std::vector<double> log_shares;
+    for (const double share : training.shares) log_shares.push_back(std::log(share));
+    const ChannelWeights learnt = learn_weights(reckoning->signatures, choice.judges, log_shares);
+    reckoning->weights = learnt.weights;
+    fit.skill = {choice.known_by, learnt.judges, learnt.log_loss, learnt.share_log_loss, learnt.accuracy,
+                 learnt.share_accuracy};
+    for (std::size_t c = 0; c < reckoning->channels.size(); ++c) {
+        const Channel& channel = reckoning->channels[c];
+        const Signature& signature = reckoning->signatures[c];
+        fit.channels.push_back({channel.name, channel.stops_with_value(), learnt.weights[c], signature.bandwidth,
+                                held_out_log_loss(signature, choice.judges, log_shares, learnt.weights[c]),
+                                held_out_log_loss(signature, choice.judges, log_shares, 0)});
+    }
+
+    progress.stage("judging stops", 0);
+    score_stops(*reckoning, placement.membership, area_shares(map), fit.stops, threads);
+    const std::vector<std::uint8_t> unlike_any = judge_typicality(*reckoning, training.responsibility, fit.stops, threads);
+    set_verdicts(*reckoning, unlike_any, fit.stops);
+    fit.contacts = support_contacts(*reckoning, map, fit.stops);
+    fit.reckoning = std::move(reckoning);
+    return fit;
+}
+
+Review review_of(const ContactSupport& support) {
+    if (support.stops_for + support.stops_against == 0) return Review::untested;
+    if (support.log10_odds_against >= 1) return Review::doubtful;
+    return support.log10_odds_against <= -1 ? Review::supported : Review::untested;
+}
+
+}  // namespace subcrop::infer

@@ -1,0 +1,167 @@
+// What a Fit says in words.
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <cstdio>
+#include <string>
+
+#include "reckoning.hpp"
+#include "subcrop/field/parent_material.hpp"
+
+namespace subcrop::infer {
+
+namespace {
+
+/// One channel's part in preferring one unit to another, as natural log odds.
+struct Part {
+    std::size_t channel = 0;
+    double log_odds = 0;
+};
+
+/// Odds as a person says them: "6 to 1".
+std::string odds_text(double log_odds) {
+    const double odds = std::exp(std::abs(log_odds));
+    std::array<char, 32> text{};
+    if (odds > 1000) return "over 1000 to 1";
+    std::snprintf(text.data(), text.size(), odds < 9.95 ? "%.1f to 1" : "%.0f to 1", odds);
+    return text.data();
+}
+
+/// "moist subsoil colour 5YR 4/6 (6.0 to 1)"; a long list is cut short.
+std::string part_text(const Fit::Reckoning& r, std::size_t stop, const Part& part) {
+    const Channel& channel = r.channels[part.channel];
+    std::string value = channel.value_text(channel.value_of_stop[stop]);
+    constexpr std::size_t longest = 60;
+    if (value.size() > longest) {
+        const std::size_t comma = value.rfind(", ", longest);
+        value = value.substr(0, comma == std::string::npos ? longest : comma) + " and more";
+    }
+    return channel.name + ' ' + value + " (" + odds_text(part.log_odds) + ')';
+}
+
+std::string join(const std::vector<std::string>& parts) {
+    std::string text;
+    for (std::size_t i = 0; i < parts.size(); ++i) {
+        if (i > 0) text += i + 1 == parts.size() ? " and " : ", ";
+        text += parts[i];
+    }
+    return text;
+}
+
+/// "For KAR over TUF: moist subsoil colour 5YR 4/6 (6.0 to 1); against: ..."
+std::string preference_text(const Fit::Reckoning& r, std::size_t stop, model::UnitIndex unit, model::UnitIndex other) {
+    std::vector<Part> parts;
+    for (std::size_t c = 0; c < r.channels.size(); ++c) {
+        if (!r.signatures[c].speaks(stop)) continue;
+        const auto row = r.signatures[c].row(stop);
+        parts.push_back({c, r.weights[c] * static_cast<double>(row[static_cast<std::size_t>(unit)] -
+                                                               row[static_cast<std::size_t>(other)])});
+    }
+    std::stable_sort(parts.begin(), parts.end(), [](const Part& a, const Part& b) { return a.log_odds > b.log_odds; });
+    constexpr double worth_telling = 0.18;  // odds of 1.2 to 1
+    std::vector<std::string> speak_for, against;
+    for (const Part& part : parts) {
+        if (part.log_odds < worth_telling || speak_for.size() == 3) break;
+        speak_for.push_back(part_text(r, stop, part));
+    }
+    if (!parts.empty() && parts.back().log_odds < -worth_telling) against.push_back(part_text(r, stop, parts.back()));
+
+    const std::string& code = r.survey->units[static_cast<std::size_t>(unit)].code;
+    const std::string& other_code = r.survey->units[static_cast<std::size_t>(other)].code;
+    if (speak_for.empty() && against.empty()) return "the soil hardly tells " + code + " from " + other_code;
+    if (speak_for.empty()) return "against " + code + " and for " + other_code + ": " + join(against) + ", but less than the draft weighs";
+    std::string text = "for " + code + " over " + other_code + ": " + join(speak_for);
+    if (!against.empty()) text += "; against: " + join(against);
+    return text;
+}
+
+std::string sentence(std::string text) {
+    if (!text.empty() && text.front() >= 'a' && text.front() <= 'z') text.front() = static_cast<char>(text.front() - 'a' + 'A');
+    if (!text.empty() && text.back() != '.') text += '.';
+    return text;
+}
+
+}  // namespace
+
+std::string_view to_string(Verdict verdict) {
+    static constexpr std::array<std::string_view, verdict_count> codes{
+        "agrees", "conflicts", "near_contact", "undecided", "unlike_any_unit", "transported", "no_evidence", "off_map"};
+    return codes[static_cast<std::size_t>(verdict)];
+}
+
+std::string_view description(Verdict verdict) {
+    static constexpr std::array<std::string_view, verdict_count> sentences{
+        "Soil and draft speak for the same unit",
+        "The draft is probably wrong here",
+        "The error of the position spans the contact: either side may be meant",
+        "The evidence does not decide",
+        "The soil is unlike that of every unit in the legend",
+        "The soil was probably carried here and says little of the bedrock",
+        "Nothing was noted that tells units apart",
+        "Outside every polygon of the draft"};
+    return sentences[static_cast<std::size_t>(verdict)];
+}
+
+std::string_view to_string(Review review) {
+    static constexpr std::array<std::string_view, 4> codes{"supported", "shift", "doubtful", "untested"};
+    return codes[static_cast<std::size_t>(review)];
+}
+
+std::string_view description(Review review) {
+    static constexpr std::array<std::string_view, 4> sentences{
+        "The stops beside it fit the sides they lie on", "It should run elsewhere, and the soil says where",
+        "The stops beside it fit the other side better", "Too few stops speak about it"};
+    return sentences[static_cast<std::size_t>(review)];
+}
+
+std::string Fit::reason(std::size_t stop) const {
+    const Reckoning& r = *reckoning;
+    const StopFit& fit = stops[stop];
+    const model::Stop& noted = r.survey->stops[stop];
+    auto code = [&](model::UnitIndex unit) -> const std::string& { return r.survey->units[static_cast<std::size_t>(unit)].code; };
+
+    if (fit.verdict == Verdict::no_evidence) return "Nothing was noted here that tells units apart.";
+    if (fit.fitted_unit == model::no_unit) return "Neither soil nor draft says anything here.";
+    std::string text;
+    if (fit.verdict == Verdict::off_map) text = "outside the draft; ";
+    if (fit.verdict == Verdict::unlike_any_unit) text = "unlike the soil of every unit, least of all unlike " + code(fit.fitted_unit) + "; ";
+    if (fit.p_transported > 0.5) {
+        text += "soil probably carried here (" +
+                std::string(field::to_string(r.reduced->parent_material[stop])) + "), so it says little; ";
+    }
+    if (noted.unit_seen != model::no_unit) text += code(noted.unit_seen) + " rock was seen here; ";
+    const bool questions_draft = fit.mapped_unit != model::no_unit && fit.mapped_unit != fit.fitted_unit;
+    const model::UnitIndex other = questions_draft ? fit.mapped_unit : fit.next_unit;
+    if (other != model::no_unit) text += preference_text(r, stop, fit.fitted_unit, other);
+    return sentence(std::move(text));
+}
+
+std::vector<EvidenceRow> Fit::evidence(std::size_t stop, model::EvidenceRows rows) const {
+    const Reckoning& r = *reckoning;
+    const StopFit& fit = stops[stop];
+    std::vector<model::UnitIndex> units;
+    if (rows == model::EvidenceRows::all) {
+        for (std::size_t u = 0; u < r.units(); ++u) units.push_back(static_cast<model::UnitIndex>(u));
+    } else if (rows != model::EvidenceRows::none) {
+        for (const model::UnitIndex unit : {fit.mapped_unit, fit.fitted_unit, fit.next_unit}) {
+            if (unit != model::no_unit && std::find(units.begin(), units.end(), unit) == units.end()) units.push_back(unit);
+        }
+    }
+    std::vector<EvidenceRow> result;
+    std::vector<double> rock(r.units(), 0.0);
+    r.add_rock_seen(stop, rock);
+    for (const model::UnitIndex unit : units) {
+        if (r.survey->stops[stop].unit_seen != model::no_unit) {
+            result.push_back({unit, "rock seen", rock[static_cast<std::size_t>(unit)], 1.0});
+        }
+        for (std::size_t c = 0; c < r.channels.size(); ++c) {
+            if (!r.signatures[c].speaks(stop)) continue;
+            result.push_back({unit, r.channels[c].name,
+                              static_cast<double>(r.signatures[c].row(stop)[static_cast<std::size_t>(unit)]),
+                              r.weights[c]});
+        }
+    }
+    return result;
+}
+
+}  // namespace subcrop::infer

@@ -1,0 +1,34 @@
+// What a Fit keeps to answer for itself: channels, signatures and weights.
+#pragma once
+
+#include <cstddef>
+#include <span>
+#include <vector>
+
+#include "subcrop/geo/unit_map.hpp"
+#include "subcrop/infer/channel.hpp"
+#include "subcrop/infer/fit.hpp"
+#include "subcrop/infer/signature.hpp"
+
+namespace subcrop::infer {
+
+struct Fit::Reckoning {
+    const model::Survey* survey = nullptr;
+    const model::Reduced* reduced = nullptr;
+    std::vector<Channel> channels;
+    std::vector<Signature> signatures;
+    std::vector<double> weights;
+
+    std::size_t units() const { return survey->units.size(); }
+    bool cover(model::UnitIndex unit) const { return survey->units[static_cast<std::size_t>(unit)].cover; }
+
+    /// True where some channel has a value or rock was seen.
+    bool has_evidence(std::size_t stop) const;
+    /// ln likelihood of each unit relative to their average, all channels weighted, transported soil discounted; the
+    /// rock seen is not part of it.
+    void soil(std::size_t stop, std::span<double> log_likelihood) const;
+    /// What rock seen adds to each unit's ln likelihood; zeros where none was seen.
+    void add_rock_seen(std::size_t stop, std::span<double> log_likelihood) const;
+};
+
+}  // namespace subcrop::infer

@@ -1,0 +1,147 @@
+#include "verdict.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <cstddef>
+#include <numeric>
+
+#include "subcrop/core/parallel.hpp"
+
+namespace subcrop::infer {
+
+namespace {
+
+/// Below this share of a unit's own stops, soil is called unlike the unit.
+constexpr double unlike_share = 0.01;
+/// Own stops needed before that share means anything.
+constexpr std::size_t unlike_needs = 100;
+constexpr double agree_probability = 0.8;
+/// Soil that speaks for another unit by more than this factor (log10) does not agree, whatever the draft adds.
+constexpr double contrary_log10_odds = 1.0;
+
+/// Mean and standard deviation of a channel's log density at a unit's own stops.
+struct OwnDensity {
+    double weight = 0, mean = 0, square = 0;
+    void add(double x, double w) {
+        weight += w;
+        mean += w * x;
+        square += w * x * x;
+    }
+    void finish() {
+        if (weight <= 0) return;
+        mean /= weight;
+        square = std::max(square / weight - mean * mean, 0.04);
+    }
+    double variance() const { return square; }
+};
+
+/// How far, in standard deviations, the densities of a stop lie from those usual at a unit's own stops.
+double standing(const Fit::Reckoning& r, const std::vector<OwnDensity>& own, std::size_t stop, std::size_t unit) {
+    double sum = 0, variance = 0;
+    for (std::size_t c = 0; c < r.channels.size(); ++c) {
+        const OwnDensity& usual = own[c * r.units() + unit];
+        if (!r.signatures[c].speaks(stop) || r.weights[c] <= 0 || usual.weight < 3) continue;
+        const double density = r.signatures[c].log_density(stop, static_cast<model::UnitIndex>(unit));
+        sum += r.weights[c] * (density - usual.mean);
+        variance += r.weights[c] * r.weights[c] * usual.variance();
+    }
+    return variance > 0 ? sum / std::sqrt(variance) : 0;
+}
+
+}  // namespace
+
+std::vector<std::uint8_t> judge_typicality(const Fit::Reckoning& r, const std::vector<float>& responsibility,
+                                           std::vector<StopFit>& stops, unsigned threads) {
+    const std::size_t units = r.units();
+    std::vector<OwnDensity> own(r.channels.size() * units);
+    for (std::size_t c = 0; c < r.channels.size(); ++c) {
+        for (std::size_t s = 0; s < stops.size(); ++s) {
+            if (!r.signatures[c].speaks(s)) continue;
+            for (std::size_t u = 0; u < units; ++u) {
+                const double w = static_cast<double>(responsibility[s * units + u]);
+                if (w > 0.01) own[c * units + u].add(r.signatures[c].log_density(s, static_cast<model::UnitIndex>(u)), w);
+            }
+        }
+    }
+    for (OwnDensity& density : own) density.finish();
+
+    // The yardstick: each teaching stop's standing in its own unit.
+    std::vector<double> yardstick;
+    for (std::size_t s = 0; s < stops.size(); ++s) {
+        const float* row = &responsibility[s * units];
+        const auto unit = static_cast<std::size_t>(std::max_element(row, row + units) - row);
+        if (row[unit] > 0.5f && r.has_evidence(s)) yardstick.push_back(standing(r, own, s, unit));
+    }
+    std::sort(yardstick.begin(), yardstick.end());
+    auto share_below = [&](double z) {
+        const auto below = std::upper_bound(yardstick.begin(), yardstick.end(), z) - yardstick.begin();
+        return (static_cast<double>(below) + 1) / (static_cast<double>(yardstick.size()) + 1);
+    };
+
+    std::vector<std::uint8_t> unlike_any(stops.size(), 0);
+    parallel_blocks(stops.size(), 4096, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+        for (std::size_t s = begin; s < end; ++s) {
+            if (stops[s].fitted_unit == model::no_unit || !r.has_evidence(s)) continue;
+            stops[s].typicality = share_below(standing(r, own, s, static_cast<std::size_t>(stops[s].fitted_unit)));
+            if (yardstick.size() < unlike_needs || stops[s].typicality >= unlike_share) continue;
+            bool unlike = true;
+            for (std::size_t u = 0; u < units && unlike; ++u) unlike = share_below(standing(r, own, s, u)) < unlike_share;
+            unlike_any[s] = unlike;
+        }
+    });
+    return unlike_any;
+}
+
+void set_verdicts(const Fit::Reckoning& r, const std::vector<std::uint8_t>& unlike_any, std::vector<StopFit>& stops) {
+    std::vector<std::size_t> flaggable;
+    for (std::size_t s = 0; s < stops.size(); ++s) {
+        const StopFit& stop = stops[s];
+        if (stop.mapped_unit != model::no_unit && stop.fitted_unit != stop.mapped_unit && r.has_evidence(s) &&
+            !unlike_any[s] && stop.p_mapped < 0.5) {
+            flaggable.push_back(s);
+        }
+    }
+    std::stable_sort(flaggable.begin(), flaggable.end(),
+                     [&](std::size_t a, std::size_t b) { return stops[a].p_mapped < stops[b].p_mapped; });
+    std::vector<std::uint8_t> flagged(stops.size(), 0);
+    double false_flags = 0;
+    for (std::size_t i = 0; i < flaggable.size(); ++i) {
+        false_flags += stops[flaggable[i]].p_mapped;
+        if (false_flags > r.survey->settings.false_discovery_rate * static_cast<double>(i + 1)) break;
+        flagged[flaggable[i]] = 1;
+    }
+
+    std::vector<double> soil(r.units());
+    for (std::size_t s = 0; s < stops.size(); ++s) {
+        StopFit& stop = stops[s];
+        const model::Stop& noted = r.survey->stops[s];
+        const bool at_contact = stop.contact_distance_m >= 0 && stop.contact_distance_m <= noted.position_sd_m;
+        if (stop.mapped_unit == model::no_unit) {
+            stop.verdict = Verdict::off_map;
+        } else if (!r.has_evidence(s)) {
+            stop.verdict = Verdict::no_evidence;
+        } else if (flagged[s]) {
+            stop.verdict = at_contact && stop.fitted_unit == stop.neighbour_unit ? Verdict::near_contact
+                                                                                : Verdict::conflicts;
+        } else if (unlike_any[s]) {
+            stop.verdict = Verdict::unlike_any_unit;
+        } else if (stop.p_transported > 0.5 && !r.cover(stop.mapped_unit) && noted.unit_seen == model::no_unit) {
+            stop.verdict = Verdict::transported;
+        } else {
+            r.soil(s, soil);
+            const double best = *std::max_element(soil.begin(), soil.end());
+            const double contrary =
+                (best - soil[static_cast<std::size_t>(stop.mapped_unit)]) / std::log(10.0);
+            const bool rock_agrees = noted.unit_seen == stop.mapped_unit;
+            if (stop.fitted_unit == stop.mapped_unit && stop.p_mapped >= agree_probability &&
+                (rock_agrees || contrary < contrary_log10_odds)) {
+                stop.verdict = Verdict::agrees;
+            } else {
+                stop.verdict = at_contact ? Verdict::near_contact : Verdict::undecided;
+            }
+        }
+    }
+}
+
+}  // namespace subcrop::infer

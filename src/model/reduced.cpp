@@ -1,0 +1,284 @@
+#include "subcrop/model/reduced.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cstddef>
+#include <cstdio>
+#include <map>
+#include <optional>
+#include <unordered_map>
+#include <utility>
+
+#include "note_words.hpp"
+#include "subcrop/field/plants.hpp"
+
+namespace subcrop::model {
+
+namespace {
+
+/// Where a note stands, for its problem.
+struct NotePlace {
+    const std::string& source;
+    std::int64_t row;
+    const char* field;
+    std::optional<Point> position;
+};
+
+/// Reads each distinct text once and gives every item the code of its value; equal readings share a code.
+template <class Value, class Read, class Key>
+class Coder {
+public:
+    Coder(Read read, Key key, ProblemLog& problems) : read_(read), key_(key), problems_(problems) {}
+
+    void add(Text text, const NotePlace& place) {
+        if (text.empty()) {
+            coded_.codes.push_back(-1);
+            return;
+        }
+        auto [found, fresh] = read_texts_.try_emplace(text);
+        if (fresh) found->second = read_new(text);
+        const Reading& reading = found->second;
+        if (!reading.message.empty()) {
+            problems_.add({.severity = reading.code < 0 ? Severity::warning : Severity::note,
+                           .source = place.source,
+                           .row = place.row,
+                           .field = place.field,
+                           .value = text.str(),
+                           .message = reading.message,
+                           .remedy = reading.remedy,
+                           .position = place.position});
+        }
+        coded_.codes.push_back(reading.code);
+    }
+
+    Coded<Value> take() { return std::move(coded_); }
+
+private:
+    struct Reading {
+        std::int32_t code = -1;
+        std::string message;
+        std::string remedy;
+    };
+
+    Reading read_new(Text text) {
+        Parsed<Value> parsed = read_(text.str());
+        Reading reading{-1, std::move(parsed.message), std::move(parsed.remedy)};
+        if (parsed.value) {
+            const auto [same, fresh] =
+                codes_.try_emplace(key_(*parsed.value), static_cast<std::int32_t>(coded_.values.size()));
+            if (fresh) coded_.values.push_back(std::move(*parsed.value));
+            reading.code = same->second;
+        }
+        return reading;
+    }
+
+    Read read_;
+    Key key_;
+    ProblemLog& problems_;
+    Coded<Value> coded_;
+    std::unordered_map<Text, Reading> read_texts_;
+    std::map<std::string, std::int32_t> codes_;
+};
+
+Parsed<ColourValue> read_colour(const std::string& text) {
+    auto parsed = field::parse_munsell(text);
+    Parsed<ColourValue> result{std::nullopt, std::move(parsed.message), std::move(parsed.remedy)};
+    if (!parsed.value) return result;
+    field::Lab mean;
+    const auto& chips = parsed.value->chips;
+    for (const field::Munsell& chip : chips) {
+        const field::Lab lab = field::to_lab(chip);
+        mean.lightness += lab.lightness / static_cast<double>(chips.size());
+        mean.a += lab.a / static_cast<double>(chips.size());
+        mean.b += lab.b / static_cast<double>(chips.size());
+    }
+    result.value = ColourValue{parsed.value->notation, mean};
+    return result;
+}
+
+Parsed<TextureValue> read_texture(const std::string& text) {
+    auto parsed = field::parse_texture(text);
+    Parsed<TextureValue> result{std::nullopt, std::move(parsed.message), std::move(parsed.remedy)};
+    if (!parsed.value) return result;
+    const field::TextureClass texture_class = parsed.value->texture_class;
+    result.value = TextureValue{std::string(field::code(texture_class)), texture_class,
+                                field::class_distribution(texture_class), false};
+    return result;
+}
+
+/// "65, 25, 10"; a dash where a fraction is missing.
+std::string fractions_text(const Horizon& horizon) {
+    std::string text;
+    for (const auto& fraction : {horizon.sand_pct, horizon.silt_pct, horizon.clay_pct}) {
+        std::array<char, 32> number{'-'};
+        if (fraction) std::snprintf(number.data(), number.size(), "%g", *fraction);
+        text += (text.empty() ? "" : ", ") + std::string(number.data());
+    }
+    return text;
+}
+
+/// Standard error of laboratory or sieve fractions in each ilr coordinate; common practice, no source.
+constexpr double measured_ilr_sd = 0.15;
+
+/// Adds measured grain sizes to the texture classes; a measured size takes the place of a class by feel.
+class TextureCoder {
+public:
+    TextureCoder(ProblemLog& problems) : problems_(problems), classes_(read_texture, key_of, problems) {}
+
+    void add(const Horizon& horizon, const NotePlace& place) {
+        classes_.add(horizon.texture, place);
+        measured_.push_back(std::nullopt);
+        if (!horizon.sand_pct && !horizon.silt_pct && !horizon.clay_pct) return;
+        auto closed = field::close_grain_size(horizon.sand_pct, horizon.silt_pct, horizon.clay_pct);
+        if (!closed.message.empty()) {
+            problems_.add({.severity = closed ? Severity::note : Severity::warning,
+                           .source = place.source,
+                           .row = place.row,
+                           .field = "sand_pct, silt_pct, clay_pct",
+                           .value = fractions_text(horizon),
+                           .message = closed.message,
+                           .remedy = closed.remedy,
+                           .position = place.position});
+        }
+        measured_.back() = closed.value;
+    }
+
+    Coded<TextureValue> take() {
+        Coded<TextureValue> coded = classes_.take();
+        std::map<std::pair<double, double>, std::int32_t> codes;
+        for (std::size_t i = 0; i < measured_.size(); ++i) {
+            if (!measured_[i]) continue;
+            const field::GrainSize& size = *measured_[i];
+            const auto [same, fresh] =
+                codes.try_emplace({size.sand, size.clay}, static_cast<std::int32_t>(coded.values.size()));
+            if (fresh) {
+                const field::TextureClass texture_class = field::classify(size);
+                const double variance = measured_ilr_sd * measured_ilr_sd;
+                coded.values.push_back({std::string(field::code(texture_class)), texture_class,
+                                        {field::ilr(size), {variance, 0, variance}}, true});
+            }
+            coded.codes[i] = same->second;
+        }
+        return coded;
+    }
+
+private:
+    static std::string key_of(const TextureValue& value) { return value.name; }
+
+    ProblemLog& problems_;
+    Coder<TextureValue, decltype(&read_texture), decltype(&key_of)> classes_;
+    std::vector<std::optional<field::GrainSize>> measured_;
+};
+
+Parsed<field::Designation> designation_of(Text text) {
+    if (text.empty()) return {};
+    return field::parse_designation(text.str());
+}
+
+/// Zones and parent-material numbers, horizon by horizon.
+void read_designations(const Survey& survey, const std::vector<std::size_t>& stop_of, Reduced& reduced,
+                       ProblemLog& problems) {
+    std::unordered_map<Text, Parsed<field::Designation>> readings;
+    for (std::size_t h = 0; h < survey.horizons.size(); ++h) {
+        const Horizon& horizon = survey.horizons[h];
+        auto [found, fresh] = readings.try_emplace(horizon.designation);
+        if (fresh) found->second = designation_of(horizon.designation);
+        const auto& reading = found->second;
+        if (!reading.message.empty()) {
+            problems.add({.severity = reading ? Severity::note : Severity::warning,
+                          .source = survey.horizon_source,
+                          .row = horizon.row,
+                          .field = "designation",
+                          .value = horizon.designation.str(),
+                          .message = reading.message,
+                          .remedy = reading.remedy,
+                          .position = survey.stops[stop_of[h]].position});
+        }
+        reduced.zone.push_back(reading ? reading.value->zone : field::zone_of_depth(horizon.top_cm, horizon.bottom_cm));
+        reduced.discontinuity.push_back(
+            static_cast<std::uint8_t>(reading ? std::min(reading.value->parent_material, 255) : 1));
+    }
+}
+
+/// What the profile and the ground tell of where the soil came from.
+void read_parent_material(const Survey& survey, Reduced& reduced) {
+    for (const Stop& stop : survey.stops) {
+        field::ParentMaterialCues cues;
+        cues.landform = stop.landform.str();
+        cues.slope_deg = stop.slope_deg;
+        double organic_cm = 0;
+        for (std::uint32_t k = 0; k < stop.horizon_count; ++k) {
+            const std::size_t h = stop.first_horizon + k;
+            const Horizon& horizon = survey.horizons[h];
+            if (reduced.discontinuity[h] > 1) cues.discontinuity = true;
+            if (!horizon.fragment_shape.empty()) cues.fragment_shape = horizon.fragment_shape.str();
+            if (horizon.fragments_pct) cues.fragments_pct = horizon.fragments_pct;
+            if (reduced.zone[h] == field::Zone::none && horizon.top_cm && horizon.bottom_cm) {
+                organic_cm += *horizon.bottom_cm - *horizon.top_cm;
+            }
+        }
+        cues.organic_surface_thick = organic_cm >= 40;
+        const field::ParentMaterialShares shares = field::parent_material_shares(cues);
+        const auto likeliest = std::max_element(shares.begin(), shares.end());
+        reduced.parent_material.push_back(static_cast<field::ParentMaterial>(likeliest - shares.begin()));
+        reduced.p_transported.push_back(static_cast<float>(field::probability_transported(shares)));
+    }
+}
+
+Parsed<std::vector<std::string>> read_taxa(const std::string& text) {
+    auto reading = field::read_plants(text);
+    return {std::move(reading.taxa), {}, {}};
+}
+
+std::string joined(const std::vector<std::string>& words) {
+    std::string all;
+    for (const std::string& word : words) all += word + '\n';
+    return all;
+}
+
+Parsed<std::string> read_kind(const std::string& text) { return {tidy_words(text), {}, {}}; }
+
+}  // namespace
+
+Reduced reduce(const Survey& survey, ProblemLog& problems) {
+    Reduced reduced;
+    std::vector<std::size_t> stop_of(survey.horizons.size(), 0);
+    for (std::size_t s = 0; s < survey.stops.size(); ++s) {
+        const Stop& stop = survey.stops[s];
+        std::fill_n(stop_of.begin() + stop.first_horizon, stop.horizon_count, s);
+    }
+
+    auto notation_of = [](const ColourValue& value) { return value.notation; };
+    auto itself = [](const std::string& value) { return value; };
+    auto read_reaction = [](const std::string& text) { return read_effervescence(text); };
+    Coder<ColourValue, decltype(&read_colour), decltype(notation_of)> moist(read_colour, notation_of, problems);
+    Coder<ColourValue, decltype(&read_colour), decltype(notation_of)> dry(read_colour, notation_of, problems);
+    Coder<std::string, decltype(read_reaction), decltype(itself)> reaction(read_reaction, itself, problems);
+    Coder<std::string, decltype(&read_kind), decltype(itself)> kind(read_kind, itself, problems);
+    TextureCoder texture(problems);
+    for (std::size_t h = 0; h < survey.horizons.size(); ++h) {
+        const Horizon& horizon = survey.horizons[h];
+        auto place = [&](const char* field) {
+            return NotePlace{survey.horizon_source, horizon.row, field, survey.stops[stop_of[h]].position};
+        };
+        moist.add(horizon.colour_moist, place("colour_moist"));
+        dry.add(horizon.colour_dry, place("colour_dry"));
+        texture.add(horizon, place("texture"));
+        reaction.add(horizon.effervescence, place("effervescence"));
+        kind.add(horizon.fragment_kind, place("fragment_kind"));
+    }
+    reduced.colour_moist = moist.take();
+    reduced.colour_dry = dry.take();
+    reduced.texture = texture.take();
+    reduced.effervescence = reaction.take();
+    reduced.fragment_kind = kind.take();
+    read_designations(survey, stop_of, reduced, problems);
+
+    Coder<std::vector<std::string>, decltype(&read_taxa), decltype(&joined)> plants(read_taxa, joined, problems);
+    for (const Stop& stop : survey.stops) plants.add(stop.plants, {survey.stop_source, stop.row, "plants", stop.position});
+    reduced.plants = plants.take();
+    read_parent_material(survey, reduced);
+    return reduced;
+}
+
+}  // namespace subcrop::model

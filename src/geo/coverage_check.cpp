@@ -1,0 +1,139 @@
+#include "geo/coverage_check.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+#include <string>
+
+#include "geo/geos_handle.hpp"
+
+namespace subcrop::geo {
+namespace {
+
+// Crossing an edge with a polygon on either side leaves as many polygons over the ground as before. So the number is the
+// same all over each face that the other edges enclose, and one place in a face tells whether it is a gap (none) or an
+// overlap (several). On a clean map these edges are the outer boundary alone.
+std::vector<Edge> edges_where_cover_may_change(const EdgeTable& table) {
+    std::vector<Edge> found;
+    for (EdgeIndex i = 0; i < table.edges().size(); ++i) {
+        const Edge& edge = table.edges()[i];
+        if (!edge.dead() && (edge.open() || table.crowded(i))) found.push_back(edge);
+    }
+    const auto key_before = [](const Edge& p, const Edge& q) {
+        return p.a != q.a ? before(p.a, q.a) : before(p.b, q.b);
+    };
+    std::sort(found.begin(), found.end(), key_before);
+    found.erase(std::unique(found.begin(), found.end(),
+                            [](const Edge& p, const Edge& q) { return p.a == q.a && p.b == q.b; }),
+                found.end());
+    return found;
+}
+
+GeosGeometry noded_lines(const GeosContext& context, const std::vector<Edge>& edges) {
+    std::vector<GEOSGeometry*> lines;
+    lines.reserve(edges.size());
+    for (const Edge& edge : edges) {
+        const double buffer[4] = {edge.a.x, edge.a.y, edge.b.x, edge.b.y};
+        GEOSCoordSequence* sequence = GEOSCoordSeq_copyFromBuffer_r(context.get(), buffer, 2, 0, 0);
+        lines.push_back(GEOSGeom_createLineString_r(context.get(), sequence));
+    }
+    const GeosGeometry all = owned(context, GEOSGeom_createCollection_r(context.get(), GEOS_MULTILINESTRING, lines.data(),
+                                                                        static_cast<unsigned>(lines.size())));
+    return owned(context, all ? GEOSUnaryUnion_r(context.get(), all.get()) : nullptr);
+}
+
+struct Fault {
+    double area_m2 = 0;
+    double width_m = 0;
+    Point inside;
+    std::vector<PolygonIndex> polygons;  // none for a gap
+};
+
+std::string figure(double value) {
+    char text[40];
+    std::snprintf(text, sizeof text, value >= 100 ? "%.0f" : value >= 1 ? "%.1f" : "%.2g", value);
+    return text;
+}
+
+Problem problem_of(const Fault& fault, const std::vector<model::MapPolygon>& polygons, const UnitMapOptions& options) {
+    Problem problem;
+    problem.severity = Severity::warning;
+    problem.source = options.source;
+    problem.field = "geometry";
+    problem.position = fault.inside;
+    const std::string size = figure(fault.area_m2) + " m2, " + figure(fault.width_m) + " m wide on average";
+    const bool sliver = fault.width_m < options.sliver_width_m;
+    if (fault.polygons.empty()) {
+        problem.message = (sliver ? "a sliver between polygons belongs to none (" : "a gap inside the map belongs to no polygon (") +
+                          size + ")";
+        problem.remedy = sliver ? "Snap the polygons' edges together." : "Give the ground a polygon, or leave it if it is meant to be bare.";
+        return problem;
+    }
+    problem.row = polygons[fault.polygons.front()].row;
+    std::string rows;
+    for (std::size_t i = 0; i < fault.polygons.size() && i < 5; ++i) {
+        if (i > 0) rows += i + 1 == fault.polygons.size() ? " and " : ", ";
+        rows += std::to_string(polygons[fault.polygons[i]].row);
+    }
+    if (fault.polygons.size() > 5) rows += " and " + std::to_string(fault.polygons.size() - 5) + " more";
+    problem.message = std::string(sliver ? "a sliver is covered" : "ground is covered") + " by the polygons of rows " + rows +
+                      " (" + size + "); the first of them is taken there";
+    problem.remedy = sliver ? "Snap the polygons' edges together." : "Cut one polygon by the other.";
+    return problem;
+}
+
+}  // namespace
+
+void report_gaps_and_overlaps(const std::vector<model::MapPolygon>& polygons, const EdgeTable& table,
+                              const Coverage& coverage, const UnitMapOptions& options, ProblemLog& problems) {
+    constexpr std::size_t most_problems = 1000;
+    const std::vector<Edge> edges = edges_where_cover_may_change(table);
+    if (edges.empty()) return;
+    const GeosContext context;
+    const auto cannot = [&] {
+        problems.add({.severity = Severity::warning, .source = options.source, .row = {}, .field = "geometry", .value = {},
+                      .message = "the map could not be searched for gaps and overlaps: " + context.error(),
+                      .remedy = "Check the validity of the map's polygons.", .position = {}});
+    };
+    const GeosGeometry lines = noded_lines(context, edges);
+    if (!lines) return cannot();
+    const GEOSGeometry* const list[] = {lines.get()};
+    const GeosGeometry faces = owned(context, GEOSPolygonize_r(context.get(), list, 1));
+    if (!faces) return cannot();
+
+    std::vector<Fault> faults;
+    CoverSet cover;
+    const int count = GEOSGetNumGeometries_r(context.get(), faces.get());
+    for (int i = 0; i < count; ++i) {
+        const GEOSGeometry* face = GEOSGetGeometryN_r(context.get(), faces.get(), i);
+        Fault fault;
+        double boundary = 0;
+        GEOSArea_r(context.get(), face, &fault.area_m2);
+        GEOSLength_r(context.get(), face, &boundary);
+        fault.width_m = 2 * fault.area_m2 / boundary;
+        // Thinner than the tolerance is rounding, in the data or in the noding.
+        if (!(fault.width_m > options.edge_tolerance_m)) continue;
+        const GeosGeometry inside = owned(context, GEOSPointOnSurface_r(context.get(), face));
+        if (!inside) return cannot();
+        GEOSGeomGetX_r(context.get(), inside.get(), &fault.inside.x);
+        GEOSGeomGetY_r(context.get(), inside.get(), &fault.inside.y);
+        coverage.cover(fault.inside, cover);
+        if (cover.size() == 1) continue;
+        fault.polygons = cover.sorted();
+        faults.push_back(std::move(fault));
+    }
+    std::sort(faults.begin(), faults.end(), [](const Fault& p, const Fault& q) {
+        return p.area_m2 != q.area_m2 ? p.area_m2 > q.area_m2 : before(p.inside, q.inside);
+    });
+    const std::size_t told = std::min(faults.size(), most_problems);
+    for (std::size_t i = 0; i < told; ++i) problems.add(problem_of(faults[i], polygons, options));
+    if (told == faults.size()) return;
+    double rest = 0;
+    for (std::size_t i = told; i < faults.size(); ++i) rest += faults[i].area_m2;
+    problems.add({.severity = Severity::warning, .source = options.source, .row = {}, .field = "geometry", .value = {},
+                  .message = std::to_string(faults.size() - told) + " smaller gaps and overlaps, " + figure(rest) +
+                             " m2 in all, are not listed one by one",
+                  .remedy = "Snap the polygons' edges together.", .position = {}});
+}
+
+}  // namespace subcrop::geo

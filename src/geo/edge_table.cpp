@@ -1,0 +1,178 @@
+#include "geo/edge_table.hpp"
+
+#include <algorithm>
+#include <cassert>
+#include <cmath>
+#include <tuple>
+
+#include "geo/edge_grid.hpp"
+
+namespace subcrop::geo {
+namespace {
+
+// Twice the signed area, taken from the first point so that large coordinates cost no digits.
+double twice_area(const Ring& ring) {
+    double sum = 0;
+    for (std::size_t i = 1; i + 1 < ring.size(); ++i) {
+        sum += (ring[i].x - ring[0].x) * (ring[i + 1].y - ring[0].y) -
+               (ring[i + 1].x - ring[0].x) * (ring[i].y - ring[0].y);
+    }
+    return sum;
+}
+
+}  // namespace
+
+EdgeTable::EdgeTable(const std::vector<model::MapPolygon>& polygons, double tolerance) {
+    measure(polygons);
+    edges_.reserve(use_count_ * 9 / 16 + 16);
+    next_.reserve(edges_.capacity());
+    crowded_.reserve(edges_.capacity());
+    use_edge_.reserve(use_count_);
+    for_each_ring(polygons, [&](PolygonIndex polygon, std::size_t number, const Ring& ring) {
+        const bool left = interior_left(number);
+        for (std::size_t i = 0; i + 1 < ring.size(); ++i) {
+            if (ring[i] == ring[i + 1]) continue;
+            use_edge_.push_back(insert(ring[i], ring[i + 1], polygon, left));
+        }
+    });
+    split_at_junctions(tolerance);
+    heads_ = {};
+    next_ = {};
+}
+
+void EdgeTable::measure(const std::vector<model::MapPolygon>& polygons) {
+    assert(polygons.size() < none);
+    areas_.assign(polygons.size(), 0.0);
+    double length = 0;
+    for_each_ring(polygons, [&](PolygonIndex polygon, std::size_t, const Ring& ring) {
+        const double area = twice_area(ring) / 2;
+        const bool shell = &ring == &polygons[polygon].polygon.shell;
+        areas_[polygon] += shell ? std::abs(area) : -std::abs(area);
+        interior_left_.push_back(shell ? area > 0 : area < 0);
+        for (std::size_t i = 0; i < ring.size(); ++i) {
+            extent_.add(ring[i]);
+            if (i == 0 || ring[i] == ring[i - 1]) continue;
+            // The longer leg is within 30 % of the length and costs no root.
+            length += std::max(std::abs(ring[i].x - ring[i - 1].x), std::abs(ring[i].y - ring[i - 1].y));
+            ++use_count_;
+        }
+    });
+    assert(use_count_ < none);
+    inverse_bucket_width_ = use_count_ > 0 ? static_cast<double>(use_count_) / length : 1;
+    while ((std::size_t{1} << (2 * bucket_bits_)) < use_count_ / 2) ++bucket_bits_;
+    heads_.assign(std::size_t{1} << (2 * bucket_bits_), none);
+}
+
+std::uint32_t EdgeTable::bucket_of(Point a, Point b) const {
+    const auto mask = (std::uint64_t{1} << bucket_bits_) - 1;
+    const auto wrap = [&](double middle) {
+        return static_cast<std::uint64_t>(static_cast<std::int64_t>(std::floor(middle * inverse_bucket_width_))) & mask;
+    };
+    const std::uint64_t x = wrap((a.x + b.x) / 2 - extent_.min_x);
+    const std::uint64_t y = wrap((a.y + b.y) / 2 - extent_.min_y);
+    return static_cast<std::uint32_t>((y << bucket_bits_) | x);
+}
+
+EdgeIndex EdgeTable::insert(Point from, Point to, PolygonIndex polygon, bool interior_left) {
+    const bool forward = before(from, to);
+    const Point a = forward ? from : to;
+    const Point b = forward ? to : from;
+    const bool on_left = forward == interior_left;
+    const std::uint32_t bucket = bucket_of(a, b);
+    bool side_taken = false;
+    for (EdgeIndex i = heads_[bucket]; i != none; i = next_[i]) {
+        Edge& edge = edges_[i];
+        if (edge.a != a || edge.b != b) continue;
+        PolygonIndex& side = on_left ? edge.left : edge.right;
+        if (side == none) {
+            side = polygon;
+            if (side_taken) crowded_[i] = 1;
+            return i;
+        }
+        side_taken = true;
+        crowded_[i] = 1;
+    }
+    const auto index = static_cast<EdgeIndex>(edges_.size());
+    edges_.push_back({a, b, on_left ? polygon : none, on_left ? none : polygon});
+    crowded_.push_back(side_taken ? 1 : 0);
+    next_.push_back(heads_[bucket]);
+    heads_[bucket] = index;
+    return index;
+}
+
+void EdgeTable::split_at_junctions(double tolerance) {
+    std::vector<Edge> open;
+    std::vector<EdgeIndex> open_index;
+    for (EdgeIndex i = 0; i < edges_.size(); ++i) {
+        if (!edges_[i].open()) continue;
+        open.push_back(edges_[i]);
+        open_index.push_back(i);
+    }
+    std::vector<Point> ends;
+    ends.reserve(2 * open.size());
+    for (const Edge& edge : open) {
+        ends.push_back(edge.a);
+        ends.push_back(edge.b);
+    }
+    std::sort(ends.begin(), ends.end(), before);
+    ends.erase(std::unique(ends.begin(), ends.end()), ends.end());
+
+    std::vector<std::tuple<EdgeIndex, double, Point>> splits;
+    {
+        const EdgeGrid grid(open, extent_, open.size() / 2, tolerance);
+        for (const Point end : ends) {
+            for (const EdgeIndex i : grid.at(end)) {
+                const Edge& edge = open[i];
+                if (edge.a == end || edge.b == end) continue;
+                const Foot foot = foot_on(edge.a, edge.b, end);
+                if (foot.squared_distance > tolerance * tolerance || foot.share <= 0 || foot.share >= 1) continue;
+                splits.emplace_back(open_index[i], foot.share, end);
+            }
+        }
+    }
+    if (splits.empty()) return;
+    std::sort(splits.begin(), splits.end(), [](const auto& p, const auto& q) {
+        return std::get<0>(p) != std::get<0>(q) ? std::get<0>(p) < std::get<0>(q) : std::get<1>(p) < std::get<1>(q);
+    });
+    for (std::size_t i = 0; i < splits.size();) {
+        const EdgeIndex index = std::get<0>(splits[i]);
+        const Edge whole = edges_[index];
+        const bool left = whole.left != none;
+        const PolygonIndex polygon = left ? whole.left : whole.right;
+        edges_[index].b = whole.a;  // out of use, and no longer found by insert
+        std::vector<EdgeIndex>& pieces = pieces_[index];
+        Point from = whole.a;
+        for (; i < splits.size() && std::get<0>(splits[i]) == index; ++i) {
+            const Point to = std::get<2>(splits[i]);
+            if (to == from) continue;
+            pieces.push_back(insert(from, to, polygon, left));
+            from = to;
+        }
+        pieces.push_back(insert(from, whole.b, polygon, left));
+    }
+}
+
+void EdgeTable::ring_edges(const Ring& ring, std::size_t& use, std::vector<EdgeIndex>& found) const {
+    found.clear();
+    for (std::size_t i = 0; i + 1 < ring.size(); ++i) {
+        if (ring[i] == ring[i + 1]) continue;
+        const EdgeIndex edge = use_edge_[use++];
+        if (!edges_[edge].dead()) {
+            found.push_back(edge);
+            continue;
+        }
+        const std::vector<EdgeIndex>& pieces = pieces_.at(edge);
+        if (before(ring[i], ring[i + 1])) {
+            found.insert(found.end(), pieces.begin(), pieces.end());
+        } else {
+            found.insert(found.end(), pieces.rbegin(), pieces.rend());
+        }
+    }
+}
+
+void EdgeTable::forget_uses() {
+    use_edge_ = {};
+    pieces_ = {};
+}
+
+}  // namespace subcrop::geo

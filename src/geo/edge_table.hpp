@@ -1,0 +1,85 @@
+// Every edge of the map once, with the polygon to either side. Edges match by identical end points; an end point that
+// lies on the inside of another polygon's edge (a T-junction) splits that edge first.
+#pragma once
+
+#include <cstdint>
+#include <unordered_map>
+#include <vector>
+
+#include "subcrop/core/geometry.hpp"
+#include "subcrop/model/survey.hpp"
+
+namespace subcrop::geo {
+
+using PolygonIndex = std::uint32_t;
+using EdgeIndex = std::uint32_t;
+inline constexpr std::uint32_t none = 0xffffffffu;
+
+/// `a` comes before `b` by x, then y. An edge taken out of use has a == b.
+struct Edge {
+    Point a;
+    Point b;
+    PolygonIndex left = none;   ///< to the left of a -> b
+    PolygonIndex right = none;
+
+    bool dead() const { return a == b; }
+    bool open() const { return left == none || right == none; }
+};
+
+inline bool before(Point p, Point q) { return p.x < q.x || (p.x == q.x && p.y < q.y); }
+
+/// Calls `visit(polygon, ring number, ring)` for every ring in map order, shells before holes.
+template <class Visit>
+void for_each_ring(const std::vector<model::MapPolygon>& polygons, Visit&& visit) {
+    std::size_t number = 0;
+    for (std::size_t i = 0; i < polygons.size(); ++i) {
+        visit(static_cast<PolygonIndex>(i), number++, polygons[i].polygon.shell);
+        for (const Ring& hole : polygons[i].polygon.holes) visit(static_cast<PolygonIndex>(i), number++, hole);
+    }
+}
+
+class EdgeTable {
+public:
+    EdgeTable() = default;
+    EdgeTable(const std::vector<model::MapPolygon>& polygons, double tolerance);
+
+    const std::vector<Edge>& edges() const { return edges_; }
+    /// Several polygons use this edge on one side: they overlap there.
+    bool crowded(EdgeIndex edge) const { return crowded_[edge] != 0; }
+    const Box& extent() const { return extent_; }
+    /// Ground of each polygon in square metres, map order.
+    const std::vector<double>& areas() const { return areas_; }
+    /// The interior lies to the left of the ring as it is stored.
+    bool interior_left(std::size_t ring) const { return interior_left_[ring] != 0; }
+
+    /// Edges along a ring, in its order, T-junctions resolved. `use` runs on over all rings and is advanced.
+    void ring_edges(const Ring& ring, std::size_t& use, std::vector<EdgeIndex>& found) const;
+
+    /// What only the building of contacts needs.
+    void forget_uses();
+
+private:
+    void measure(const std::vector<model::MapPolygon>& polygons);
+    EdgeIndex insert(Point from, Point to, PolygonIndex polygon, bool interior_left);
+    std::uint32_t bucket_of(Point a, Point b) const;
+    void split_at_junctions(double tolerance);
+
+    std::vector<Edge> edges_;
+    std::vector<std::uint8_t> crowded_;
+    Box extent_;
+    std::vector<double> areas_;
+    std::vector<std::uint8_t> interior_left_;
+    std::size_t use_count_ = 0;
+
+    std::vector<EdgeIndex> use_edge_;  // one a side of a ring, in the order of for_each_ring
+    std::unordered_map<EdgeIndex, std::vector<EdgeIndex>> pieces_;  // of a split edge, from a to b
+
+    // Matching: a torus of cells about as wide as an edge is long keeps neighbours together in memory and, unlike a grid
+    // over the extent, does not care how unevenly the edges lie.
+    double inverse_bucket_width_ = 1;
+    std::uint32_t bucket_bits_ = 0;  // along one axis
+    std::vector<EdgeIndex> heads_;
+    std::vector<EdgeIndex> next_;
+};
+
+}  // namespace subcrop::geo

@@ -1,0 +1,87 @@
+#include "subcrop/geo/unit_map.hpp"
+
+#include <algorithm>
+#include <cassert>
+#include <utility>
+
+#include "geo/contacts.hpp"
+#include "geo/coverage_check.hpp"
+#include "geo/unit_map_state.hpp"
+
+namespace subcrop::geo {
+
+UnitMap::UnitMap(std::vector<model::MapPolygon> polygons, std::size_t unit_count, UnitMapOptions options,
+                 ProblemLog& problems)
+    : state_(std::make_unique<State>()) {
+    State& s = *state_;
+    s.polygons = std::move(polygons);
+    s.unit_count = unit_count;
+    s.options = std::move(options);
+    s.table = EdgeTable(s.polygons, s.options.edge_tolerance_m);
+    s.contacts = build_contacts(s.polygons, s.table, s.contact_of_edge);
+    s.table.forget_uses();
+    s.coverage = Coverage(s.table, s.options.edge_tolerance_m, s.options.threads);
+    s.contact_search = NearestEdgeSearch(s.coverage.grid(), [&](EdgeIndex i) { return s.contact_of_edge[i] != none; });
+    s.divide_search = NearestEdgeSearch(s.coverage.grid(), [&](EdgeIndex i) { return s.divides(i); });
+    s.unit_areas.assign(unit_count, 0.0);
+    for (std::size_t i = 0; i < s.polygons.size(); ++i) {
+        const model::UnitIndex unit = s.polygons[i].unit;
+        if (unit == model::no_unit) continue;
+        assert(static_cast<std::size_t>(unit) < unit_count);
+        s.unit_areas[static_cast<std::size_t>(unit)] += s.table.areas()[i];
+    }
+    report_gaps_and_overlaps(s.polygons, s.table, s.coverage, s.options, problems);
+}
+
+UnitMap::UnitMap(UnitMap&&) noexcept = default;
+UnitMap& UnitMap::operator=(UnitMap&&) noexcept = default;
+UnitMap::~UnitMap() = default;
+
+Location UnitMap::locate(Point place) const {
+    const State& s = *state_;
+    CoverSet cover;
+    s.coverage.cover(place, cover);
+    Location location;
+    std::vector<PolygonIndex> touched;
+    if (s.coverage.touching(place, touched)) {
+        for (const PolygonIndex polygon : cover.sorted()) touched.push_back(polygon);
+        std::sort(touched.begin(), touched.end());
+        touched.erase(std::unique(touched.begin(), touched.end()), touched.end());
+        location.outcome = Location::Outcome::on_edge;
+        location.unit = s.polygons[touched.front()].unit;
+        location.polygons = std::move(touched);
+        return location;
+    }
+    location.unit = s.unit_of(cover);
+    if (cover.size() == 1) location.outcome = Location::Outcome::inside;
+    if (cover.size() > 1) {
+        location.outcome = Location::Outcome::overlap;
+        location.polygons = cover.sorted();
+    }
+    return location;
+}
+
+model::UnitIndex UnitMap::unit_at(Point place) const {
+    const State& s = *state_;
+    if (s.coverage.on_edge(place)) return locate(place).unit;
+    CoverSet cover;
+    s.coverage.cover(place, cover);
+    return s.unit_of(cover);
+}
+
+std::optional<NearestContact> UnitMap::nearest_contact(Point place, double reach_m) const {
+    const State& s = *state_;
+    const auto contact = [&](EdgeIndex i) { return s.contact_of_edge[i]; };
+    const auto nearest = s.contact_search.find(
+        s.coverage.grid(), s.table.edges(), place, reach_m, [&](EdgeIndex i) { return contact(i) != none; }, contact);
+    if (!nearest) return std::nullopt;
+    return NearestContact{std::sqrt(nearest->foot.squared_distance), contact(nearest->edge), nearest->foot.place};
+}
+
+const std::vector<Contact>& UnitMap::contacts() const { return state_->contacts; }
+const std::vector<model::MapPolygon>& UnitMap::polygons() const { return state_->polygons; }
+std::size_t UnitMap::unit_count() const { return state_->unit_count; }
+Box UnitMap::extent() const { return state_->table.extent(); }
+const std::vector<double>& UnitMap::unit_areas_m2() const { return state_->unit_areas; }
+
+}  // namespace subcrop::geo

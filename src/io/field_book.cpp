@@ -1,0 +1,370 @@
+#include "io/field_book.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <string_view>
+#include <unordered_set>
+#include <utility>
+
+#include "io/horizon_columns.hpp"
+#include "io/nearest_name.hpp"
+#include "io/source_crs.hpp"
+#include "io/standard_columns.hpp"
+#include "io/table.hpp"
+
+namespace subcrop::io {
+
+namespace {
+
+using model::EvidenceKind;
+using model::Stop;
+
+/// Where a row's point comes from: two columns or the geometry.
+class PointReader {
+public:
+    PointReader(Table& table, const SourceDescription& description) : table_(table) {
+        if (!description.x.empty()) {
+            x_ = table.find_theirs(description.x, "x");
+            y_ = table.find_theirs(description.y, "y");
+            return;
+        }
+        const OGRwkbGeometryType type = wkbFlatten(table.layer().GetGeomType());
+        if (type == wkbNone) {
+            throw Error(table.place(), "it has no points and no columns are named for the coordinates",
+                        "Add 'x', 'y' and 'crs' to 'stops' in the survey file, x being east or longitude. Columns here: " +
+                            listed(table.column_names()) + ".");
+        }
+        if (type != wkbPoint && type != wkbMultiPoint && type != wkbUnknown && type != wkbGeometryCollection) {
+            throw Error(table.place(), "stops are points, and this layer's geometry is " + plain_geometry_name(type),
+                        "Name the layer of points, or the columns of coordinates with 'x' and 'y'.");
+        }
+    }
+
+    /// In the source's own system; reports and gives nothing where there is no usable place.
+    std::optional<Point> read() { return x_.present() ? from_columns() : from_geometry(); }
+
+private:
+    std::optional<Point> from_columns() {
+        const auto x = coordinate(x_);
+        const auto y = x ? coordinate(y_) : std::nullopt;
+        if (!x || !y) return std::nullopt;
+        return Point{*x, *y};
+    }
+
+    std::optional<double> coordinate(const Column& column) {
+        const std::string_view written = table_.text(column);
+        if (written.empty()) {
+            report(column, {}, "the coordinate is missing");
+            return std::nullopt;
+        }
+        if (column.type == OFTString) {
+            const std::string word = lower(written);
+            if (word == "nan" || word == "inf" || word == "-inf" || word == "+inf" || word == "infinity" || word == "-infinity") {
+                report(column, std::string(written), "the coordinate is not a finite number");
+                return std::nullopt;
+            }
+            Parsed<double> parsed = read_number(written, Unit::none);
+            if (!parsed || (!parsed.message.empty() && written.find(',') == std::string_view::npos)) {
+                report(column, std::string(written), "the coordinate is not a plain number");
+                return std::nullopt;
+            }
+            return parsed.value;
+        }
+        const double value = std::strtod(std::string(written).c_str(), nullptr);
+        if (!std::isfinite(value)) {
+            report(column, std::string(written), "the coordinate is not a finite number");
+            return std::nullopt;
+        }
+        return value;
+    }
+
+    std::optional<Point> from_geometry() {
+        const OGRGeometry* geometry = table_.geometry();
+        if (geometry == nullptr || geometry->IsEmpty()) {
+            report({}, {}, "the stop has no position");
+            return std::nullopt;
+        }
+        // A collection or multipoint of one is that one.
+        while (OGR_GT_IsSubClassOf(geometry->getGeometryType(), wkbGeometryCollection)) {
+            const OGRGeometryCollection* collection = geometry->toGeometryCollection();
+            if (collection->getNumGeometries() != 1) {
+                report({}, {}, "a stop is one point, and this one has " + std::to_string(collection->getNumGeometries()));
+                return std::nullopt;
+            }
+            geometry = collection->getGeometryRef(0);
+        }
+        if (wkbFlatten(geometry->getGeometryType()) != wkbPoint) {
+            report({}, {}, "a stop is a point, and this geometry is " + plain_geometry_name(geometry->getGeometryType()));
+            return std::nullopt;
+        }
+        const OGRPoint* point = geometry->toPoint();
+        if (point->IsEmpty() || !std::isfinite(point->getX()) || !std::isfinite(point->getY())) {
+            report({}, {}, "the coordinate is not a finite number");
+            return std::nullopt;
+        }
+        return Point{point->getX(), point->getY()};
+    }
+
+    void report(const Column& column, std::string value, std::string message) const {
+        table_.report(Severity::error, column, std::move(value), std::move(message) + "; the stop is left out",
+                      "Give the stop its position.");
+    }
+
+    Table& table_;
+    Column x_;
+    Column y_;
+};
+
+/// The columns of one extra channel.
+struct EvidenceColumns {
+    std::vector<Column> columns;
+    model::EvidenceValues* values;
+};
+
+void read_evidence(Table& table, TextPool& texts, const EvidenceColumns& channel) {
+    const auto& definition = channel.values->definition;
+    for (const Column& column : channel.columns) {
+        if (definition.kind == EvidenceKind::category || definition.kind == EvidenceKind::set) {
+            channel.values->texts.push_back(table.interned(column, texts));
+            continue;
+        }
+        NumberRule rule;
+        if (definition.kind == EvidenceKind::composition) rule.least = 0;
+        std::optional<double> value = table.number(column, rule);
+        if (value && definition.scale == model::Scale::log && *value <= 0) {
+            table.report(Severity::warning, column, number_text(*value),
+                         "only values above 0 have a logarithm; this one is left out",
+                         "Leave the cell empty, or write the limit of detection as '< 5'.");
+            value.reset();
+        }
+        channel.values->numbers.push_back(value);
+    }
+}
+
+/// Gives rows without an id one, and the second of two alike another.
+class IdKeeper {
+public:
+    void settle(std::vector<Stop>& stops, const std::string& source, const std::string& column, ProblemLog& problems) {
+        std::unordered_set<std::string_view> taken;
+        taken.reserve(stops.size() * 2);
+        // Names in the book come before names made here.
+        std::vector<Stop*> later;
+        for (Stop& stop : stops) {
+            if (stop.id.empty() || !taken.insert(stop.id).second) later.push_back(&stop);
+        }
+        for (Stop* stop : later) {
+            const std::string written = stop->id;
+            const std::string base = written.empty() ? "row " + std::to_string(stop->row) : written;
+            std::string name = base;
+            for (int n = 2; taken.contains(name); ++n) name = base + " (" + std::to_string(n) + ")";
+            stop->id = name;
+            taken.insert(stop->id);
+            problems.add({.severity = Severity::warning,
+                          .source = source,
+                          .row = stop->row,
+                          .field = column,
+                          .value = written,
+                          .message = written.empty() ? "the stop has no id; it is called '" + name + "'"
+                                                     : "another stop has this id; this one is called '" + name +
+                                                           "' and horizons go to the first",
+                          .remedy = "Give each stop an id of its own.",
+                          .position = std::nullopt});
+        }
+    }
+};
+
+std::vector<std::string> names_of_stop_table(const SurveyFile& file) {
+    std::vector<std::string> names = stop_columns();
+    if (!file.horizons) names.insert(names.end(), horizon_columns().begin(), horizon_columns().end());
+    return names;
+}
+
+}  // namespace
+
+StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& problems) {
+    Table table(open_layer(file, file.stops), file.stops, "stops", problems);
+    StopTable result;
+    result.source = table.source();
+    result.place = table.place();
+    PointReader points(table, file.stops);
+    result.crs = source_crs(file, file.stops, table);
+
+    const Column id = table.find("stop"), traverse = table.find("traverse"), seq = table.find("seq"),
+                 date = table.find("date"), sd = table.find("position_sd_m"), landform = table.find("landform"),
+                 slope = table.find("slope_deg"), unit_seen = table.find("unit_seen"), plants = table.find("plants"),
+                 complete = table.find("plants_complete"), notes = table.find("notes");
+    if (unit_seen.present()) result.unit_seen_column = unit_seen.name;
+    const HorizonColumns own_horizon(table);
+    const bool read_own = !file.horizons && own_horizon.any();
+    if (file.horizons && own_horizon.any()) {
+        problems.add({.severity = Severity::note,
+                      .source = table.source(),
+                      .row = std::nullopt,
+                      .field = {},
+                      .value = listed(own_horizon.found()),
+                      .message = "these columns of the stops are not read, since there is a horizon table",
+                      .remedy = "Move what they say to the horizon table, or take 'horizons' out of the survey file.",
+                      .position = std::nullopt});
+    }
+    table.report_near_misses(names_of_stop_table(file));
+    std::vector<EvidenceColumns> channels;
+    result.evidence.reserve(file.evidence.size());
+    for (std::size_t i = 0; i < file.evidence.size(); ++i) {
+        result.evidence.push_back({file.evidence[i], {}, {}});
+        EvidenceColumns channel{{}, &result.evidence.back()};
+        for (std::size_t k = 0; k < file.evidence[i].columns.size(); ++k) {
+            try {
+                channel.columns.push_back(table.find_theirs(file.evidence[i].columns[k], ""));
+            } catch (const Error& missing) {
+                throw Error(missing.place(),
+                            "there is no column '" + file.evidence[i].columns[k] + "', which the survey file names in evidence[" +
+                                std::to_string(i) + "].columns",
+                            missing.remedy());
+            }
+        }
+        channels.push_back(std::move(channel));
+    }
+
+    const GIntBig count = table.layer().GetFeatureCount(FALSE);
+    if (count > 0) {
+        result.stops.reserve(static_cast<std::size_t>(count));
+        result.unit_seen.reserve(static_cast<std::size_t>(count));
+        if (read_own) result.horizons.reserve(static_cast<std::size_t>(count));
+    }
+    std::size_t rows = 0;
+    while (table.next()) {
+        ++rows;
+        const auto place = points.read();
+        if (!place) {
+            if (const std::string_view name = table.text(id); !name.empty()) result.left_out.emplace_back(name);
+            continue;
+        }
+        Stop& stop = result.stops.emplace_back();
+        stop.row = table.row();
+        stop.position = *place;
+        stop.id = table.text(id);
+        stop.traverse = table.interned(traverse, texts);
+        stop.seq = table.number(seq, {});
+        stop.date = table.interned(date, texts);
+        stop.position_sd_m = table.number(sd, {.unit = Unit::metres, .least = 0}).value_or(file.settings.default_position_sd_m);
+        stop.landform = table.interned(landform, texts);
+        stop.slope_deg = table.number(slope, {.unit = Unit::degrees, .least = 0, .most = 90});
+        stop.plants = table.interned(plants, texts);
+        stop.plants_complete = table.yes_no(complete).value_or(false);
+        stop.notes = table.interned(notes, texts);
+        result.unit_seen.push_back(table.interned(unit_seen, texts));
+        for (const EvidenceColumns& channel : channels) read_evidence(table, texts, channel);
+        if (read_own) {
+            stop.first_horizon = static_cast<std::uint32_t>(result.horizons.size());
+            model::Horizon horizon;
+            if (own_horizon.read(table, texts, horizon)) {
+                result.horizons.push_back(horizon);
+                stop.horizon_count = 1;
+            }
+        }
+    }
+    if (rows == 0) throw Error(table.place(), "there are no stops in it", "Check that it is the right file and layer.");
+    if (result.stops.empty()) {
+        throw Error(table.place(), "none of its " + std::to_string(rows) + " stops has a usable position",
+                    "Check the columns named as 'x' and 'y', or the geometry.");
+    }
+    IdKeeper().settle(result.stops, result.source, id.present() ? id.name : "stop", problems);
+    return result;
+}
+
+void read_horizons(const SurveyFile& file, TextPool& texts, StopTable& stops, std::string& source, ProblemLog& problems) {
+    Table table(open_layer(file, *file.horizons), *file.horizons, "horizons", problems);
+    source = table.source();
+    const Column stop_id = table.require("stop");
+    const HorizonColumns columns(table);
+    if (!columns.any()) {
+        throw Error(table.place(), "none of the horizon columns is in it",
+                    "Map yours to ours in horizons.columns. Columns here: " + listed(table.column_names()) +
+                        ". Ours: " + listed(horizon_columns()) + ".");
+    }
+    std::vector<std::string> ours = horizon_columns();
+    ours.emplace_back("stop");
+    table.report_near_misses(ours);
+
+    std::unordered_map<std::string_view, std::uint32_t> by_id;
+    by_id.reserve(stops.stops.size() * 2);
+    for (std::size_t i = 0; i < stops.stops.size(); ++i) by_id.emplace(stops.stops[i].id, static_cast<std::uint32_t>(i));
+    const std::unordered_set<std::string_view> left_out(stops.left_out.begin(), stops.left_out.end());
+    std::vector<std::string> ids;  // for hints; looked through only in field books of a size that people write
+    constexpr std::size_t most_hints = 20000;
+    if (stops.stops.size() <= most_hints) {
+        for (const Stop& stop : stops.stops) ids.push_back(stop.id);
+    }
+
+    std::vector<std::pair<std::uint32_t, model::Horizon>> rows;
+    while (table.next()) {
+        const std::string id(table.text(stop_id));
+        const auto found = by_id.find(id);
+        if (found == by_id.end()) {
+            if (id.empty()) {
+                table.report(Severity::error, stop_id, {}, "the horizon names no stop and is left out", "Write the stop's id.");
+            } else if (left_out.contains(id)) {
+                table.report(Severity::error, stop_id, id, "the horizon's stop has no usable position; both are left out",
+                             "Give the stop its position.");
+            } else {
+                std::string hint = did_you_mean(id, ids);
+                table.report(Severity::error, stop_id, id, "no stop has this id; the horizon is left out",
+                             hint + "Ids must be written alike in both tables.");
+            }
+            continue;
+        }
+        model::Horizon horizon;
+        if (!columns.read(table, texts, horizon)) {
+            table.report(Severity::note, stop_id, id, "the horizon's row is empty");
+            continue;
+        }
+        rows.emplace_back(found->second, horizon);
+    }
+    const auto depth = [](const model::Horizon& h) { return h.top_cm.value_or(std::numeric_limits<double>::infinity()); };
+    std::stable_sort(rows.begin(), rows.end(), [&](const auto& a, const auto& b) {
+        return a.first != b.first ? a.first < b.first : depth(a.second) < depth(b.second);
+    });
+    stops.horizons.clear();
+    stops.horizons.reserve(rows.size());
+    for (Stop& stop : stops.stops) stop.horizon_count = 0;
+    for (const auto& [stop, horizon] : rows) {
+        Stop& owner = stops.stops[stop];
+        if (owner.horizon_count == 0) owner.first_horizon = static_cast<std::uint32_t>(stops.horizons.size());
+        ++owner.horizon_count;
+        stops.horizons.push_back(horizon);
+    }
+}
+
+void keep_stops(StopTable& table, const std::vector<std::uint8_t>& keep) {
+    if (std::find(keep.begin(), keep.end(), 0) == keep.end()) return;
+    StopTable kept;
+    for (const auto& channel : table.evidence) kept.evidence.push_back({channel.definition, {}, {}});
+    for (std::size_t i = 0; i < table.stops.size(); ++i) {
+        Stop& stop = table.stops[i];
+        if (keep[i] == 0) {
+            table.left_out.push_back(stop.id);
+            continue;
+        }
+        const auto first = table.horizons.begin() + stop.first_horizon;
+        stop.first_horizon = static_cast<std::uint32_t>(kept.horizons.size());
+        kept.horizons.insert(kept.horizons.end(), first, first + stop.horizon_count);
+        for (std::size_t c = 0; c < table.evidence.size(); ++c) {
+            const auto& from = table.evidence[c];
+            auto& to = kept.evidence[c];
+            const std::size_t width = from.definition.columns.size();
+            for (std::size_t k = i * width; k < (i + 1) * width; ++k) {
+                if (!from.numbers.empty()) to.numbers.push_back(from.numbers[k]);
+                if (!from.texts.empty()) to.texts.push_back(from.texts[k]);
+            }
+        }
+        kept.unit_seen.push_back(table.unit_seen[i]);
+        kept.stops.push_back(std::move(stop));
+    }
+    table.stops = std::move(kept.stops);
+    table.unit_seen = std::move(kept.unit_seen);
+    table.horizons = std::move(kept.horizons);
+    table.evidence = std::move(kept.evidence);
+}
+
+}  // namespace subcrop::io

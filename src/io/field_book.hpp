@@ -1,0 +1,40 @@
+// Stops and horizons as they stand in their sources, before anything is moved into the working projection.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <unordered_map>
+#include <vector>
+
+#include "subcrop/core/error.hpp"
+#include "subcrop/core/problem.hpp"
+#include "subcrop/core/text.hpp"
+#include "subcrop/geo/crs.hpp"
+#include "subcrop/io/survey_file.hpp"
+#include "subcrop/model/survey.hpp"
+
+namespace subcrop::io {
+
+/// The stop table. `unit_seen`, `evidence` and `stops` run parallel.
+struct StopTable {
+    std::vector<model::Stop> stops;        ///< positions in the source's own system; position_sd_m as stated or default
+    std::vector<Text> unit_seen;           ///< as written
+    std::vector<model::Horizon> horizons;  ///< from the stops' own columns; ranges are set in `stops`
+    std::vector<model::EvidenceValues> evidence;
+    std::vector<std::string> left_out;     ///< ids of stops without a usable position
+    std::optional<geo::Crs> crs;
+    std::string source;
+    std::string unit_seen_column = "unit_seen";  ///< their name of it
+    Place place;
+};
+
+/// Reads the stops named by the survey file. Throws Error when the source or its coordinates cannot be had at all.
+StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& problems);
+
+/// Reads the horizon table and hangs its rows on the stops, from the top down. `source` receives its name for problems.
+void read_horizons(const SurveyFile& file, TextPool& texts, StopTable& table, std::string& source, ProblemLog& problems);
+
+/// Keeps only the stops whose flag is set, with everything that runs parallel to them.
+void keep_stops(StopTable& table, const std::vector<std::uint8_t>& keep);
+
+}  // namespace subcrop::io

@@ -1,0 +1,182 @@
+#include "io/gdal_support.hpp"
+
+#include <algorithm>
+#include <array>
+#include <filesystem>
+#include <mutex>
+#include <vector>
+
+#include "io/nearest_name.hpp"
+#include "io/source_name.hpp"
+
+namespace subcrop::io {
+
+namespace {
+
+/// Tables that programs keep in a GeoPackage for themselves.
+bool is_housekeeping(const std::string& layer) {
+    return layer == "layer_styles" || layer == "qgis_projects" || layer == "data_licenses";
+}
+
+std::vector<std::string> layer_names(GDALDataset& dataset) {
+    std::vector<std::string> names;
+    for (int i = 0; i < dataset.GetLayerCount(); ++i) {
+        if (OGRLayer* layer = dataset.GetLayer(i)) names.emplace_back(layer->GetName());
+    }
+    return names;
+}
+
+[[noreturn]] void no_such_file(const std::string& shown, const std::filesystem::path& path) {
+    std::vector<std::string> beside;
+    std::error_code failure;
+    for (const auto& entry : std::filesystem::directory_iterator(path.parent_path(), failure)) {
+        beside.push_back(entry.path().filename().string());
+    }
+    std::sort(beside.begin(), beside.end());
+    std::string remedy = did_you_mean(path.filename().string(), beside);
+    if (remedy.empty()) remedy = "A path is taken from the survey file's folder.";
+    if (remedy.back() == ' ') remedy.pop_back();
+    throw Error({.source = shown}, "there is no such file", remedy);
+}
+
+std::string name_of_driver(GDALDataset& dataset) {
+    const GDALDriver* driver = dataset.GetDriver();
+    return driver != nullptr ? const_cast<GDALDriver*>(driver)->GetDescription() : "";
+}
+
+}  // namespace
+
+void start_gdal() {
+    static std::once_flag once;
+    std::call_once(once, [] {
+        GDALAllRegister();
+        // Spreadsheets whose cells are all text would otherwise have no header row.
+        CPLSetConfigOption("OGR_XLSX_HEADERS", "FORCE");
+        CPLSetConfigOption("OGR_ODS_HEADERS", "FORCE");
+    });
+}
+
+GdalMessages::GdalMessages() { CPLPushErrorHandlerEx(&GdalMessages::receive, this); }
+
+GdalMessages::~GdalMessages() { CPLPopErrorHandler(); }
+
+void GdalMessages::receive(CPLErr kind, CPLErrorNum, const char* message) {
+    auto& self = *static_cast<GdalMessages*>(CPLGetErrorHandlerUserData());
+    if (kind == CE_Failure || kind == CE_Fatal) {
+        ++self.failures_;
+        self.last_failure_ = message;
+    } else if (kind == CE_Warning) {
+        self.last_warning_ = message;
+    }
+}
+
+std::string GdalMessages::last() const {
+    std::string text = last_failure_.empty() ? last_warning_ : last_failure_;
+    for (char& c : text) {
+        if (c == '\n' || c == '\r' || c == '\t') c = ' ';
+    }
+    while (!text.empty() && (text.back() == ' ' || text.back() == '.')) text.pop_back();
+    return text;
+}
+
+void GdalMessages::clear() {
+    failures_ = 0;
+    last_failure_.clear();
+    last_warning_.clear();
+}
+
+OpenLayer open_layer(const SurveyFile& file, const SourceDescription& description) {
+    start_gdal();
+    const std::string path = resolved_source(file, description.source);
+    const std::string shown = shown_source(description.source);
+    const bool connection =
+        is_connection(description.source, std::filesystem::absolute(file.path).parent_path());
+    std::error_code failure;
+    if (!connection && !std::filesystem::exists(path, failure)) no_such_file(shown, path);
+
+    OpenLayer open;
+    open.place.source = shown;
+    GdalMessages messages;
+    CPLStringList options;
+    if (GDALDriver* driver = static_cast<GDALDriver*>(GDALIdentifyDriverEx(path.c_str(), GDAL_OF_VECTOR, nullptr, nullptr));
+        driver != nullptr && std::string(driver->GetDescription()) == "CSV") {
+        options.SetNameValue("EMPTY_STRING_AS_NULL", "YES");
+    }
+    messages.clear();
+    open.dataset.reset(GDALDataset::Open(path.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY | GDAL_OF_VERBOSE_ERROR, nullptr,
+                                         options.List(), nullptr));
+    if (!open.dataset) {
+        std::string reason = messages.last();
+        // GDAL repeats the whole path or connection string, password and all.
+        for (auto at = reason.find(path); at != std::string::npos; at = reason.find(path)) {
+            reason.replace(at, path.size(), shown);
+        }
+        throw Error(open.place, "cannot be opened" + (reason.empty() ? std::string() : " (" + reason + ")"),
+                    connection ? "Check the connection, the name of the database and that the server runs."
+                               : "Check that the file is whole and of a format that GDAL reads.");
+    }
+    const std::string driver = name_of_driver(*open.dataset);
+    open.rows_counted = driver == "CSV" || driver == "XLSX" || driver == "ODS" || driver == "XLS";
+
+    std::vector<std::string> names = layer_names(*open.dataset);
+    if (!description.layer.empty()) {
+        open.layer = open.dataset->GetLayerByName(description.layer.c_str());
+        if (open.layer == nullptr) {
+            names = by_nearness(description.layer, names);
+            throw Error(open.place, "there is no layer '" + description.layer + "'",
+                        did_you_mean(description.layer, names) +
+                            (names.empty() ? std::string("It has no layers at all.") : "Its layers: " + listed(names) + "."));
+        }
+        open.place.layer = open.layer->GetName();
+    } else {
+        std::erase_if(names, is_housekeeping);
+        if (names.empty()) throw Error(open.place, "there is no layer in it", "Check that it is the right file.");
+        if (names.size() > 1) {
+            throw Error(open.place, "it has several layers and the survey file names none",
+                        "Add the key 'layer' with one of: " + listed(names) + ".");
+        }
+        open.layer = open.dataset->GetLayerByName(names.front().c_str());
+    }
+    open.source = shown;
+    if (names.size() > 1) open.source += std::string(":") + open.layer->GetName();
+    return open;
+}
+
+std::string layer_crs_wkt(OGRLayer& layer) {
+    const OGRSpatialReference* reference = layer.GetSpatialRef();
+    if (reference == nullptr || reference->IsLocal()) return {};
+    // A GeoPackage says 'undefined' by a system of that name.
+    if (const char* name = reference->GetName(); name != nullptr && lower(name).starts_with("undefined")) return {};
+    const std::array<const char*, 2> options = {"FORMAT=WKT2_2019", nullptr};
+    char* text = nullptr;
+    std::string wkt;
+    if (reference->exportToWkt(&text, options.data()) == OGRERR_NONE && text != nullptr) wkt = text;
+    CPLFree(text);
+    return wkt;
+}
+
+std::string plain_geometry_name(OGRwkbGeometryType type) {
+    switch (wkbFlatten(type)) {
+        case wkbPoint: return "point";
+        case wkbMultiPoint: return "multipoint";
+        case wkbLineString:
+        case wkbCircularString:
+        case wkbCompoundCurve:
+        case wkbCurve: return "line";
+        case wkbMultiLineString:
+        case wkbMultiCurve: return "multiline";
+        case wkbPolygon:
+        case wkbCurvePolygon:
+        case wkbTriangle:
+        case wkbSurface: return "polygon";
+        case wkbMultiPolygon:
+        case wkbMultiSurface:
+        case wkbPolyhedralSurface:
+        case wkbTIN: return "multipolygon";
+        case wkbGeometryCollection: return "collection";
+        case wkbNone: return "no geometry";
+        default: return "geometry of any kind";
+    }
+}
+
+}  // namespace subcrop::io

@@ -1,0 +1,57 @@
+// GDAL without surprises: registered once, silent on standard error, its reasons kept for our own messages.
+#pragma once
+
+#include <gdal_priv.h>
+#include <ogrsf_frmts.h>
+
+#include <optional>
+#include <string>
+
+#include "subcrop/core/error.hpp"
+#include "subcrop/io/survey_file.hpp"
+
+namespace subcrop::io {
+
+/// Registers GDAL's drivers, once a process.
+void start_gdal();
+
+/// While it lives, what GDAL reports in this thread is kept here instead of being printed.
+class GdalMessages {
+public:
+    GdalMessages();
+    ~GdalMessages();
+    GdalMessages(const GdalMessages&) = delete;
+    GdalMessages& operator=(const GdalMessages&) = delete;
+
+    std::size_t failures() const { return failures_; }
+    /// The last failure or, where there was none, the last warning; empty: none. One line, no trailing full stop.
+    std::string last() const;
+    void clear();
+
+private:
+    static void CPL_STDCALL receive(CPLErr kind, CPLErrorNum number, const char* message);
+    std::size_t failures_ = 0;
+    std::string last_failure_;
+    std::string last_warning_;
+};
+
+/// A layer opened for reading, with the dataset that owns it.
+struct OpenLayer {
+    GDALDatasetUniquePtr dataset;
+    OGRLayer* layer = nullptr;
+    std::string source;         ///< as problems name it: the file, with the layer after a colon where it has several
+    Place place;                ///< for errors
+    bool rows_counted = false;  ///< text tables and spreadsheets: rows are told by number, else by feature id
+};
+
+/// Opens what a source describes. Throws Error with GDAL's reason, or with the layers there are when the one named is
+/// not among them.
+OpenLayer open_layer(const SurveyFile& file, const SourceDescription& description);
+
+/// WKT of the layer's own coordinate reference system; empty: it states none.
+std::string layer_crs_wkt(OGRLayer& layer);
+
+/// "polygon", "line"... as a person says it.
+std::string plain_geometry_name(OGRwkbGeometryType type);
+
+}  // namespace subcrop::io

@@ -1,0 +1,89 @@
+#include "io/horizon_columns.hpp"
+
+namespace subcrop::io {
+
+namespace {
+
+using model::Horizon;
+
+constexpr NumberRule percent{.unit = Unit::percent, .least = 0, .most = 100};
+constexpr NumberRule millimetres{.unit = Unit::millimetres, .least = 0};
+constexpr NumberRule depth{.unit = Unit::centimetres, .least = 0};
+
+struct TextName {
+    const char* name;
+    Text Horizon::* member;
+};
+constexpr std::array<TextName, 9> text_names = {{{"designation", &Horizon::designation},
+                                                 {"colour_moist", &Horizon::colour_moist},
+                                                 {"colour_dry", &Horizon::colour_dry},
+                                                 {"texture", &Horizon::texture},
+                                                 {"fragment_kind", &Horizon::fragment_kind},
+                                                 {"fragment_shape", &Horizon::fragment_shape},
+                                                 {"effervescence", &Horizon::effervescence},
+                                                 {"minerals", &Horizon::minerals},
+                                                 {"redox", &Horizon::redox}}};
+
+struct NumberName {
+    const char* name;
+    std::optional<double> Horizon::* member;
+    NumberRule rule;
+};
+constexpr std::array<NumberName, 7> number_names = {{{"sand_pct", &Horizon::sand_pct, percent},
+                                                     {"silt_pct", &Horizon::silt_pct, percent},
+                                                     {"clay_pct", &Horizon::clay_pct, percent},
+                                                     {"jar_sand_mm", &Horizon::jar_sand_mm, millimetres},
+                                                     {"jar_silt_mm", &Horizon::jar_silt_mm, millimetres},
+                                                     {"jar_clay_mm", &Horizon::jar_clay_mm, millimetres},
+                                                     {"fragments_pct", &Horizon::fragments_pct, percent}}};
+
+}  // namespace
+
+HorizonColumns::HorizonColumns(const Table& table) {
+    top_ = column(table, "top_cm");
+    bottom_ = column(table, "bottom_cm");
+    for (const TextName& entry : text_names) {
+        if (Column found = column(table, entry.name); found.present()) texts_.emplace_back(std::move(found), entry.member);
+    }
+    for (const NumberName& entry : number_names) {
+        if (Column found = column(table, entry.name); found.present()) {
+            numbers_.push_back({std::move(found), entry.member, entry.rule});
+        }
+    }
+}
+
+Column HorizonColumns::column(const Table& table, const char* name) {
+    Column found = table.find(name);
+    if (found.present()) {
+        any_ = true;
+        found_.emplace_back(name);
+    }
+    return found;
+}
+
+bool HorizonColumns::read(Table& table, TextPool& texts, Horizon& horizon) const {
+    bool filled = false;
+    horizon.row = table.row();
+    for (const auto& [column, member] : texts_) {
+        horizon.*member = table.interned(column, texts);
+        filled = filled || !(horizon.*member).empty();
+    }
+    for (const NumberColumn& entry : numbers_) {
+        horizon.*entry.member = table.number(entry.column, entry.rule);
+        filled = filled || (horizon.*entry.member).has_value();
+    }
+    horizon.top_cm = table.number(top_, depth);
+    horizon.bottom_cm = table.number(bottom_, depth);
+    filled = filled || horizon.top_cm || horizon.bottom_cm;
+    if (horizon.top_cm && horizon.bottom_cm && *horizon.top_cm >= *horizon.bottom_cm) {
+        table.report(Severity::warning, top_, number_text(*horizon.top_cm) + " to " + number_text(*horizon.bottom_cm),
+                     *horizon.top_cm == *horizon.bottom_cm ? "the horizon has no thickness; its depths are left out"
+                                                           : "the top lies below the bottom; both depths are left out",
+                     "Depths are centimetres below the surface, top first.");
+        horizon.top_cm.reset();
+        horizon.bottom_cm.reset();
+    }
+    return filled;
+}
+
+}  // namespace subcrop::io

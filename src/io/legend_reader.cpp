@@ -1,0 +1,99 @@
+#include "io/legend_reader.hpp"
+
+#include <algorithm>
+#include <set>
+
+#include "io/nearest_name.hpp"
+#include "io/standard_columns.hpp"
+#include "io/table.hpp"
+
+namespace subcrop::io {
+
+namespace {
+
+/// "#rrggbb" in lower case from "#RRGGBB", "RRGGBB" or "#rgb"; empty: no colour.
+std::string display_colour(std::string_view written) {
+    std::string text = lower(written);
+    if (text.starts_with('#')) text.erase(0, 1);
+    if (text.size() == 3) text = {text[0], text[0], text[1], text[1], text[2], text[2]};
+    const bool digits = text.find_first_not_of("0123456789abcdef") == std::string::npos;
+    return text.size() == 6 && digits ? '#' + text : std::string();
+}
+
+std::vector<std::string> codes_of(const std::vector<model::LegendUnit>& units) {
+    std::vector<std::string> codes;
+    for (const model::LegendUnit& unit : units) codes.push_back(unit.code);
+    return codes;
+}
+
+}  // namespace
+
+std::vector<model::LegendUnit> read_legend(const SurveyFile& file, ProblemLog& problems) {
+    Table table(open_layer(file, *file.legend), *file.legend, "legend", problems);
+    const Column unit = table.require("unit"), name = table.find("name"), age = table.find("age_order"),
+                 lithology = table.find("lithology"), colour = table.find("colour"), cover = table.find("cover"),
+                 colours = table.find("expected_colours"), textures = table.find("expected_textures"),
+                 plants = table.find("expected_plants"), reactions = table.find("expected_reactions"),
+                 worth = table.find("expected_worth_stops");
+    table.report_near_misses(legend_columns());
+    std::vector<model::LegendUnit> units;
+    std::set<std::string> seen;
+    while (table.next()) {
+        model::LegendUnit entry;
+        entry.code = table.text(unit);
+        if (entry.code.empty()) {
+            table.report(Severity::error, unit, {}, "the legend's row names no unit and is left out", "Write the unit's code.");
+            continue;
+        }
+        if (!seen.insert(entry.code).second) {
+            table.report(Severity::error, unit, entry.code, "the unit stands in the legend already; this row is left out",
+                         "Keep one row for each unit.");
+            continue;
+        }
+        entry.name = table.text(name);
+        entry.age_order = table.number(age, {});
+        entry.lithology = table.text(lithology);
+        if (const std::string written(table.text(colour)); !written.empty()) {
+            entry.colour = display_colour(written);
+            if (entry.colour.empty()) {
+                table.report(Severity::warning, colour, written, "this is no display colour; one is chosen instead",
+                             "Write it as #rrggbb, such as #c8a46e.");
+            }
+        }
+        entry.cover = table.yes_no(cover).value_or(false);
+        entry.expected.colours = split_list(table.text(colours));
+        entry.expected.textures = split_list(table.text(textures));
+        entry.expected.plants = split_list(table.text(plants));
+        entry.expected.reactions = split_list(table.text(reactions));
+        entry.expected.worth_stops =
+            table.number(worth, {.unit = Unit::none, .least = 0, .most = 1e6}).value_or(entry.expected.worth_stops);
+        units.push_back(std::move(entry));
+    }
+    if (units.empty()) throw Error(table.place(), "there is no unit in the legend", "Check that it is the right file and layer.");
+    return units;
+}
+
+void complete_legend(std::vector<model::LegendUnit>& units, std::vector<std::string> map_codes, bool has_legend,
+                     const std::string& map_source, const std::string& column, ProblemLog& problems) {
+    const std::vector<std::string> legend_codes = codes_of(units);
+    const std::set<std::string> known(legend_codes.begin(), legend_codes.end());
+    std::sort(map_codes.begin(), map_codes.end());
+    for (const std::string& code : map_codes) {
+        if (known.contains(code)) continue;
+        model::LegendUnit unit;
+        unit.code = code;
+        unit.name = code;
+        units.push_back(std::move(unit));
+        if (!has_legend) continue;
+        problems.add({.severity = Severity::warning,
+                      .source = map_source,
+                      .row = std::nullopt,
+                      .field = column,
+                      .value = code,
+                      .message = "the map's unit '" + code + "' is not in the legend; it is taken as a unit of its own",
+                      .remedy = did_you_mean(code, legend_codes) + "Add it to the legend or correct the map.",
+                      .position = std::nullopt});
+    }
+}
+
+}  // namespace subcrop::io

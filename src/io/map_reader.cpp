@@ -1,0 +1,155 @@
+#include "io/map_reader.hpp"
+
+#include <cmath>
+#include <functional>
+#include <memory>
+#include <string_view>
+#include <unordered_map>
+#include <utility>
+
+#include "io/source_crs.hpp"
+#include "io/standard_columns.hpp"
+#include "io/table.hpp"
+
+namespace subcrop::io {
+
+namespace {
+
+Ring ring_of(const OGRLinearRing& line) {
+    Ring ring(static_cast<std::size_t>(line.getNumPoints()));
+    if (ring.empty()) return ring;
+    line.getPoints(&ring[0].x, sizeof(Point), &ring[0].y, sizeof(Point));
+    if (!(ring.front() == ring.back())) ring.push_back(ring.front());
+    return ring;
+}
+
+Polygon polygon_of(const OGRPolygon& source) {
+    Polygon polygon;
+    polygon.shell = ring_of(*source.getExteriorRing());
+    const int holes = source.getNumInteriorRings();
+    polygon.holes.reserve(static_cast<std::size_t>(holes));
+    for (int i = 0; i < holes; ++i) {
+        Ring hole = ring_of(*source.getInteriorRing(i));
+        if (!hole.empty()) polygon.holes.push_back(std::move(hole));
+    }
+    return polygon;
+}
+
+/// The polygons of a geometry in their order; `others` is set where it has parts of another kind.
+void collect(const OGRGeometry& geometry, std::vector<Polygon>& polygons, bool& others) {
+    if (geometry.IsEmpty()) return;
+    const OGRwkbGeometryType type = wkbFlatten(geometry.getGeometryType());
+    if (geometry.hasCurveGeometry(TRUE)) {
+        const std::unique_ptr<OGRGeometry> straight(geometry.getLinearGeometry());
+        if (straight) collect(*straight, polygons, others);
+    } else if (type == wkbPolygon || type == wkbTriangle) {
+        polygons.push_back(polygon_of(*geometry.toPolygon()));
+    } else if (type == wkbPolyhedralSurface || type == wkbTIN) {
+        for (const OGRPolygon* part : *geometry.toPolyhedralSurface()) collect(*part, polygons, others);
+    } else if (OGR_GT_IsSubClassOf(type, wkbGeometryCollection)) {
+        for (const OGRGeometry* part : *geometry.toGeometryCollection()) collect(*part, polygons, others);
+    } else {
+        others = true;
+    }
+}
+
+bool may_hold_polygons(OGRwkbGeometryType type) {
+    switch (wkbFlatten(type)) {
+        case wkbUnknown:
+        case wkbPolygon:
+        case wkbMultiPolygon:
+        case wkbGeometryCollection:
+        case wkbCurvePolygon:
+        case wkbMultiSurface:
+        case wkbSurface:
+        case wkbPolyhedralSurface:
+        case wkbTIN:
+        case wkbTriangle: return true;
+        default: return false;
+    }
+}
+
+bool add_to_box(const Polygon& polygon, Box& box) {
+    bool finite = true;
+    auto walk = [&](const Ring& ring, bool shell) {
+        for (const Point p : ring) {
+            if (!std::isfinite(p.x) || !std::isfinite(p.y)) {
+                finite = false;
+                return;
+            }
+            if (shell) box.add(p);
+        }
+    };
+    walk(polygon.shell, true);
+    for (const Ring& hole : polygon.holes) walk(hole, false);
+    return finite;
+}
+
+}  // namespace
+
+MapTable read_map(const SurveyFile& file, ProblemLog& problems) {
+    const MapDescription& description = *file.map;
+    Table table(open_layer(file, description), description, "map", problems);
+    MapTable map;
+    map.source = table.source();
+    map.place = table.place();
+    const OGRwkbGeometryType type = table.layer().GetGeomType();
+    if (!may_hold_polygons(type)) {
+        throw Error(table.place(), "the map must be polygons, and this layer's geometry is " + plain_geometry_name(type),
+                    "Name the layer of map unit polygons.");
+    }
+    const Column unit = table.require("unit");
+    map.unit_column = unit.name;
+    map.crs = source_crs(file, description, table);
+
+    std::unordered_map<std::string, model::UnitIndex> index;
+    const GIntBig count = table.layer().GetFeatureCount(FALSE);
+    if (count > 0) map.polygons.reserve(static_cast<std::size_t>(count));
+    std::size_t rows = 0;
+    std::string code;
+    std::vector<Polygon> parts;
+    while (table.next()) {
+        ++rows;
+        const OGRGeometry* geometry = table.geometry();
+        code = table.text(unit);
+        if (geometry == nullptr || geometry->IsEmpty()) {
+            table.report(Severity::error, {}, code, "the map row has no polygon and is left out", "Draw it or delete the row.");
+            continue;
+        }
+        parts.clear();
+        bool others = false;
+        collect(*geometry, parts, others);
+        if (parts.empty()) {
+            table.report(Severity::error, {}, code,
+                         "the map row is no polygon but " + plain_geometry_name(geometry->getGeometryType()) + " and is left out",
+                         "Keep polygons only in the map layer.");
+            continue;
+        }
+        if (others) {
+            table.report(Severity::warning, {}, code, "the map row mixes polygons with points or lines; only the polygons are used",
+                         "Keep polygons only in the map layer.");
+        }
+        if (code.empty()) {
+            table.report(Severity::error, unit, {}, "the polygon names no map unit and is left out", "Write the unit's code.");
+            continue;
+        }
+        const auto [entry, fresh] = index.emplace(code, static_cast<model::UnitIndex>(map.codes.size()));
+        if (fresh) map.codes.push_back(code);
+        for (Polygon& part : parts) {
+            if (!add_to_box(part, map.box)) {
+                table.report(Severity::error, {}, code, "a corner of the polygon is not a finite number; the polygon is left out",
+                             "Redraw the polygon.");
+                continue;
+            }
+            map.polygons.push_back({entry->second, table.row(), std::move(part)});
+        }
+    }
+    if (rows == 0) throw Error(table.place(), "the map is empty", "Check that it is the right file and layer.");
+    if (map.polygons.empty()) {
+        throw Error(table.place(), "none of its " + std::to_string(rows) + " rows is a usable polygon of a map unit",
+                    "Check the geometry and the column '" + map.unit_column + "'.");
+    }
+    return map;
+}
+
+}  // namespace subcrop::io

@@ -1,0 +1,19 @@
+// What a survey file may name as a source, and how a message names it.
+#pragma once
+
+#include <filesystem>
+#include <string>
+
+namespace subcrop::io {
+
+/// True for a connection to a database ("PG:dbname=survey"), which is no path.
+bool is_connection(const std::string& source, const std::filesystem::path& folder);
+
+/// Why a source is not read: addresses on the network and GDAL's virtual files are refused, so that a survey file from
+/// elsewhere cannot make this machine fetch things. Empty: it is fine.
+std::string refusal_of_source(const std::string& source, const std::filesystem::path& folder);
+
+/// The source for messages: as written, but with any password of a connection left out.
+std::string shown_source(const std::string& source);
+
+}  // namespace subcrop::io

@@ -1,0 +1,16 @@
+// The columns a survey may have, by our names. One list serves the survey file's check of its keys and the readers.
+#pragma once
+
+#include <string>
+#include <vector>
+
+namespace subcrop::io {
+
+/// Columns of the stop table alone.
+const std::vector<std::string>& stop_columns();
+/// Columns of a horizon; where there is no horizon table they may stand on the stop.
+const std::vector<std::string>& horizon_columns();
+const std::vector<std::string>& map_columns();
+const std::vector<std::string>& legend_columns();
+
+}  // namespace subcrop::io

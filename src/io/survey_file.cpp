@@ -1,0 +1,195 @@
+#include "subcrop/io/survey_file.hpp"
+
+#include <algorithm>
+#include <array>
+#include <set>
+
+#include "io/json_object.hpp"
+#include "io/nearest_name.hpp"
+#include "io/source_name.hpp"
+#include "io/standard_columns.hpp"
+#include "subcrop/core/error.hpp"
+
+namespace subcrop::io {
+
+namespace {
+
+using Range = JsonObject::Range;
+
+std::vector<std::string> joined(const std::vector<std::string>& a, const std::vector<std::string>& b) {
+    std::vector<std::string> all = a;
+    all.insert(all.end(), b.begin(), b.end());
+    return all;
+}
+
+class Reader {
+public:
+    explicit Reader(const std::filesystem::path& path) : path_(path), file_(path.string()) {}
+
+    SurveyFile read() {
+        const auto json = parse_json_file(path_);
+        const JsonObject top(json, file_, "",
+                             {"title", "crs", "stops", "horizons", "map", "legend", "terrain", "evidence", "settings",
+                              "results"});
+        SurveyFile survey;
+        survey.path = path_;
+        survey.title = top.text("title");
+        survey.crs = top.text("crs");
+        if (!top.has("stops")) {
+            top.fail("stops", "this key is missing", R"(Name the table of stops: "stops": {"source": "stops.csv"}.)");
+        }
+        survey.stops = source(top, "stops", {}, joined(stop_columns(), horizon_columns()));
+        if (top.has("horizons")) {
+            survey.horizons = source(top, "horizons", {"x", "y", "crs"}, joined({"stop"}, horizon_columns()));
+            for (const std::string& name : horizon_columns()) {
+                if (survey.stops.columns.contains(name)) {
+                    top.fail("stops.columns." + name, "horizon columns are read from the horizon table where there is one",
+                             "Name the column under 'horizons' instead.");
+                }
+            }
+        }
+        if (top.has("map")) survey.map = map(top);
+        if (top.has("legend")) survey.legend = source(top, "legend", {"x", "y", "crs"}, legend_columns());
+        if (top.has("terrain")) survey.terrain = source(top, "terrain", {"x", "y", "layer", "columns"}, {});
+        if (top.has("evidence")) survey.evidence = evidence(top);
+        if (top.has("settings")) survey.settings = settings(top);
+        const std::string results = top.text("results");
+        survey.results = folder() / (results.empty() ? "results" : results);
+        survey.results = survey.results.lexically_normal();
+        return survey;
+    }
+
+private:
+    std::filesystem::path folder() const { return std::filesystem::absolute(path_).parent_path(); }
+
+    /// `unused`: keys of a source that mean nothing here.
+    SourceDescription source(const JsonObject& top, const std::string& key, const std::vector<std::string>& unused,
+                             const std::vector<std::string>& our_columns,
+                             const std::vector<std::string>& more_keys = {}) const {
+        std::vector<std::string> keys;
+        for (const char* name : {"source", "layer", "crs", "x", "y", "columns"}) {
+            if (std::find(unused.begin(), unused.end(), name) == unused.end()) keys.emplace_back(name);
+        }
+        keys.insert(keys.end(), more_keys.begin(), more_keys.end());
+        const JsonObject object(top.at(key), file_, key, keys);
+        SourceDescription description;
+        if (!object.has("source")) {
+            object.fail("source", "this key is missing", "Give the path of the file to read.");
+        }
+        description.source = object.text("source");
+        if (const std::string refusal = refusal_of_source(description.source, folder()); !refusal.empty()) {
+            object.fail("source", refusal, "Copy the data to a file beside the survey file and name that.");
+        }
+        description.layer = object.text("layer");
+        description.crs = object.text("crs");
+        description.x = object.text("x");
+        description.y = object.text("y");
+        if (description.x.empty() != description.y.empty()) {
+            object.fail(description.x.empty() ? "x" : "y", "this key is missing", "Coordinates need both 'x' and 'y'.");
+        }
+        if (object.has("columns")) {
+            const JsonObject columns(object.at("columns"), file_, object.path_of("columns"), our_columns);
+            for (const std::string& name : our_columns) {
+                if (columns.has(name)) description.columns[name] = columns.text(name);
+            }
+        }
+        return description;
+    }
+
+    MapDescription map(const JsonObject& top) const {
+        MapDescription description;
+        static_cast<SourceDescription&>(description) = source(top, "map", {"x", "y"}, map_columns(), {"contact_sd_m"});
+        const JsonObject object(top.at("map"), file_, "map",
+                                {"source", "layer", "crs", "columns", "contact_sd_m"});
+        description.contact_sd_m = object.number("contact_sd_m", Range::any_above_zero);
+        return description;
+    }
+
+    std::vector<model::EvidenceDefinition> evidence(const JsonObject& top) const {
+        if (!top.at("evidence").is_array()) {
+            top.fail("evidence", "a list in square brackets is expected here",
+                     R"(Write [{"name": "xrf", "kind": "numeric", "columns": ["Ni", "Cr"]}].)");
+        }
+        std::vector<model::EvidenceDefinition> result;
+        std::set<std::string> names;
+        for (std::size_t i = 0; i < top.at("evidence").size(); ++i) {
+            const JsonObject object(top.at("evidence")[i], file_, "evidence[" + std::to_string(i) + "]",
+                                    {"name", "kind", "columns", "scale"});
+            model::EvidenceDefinition definition;
+            definition.name = object.text("name", true);
+            if (!names.insert(definition.name).second) {
+                object.fail("name", "two channels of evidence are named '" + definition.name + "'", "Rename one of them.");
+            }
+            if (!object.has("kind")) {
+                object.fail("kind", "this key is missing", "Choices: numeric, category, set, composition.");
+            }
+            const std::string kind = object.word("kind", {"numeric", "category", "set", "composition"});
+            definition.kind = kind == "numeric"    ? model::EvidenceKind::numeric
+                              : kind == "category" ? model::EvidenceKind::category
+                              : kind == "set"      ? model::EvidenceKind::set
+                                                   : model::EvidenceKind::composition;
+            definition.columns = object.texts("columns", true);
+            check_columns(object, definition);
+            const std::string scale = object.word("scale", {"linear", "log"});
+            if (!scale.empty() && definition.kind != model::EvidenceKind::numeric) {
+                object.fail("scale", "only numeric evidence has a scale", "Leave the key out.");
+            }
+            definition.scale = scale == "log" ? model::Scale::log : model::Scale::linear;
+            result.push_back(std::move(definition));
+        }
+        return result;
+    }
+
+    static void check_columns(const JsonObject& object, const model::EvidenceDefinition& definition) {
+        const auto& columns = definition.columns;
+        if (columns.empty()) object.fail("columns", "the list is empty", "Name at least one column of the stop table.");
+        for (std::size_t i = 0; i < columns.size(); ++i) {
+            if (std::find(columns.begin(), columns.begin() + static_cast<std::ptrdiff_t>(i), columns[i]) !=
+                columns.begin() + static_cast<std::ptrdiff_t>(i)) {
+                object.fail("columns", "the column '" + columns[i] + "' is named twice", "Keep one of the two.");
+            }
+        }
+        if (definition.kind == model::EvidenceKind::composition && columns.size() < 2) {
+            object.fail("columns", "a composition has two parts or more", "Name the columns of all its parts.");
+        }
+        if (definition.kind == model::EvidenceKind::category && columns.size() != 1) {
+            object.fail("columns", "a category is read from one column", "Write one channel for each column.");
+        }
+    }
+
+    model::Settings settings(const JsonObject& top) const {
+        const JsonObject object(top.at("settings"), file_, "settings",
+                                {"default_position_sd_m", "false_discovery_rate", "draft_error_share",
+                                 "seen_rock_certainty", "block_m", "evidence", "allow_ballpark", "seed"});
+        model::Settings s;
+        s.default_position_sd_m =
+            object.number("default_position_sd_m", Range::zero_or_above).value_or(s.default_position_sd_m);
+        s.false_discovery_rate = object.number("false_discovery_rate", Range::share).value_or(s.false_discovery_rate);
+        s.draft_error_share = object.number("draft_error_share", Range::share).value_or(s.draft_error_share);
+        s.seen_rock_certainty = object.number("seen_rock_certainty", Range::share).value_or(s.seen_rock_certainty);
+        s.block_m = object.number("block_m", Range::zero_or_above).value_or(s.block_m);
+        const std::string rows = object.word("evidence", {"automatic", "top", "all", "none"});
+        s.evidence = rows == "top"   ? model::EvidenceRows::top
+                     : rows == "all" ? model::EvidenceRows::all
+                     : rows == "none" ? model::EvidenceRows::none
+                                      : model::EvidenceRows::automatic;
+        s.allow_ballpark = object.boolean("allow_ballpark").value_or(s.allow_ballpark);
+        s.seed = object.whole_number("seed").value_or(s.seed);
+        return s;
+    }
+
+    std::filesystem::path path_;
+    std::string file_;
+};
+
+}  // namespace
+
+SurveyFile read_survey_file(const std::filesystem::path& path) { return Reader(path).read(); }
+
+std::string resolved_source(const SurveyFile& file, const std::string& source) {
+    const std::filesystem::path folder = std::filesystem::absolute(file.path).parent_path();
+    if (is_connection(source, folder)) return source;
+    return (folder / source).lexically_normal().string();
+}
+
+}  // namespace subcrop::io

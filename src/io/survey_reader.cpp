@@ -1,0 +1,129 @@
+#include "subcrop/io/survey_reader.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <exception>
+#include <future>
+#include <optional>
+#include <unordered_map>
+#include <utility>
+
+#include "io/field_book.hpp"
+#include "io/legend_reader.hpp"
+#include "io/locate.hpp"
+#include "io/map_reader.hpp"
+#include "io/nearest_name.hpp"
+#include "io/working_crs.hpp"
+#include "subcrop/core/parallel.hpp"
+
+namespace subcrop::io {
+
+namespace {
+
+/// Stops and map are read side by side. Where both fail the stops' error is told, whichever came first.
+std::pair<StopTable, std::optional<MapTable>> read_sources(const SurveyFile& file, unsigned threads, TextPool& texts,
+                                                           ProblemLog& problems) {
+    auto stops = std::async(thread_count(threads) > 1 ? std::launch::async : std::launch::deferred,
+                            [&] { return read_stops(file, texts, problems); });
+    std::optional<MapTable> map;
+    std::exception_ptr map_failure;
+    if (file.map) {
+        try {
+            map = read_map(file, problems);
+        } catch (...) {
+            map_failure = std::current_exception();
+        }
+    }
+    StopTable table = stops.get();
+    if (map_failure) std::rethrow_exception(map_failure);
+    return {std::move(table), std::move(map)};
+}
+
+/// Unit codes as written on stops become indices; unknown ones become problems.
+void settle_units_seen(StopTable& stops, const std::vector<model::LegendUnit>& units, ProblemLog& problems) {
+    std::unordered_map<std::string, model::UnitIndex> index;
+    std::vector<std::string> codes;
+    for (std::size_t i = 0; i < units.size(); ++i) {
+        index.emplace(units[i].code, static_cast<model::UnitIndex>(i));
+        codes.push_back(units[i].code);
+    }
+    for (std::size_t i = 0; i < stops.stops.size(); ++i) {
+        if (stops.unit_seen[i].empty()) continue;
+        const std::string& code = stops.unit_seen[i].str();
+        if (const auto found = index.find(code); found != index.end()) {
+            stops.stops[i].unit_seen = found->second;
+            continue;
+        }
+        problems.add({.severity = Severity::warning,
+                      .source = stops.source,
+                      .row = stops.stops[i].row,
+                      .field = stops.unit_seen_column,
+                      .value = code,
+                      .message = "no map unit has this code; the rock seen is left out",
+                      .remedy = did_you_mean(code, codes) + "Write a code of the legend or the map.",
+                      .position = stops.stops[i].position});
+    }
+}
+
+std::vector<std::string> codes_seen(const StopTable& stops) {
+    std::vector<std::string> codes;
+    for (const Text code : stops.unit_seen) {
+        if (!code.empty()) codes.push_back(code.str());
+    }
+    std::sort(codes.begin(), codes.end());
+    codes.erase(std::unique(codes.begin(), codes.end()), codes.end());
+    return codes;
+}
+
+/// Map polygons point into `codes`; after this into `units`.
+void settle_map_units(MapTable& map, const std::vector<model::LegendUnit>& units) {
+    std::unordered_map<std::string, model::UnitIndex> index;
+    for (std::size_t i = 0; i < units.size(); ++i) index.emplace(units[i].code, static_cast<model::UnitIndex>(i));
+    std::vector<model::UnitIndex> to;
+    for (const std::string& code : map.codes) to.push_back(index.at(code));
+    for (model::MapPolygon& polygon : map.polygons) polygon.unit = to[static_cast<std::size_t>(polygon.unit)];
+}
+
+}  // namespace
+
+model::Survey read_survey(const SurveyFile& file, unsigned threads, ProblemLog& problems, Progress& progress) {
+    model::Survey survey;
+    survey.title = file.title;
+    survey.settings = file.settings;
+    survey.texts = std::make_shared<TextPool>();
+
+    progress.stage("reading stops and map", 0);
+    auto [stops, map] = read_sources(file, threads, *survey.texts, problems);
+    if (file.legend) survey.units = read_legend(file, problems);
+
+    progress.stage("locating stops and map", 0);
+    const geo::Crs working = working_crs(file, map ? &*map : nullptr, stops, problems);
+    survey.crs_wkt = working.wkt();
+    survey.crs_name = working.name();
+    survey.operations.push_back(locate_stops(file, working, stops, map ? &*map : nullptr, threads, problems));
+    if (map) {
+        survey.operations.push_back(locate_map(file, working, *map, threads, problems));
+        const double stated = file.map->contact_sd_m.value_or(survey.contact_sd_m);
+        survey.contact_sd_m = std::hypot(stated, survey.operations.back().accuracy_m.value_or(0));
+        complete_legend(survey.units, map->codes, file.legend.has_value(), map->source, map->unit_column, problems);
+        settle_map_units(*map, survey.units);
+        survey.map_source = map->source;
+        survey.map = std::move(map->polygons);
+    } else if (!file.legend) {
+        complete_legend(survey.units, codes_seen(stops), false, stops.source, stops.unit_seen_column, problems);
+    }
+    settle_units_seen(stops, survey.units, problems);
+
+    survey.stop_source = stops.source;
+    survey.horizon_source = stops.source;
+    if (file.horizons) {
+        progress.stage("reading horizons", 0);
+        read_horizons(file, *survey.texts, stops, survey.horizon_source, problems);
+    }
+    survey.stops = std::move(stops.stops);
+    survey.horizons = std::move(stops.horizons);
+    survey.evidence = std::move(stops.evidence);
+    return survey;
+}
+
+}  // namespace subcrop::io

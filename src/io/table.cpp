@@ -1,0 +1,270 @@
+#include "io/table.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+#include <utility>
+
+#include "io/nearest_name.hpp"
+
+namespace subcrop::io {
+
+namespace {
+
+/// dBASE cuts names to so many characters.
+constexpr std::size_t shapefile_name_length = 10;
+
+std::string date_text(const OGRFeature& feature, int index) {
+    int year = 0, month = 0, day = 0, hour = 0, minute = 0, zone = 0;
+    float second = 0;
+    if (feature.GetFieldAsDateTime(index, &year, &month, &day, &hour, &minute, &second, &zone) == 0) return {};
+    char text[64];
+    if (hour == 0 && minute == 0 && second == 0) {
+        std::snprintf(text, sizeof text, "%04d-%02d-%02d", year, month, day);
+    } else {
+        std::snprintf(text, sizeof text, "%04d-%02d-%02dT%02d:%02d:%02d", year, month, day, hour, minute,
+                      static_cast<int>(second));
+    }
+    return text;
+}
+
+bool is_ascii(std::string_view text) {
+    return std::none_of(text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0x80U) != 0; });
+}
+
+std::string with_limits(const NumberRule& rule) {
+    const std::string unit = rule.unit == Unit::percent        ? " percent"
+                             : rule.unit == Unit::degrees      ? " degrees"
+                             : rule.unit == Unit::centimetres  ? " cm"
+                             : rule.unit == Unit::millimetres  ? " mm"
+                             : rule.unit == Unit::metres       ? " m"
+                                                               : "";
+    if (std::isfinite(rule.most)) return "outside " + number_text(rule.least) + " to " + number_text(rule.most) + unit;
+    return "below " + number_text(rule.least) + unit;
+}
+
+}  // namespace
+
+Table::Table(OpenLayer open, const SourceDescription& description, std::string key, ProblemLog& problems)
+    : open_(std::move(open)), description_(description), key_(std::move(key)), problems_(problems) {
+    open_.layer->ResetReading();
+}
+
+std::vector<std::string> Table::column_names() const {
+    std::vector<std::string> names;
+    if (const char* id = open_.layer->GetFIDColumn(); id != nullptr && *id != '\0') names.emplace_back(id);
+    OGRFeatureDefn& definition = *open_.layer->GetLayerDefn();
+    for (int i = 0; i < definition.GetFieldCount(); ++i) names.emplace_back(definition.GetFieldDefn(i)->GetNameRef());
+    return names;
+}
+
+Column Table::column_at(int index) const {
+    if (index == Column::feature_id) return {index, OFTInteger64, open_.layer->GetFIDColumn()};
+    OGRFieldDefn& field = *open_.layer->GetLayerDefn()->GetFieldDefn(index);
+    return {index, field.GetType(), field.GetNameRef()};
+}
+
+int Table::index_of(const std::string& name) const {
+    OGRFeatureDefn& definition = *open_.layer->GetLayerDefn();
+    const std::string wanted = lower(name);
+    // The exact name first, since a table may tell two columns apart by case.
+    for (int i = 0; i < definition.GetFieldCount(); ++i) {
+        if (name == definition.GetFieldDefn(i)->GetNameRef()) return i;
+    }
+    for (int i = 0; i < definition.GetFieldCount(); ++i) {
+        if (wanted == lower(trimmed(definition.GetFieldDefn(i)->GetNameRef()))) return i;
+    }
+    if (const char* id = open_.layer->GetFIDColumn(); id != nullptr && *id != '\0' && wanted == lower(id)) {
+        return Column::feature_id;
+    }
+    if (wanted.size() > shapefile_name_length) {
+        for (int i = 0; i < definition.GetFieldCount(); ++i) {
+            if (wanted.substr(0, shapefile_name_length) == lower(definition.GetFieldDefn(i)->GetNameRef())) return i;
+        }
+    }
+    return Column::absent;
+}
+
+Column Table::find(const std::string& our_name) const {
+    if (const auto mapped = description_.columns.find(our_name); mapped != description_.columns.end()) {
+        return find_theirs(mapped->second, "columns." + our_name);
+    }
+    const int index = index_of(our_name);
+    return index == Column::absent ? Column{} : column_at(index);
+}
+
+Column Table::require(const std::string& our_name) const {
+    const Column column = find(our_name);
+    if (!column.present()) {
+        const std::vector<std::string> names = column_names();
+        const std::string near = nearest_name(our_name, names);
+        throw Error(open_.place, "there is no column '" + our_name + "'",
+                    "Say which column it is in the survey file, " + key_ + ".columns: {\"" + our_name + "\": \"" +
+                        (near.empty() ? "their name" : near) + "\"}. Columns here: " + listed(names) + ".");
+    }
+    return column;
+}
+
+Column Table::find_theirs(const std::string& name, const std::string& key) const {
+    const int index = index_of(name);
+    if (index == Column::absent) {
+        const std::vector<std::string> names = column_names();
+        throw Error(open_.place, "there is no column '" + name + "', which the survey file names in " + key_ + "." + key,
+                    did_you_mean(name, names) + "Columns here: " + listed(names) + ".");
+    }
+    return column_at(index);
+}
+
+void Table::report_near_misses(const std::vector<std::string>& our_names) const {
+    std::vector<std::string> missing;
+    for (const std::string& name : our_names) {
+        if (!description_.columns.contains(name) && index_of(name) == Column::absent) missing.push_back(name);
+    }
+    for (const std::string& theirs : column_names()) {
+        const bool known = std::any_of(our_names.begin(), our_names.end(),
+                                       [&](const std::string& ours) { return lower(ours) == lower(theirs); });
+        const bool used = std::any_of(description_.columns.begin(), description_.columns.end(),
+                                      [&](const auto& entry) { return lower(entry.second) == lower(theirs); });
+        if (known || used || theirs.size() < 4) continue;
+        const std::vector<std::string> near = by_nearness(theirs, missing);
+        // Two letters at most: 'color_moist' is a slip for 'colour_moist', 'soil_notes' may be another column.
+        if (near.empty() || edit_distance(theirs, near.front()) > 2 || edit_distance(theirs, near.front()) * 3 > theirs.size()) {
+            continue;
+        }
+        problems_.add({.severity = Severity::warning,
+                       .source = open_.source,
+                       .row = std::nullopt,
+                       .field = theirs,
+                       .value = {},
+                       .message = "this column is not read; the name is close to '" + near.front() + "'",
+                       .remedy = "Rename it, or add \"" + near.front() + "\": \"" + theirs + "\" to " + key_ +
+                                 ".columns in the survey file.",
+                       .position = std::nullopt});
+    }
+}
+
+bool Table::next() {
+    const std::size_t failures = messages_.failures();
+    feature_.reset(open_.layer->GetNextFeature());
+    if (!feature_) {
+        if (messages_.failures() != failures) {
+            Place place = open_.place;
+            throw Error(place,
+                        "reading breaks off" + (row_ > 0 ? " after row " + std::to_string(row_) : std::string()) + " (" +
+                            messages_.last() + ")",
+                        "The file seems damaged or cut short; copy it again.");
+        }
+        return false;
+    }
+    row_ = open_.rows_counted ? row_ + 1 : feature_->GetFID();
+    if (messages_.failures() != failures) {
+        report(Severity::warning, {}, {}, "part of this row cannot be read (" + messages_.last() + ")",
+               "Mend the row at its source.");
+    }
+    return true;
+}
+
+bool Table::has(const Column& column) const {
+    if (column.index == Column::absent) return false;
+    return column.index == Column::feature_id || feature_->IsFieldSetAndNotNull(column.index);
+}
+
+std::string_view Table::raw_text(const Column& column) {
+    if (!has(column)) return {};
+    if (column.index == Column::feature_id) {
+        scratch_ = std::to_string(feature_->GetFID());
+        return scratch_;
+    }
+    switch (column.type) {
+        case OFTString: return feature_->GetRawFieldRef(column.index)->String;
+        case OFTReal: {
+            const double value = feature_->GetRawFieldRef(column.index)->Real;
+            if (std::isnan(value)) return {};
+            scratch_ = number_text(value);
+            return scratch_;
+        }
+        case OFTDate:
+        case OFTDateTime: scratch_ = date_text(*feature_, column.index); return scratch_;
+        case OFTStringList: {
+            scratch_.clear();
+            for (char** item = feature_->GetFieldAsStringList(column.index); item != nullptr && *item != nullptr; ++item) {
+                if (!scratch_.empty()) scratch_ += "; ";
+                scratch_ += *item;
+            }
+            return scratch_;
+        }
+        default: return feature_->GetFieldAsString(column.index);
+    }
+}
+
+std::string_view Table::text(const Column& column) {
+    std::string_view value = raw_text(column);
+    if (value.empty()) return value;
+    if (!is_ascii(value) && !is_utf8(value)) {
+        std::string converted = utf8_from_latin1(value);
+        report(Severity::note, column, std::string(trimmed(converted)), "the text is not UTF-8; read as ISO-8859-1 (Latin-1)",
+               "Save the file as UTF-8.");
+        scratch_ = std::move(converted);
+        value = scratch_;
+    }
+    return trimmed(value);
+}
+
+std::optional<double> Table::number(const Column& column, const NumberRule& rule) {
+    if (!has(column)) return std::nullopt;
+    std::optional<double> value;
+    if (column.index == Column::feature_id) {
+        value = static_cast<double>(feature_->GetFID());
+    } else if (column.type == OFTInteger) {
+        value = feature_->GetRawFieldRef(column.index)->Integer;
+    } else if (column.type == OFTInteger64) {
+        value = static_cast<double>(feature_->GetRawFieldRef(column.index)->Integer64);
+    } else if (column.type == OFTReal) {
+        value = feature_->GetRawFieldRef(column.index)->Real;
+        if (std::isnan(*value)) return std::nullopt;  // how several programs write an empty cell
+    } else {
+        const std::string_view written = text(column);
+        if (written.empty()) return std::nullopt;
+        Parsed<double> parsed = read_number(written, rule.unit);
+        if (!parsed) {
+            report(Severity::warning, column, std::string(written), std::move(parsed.message), std::move(parsed.remedy));
+            return std::nullopt;
+        }
+        if (!parsed.message.empty()) report(Severity::note, column, std::string(written), std::move(parsed.message));
+        value = parsed.value;
+    }
+    if (!std::isfinite(*value)) {
+        report(Severity::warning, column, number_text(*value), "the number is infinite", "Write a number or leave the cell empty.");
+        return std::nullopt;
+    }
+    if (*value < rule.least || *value > rule.most) {
+        report(Severity::warning, column, std::string(text(column)), "the value is " + with_limits(rule) + " and is left out",
+               "Correct it or leave the cell empty.");
+        return std::nullopt;
+    }
+    return value;
+}
+
+std::optional<bool> Table::yes_no(const Column& column) {
+    const std::string_view written = text(column);
+    if (written.empty()) return std::nullopt;
+    const auto value = read_yes_no(written);
+    if (!value) {
+        report(Severity::warning, column, std::string(written), "this is neither yes nor no", "Write yes or no.");
+    }
+    return value;
+}
+
+void Table::report(Severity severity, const Column& column, std::string value, std::string message,
+                   std::string remedy) const {
+    problems_.add({.severity = severity,
+                   .source = open_.source,
+                   .row = row_,
+                   .field = column.name,
+                   .value = std::move(value),
+                   .message = std::move(message),
+                   .remedy = std::move(remedy),
+                   .position = std::nullopt});
+}
+
+}  // namespace subcrop::io

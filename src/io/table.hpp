@@ -1,0 +1,88 @@
+// One layer read row by row, its columns under our names and its cells cleaned; what cannot be read becomes a problem.
+#pragma once
+
+#include <cstdint>
+#include <limits>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "io/gdal_support.hpp"
+#include "io/text_values.hpp"
+#include "subcrop/core/problem.hpp"
+#include "subcrop/core/text.hpp"
+
+namespace subcrop::io {
+
+/// A column found in the layer, or not.
+struct Column {
+    static constexpr int absent = -1;
+    static constexpr int feature_id = -2;
+    int index = absent;
+    OGRFieldType type = OFTString;
+    std::string name;  ///< as the layer names it; problems name it so
+
+    bool present() const { return index != absent; }
+};
+
+/// What a number of a column may be.
+struct NumberRule {
+    Unit unit = Unit::none;
+    double least = -std::numeric_limits<double>::infinity();
+    double most = std::numeric_limits<double>::infinity();
+};
+
+class Table {
+public:
+    /// `key`: the survey file's key of the source ("stops"), for remedies.
+    Table(OpenLayer open, const SourceDescription& description, std::string key, ProblemLog& problems);
+
+    /// By our name: as `columns` of the survey file maps it (Error where the layer lacks it), else the standard name.
+    Column find(const std::string& our_name) const;
+    /// As `find`, but its absence is an Error.
+    Column require(const std::string& our_name) const;
+    /// By the layer's own name; its absence is an Error that names `key` of the survey file.
+    Column find_theirs(const std::string& name, const std::string& key) const;
+    /// Warns of columns that look like a slip for one of `our_names` that was not found.
+    void report_near_misses(const std::vector<std::string>& our_names) const;
+
+    bool next();
+    std::int64_t row() const { return row_; }
+    const OGRGeometry* geometry() const { return feature_->GetGeometryRef(); }
+
+    bool has(const Column& column) const;
+    /// Trimmed, valid UTF-8, good until the next call; empty: absent.
+    std::string_view text(const Column& column);
+    Text interned(const Column& column, TextPool& pool) { return pool.intern(text(column)); }
+    std::optional<double> number(const Column& column, const NumberRule& rule);
+    std::optional<bool> yes_no(const Column& column);
+
+    /// Adds a problem of this row.
+    void report(Severity severity, const Column& column, std::string value, std::string message,
+                std::string remedy = {}) const;
+
+    OGRLayer& layer() const { return *open_.layer; }
+    const std::string& source() const { return open_.source; }
+    const Place& place() const { return open_.place; }
+    const std::string& key() const { return key_; }
+    std::vector<std::string> column_names() const;
+    ProblemLog& problems() const { return problems_; }
+
+private:
+    Column column_at(int index) const;
+    /// -1: none.
+    int index_of(const std::string& name) const;
+    std::string_view raw_text(const Column& column);
+
+    GdalMessages messages_;  // first, so that it outlives the dataset
+    OpenLayer open_;
+    const SourceDescription& description_;
+    std::string key_;
+    ProblemLog& problems_;
+    OGRFeatureUniquePtr feature_;
+    std::int64_t row_ = 0;
+    std::string scratch_;
+};
+
+}  // namespace subcrop::io

@@ -1,0 +1,263 @@
+#include "io/text_values.hpp"
+
+#include <array>
+#include <charconv>
+#include <cmath>
+#include <numbers>
+
+#include "io/nearest_name.hpp"
+
+namespace subcrop::io {
+
+namespace {
+
+constexpr std::string_view no_break_space = "\xC2\xA0";
+constexpr std::string_view en_dash = "\xE2\x80\x93";
+constexpr std::string_view minus_sign = "\xE2\x88\x92";
+constexpr std::string_view plus_minus = "\xC2\xB1";
+constexpr std::string_view degree_sign = "\xC2\xB0";
+
+bool is_space(char c) { return c == ' ' || c == '\t' || c == '\n' || c == '\r' || c == '\v' || c == '\f'; }
+
+bool is_digit(char c) { return c >= '0' && c <= '9'; }
+
+std::string replaced(std::string text, std::string_view from, std::string_view to) {
+    for (auto at = text.find(from); at != std::string::npos; at = text.find(from, at + to.size())) {
+        text.replace(at, from.size(), to);
+    }
+    return text;
+}
+
+/// One plain number at the start of `text`; takes it off. A comma or a point is the decimal mark.
+std::optional<double> take_number(std::string_view& text, bool& thousands_doubt) {
+    std::string digits;
+    std::size_t i = 0;
+    if (i < text.size() && (text[i] == '+' || text[i] == '-')) {
+        if (text[i] == '-') digits += '-';
+        ++i;
+    }
+    std::size_t whole = 0, fraction = 0;
+    while (i < text.size() && is_digit(text[i])) {
+        digits += text[i++];
+        ++whole;
+    }
+    if (i < text.size() && (text[i] == '.' || text[i] == ',')) {
+        const bool comma = text[i] == ',';
+        std::size_t j = i + 1;
+        while (j < text.size() && is_digit(text[j])) ++j;
+        fraction = j - i - 1;
+        if (fraction > 0 || (whole > 0 && !comma)) {
+            digits += '.';
+            digits += text.substr(i + 1, fraction);
+            if (fraction == 0) digits += '0';
+            if (comma && fraction == 3 && whole >= 1 && whole <= 3 && digits[digits[0] == '-' ? 1 : 0] != '0') {
+                thousands_doubt = true;
+            }
+            i = j;
+        }
+    }
+    if (whole + fraction == 0) return std::nullopt;
+    if (i + 1 < text.size() && (text[i] == 'e' || text[i] == 'E')) {
+        std::size_t j = i + 1;
+        if (text[j] == '+' || text[j] == '-') ++j;
+        if (j < text.size() && is_digit(text[j])) {
+            digits += 'e';
+            if (text[i + 1] == '-') digits += '-';
+            while (j < text.size() && is_digit(text[j])) digits += text[j++];
+            i = j;
+        }
+    }
+    double value = 0;
+    const auto [end, failure] = std::from_chars(digits.data(), digits.data() + digits.size(), value);
+    if (failure != std::errc() || end != digits.data() + digits.size() || !std::isfinite(value)) return std::nullopt;
+    text.remove_prefix(i);
+    text = trimmed(text);
+    return value;
+}
+
+bool is_unit(std::string_view text, Unit unit) {
+    const std::string word = lower(text);
+    switch (unit) {
+        case Unit::none: return false;
+        case Unit::percent: return word == "%" || word == "pct" || word == "percent" || word == "per cent";
+        case Unit::centimetres: return word == "cm" || word == "centimetres" || word == "centimetre";
+        case Unit::millimetres: return word == "mm" || word == "millimetres" || word == "millimetre";
+        case Unit::metres: return word == "m" || word == "metres" || word == "metre";
+        case Unit::degrees: return word == "deg" || word == "degrees" || word == "degree" || word == degree_sign;
+    }
+    return false;
+}
+
+std::string_view unit_word(Unit unit) {
+    switch (unit) {
+        case Unit::none: return "a number";
+        case Unit::percent: return "a number of percent";
+        case Unit::centimetres: return "a number of centimetres";
+        case Unit::millimetres: return "a number of millimetres";
+        case Unit::metres: return "a number of metres";
+        case Unit::degrees: return "a number of degrees";
+    }
+    return "a number";
+}
+
+Parsed<double> not_a_number(Unit unit) {
+    return {.value = std::nullopt,
+            .message = "this is not " + std::string(unit_word(unit)),
+            .remedy = "Write digits only, or leave the cell empty."};
+}
+
+}  // namespace
+
+std::string number_text(double value) {
+    std::array<char, 32> buffer{};
+    const auto end = std::to_chars(buffer.data(), buffer.data() + buffer.size(), value).ptr;
+    return {buffer.data(), end};
+}
+
+std::string_view trimmed(std::string_view text) {
+    for (bool again = true; again;) {
+        again = false;
+        while (!text.empty() && is_space(text.front())) text.remove_prefix(1);
+        while (!text.empty() && is_space(text.back())) text.remove_suffix(1);
+        if (text.starts_with(no_break_space)) {
+            text.remove_prefix(2);
+            again = true;
+        }
+        if (text.ends_with(no_break_space)) {
+            text.remove_suffix(2);
+            again = true;
+        }
+    }
+    return text;
+}
+
+bool is_utf8(std::string_view text) {
+    std::size_t i = 0;
+    while (i < text.size()) {
+        const auto c = static_cast<unsigned char>(text[i]);
+        if (c < 0x80) {
+            ++i;
+            continue;
+        }
+        std::size_t more = 0;
+        std::uint32_t point = 0, least = 0;
+        if ((c & 0xE0) == 0xC0) {
+            more = 1, point = c & 0x1FU, least = 0x80;
+        } else if ((c & 0xF0) == 0xE0) {
+            more = 2, point = c & 0x0FU, least = 0x800;
+        } else if ((c & 0xF8) == 0xF0) {
+            more = 3, point = c & 0x07U, least = 0x10000;
+        } else {
+            return false;
+        }
+        if (i + more >= text.size()) return false;
+        for (std::size_t k = 1; k <= more; ++k) {
+            const auto next = static_cast<unsigned char>(text[i + k]);
+            if ((next & 0xC0) != 0x80) return false;
+            point = (point << 6U) | (next & 0x3FU);
+        }
+        if (point < least || point > 0x10FFFF || (point >= 0xD800 && point <= 0xDFFF)) return false;
+        i += more + 1;
+    }
+    return true;
+}
+
+std::string utf8_from_latin1(std::string_view text) {
+    std::string result;
+    for (const char raw : text) {
+        const auto c = static_cast<unsigned char>(raw);
+        if (c < 0x80) {
+            result += raw;
+        } else {
+            result += static_cast<char>(0xC0U | (c >> 6U));
+            result += static_cast<char>(0x80U | (c & 0x3FU));
+        }
+    }
+    return result;
+}
+
+Parsed<double> read_number(std::string_view text, Unit unit) {
+    double plain = 0;
+    if (const auto [end, failure] = std::from_chars(text.data(), text.data() + text.size(), plain);
+        failure == std::errc() && end == text.data() + text.size() && std::isfinite(plain)) {
+        return {.value = plain, .message = {}, .remedy = {}};
+    }
+    std::string clean = replaced(replaced(std::string(text), en_dash, "-"), minus_sign, "-");
+    clean = replaced(replaced(clean, no_break_space, " "), "+/-", plus_minus);
+    clean = replaced(clean, "+-", plus_minus);
+    std::string_view rest = clean;
+    bool below = false, above = false, about = false;
+    for (const std::string_view word : {std::string_view("ca."), std::string_view("ca "), std::string_view("c."),
+                                        std::string_view("approx."), std::string_view("about "), std::string_view("~")}) {
+        if (lower(rest).starts_with(word)) {
+            rest = trimmed(rest.substr(word.size()));
+            about = true;
+            break;
+        }
+    }
+    if (rest.starts_with(plus_minus)) {
+        rest = trimmed(rest.substr(plus_minus.size()));
+    } else if (rest.starts_with('<')) {
+        rest = trimmed(rest.substr(rest.starts_with("<=") ? 2 : 1));
+        below = true;
+    } else if (rest.starts_with('>')) {
+        rest = trimmed(rest.substr(rest.starts_with(">=") ? 2 : 1));
+        above = true;
+    }
+    bool doubt = false;
+    const auto first = take_number(rest, doubt);
+    if (!first) return not_a_number(unit);
+    double value = *first;
+    Parsed<double> result;
+    if (!below && !above && (rest.starts_with('-') || lower(rest).starts_with("to "))) {
+        rest = trimmed(rest.substr(rest.starts_with('-') ? 1 : 3));
+        const auto second = rest.starts_with('-') ? std::nullopt : take_number(rest, doubt);
+        if (!second || *second < value) return not_a_number(unit);
+        value = (value + *second) / 2;
+        result.message = "a range, read as its mean " + number_text(value);
+    } else if (below) {
+        value /= 2;
+        result.message = "below a limit, read as half of it: " + number_text(value);
+    } else if (above) {
+        result.message = "above a limit, read as the limit " + number_text(value);
+    } else if (about) {
+        result.message = "read as " + number_text(value);
+    }
+    if (!rest.empty()) {
+        if (unit == Unit::degrees && is_unit(rest, Unit::percent)) {
+            value = std::atan(value / 100) * 180 / std::numbers::pi;
+            result.message = "a slope in percent, read as " + number_text(std::round(value * 10) / 10) + " degrees";
+        } else if (!is_unit(rest, unit)) {
+            return not_a_number(unit);
+        }
+    }
+    if (doubt && result.message.empty()) {
+        result.message = "the comma is taken as the decimal mark, read as " + number_text(value);
+    }
+    result.value = value;
+    return result;
+}
+
+std::optional<bool> read_yes_no(std::string_view text) {
+    const std::string word = lower(trimmed(text));
+    for (const char* yes : {"yes", "y", "true", "t", "1", "x", "complete", "full"}) {
+        if (word == yes) return true;
+    }
+    for (const char* no : {"no", "n", "false", "f", "0", "-", "incomplete", "partial"}) {
+        if (word == no) return false;
+    }
+    return std::nullopt;
+}
+
+std::vector<std::string> split_list(std::string_view text) {
+    std::vector<std::string> items;
+    while (true) {
+        const auto end = text.find(';');
+        const std::string_view item = trimmed(text.substr(0, end));
+        if (!item.empty()) items.emplace_back(item);
+        if (end == std::string_view::npos) return items;
+        text.remove_prefix(end + 1);
+    }
+}
+
+}  // namespace subcrop::io

@@ -167,8 +167,8 @@ def horizon(rng, maker, pit, name, top, end, bias, dry):
         row["colour_dry"] = chip(seen[0], seen[1] + rng.normal(1.3, 0.3), seen[2] - 0.3)
     a = s["ilr1"] + {"A": 0.05, "B": 0, "C": 0.15}[zone] + rng.normal(0, 0.12)
     b = s["ilr2"] + {"A": 0.15, "B": 0 if name != "Bt" else -0.25, "C": 0.1}[zone] + rng.normal(0, 0.12)
-    fragments = np.exp(s["fragments"] + {"A": -0.4, "B": 0, "C": 0.5}[zone] + rng.normal(0, 0.3))
-    fragments = min(5 * round(fragments / 5), 80) if fragments > 7 else round(fragments)
+    fragments = np.exp(s["fragments"] + {"A": -0.4, "B": 0, "C": 0.4}[zone] + rng.normal(0, 0.25))
+    fragments = min(5 * round(fragments / 5), 70) if fragments > 7 else round(fragments)
     how = rng.uniform()
     if how > 0.06:
         felt = soil.from_ilr(a + bias["ilr1"] + rng.normal(0, 0.12), b + bias["ilr2"] + rng.normal(0, 0.12))
@@ -183,7 +183,7 @@ def horizon(rng, maker, pit, name, top, end, bias, dry):
         row |= {f"jar_{n}_mm": f"{max(p, 1):.0f}" for n, p in zip(("sand", "silt", "clay"), parts)}
     if rng.uniform() > 0.05:
         row["fragments_pct"] = f"{fragments}"
-    if fragments >= 3 and rng.uniform() > 0.35:
+    if fragments >= 3 and rng.uniform() > 0.55:
         row["fragment_kind"] = maker.draw(shares, "kinds")
         rounded = row["fragment_kind"] == "mixed"
         row["fragment_shape"] = ("rounded" if rounded else

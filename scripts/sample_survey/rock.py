@@ -139,6 +139,7 @@ def relabelled(rng, labels, truth, spoilt, stops_xy, radius=300.0):
     outline = radius * (1 + 0.12 * np.sin(2 * angle + phase[0]) + 0.08 * np.sin(3 * angle + phase[1]))
     unit = int(grid_at(truth, x, y))
     patch = (np.hypot(X - x, Y - y) < outline) & (truth == unit) & (labels == unit)
+    patch &= ~ndimage.binary_dilation(spoilt, iterations=8)
     patch = ndimage.binary_opening(patch, iterations=4)
     part, _ = ndimage.label(patch)
     patch = part == grid_at(part, x, y) if grid_at(part, x, y) else patch

@@ -13,22 +13,22 @@ UNITS = {
             kinds=["mixed"], minerals=["mica", "quartz"]),
     1: dict(code="Kb", name="Korrin Basalt", age=2, lithology="basalt lava", colour="#4b3f66",
             hue=17.0, value=3.5, chroma=3.6, sand=30, silt=42, clay=28, fragments=16, depth=62, acid=0.1, mag=170,
-            kinds=["basalt"], minerals=["magnetite", "olivine"]),
+            kinds=["basalt", "basalt", "greywacke"], minerals=["magnetite", "olivine"]),
     2: dict(code="Os", name="Ormsa Sandstone", age=3, lithology="quartz sandstone", colour="#d8a548",
             hue=18.6, value=4.7, chroma=4.9, sand=62, silt=24, clay=14, fragments=18, depth=70, acid=0.1, mag=14,
-            kinds=["sandstone"], minerals=["quartz", "feldspar"]),
+            kinds=["sandstone", "sandstone", "quartz"], minerals=["quartz", "feldspar"]),
     3: dict(code="Pm", name="Pellow Mudstone", age=4, lithology="mudstone, shaly", colour="#7f8f8a",
             hue=21.0, value=4.5, chroma=3.1, sand=20, silt=47, clay=33, fragments=11, depth=88, acid=0.3, mag=22,
-            kinds=["mudstone", "shale"], minerals=["clay films", "pyrite"]),
+            kinds=["mudstone", "slate", "mudstone", "sandstone"], minerals=["clay films", "pyrite"]),
     4: dict(code="Ll", name="Lethe Limestone", age=5, lithology="limestone, thick-bedded", colour="#93bcd9",
             hue=17.9, value=4.0, chroma=4.2, sand=23, silt=44, clay=33, fragments=18, depth=58, acid=2.0, mag=20,
-            kinds=["limestone"], minerals=["calcite"]),
+            kinds=["limestone", "limestone", "mudstone"], minerals=["calcite"]),
     5: dict(code="Gg", name="Gannoch Greywacke", age=6, lithology="greywacke with slate partings", colour="#a65f3f",
             hue=19.8, value=4.5, chroma=4.0, sand=42, silt=38, clay=20, fragments=21, depth=72, acid=0.1, mag=32,
-            kinds=["greywacke", "slate"], minerals=["quartz", "chlorite"]),
+            kinds=["greywacke", "slate", "sandstone", "greywacke"], minerals=["quartz", "chlorite"]),
     6: dict(code="Ss", name="Sulvey Schist", age=7, lithology="mica schist", colour="#4f7a5c",
             hue=20.4, value=4.3, chroma=3.6, sand=48, silt=38, clay=14, fragments=18, depth=66, acid=0.1, mag=45,
-            kinds=["schist", "quartz"], minerals=["mica", "garnet"]),
+            kinds=["schist", "quartz", "slate", "schist"], minerals=["mica", "garnet"]),
 }
 CODES = {k: u["code"] for k, u in UNITS.items()}
 
@@ -142,8 +142,8 @@ class SoilMaker:
         unit = int(grid_at(self.rock.truth, x, y))
         slope = float(self.ground.sample(self.ground.slope, [x], [y])[0])
         steep_above = max(float(self.ground.sample(self.ground.slope, [px], [py])[0])
-                          for px, py in self.ground.upslope_path(x, y, 120)) if unit != COVER else 0
-        carried = self.creep_m > 0 and slope < 0.13 and steep_above > 0.17 and self.rng.uniform() < 0.4
+                          for px, py in self.ground.upslope_path(x, y, 160)) if unit != COVER else 0
+        carried = self.creep_m > 0 and slope < 0.15 and steep_above > 0.16 and self.rng.uniform() < 0.7
         place = {name: float(self.ground.sample(grid, [x], [y])[0]) for name, grid in self.fields.items()}
         own = {name: self.rng.standard_normal() for name in SPREAD}
         shares = self.shares(x, y, 3.0 if carried else 1.0)
@@ -156,7 +156,7 @@ class SoilMaker:
         """One word of the list `what` of a unit drawn by its share; now and then a stray from anywhere."""
         units = list(shares)
         unit = units[int(self.rng.choice(len(units), p=np.array([shares[u] for u in units])))]
-        if self.rng.uniform() < 0.28:
+        if self.rng.uniform() < 0.45:
             unit = int(self.rng.integers(0, 7))
         words = UNITS[unit][what]
         return words[int(self.rng.integers(len(words)))]

@@ -42,11 +42,13 @@ def make_tracks(rng, ground, count):
     y = SOUTH + HEIGHT - (np.arange(SHAPE[0])[:, None] + 0.5) * CELL + np.zeros(SHAPE)
     slope = ground.sample(ground.slope, x.ravel(), y.ravel()).reshape(SHAPE)
     z = ground.sample(ground.z, x.ravel(), y.ravel()).reshape(SHAPE)
+    above = ground.sample(ground.height_above_stream, x.ravel(), y.ravel()).reshape(SHAPE)
+    soft = np.where(above < 5, 2.5, 1.0)  # wet ground
     ny, nx = SHAPE
     crossing = max(1, round(0.6 * count))
     tracks = []
     for k in range(count):
-        whim = np.exp(0.5 * smooth_field(rng, SHAPE, CELL, 400))
+        whim = soft * np.exp(0.5 * smooth_field(rng, SHAPE, CELL, 400))
         if k < crossing:
             column = int((k + 0.5 + rng.uniform(-0.25, 0.25)) / crossing * nx)
             start = (5, int(np.clip(column + rng.integers(-8, 9), 5, nx - 6)))
@@ -57,6 +59,8 @@ def make_tracks(rng, ground, count):
             start, end = (row, 6), (int(np.clip(row + rng.integers(-10, 11), 5, ny - 6)), nx - 7)
             level = np.linspace(z[start], z[end], nx)[None, :]
             cost = (1 + ((z - level) / 25) ** 2 + (slope / 0.3) ** 2) * whim
+        cost[[*range(4), *range(-4, 0)]] *= 6  # keep off the edge of the map
+        cost[:, [*range(4), *range(-4, 0)]] *= 6
         path = ndimage.gaussian_filter1d(cheapest_path(cost, start, end), 1.2, axis=0, mode="nearest")
         line = np.column_stack([WEST + (path[:, 1] + 0.5) * CELL, SOUTH + HEIGHT - (path[:, 0] + 0.5) * CELL])
         along = np.concatenate([[0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])

@@ -122,7 +122,7 @@ private:
         return {entry.colour.radius * chroma / entry.chroma, entry.colour.angle};
     }
 
-    std::array<Column, static_cast<std::size_t>(hue_count * value_count)> columns_;
+    std::array<Column, static_cast<std::size_t>(hue_count* value_count)> columns_;
 };
 
 const Renotation& table() {
@@ -173,8 +173,7 @@ double lightness_of_value(double value) { return 116.0 * lab_function(luminance_
 
 double luminance_of_value(double value) {
     assert(value >= 0.0 && value <= 10.0);
-    return value *
-           (1.1914 + value * (-0.22533 + value * (0.23352 + value * (-0.020484 + value * 0.00081939))));
+    return value * (1.1914 + value * (-0.22533 + value * (0.23352 + value * (-0.020484 + value * 0.00081939))));
 }
 
 double value_of_luminance(double luminance) {
@@ -182,8 +181,7 @@ double value_of_luminance(double luminance) {
     // The quintic rises all the way, so that Newton's steps, held to the range, settle from the cube-root start.
     double value = std::clamp(10.0 * std::cbrt(luminance / 100.0), 0.0, 10.0);
     for (int step = 0; step < 50; ++step) {
-        const double slope =
-            1.1914 + value * (-0.45066 + value * (0.70056 + value * (-0.081936 + value * 0.00409695)));
+        const double slope = 1.1914 + value * (-0.45066 + value * (0.70056 + value * (-0.081936 + value * 0.00409695)));
         const double next = std::clamp(value - (luminance_of_value(value) - luminance) / slope, 0.0, 10.0);
         const bool settled = std::abs(next - value) < 1e-13;
         value = next;
@@ -205,19 +203,18 @@ Lab to_lab(const Munsell& colour) {
     assert(colour.value >= 0.0 && colour.value <= 10.0 && colour.chroma >= 0.0);
     const double lightness = lightness_of_value(colour.value);
     if (colour.chroma == 0.0) return {lightness, 0.0, 0.0};
-    // The table ends at values 1 and 9. Below 1 the chromaticity of value 1 is kept, which runs to black; above 9 the
-    // CIELAB chroma of value 9.
-    if (colour.value < 1.0) return lab_of(to_chromaticity(colour));
-    return lab_of(interpolate(colour.hue, colour.value, colour.chroma), lightness);
+    // The table ends at values 1 and 9. Below 1 chroma shrinks with lightness, which in the dark, where CIELAB is
+    // linear, keeps the chromaticity; above 9 it stays as at 9.
+    Polar polar = interpolate(colour.hue, colour.value, colour.chroma);
+    if (colour.value < 1.0) polar.radius *= lightness / lightness_of_value(1.0);
+    return lab_of(polar, lightness);
 }
 
 ChromaticityLuminance to_chromaticity(const Munsell& colour) {
     assert(colour.value >= 0.0 && colour.value <= 10.0 && colour.chroma >= 0.0);
     const double luminance = luminance_of_value(colour.value);
-    if (colour.chroma == 0.0) return {white_x, white_y, luminance};
-    const double held = std::max(colour.value, 1.0);
-    ChromaticityLuminance result =
-        chromaticity_of(lab_of(interpolate(colour.hue, held, colour.chroma), lightness_of_value(held)));
+    if (colour.chroma == 0.0 || luminance == 0.0) return {white_x, white_y, luminance};
+    ChromaticityLuminance result = chromaticity_of(to_lab(colour));
     result.luminance = luminance;
     return result;
 }

@@ -1,15 +1,13 @@
-// The reader of Munsell notations. A note is cut into marks (numbers, letters, signs); words that say no colour are taken
-// out; what is left is read as hue, value and chroma, each of which may be a range.
+// The reader of Munsell notations. A note is cut into marks (numbers, letters, signs); words that say no colour are
+// taken out; what is left is read as hue, value and chroma, each of which may be a range.
 #include <algorithm>
-#include <array>
 #include <cassert>
-#include <charconv>
 #include <cmath>
 #include <cstddef>
-#include <initializer_list>
 #include <optional>
 #include <utility>
 
+#include "field/munsell_marks.hpp"
 #include "field/renotation.hpp"
 #include "field/words.hpp"
 #include "subcrop/field/munsell.hpp"
@@ -19,181 +17,11 @@ namespace subcrop::field {
 namespace {
 
 constexpr std::string_view families[] = {"R", "YR", "Y", "GY", "G", "BG", "B", "PB", "P", "RP"};
-constexpr std::string_view example = "Write hue, value/chroma, such as 10YR 5/6.";
 
 std::optional<int> family_of(std::string_view letters) {
     for (std::size_t i = 0; i < std::size(families); ++i)
         if (families[i] == letters) return static_cast<int>(i);
     return std::nullopt;
-}
-
-bool is_one_of(std::string_view word, std::initializer_list<std::string_view> list) {
-    return std::find(list.begin(), list.end(), word) != list.end();
-}
-
-/// A refusal on its way out of the reader.
-struct Refusal {
-    std::string message;
-    std::string remedy;
-};
-
-enum class Kind : std::uint8_t { number, letters, slash, dash, to, end };
-
-struct Mark {
-    Kind kind = Kind::end;
-    std::string text = {};
-    double number = 0;
-};
-
-std::string upper(std::string_view text) {
-    std::string result(text);
-    for (char& c : result)
-        if (is_lower(c)) c = static_cast<char>(c - 'a' + 'A');
-    return result;
-}
-
-bool looks_like_number_letter(char c) { return c == 'O' || c == 'I' || c == 'L'; }
-
-/// Letters written for figures, as in "1OYR 5/l": figures again. True where any was.
-bool mend_letters_for_figures(std::string& text) {
-    bool mended = false;
-    for (std::size_t begin = 0; begin < text.size();) {
-        if (!is_letter(text[begin]) && !is_digit(text[begin])) {
-            ++begin;
-            continue;
-        }
-        std::size_t end = begin;
-        while (end < text.size() && (is_letter(text[end]) || is_digit(text[end]) || text[end] == '.')) ++end;
-        const std::string run = text.substr(begin, end - begin);
-        const auto figure = [&](std::size_t i) {
-            return i < run.size() && (is_digit(run[i]) || run[i] == '.' || looks_like_number_letter(run[i]));
-        };
-        // Number, hue letters, number, the last two as may be; and nothing else, or the run is a word.
-        std::size_t first = 0;
-        while (figure(first)) ++first;
-        std::size_t letters = first;
-        while (letters < run.size() && std::string_view("RYGBPN").find(run[letters]) != std::string_view::npos) ++letters;
-        std::size_t last = letters;
-        while (figure(last)) ++last;
-        const bool digits = std::any_of(run.begin(), run.end(), is_digit);
-        const bool ten = first == 2 && (run.starts_with("LO") || run.starts_with("IO")) && letters > first;
-        const bool after_slash = begin > 0 && text[begin - 1] == '/' && run.size() == 1;
-        if (last == run.size() && (digits || ten || after_slash)) {
-            for (std::size_t i = 0; i < run.size(); ++i) {
-                if (i >= first && i < letters) continue;
-                if (!looks_like_number_letter(run[i])) continue;
-                text[begin + i] = run[i] == 'O' ? '0' : '1';
-                mended = true;
-            }
-        }
-        begin = end;
-    }
-    return mended;
-}
-
-/// Whether the comma at `at`, between two digits, stands for a decimal point: "7,5YR 4/4" but not "10YR 5/4,5/6".
-bool is_decimal_comma(std::string_view text, std::size_t at) {
-    std::size_t before = at;
-    while (before > 0 && (is_digit(text[before - 1]) || text[before - 1] == '.')) --before;
-    while (before > 0 && text[before - 1] == ' ') --before;
-    if (before == 0 || text[before - 1] != '/') return true;
-    std::size_t after = at + 1;
-    while (after < text.size() && (is_digit(text[after]) || text[after] == '.')) ++after;
-    while (after < text.size() && text[after] == ' ') ++after;
-    return after == text.size() || (text[after] != '/' && std::string_view("RYGBPN").find(text[after]) == std::string_view::npos);
-}
-
-/// A note cut up, and what was said beside the colour.
-struct Cut {
-    std::vector<std::vector<Mark>> colours;  ///< split at commas, semicolons, 'and'
-    std::vector<Moisture> moistures;         ///< of each of them
-    bool mended = false;                     ///< letters stood for figures
-    std::vector<std::string> remarks;
-};
-
-bool is_colour_word(std::string_view word) {
-    return is_one_of(word, {"DARK", "VERY", "LIGHT", "PALE", "DUSKY", "WEAK", "STRONG", "BROWN", "BROWNISH", "RED", "REDDISH",
-                            "YELLOW", "YELLOWISH", "OLIVE", "GRAY", "GREY", "GRAYISH", "GREYISH", "GREEN", "GREENISH", "BLUE",
-                            "BLUISH", "BLACK", "WHITE", "PINK", "PINKISH", "PURPLE", "BROWNS", "MATRIX", "COLOUR", "COLOR",
-                            "MUNSELL", "RUBBED", "CRUSHED", "WHEN", "CA", "ABOUT", "APPROX", "HUE"});
-}
-
-Cut cut_up(std::string_view written) {
-    std::string text = upper(plain_marks(written));
-    Cut cut;
-    std::replace(text.begin(), text.end(), '\\', '/');
-    for (std::size_t i = 1; i + 1 < text.size(); ++i)
-        if (text[i] == ',' && is_digit(text[i - 1]) && is_digit(text[i + 1]) && is_decimal_comma(text, i)) text[i] = '.';
-    cut.mended = mend_letters_for_figures(text);
-
-    cut.colours.emplace_back();
-    cut.moistures.push_back(Moisture::unstated);
-    const auto next_colour = [&] {
-        const auto& marks = cut.colours.back();
-        if (marks.empty()) return;
-        // A hue alone waits for its value: "10YR, 5/6".
-        const bool slash = std::any_of(marks.begin(), marks.end(), [](const Mark& m) { return m.kind == Kind::slash; });
-        if (marks.back().kind == Kind::letters && !slash) return;
-        cut.colours.emplace_back();
-        cut.moistures.push_back(Moisture::unstated);
-    };
-    for (std::size_t at = 0; at < text.size();) {
-        const char c = text[at];
-        auto& marks = cut.colours.back();
-        if (is_digit(c) || (c == '.' && at + 1 < text.size() && is_digit(text[at + 1]) &&
-                             (at == 0 || !is_letter(text[at - 1])))) {
-            std::size_t end = at;
-            while (end < text.size() && (is_digit(text[end]) || (text[end] == '.' && end + 1 < text.size() && is_digit(text[end + 1]))))
-                ++end;
-            const std::string figures = text.substr(at, end - at);
-            double number = 0;
-            const auto [stop, error] = std::from_chars(figures.data(), figures.data() + figures.size(), number);
-            if (error != std::errc() || stop != figures.data() + figures.size())
-                throw Refusal{"'" + figures + "' is no number", std::string(example)};
-            marks.push_back({Kind::number, figures, number});
-            at = end;
-        } else if (is_letter(c)) {
-            std::size_t end = at;
-            while (end < text.size() && is_letter(text[end])) ++end;
-            const std::string word = text.substr(at, end - at);
-            at = end;
-            if (is_one_of(word, {"MOIST", "M", "DAMP", "MST"})) {
-                cut.moistures.back() = Moisture::moist;
-            } else if (word == "WET") {
-                cut.moistures.back() = Moisture::moist;
-                cut.remarks.push_back("'wet' is read as moist");
-            } else if (is_one_of(word, {"DRY", "D"})) {
-                cut.moistures.back() = Moisture::dry;
-            } else if (is_one_of(word, {"TO", "THROUGH"})) {
-                marks.push_back({Kind::to, word});
-            } else if (is_one_of(word, {"AND", "WITH", "OR"})) {
-                next_colour();
-            } else if (!is_colour_word(word)) {
-                marks.push_back({Kind::letters, word});
-            }
-        } else {
-            if (c == '/') {
-                marks.push_back({Kind::slash, "/"});
-            } else if (c == '-') {
-                marks.push_back({Kind::dash, "-"});
-            } else if (c == ',' || c == ';' || c == '&' || c == '+') {
-                next_colour();
-            } else if (c == '?') {
-                cut.remarks.push_back("the question mark is not kept");
-            } else if (std::string_view(" .:()[]_~'\"*=").find(c) == std::string_view::npos) {
-                throw Refusal{"'" + std::string(trimmed(written)) + "' is no Munsell notation", std::string(example)};
-            }
-            ++at;
-        }
-    }
-    if (cut.colours.back().empty() && cut.colours.size() > 1) {
-        // Words after the last comma belong to the colour before it: "10YR 5/6, moist".
-        const Moisture last = cut.moistures.back();
-        cut.colours.pop_back();
-        cut.moistures.pop_back();
-        if (cut.moistures.back() == Moisture::unstated) cut.moistures.back() = last;
-    }
-    return cut;
 }
 
 struct Range {
@@ -218,8 +46,8 @@ public:
         skip_gley();
         std::vector<Munsell> chips = at_gley_order() ? read_gley() : read_ordinary();
         // A dash before words already taken out: "10YR 5/6 - moist".
-        while (peek().kind == Kind::dash) ++at_;
-        if (peek().kind != Kind::end) refuse_as_a_whole();
+        while (peek().kind == MarkKind::dash) ++at_;
+        if (peek().kind != MarkKind::end) refuse_as_a_whole();
         return chips;
     }
 
@@ -228,27 +56,28 @@ private:
         static const Mark end;
         return at_ + ahead < marks_.size() ? marks_[at_ + ahead] : end;
     }
-    bool is(std::size_t ahead, Kind kind) const { return peek(ahead).kind == kind; }
-    bool joins(std::size_t ahead) const { return is(ahead, Kind::dash) || is(ahead, Kind::to); }
+    bool is(std::size_t ahead, MarkKind kind) const { return peek(ahead).kind == kind; }
+    bool joins(std::size_t ahead) const { return is(ahead, MarkKind::dash) || is(ahead, MarkKind::to); }
 
     [[noreturn]] void refuse_as_a_whole() const {
-        throw Refusal{"'" + std::string(written_) + "' is no Munsell notation", std::string(example)};
+        throw MunsellRefusal{"'" + std::string(written_) + "' is no Munsell notation", std::string(munsell_example)};
     }
 
     void skip_gley() {
-        if (!is(0, Kind::letters) || peek().text != "GLEY") return;
+        if (!is(0, MarkKind::letters) || peek().text != "GLEY") return;
         ++at_;
         // The page number is a number of its own: "GLEY 1 4/10Y", but not the 4 of "GLEY 4/10Y".
-        if (is(0, Kind::number) && (peek().number == 1 || peek().number == 2) &&
-            (is(1, Kind::number) || (is(1, Kind::letters) && peek(1).text.starts_with("N"))))
+        if (is(0, MarkKind::number) && (peek().number == 1 || peek().number == 2) &&
+            (is(1, MarkKind::number) || (is(1, MarkKind::letters) && peek(1).text.starts_with("N"))))
             ++at_;
-        while (is(0, Kind::dash)) ++at_;
+        while (is(0, MarkKind::dash)) ++at_;
     }
 
     /// value/hue, as the gley pages are headed.
     bool at_gley_order() const {
-        if (!is(0, Kind::number) || !is(1, Kind::slash)) return false;
-        return (is(2, Kind::letters) && peek(2).text == "N") || (is(2, Kind::number) && is(3, Kind::letters));
+        if (!is(0, MarkKind::number) || !is(1, MarkKind::slash)) return false;
+        return (is(2, MarkKind::letters) && peek(2).text == "N") ||
+               (is(2, MarkKind::number) && is(3, MarkKind::letters));
     }
 
     std::vector<Munsell> read_gley() {
@@ -256,22 +85,22 @@ private:
         ++at_;  // the slash
         const Hue hue = read_hue();
         double chroma = hue.neutral ? 0.0 : 1.0;  // the gley pages show chroma 1 unless they say more
-        if (is(0, Kind::slash)) ++at_;
-        if (is(0, Kind::number)) chroma = read_chroma();
+        if (is(0, MarkKind::slash)) ++at_;
+        if (is(0, MarkKind::number)) chroma = read_chroma();
         return {make(hue, value, chroma)};
     }
 
     std::vector<Munsell> read_ordinary() {
         std::pair<Hue, Hue> hues = read_hues();
         // What stands between hue and value: "10YR-5/6", "10YR/5/6".
-        if ((is(0, Kind::dash) || is(0, Kind::slash)) && is(1, Kind::number)) ++at_;
+        if ((is(0, MarkKind::dash) || is(0, MarkKind::slash)) && is(1, MarkKind::number)) ++at_;
         std::vector<Munsell> chips = read_value_chroma(hues);
-        if (joins(0) && !is(1, Kind::end)) {
+        if (joins(0) && !is(1, MarkKind::end)) {
             ++at_;
-            const bool own_hue = is(0, Kind::letters) || (is(0, Kind::number) && is(1, Kind::letters));
+            const bool own_hue = is(0, MarkKind::letters) || (is(0, MarkKind::number) && is(1, MarkKind::letters));
             if (own_hue) {
                 hues = read_hues();
-                if (is(0, Kind::dash) && is(1, Kind::number)) ++at_;
+                if (is(0, MarkKind::dash) && is(1, MarkKind::number)) ++at_;
             } else {
                 hues = {hues.second, hues.second};
             }
@@ -282,7 +111,7 @@ private:
 
     std::pair<Hue, Hue> read_hues() {
         // "7.5-10YR": the letters serve both numbers.
-        if (is(0, Kind::number) && joins(1) && is(2, Kind::number) && is(3, Kind::letters)) {
+        if (is(0, MarkKind::number) && joins(1) && is(2, MarkKind::number) && is(3, MarkKind::letters)) {
             const Mark first = peek();
             at_ += 2;
             const std::size_t second = at_;
@@ -293,11 +122,11 @@ private:
         }
         const Hue from = read_hue();
         if (from.neutral) return {from, from};
-        if (is(0, Kind::letters) && peek().text == "N") {  // "2.5Y N4/": a neutral chip mounted on a hue page
+        if (is(0, MarkKind::letters) && peek().text == "N") {  // "2.5Y N4/": a neutral chip mounted on a hue page
             ++at_;
             return {{true, 0}, {true, 0}};
         }
-        if (joins(0) && is(1, Kind::number) && is(2, Kind::letters)) {
+        if (joins(0) && is(1, MarkKind::number) && is(2, MarkKind::letters)) {
             ++at_;
             return {from, read_hue()};
         }
@@ -305,26 +134,28 @@ private:
     }
 
     Hue read_hue() {
-        if (is(0, Kind::letters)) {
+        if (is(0, MarkKind::letters)) {
             if (peek().text == "N") {
                 ++at_;
                 return {true, 0};
             }
             if (family_of(peek().text))
-                throw Refusal{"the hue '" + peek().text + "' has no number before it", "Write the whole hue, such as 10YR or 5Y."};
+                throw MunsellRefusal{"the hue '" + peek().text + "' has no number before it",
+                                     "Write the whole hue, such as 10YR or 5Y."};
             refuse_as_a_whole();
         }
-        if (!is(0, Kind::number)) refuse_as_a_whole();
+        if (!is(0, MarkKind::number)) refuse_as_a_whole();
         const Mark number = peek();
-        if (!is(1, Kind::letters)) {
-            if (is(1, Kind::slash))
-                throw Refusal{"'" + std::string(written_) + "' has no hue", "Write the hue before value and chroma, such as 10YR 5/6."};
+        if (!is(1, MarkKind::letters)) {
+            if (is(1, MarkKind::slash))
+                throw MunsellRefusal{"'" + std::string(written_) + "' has no hue",
+                                     "Write the hue before value and chroma, such as 10YR 5/6."};
             refuse_as_a_whole();
         }
         ++at_;
         std::string letters = peek().text;
         ++at_;
-        while (is(0, Kind::letters) && peek().text != "N" && family_of(letters + peek().text)) {  // "10 Y R"
+        while (is(0, MarkKind::letters) && peek().text != "N" && family_of(letters + peek().text)) {  // "10 Y R"
             letters += peek().text;
             ++at_;
         }
@@ -337,14 +168,14 @@ private:
             std::string remedy = "Write the hue as a number and letters, such as 10YR.";
             const std::string turned(letters.rbegin(), letters.rend());
             if (family_of(turned)) remedy = "Was " + number.text + turned + " meant?";
-            throw Refusal{"no Munsell hue is written '" + number.text + letters + "'", remedy};
+            throw MunsellRefusal{"no Munsell hue is written '" + number.text + letters + "'", remedy};
         }
         if (number.number > 10.0) {
             std::string remedy = "Within a hue the numbers run from 0 to 10.";
             if (number.number < 20.0)
                 remedy += " Beyond 10" + letters + " comes " +
                           std::string(families[static_cast<std::size_t>((*family + 1) % 10)]) + ".";
-            throw Refusal{"the hue number of '" + number.text + letters + "' is above 10", remedy};
+            throw MunsellRefusal{"the hue number of '" + number.text + letters + "' is above 10", remedy};
         }
         double hue = 10.0 * *family + number.number;
         if (number.number == 0.0) {
@@ -360,7 +191,8 @@ private:
     double read_value() {
         const Mark mark = peek();
         if (mark.number > 10.0)
-            throw Refusal{"the value " + mark.text + " is above 10", "Value runs from 0, black, to 10, white. " + std::string(example)};
+            throw MunsellRefusal{"the value " + mark.text + " is above 10",
+                                 "Value runs from 0, black, to 10, white. " + std::string(munsell_example)};
         if (const double halves = mark.number * 2.0; std::abs(halves - std::round(halves)) > 1e-9)
             remark("no colour book carries the value " + plain_number(mark.number));
         ++at_;
@@ -376,36 +208,41 @@ private:
     }
 
     std::vector<Munsell> read_value_chroma(const std::pair<Hue, Hue>& hues) {
-        if (!is(0, Kind::number))
-            throw Refusal{"'" + std::string(written_) + "' has no value and chroma", std::string(example)};
+        if (!is(0, MarkKind::number))
+            throw MunsellRefusal{"'" + std::string(written_) + "' has no value and chroma",
+                                 std::string(munsell_example)};
         const std::string value_text = peek().text;
+        if (!hues.first.neutral && value_text.size() == 2 && peek().number > 10.0 && (is(1, MarkKind::end) || joins(1)))
+            throw MunsellRefusal{
+                "'" + std::string(written_) + "' has no slash between value and chroma",
+                "Write " + value_text.substr(0, 1) + "/" + value_text.substr(1) + " if that was meant."};
         Range values;
         values.from = values.to = read_value();
-        if (joins(0) && is(1, Kind::number) && (is(2, Kind::slash) || (hues.first.neutral && is(2, Kind::end)))) {
+        if (joins(0) && is(1, MarkKind::number) &&
+            (is(2, MarkKind::slash) || (hues.first.neutral && is(2, MarkKind::end)))) {
             ++at_;
             values.to = read_value();
         }
         Range chromas;
-        if (is(0, Kind::slash)) {
+        if (is(0, MarkKind::slash)) {
             ++at_;
-            if (is(0, Kind::dash) && is(1, Kind::number))
-                throw Refusal{"the chroma -" + peek(1).text + " is below 0", "Chroma runs from 0, neutral, upwards. " + std::string(example)};
-            if (is(0, Kind::number)) {
+            if (is(0, MarkKind::dash) && is(1, MarkKind::number))
+                throw MunsellRefusal{"the chroma -" + peek(1).text + " is below 0",
+                                     "Chroma runs from 0, neutral, upwards. " + std::string(munsell_example)};
+            if (is(0, MarkKind::number)) {
                 chromas.from = chromas.to = read_chroma();
-                if (joins(0) && is(1, Kind::number) && !is(2, Kind::slash) && !is(2, Kind::letters) && !is(2, Kind::dash)) {
+                if (joins(0) && is(1, MarkKind::number) && !is(2, MarkKind::slash) && !is(2, MarkKind::letters) &&
+                    !is(2, MarkKind::dash)) {
                     ++at_;
                     chromas.to = read_chroma();
                 }
             } else if (!hues.first.neutral) {
                 refuse_without_chroma();
             }
-        } else if (is(0, Kind::number) && !hues.first.neutral) {
+        } else if (is(0, MarkKind::number) && !hues.first.neutral) {
             remark("the slash between value and chroma was added");
             chromas.from = chromas.to = read_chroma();
         } else if (!hues.first.neutral) {
-            if (value_text.size() == 2 && value_text[1] != '0')
-                throw Refusal{"'" + std::string(written_) + "' has no slash between value and chroma",
-                              "Write value and chroma as " + value_text.substr(0, 1) + "/" + value_text.substr(1) + " if that was meant."};
             refuse_without_chroma();
         }
         const Munsell first = make(hues.first, values.from, chromas.from);
@@ -415,7 +252,8 @@ private:
     }
 
     [[noreturn]] void refuse_without_chroma() const {
-        throw Refusal{"'" + std::string(written_) + "' has no chroma", "Write the chroma after the slash, such as 10YR 5/6; a neutral grey is N 5/."};
+        throw MunsellRefusal{"'" + std::string(written_) + "' has no chroma",
+                             "Write the chroma after the slash, such as 10YR 5/6; a neutral grey is N 5/."};
     }
 
     Munsell make(const Hue& hue, double value, double chroma) {
@@ -427,8 +265,9 @@ private:
         const double greatest = greatest_measured_chroma(hue.number, value);
         const std::string colour = notation({hue.number, value, chroma});
         if (chroma > 2.0 * greatest)
-            throw Refusal{"no surface has the colour " + colour + ": the greatest chroma measured there is " + plain_number(greatest),
-                          "Look again at the chroma in the field book."};
+            throw MunsellRefusal{"no surface has the colour " + colour + ": the greatest chroma measured there is " +
+                                     plain_number(greatest),
+                                 "Look again at the chroma in the field book."};
         if (chroma > greatest)
             remark("the chroma of " + colour + " lies beyond the greatest measured there, " + plain_number(greatest) +
                    "; its colour is extrapolated");
@@ -446,7 +285,7 @@ private:
 };
 
 ColourReading read(std::string_view text, std::vector<std::string>& remarks) {
-    Cut cut = cut_up(text);
+    CutNote cut = cut_up(text);
 
     // Of a moist and a dry colour in one field the moist one speaks: signatures are learnt from moist colours.
     std::size_t chosen = 0;
@@ -470,7 +309,8 @@ ColourReading read(std::string_view text, std::vector<std::string>& remarks) {
         reading.notation += " to ";
         const std::string whole = notation(to);
         // The hue once where both ends share it.
-        const bool same_hue = to.chroma != 0.0 && reading.chips.front().chroma != 0.0 && to.hue == reading.chips.front().hue;
+        const bool same_hue =
+            to.chroma != 0.0 && reading.chips.front().chroma != 0.0 && to.hue == reading.chips.front().hue;
         reading.notation += same_hue ? whole.substr(whole.find(' ') + 1) : whole;
     }
     if (cut.mended) said.insert(said.begin(), "letters stand for figures; read as " + reading.notation);
@@ -491,15 +331,14 @@ std::string notation(const Munsell& colour) {
 }
 
 Parsed<ColourReading> parse_munsell(std::string_view text) {
-    if (trimmed(plain_marks(text)).empty())
-        return {std::nullopt, "no colour is written", std::string(example)};
+    if (trimmed(plain_marks(text)).empty()) return {std::nullopt, "no colour is written", std::string(munsell_example)};
     try {
         Parsed<ColourReading> parsed;
         std::vector<std::string> remarks;
         parsed.value = read(text, remarks);
         for (const std::string& remark : remarks) parsed.message += (parsed.message.empty() ? "" : "; ") + remark;
         return parsed;
-    } catch (const Refusal& refusal) {
+    } catch (const MunsellRefusal& refusal) {
         return {std::nullopt, refusal.message, refusal.remedy};
     }
 }

@@ -16,6 +16,7 @@ namespace {
 // that kind of material than on the others: 1 says nothing, 10 speaks plainly, 100 settles it against the prior.
 using Weights = std::array<double, parent_material_count>;
 
+// clang-format off
 //                              residuum colluvium alluvium aeolian glacial lacustrine organic
 constexpr Weights prior        {0.70,    0.15,     0.05,    0.03,   0.03,   0.01,      0.03};
 
@@ -33,6 +34,7 @@ constexpr Weights wind_laid    {1.0,     1.0,      1.0,     400.0,  1.0,    1.0,
 constexpr Weights ice_laid     {1.0,     1.0,      1.0,     1.0,    400.0,  1.0,       1.0};
 constexpr Weights lake         {1.0,     1.0,      10.0,    1.0,    1.0,    800.0,     10.0};
 constexpr Weights wetland      {1.0,     1.0,      3.0,     0.5,    1.0,    3.0,       300.0};
+// clang-format on
 
 struct LandformWord {
     std::string_view word;  ///< lower case, in one; two words that stand together are tried as one as well
@@ -40,30 +42,100 @@ struct LandformWord {
 };
 
 constexpr LandformWord landform_words[] = {
-    {"crest", &upland}, {"summit", &upland}, {"ridge", &upland}, {"ridgetop", &upland}, {"ridgecrest", &upland},
-    {"hilltop", &upland}, {"knoll", &upland}, {"spur", &upland}, {"shoulder", &upland}, {"interfluve", &upland},
-    {"nose", &upland}, {"noseslope", &upland}, {"divide", &upland}, {"su", &upland}, {"sh", &upland},
-    {"backslope", &slope}, {"sideslope", &slope}, {"midslope", &slope}, {"upperslope", &slope}, {"hillside", &slope},
-    {"hillslope", &slope}, {"slope", &slope}, {"bs", &slope},
-    {"footslope", &foot}, {"lowerslope", &foot}, {"fs", &foot}, {"toeslope", &toe}, {"ts", &toe},
-    {"hollow", &hollow}, {"headslope", &hollow}, {"swale", &hollow}, {"cove", &hollow}, {"gully", &hollow},
+    {"crest", &upland},
+    {"summit", &upland},
+    {"ridge", &upland},
+    {"ridgetop", &upland},
+    {"ridgecrest", &upland},
+    {"hilltop", &upland},
+    {"knoll", &upland},
+    {"spur", &upland},
+    {"shoulder", &upland},
+    {"interfluve", &upland},
+    {"nose", &upland},
+    {"noseslope", &upland},
+    {"divide", &upland},
+    {"su", &upland},
+    {"sh", &upland},
+    {"backslope", &slope},
+    {"sideslope", &slope},
+    {"midslope", &slope},
+    {"upperslope", &slope},
+    {"hillside", &slope},
+    {"hillslope", &slope},
+    {"slope", &slope},
+    {"bs", &slope},
+    {"footslope", &foot},
+    {"lowerslope", &foot},
+    {"fs", &foot},
+    {"toeslope", &toe},
+    {"ts", &toe},
+    {"hollow", &hollow},
+    {"headslope", &hollow},
+    {"swale", &hollow},
+    {"cove", &hollow},
+    {"gully", &hollow},
     {"draw", &hollow},
-    {"talus", &debris}, {"scree", &debris}, {"landslide", &debris}, {"landslip", &debris}, {"slump", &debris},
-    {"earthflow", &debris}, {"debrisflow", &debris}, {"rockfall", &debris}, {"avalanche", &debris},
-    {"colluvium", &debris}, {"colluvial", &debris},
-    {"fan", &fan}, {"alluvialfan", &fan}, {"valleyfloor", &valley_floor}, {"valleybottom", &valley_floor},
-    {"bottomland", &valley_floor}, {"terrace", &terrace},
-    {"floodplain", &flood_plain}, {"levee", &flood_plain}, {"riverbank", &flood_plain}, {"streambank", &flood_plain},
-    {"pointbar", &flood_plain}, {"oxbow", &flood_plain}, {"channel", &flood_plain}, {"alluvium", &flood_plain},
-    {"alluvial", &flood_plain}, {"meander", &flood_plain},
-    {"dune", &wind_laid}, {"sandsheet", &wind_laid}, {"loess", &wind_laid}, {"coversand", &wind_laid},
-    {"blowout", &wind_laid}, {"aeolian", &wind_laid}, {"eolian", &wind_laid},
-    {"moraine", &ice_laid}, {"drumlin", &ice_laid}, {"esker", &ice_laid}, {"kame", &ice_laid}, {"till", &ice_laid},
-    {"outwash", &ice_laid}, {"sandur", &ice_laid}, {"glacial", &ice_laid}, {"kettle", &ice_laid},
-    {"lake", &lake}, {"lakebed", &lake}, {"lakeplain", &lake}, {"lakeshore", &lake}, {"playa", &lake},
-    {"lacustrine", &lake}, {"shoreline", &lake}, {"strandline", &lake},
-    {"bog", &wetland}, {"fen", &wetland}, {"mire", &wetland}, {"peat", &wetland}, {"swamp", &wetland},
-    {"marsh", &wetland}, {"peatland", &wetland}, {"muskeg", &wetland}, {"wetland", &wetland},
+    {"talus", &debris},
+    {"scree", &debris},
+    {"landslide", &debris},
+    {"landslip", &debris},
+    {"slump", &debris},
+    {"earthflow", &debris},
+    {"debrisflow", &debris},
+    {"rockfall", &debris},
+    {"avalanche", &debris},
+    {"colluvium", &debris},
+    {"colluvial", &debris},
+    {"fan", &fan},
+    {"alluvialfan", &fan},
+    {"valleyfloor", &valley_floor},
+    {"valleybottom", &valley_floor},
+    {"bottomland", &valley_floor},
+    {"terrace", &terrace},
+    {"floodplain", &flood_plain},
+    {"levee", &flood_plain},
+    {"riverbank", &flood_plain},
+    {"streambank", &flood_plain},
+    {"pointbar", &flood_plain},
+    {"oxbow", &flood_plain},
+    {"channel", &flood_plain},
+    {"alluvium", &flood_plain},
+    {"alluvial", &flood_plain},
+    {"meander", &flood_plain},
+    {"dune", &wind_laid},
+    {"sandsheet", &wind_laid},
+    {"loess", &wind_laid},
+    {"coversand", &wind_laid},
+    {"blowout", &wind_laid},
+    {"aeolian", &wind_laid},
+    {"eolian", &wind_laid},
+    {"moraine", &ice_laid},
+    {"drumlin", &ice_laid},
+    {"esker", &ice_laid},
+    {"kame", &ice_laid},
+    {"till", &ice_laid},
+    {"outwash", &ice_laid},
+    {"sandur", &ice_laid},
+    {"glacial", &ice_laid},
+    {"kettle", &ice_laid},
+    {"lake", &lake},
+    {"lakebed", &lake},
+    {"lakeplain", &lake},
+    {"lakeshore", &lake},
+    {"playa", &lake},
+    {"lacustrine", &lake},
+    {"shoreline", &lake},
+    {"strandline", &lake},
+    {"bog", &wetland},
+    {"fen", &wetland},
+    {"mire", &wetland},
+    {"peat", &wetland},
+    {"swamp", &wetland},
+    {"marsh", &wetland},
+    {"peatland", &wetland},
+    {"muskeg", &wetland},
+    {"wetland", &wetland},
 };
 
 struct ShapeWord {
@@ -71,6 +143,7 @@ struct ShapeWord {
     Weights weights;
 };
 
+// clang-format off
 //                              residuum colluvium alluvium aeolian glacial lacustrine organic
 constexpr ShapeWord shape_words[] = {
     {"angular",     {1.5,        1.3,      0.2,     1.0,    0.6,    0.5,       1.0}},
@@ -92,6 +165,7 @@ constexpr Weights stoneless    {0.8,     0.6,      1.0,     2.0,    0.5,    2.0,
 constexpr Weights stony        {1.0,     1.2,      1.0,     0.1,    1.2,    0.1,       0.5};  // 15 % or more
 constexpr Weights two_materials{0.15,    1.0,      1.0,     1.0,    1.0,    1.0,       1.0};
 constexpr Weights deep_litter  {1.0,     1.0,      1.0,     1.0,    1.0,    1.0,       100.0};
+// clang-format on
 
 /// Few stones tell little of how all of the material came: below 5 % their shape counts by half.
 constexpr double few_fragments_pct = 5.0;
@@ -141,8 +215,8 @@ void weigh_shape(Weights& shares, std::string_view text, const std::optional<dou
 }  // namespace
 
 std::string_view to_string(ParentMaterial kind) {
-    constexpr std::array<std::string_view, parent_material_count> names{
-        "residuum", "colluvium", "alluvium", "aeolian", "glacial", "lacustrine", "organic"};
+    constexpr std::array<std::string_view, parent_material_count> names{"residuum", "colluvium",  "alluvium", "aeolian",
+                                                                        "glacial",  "lacustrine", "organic"};
     return names[static_cast<std::size_t>(kind)];
 }
 
@@ -150,14 +224,19 @@ ParentMaterialShares parent_material_shares(const ParentMaterialCues& cues) {
     Weights shares = prior;
     weigh_landform(shares, cues.landform);
     if (cues.slope_deg) {
-        if (*cues.slope_deg >= 30.0) multiply(shares, very_steep);
-        else if (*cues.slope_deg >= 15.0) multiply(shares, steep);
-        else if (*cues.slope_deg < 2.0) multiply(shares, gentle);
+        if (*cues.slope_deg >= 30.0)
+            multiply(shares, very_steep);
+        else if (*cues.slope_deg >= 15.0)
+            multiply(shares, steep);
+        else if (*cues.slope_deg < 2.0)
+            multiply(shares, gentle);
     }
     weigh_shape(shares, cues.fragment_shape, cues.fragments_pct);
     if (cues.fragments_pct) {
-        if (*cues.fragments_pct < 1.0) multiply(shares, stoneless);
-        else if (*cues.fragments_pct >= 15.0) multiply(shares, stony);
+        if (*cues.fragments_pct < 1.0)
+            multiply(shares, stoneless);
+        else if (*cues.fragments_pct >= 15.0)
+            multiply(shares, stony);
     }
     if (cues.discontinuity) multiply(shares, two_materials);
     if (cues.organic_surface_thick) multiply(shares, deep_litter);

@@ -13,16 +13,20 @@ namespace {
 
 // 'common' stays unless it ends the entry: common reed is a plant, 'reed, common' an amount.
 constexpr std::string_view quantity_words[] = {
-    "some", "few", "many", "much", "several", "lots", "plenty", "abundant", "occasional", "occasionally", "frequent",
-    "rare", "dominant", "dominating", "codominant", "sparse", "scattered", "scarce", "dense", "patchy", "patches", "local",
-    "locally", "mostly", "mainly", "single", "isolated", "cover", "percent", "pct", "about", "approx", "ca", "cf", "aff", "sp",
-    "spp", "ssp", "indet", "the", "an", "of", "also", "very", "la", "lf", "ld", "lo"};
+    "some",       "few",          "many",     "much",   "several",  "lots",       "plenty",     "abundant",
+    "occasional", "occasionally", "frequent", "rare",   "dominant", "dominating", "codominant", "sparse",
+    "scattered",  "scarce",       "dense",    "patchy", "patches",  "local",      "locally",    "mostly",
+    "mainly",     "single",       "isolated", "cover",  "percent",  "pct",        "about",      "approx",
+    "ca",         "cf",           "aff",      "sp",     "spp",      "ssp",        "indet",      "the",
+    "an",         "of",           "also",     "very",   "la",       "lf",         "ld",         "lo"};
 
 constexpr std::string_view no_plants[] = {
-    "none", "none seen", "nil", "no plants", "no plant", "no plants seen", "no vegetation", "no vegetation cover", "no cover",
-    "bare", "bare soil", "bare ground", "bare earth", "bare rock", "unvegetated", "nothing grows", "without plants"};
+    "none",          "none seen",           "nil",         "no plants",     "no plant",      "no plants seen",
+    "no vegetation", "no vegetation cover", "no cover",    "bare",          "bare soil",     "bare ground",
+    "bare earth",    "bare rock",           "unvegetated", "nothing grows", "without plants"};
 
-constexpr std::string_view no_note[] = {"n/a", "na", "n.a.", "not recorded", "unknown", "not noted", "not seen", "no data"};
+constexpr std::string_view no_note[] = {"n/a",     "na",        "n.a.",     "not recorded",
+                                        "unknown", "not noted", "not seen", "no data"};
 
 template <class List>
 bool is_in(std::string_view word, const List& list) {
@@ -35,7 +39,8 @@ std::string small_letters(std::string_view text) {
     for (std::size_t i = 0; i + 1 < result.size(); ++i) {
         const auto lead = static_cast<unsigned char>(result[i]);
         const auto next = static_cast<unsigned char>(result[i + 1]);
-        if (lead == 0xc3 && next >= 0x80 && next <= 0x9e && next != 0x97) result[i + 1] = static_cast<char>(next + 0x20);
+        if (lead == 0xc3 && next >= 0x80 && next <= 0x9e && next != 0x97)
+            result[i + 1] = static_cast<char>(next + 0x20);
     }
     return result;
 }
@@ -62,8 +67,10 @@ bool is_amount(std::string_view word) {
     const bool digits = std::any_of(word.begin(), word.end(), is_digit);
     std::size_t letters = 0;
     for (const char c : word) {
-        if (is_letter(c)) ++letters;
-        else if (!is_digit(c) && std::string_view("%<>~.-=").find(c) == std::string_view::npos) return false;
+        if (is_letter(c))
+            ++letters;
+        else if (!is_digit(c) && std::string_view("%<>~.-=").find(c) == std::string_view::npos)
+            return false;
     }
     return letters == 0 || (digits && letters == 1);
 }
@@ -76,7 +83,7 @@ std::string taxon(std::string_view entry) {
         if (word.empty() || is_amount(word) || is_in(word, quantity_words)) continue;
         kept.push_back(std::move(word));
     }
-    if (kept.size() > 1 && kept.back() == "common") kept.pop_back();
+    if (!kept.empty() && kept.back() == "common") kept.pop_back();
     std::string name;
     for (const std::string& word : kept) name += (name.empty() ? "" : " ") + word;
     return name;
@@ -86,7 +93,15 @@ std::string taxon(std::string_view entry) {
 
 PlantReading read_plants(std::string_view notes) {
     PlantReading reading;
-    const std::string text = small_letters(without_brackets(plain_marks(notes)));
+    std::string lines(notes);
+    std::replace(lines.begin(), lines.end(), '\n', ',');
+    const std::string plain_notes = plain_marks(lines);
+    std::string open = without_brackets(plain_notes);
+    if (trimmed(open).empty()) {  // the whole note stands in brackets
+        open = plain_notes;
+        std::erase_if(open, [](char c) { return std::string_view("()[]").find(c) != std::string_view::npos; });
+    }
+    const std::string text = small_letters(open);
     // A note of the whole field, before "n/a" is cut at its stroke.
     if (is_in(single_spaced(text), no_note)) return reading;
 
@@ -107,12 +122,16 @@ PlantReading read_plants(std::string_view notes) {
     };
     std::string spaced;
     for (const char c : text) {
-        if (std::string_view(",;+&/|").find(c) != std::string_view::npos) spaced += " , ";
-        else spaced += c;
+        if (std::string_view(",;+&/|").find(c) != std::string_view::npos)
+            spaced += " , ";
+        else
+            spaced += c;
     }
     for (const std::string& word : words(spaced)) {
-        if (word == "," || word == "and" || word == "with") finish();
-        else entry += word + " ";
+        if (word == "," || word == "and" || word == "with")
+            finish();
+        else
+            entry += word + " ";
     }
     finish();
 

@@ -11,7 +11,8 @@ namespace subcrop::field {
 
 namespace {
 
-// Soil Science Division Staff 2017, Soil Survey Manual, chapter 3; suffixes also in the Keys to Soil Taxonomy, chapter 18.
+// Soil Science Division Staff 2017, Soil Survey Manual, chapter 3; suffixes also in the Keys to Soil Taxonomy,
+// chapter 18.
 constexpr std::string_view master_letters = "OLAEBCRMW";
 constexpr std::string_view transition_letters = "AEBC";  // those written together: "AB", "BC"
 constexpr std::string_view mixed_letters = "OAEBCR";     // those written with a stroke: "E/B"
@@ -68,8 +69,10 @@ public:
                 if (!holds(mixed_letters, c)) refuse();
         for (const SuffixRule& rule : suffix_rules) {
             if (!holds(result_.suffixes, rule.suffix)) continue;
-            if (std::none_of(result_.masters.begin(), result_.masters.end(), [&](char c) { return holds(rule.masters, c); }))
-                remarks.push_back(std::string("the suffix ") + rule.suffix + " belongs after " + std::string(rule.said));
+            if (std::none_of(result_.masters.begin(), result_.masters.end(),
+                             [&](char c) { return holds(rule.masters, c); }))
+                remarks.push_back(std::string("the suffix ") + rule.suffix + " belongs after " +
+                                  std::string(rule.said));
         }
         result_.zone = zone_of(result_.masters);
         return result_;
@@ -122,10 +125,12 @@ private:
     void read_prefix(std::vector<std::string>& remarks) {
         if (at_ < text_.size() && is_digit(text_[at_])) {
             int number = 0;
-            while (at_ < text_.size() && is_digit(text_[at_]) && number <= greatest_prefix) number = 10 * number + (text_[at_++] - '0');
+            while (at_ < text_.size() && is_digit(text_[at_]) && number <= greatest_prefix)
+                number = 10 * number + (text_[at_++] - '0');
             if (number < 1 || number > greatest_prefix)
-                throw Refusal{"the numeric prefix of '" + shown_ + "' is not from 1 to " + std::to_string(greatest_prefix),
-                              "The prefix counts parent materials from the top: 2Bt lies in the second."};
+                throw Refusal{
+                    "the numeric prefix of '" + shown_ + "' is not from 1 to " + std::to_string(greatest_prefix),
+                    "The prefix counts parent materials from the top: 2Bt lies in the second."};
             result_.parent_material = number;
             return;
         }
@@ -147,8 +152,8 @@ private:
         while (at_ < text_.size() && is_upper(text_[at_])) masters += text_[at_++];
         if (masters.empty() || masters.size() > 2) refuse();
         if (masters.size() == 1 && !holds(master_letters, masters[0])) refuse();
-        if (masters.size() == 2 &&
-            (masters[0] == masters[1] || !holds(transition_letters, masters[0]) || !holds(transition_letters, masters[1])))
+        if (masters.size() == 2 && (masters[0] == masters[1] || !holds(transition_letters, masters[0]) ||
+                                    !holds(transition_letters, masters[1])))
             refuse();
         std::string suffixes;
         bool figures_before = false;
@@ -167,7 +172,8 @@ private:
             ++at_;
         }
         if (figures_before)
-            remarks.push_back("figures before suffixes are an older style; " + text_.substr(begin, at_ - begin) + " is read as " + masters + suffixes);
+            remarks.push_back("figures before suffixes are an older style; " + text_.substr(begin, at_ - begin) +
+                              " is read as " + masters + suffixes);
         result_.masters += masters;
         result_.suffixes += suffixes;
     }

@@ -19,13 +19,22 @@ struct ClassName {
 };
 
 constexpr std::array<ClassName, texture_class_count> class_names{{
-    {"S", "sand"}, {"LS", "loamy sand"}, {"SL", "sandy loam"}, {"L", "loam"}, {"SIL", "silt loam"}, {"SI", "silt"},
-    {"SCL", "sandy clay loam"}, {"CL", "clay loam"}, {"SICL", "silty clay loam"}, {"SC", "sandy clay"},
-    {"SIC", "silty clay"}, {"C", "clay"},
+    {"S", "sand"},
+    {"LS", "loamy sand"},
+    {"SL", "sandy loam"},
+    {"L", "loam"},
+    {"SIL", "silt loam"},
+    {"SI", "silt"},
+    {"SCL", "sandy clay loam"},
+    {"CL", "clay loam"},
+    {"SICL", "silty clay loam"},
+    {"SC", "sandy clay"},
+    {"SIC", "silty clay"},
+    {"C", "clay"},
 }};
 
-// Percentages written with one decimal are no binary fractions: i + 1.5 c of 6.6 and 5.6 comes out below 15. A limit counts
-// as reached from a billionth below.
+// Percentages written with one decimal are no binary fractions: i + 1.5 c of 6.6 and 5.6 comes out below 15. A limit
+// counts as reached from a billionth below.
 bool at_least(double value, double limit) { return value >= limit - 1e-9; }
 bool above(double value, double limit) { return value > limit + 1e-9; }
 
@@ -35,8 +44,8 @@ std::string_view code(TextureClass texture_class) { return class_names[static_ca
 
 std::string_view name(TextureClass texture_class) { return class_names[static_cast<std::size_t>(texture_class)].name; }
 
-// Soil Science Division Staff 2017, Soil Survey Manual, USDA Handbook 18, chapter 3: the twelve conditions there share no
-// point and leave none out, so they may be asked in any order; here by clay.
+// Soil Science Division Staff 2017, Soil Survey Manual, USDA Handbook 18, chapter 3: the twelve conditions there share
+// no point and leave none out, so they may be asked in any order; here by clay.
 TextureClass classify(const GrainSize& grain_size) {
     const auto [sand, silt, clay] = grain_size;
     assert(std::abs(sand + silt + clay - 100.0) < 1e-6);
@@ -88,7 +97,8 @@ Parsed<GrainSize> close_grain_size(std::optional<double> sand, std::optional<dou
         if (!part.percent) continue;
         const std::string part_name(part.name);
         if (!std::isfinite(*part.percent))
-            return {std::nullopt, "the percentage of " + part_name + " is not a number", "Write it in percent, or leave it empty."};
+            return {std::nullopt, "the percentage of " + part_name + " is not a number",
+                    "Write it in percent, or leave it empty."};
         if (*part.percent < 0.0)
             return {std::nullopt, part_name + " is " + plain_number(*part.percent) + " %, below 0",
                     "Leave the field empty where it was not measured."};
@@ -98,13 +108,15 @@ Parsed<GrainSize> close_grain_size(std::optional<double> sand, std::optional<dou
         sum += *part.percent;
         ++given;
     }
-    if (given == 0) return {std::nullopt, "neither sand, silt nor clay is given", "Give at least two of the three in percent."};
+    if (given == 0)
+        return {std::nullopt, "neither sand, silt nor clay is given", "Give at least two of the three in percent."};
     if (given == 1)
         return {std::nullopt, "only one of sand, silt and clay is given (" + listed(parts) + ")",
                 "Give at least two of the three in percent."};
     if (given == 2) {
         if (sum > 100.0 + 1e-9)
-            return {std::nullopt, listed(parts) + " sum to " + rounded(sum) + ", above 100", "Check the two percentages."};
+            return {std::nullopt, listed(parts) + " sum to " + rounded(sum) + ", above 100",
+                    "Check the two percentages."};
         for (Part& part : parts)
             if (!part.percent) part.percent = std::max(0.0, 100.0 - sum);
         return {GrainSize{*parts[0].percent, *parts[1].percent, *parts[2].percent}, {}, {}};
@@ -119,7 +131,8 @@ Parsed<GrainSize> close_grain_size(std::optional<double> sand, std::optional<dou
     closed.value = GrainSize{100.0 * *sand / sum, 100.0 * *silt / sum, 100.0 * *clay / sum};
     // A sum of 100 but for rounding in the last place is left as written, so that a point on a limit stays on it.
     if (std::abs(sum - 100.0) < 1e-9) closed.value = GrainSize{*sand, *silt, *clay};
-    if (std::abs(sum - 100.0) > 1.0 + 1e-9) closed.message = listed(parts) + " sum to " + rounded(sum) + "; brought to 100";
+    if (std::abs(sum - 100.0) > 1.0 + 1e-9)
+        closed.message = listed(parts) + " sum to " + rounded(sum) + "; brought to 100";
     return closed;
 }
 

@@ -1,6 +1,6 @@
-// Mean and covariance of ilr over each texture class's region of the triangle, by Gauss quadrature. The region is cut into
-// trapezoids between levels of clay, on each of which the integrand is smooth: along the region's own edges and along the
-// lines where the zero rule sets in.
+// Mean and covariance of ilr over each texture class's region of the triangle, by Gauss quadrature. The region is cut
+// into trapezoids between levels of clay, on each of which the integrand is smooth: along the region's own edges and
+// along the lines where the zero rule sets in.
 #include <algorithm>
 #include <array>
 #include <boost/math/quadrature/gauss.hpp>
@@ -22,18 +22,18 @@ struct Corner {
 // Corners of the classes' regions, from the limits of the Soil Survey Manual (2017).
 const std::array<std::vector<Corner>, texture_class_count>& regions() {
     static const std::array<std::vector<Corner>, texture_class_count> all{{
-        {{100, 0}, {85, 0}, {90, 10}},                                          // sand
-        {{85, 0}, {70, 0}, {85, 15}, {90, 10}},                                 // loamy sand
-        {{70, 0}, {50, 0}, {43, 7}, {52, 7}, {52, 20}, {80, 20}, {85, 15}},     // sandy loam
-        {{43, 7}, {23, 27}, {45, 27}, {52, 20}, {52, 7}},                       // loam
-        {{50, 0}, {20, 0}, {8, 12}, {0, 12}, {0, 27}, {23, 27}, {43, 7}},       // silt loam
-        {{20, 0}, {0, 0}, {0, 12}, {8, 12}},                                    // silt
-        {{80, 20}, {52, 20}, {45, 27}, {45, 35}, {65, 35}},                     // sandy clay loam
-        {{45, 27}, {20, 27}, {20, 40}, {45, 40}},                               // clay loam
-        {{20, 27}, {0, 27}, {0, 40}, {20, 40}},                                 // silty clay loam
-        {{65, 35}, {45, 35}, {45, 55}},                                         // sandy clay
-        {{20, 40}, {0, 40}, {0, 60}},                                           // silty clay
-        {{45, 40}, {20, 40}, {0, 60}, {0, 100}, {45, 55}},                      // clay
+        {{100, 0}, {85, 0}, {90, 10}},                                       // sand
+        {{85, 0}, {70, 0}, {85, 15}, {90, 10}},                              // loamy sand
+        {{70, 0}, {50, 0}, {43, 7}, {52, 7}, {52, 20}, {80, 20}, {85, 15}},  // sandy loam
+        {{43, 7}, {23, 27}, {45, 27}, {52, 20}, {52, 7}},                    // loam
+        {{50, 0}, {20, 0}, {8, 12}, {0, 12}, {0, 27}, {23, 27}, {43, 7}},    // silt loam
+        {{20, 0}, {0, 0}, {0, 12}, {8, 12}},                                 // silt
+        {{80, 20}, {52, 20}, {45, 27}, {45, 35}, {65, 35}},                  // sandy clay loam
+        {{45, 27}, {20, 27}, {20, 40}, {45, 40}},                            // clay loam
+        {{20, 27}, {0, 27}, {0, 40}, {20, 40}},                              // silty clay loam
+        {{65, 35}, {45, 35}, {45, 55}},                                      // sandy clay
+        {{20, 40}, {0, 40}, {0, 60}},                                        // silty clay
+        {{45, 40}, {20, 40}, {0, 60}, {0, 100}, {45, 55}},                   // clay
     }};
     return all;
 }
@@ -98,7 +98,8 @@ void integrate(double low, double high, const Side& left, const Side& right, Sum
 
 IlrDistribution distribution_over(const std::vector<Corner>& region) {
     std::vector<std::array<Corner, 2>> edges;
-    std::vector<double> levels{least_part, 100.0 - 2.0 * least_part};  // the second: where the two lines of the rule meet
+    std::vector<double> levels{least_part,
+                               100.0 - 2.0 * least_part};  // the second: where the two lines of the rule meet
     for (std::size_t i = 0; i < region.size(); ++i) {
         const Corner& a = region[i];
         const Corner& b = region[(i + 1) % region.size()];
@@ -107,14 +108,16 @@ IlrDistribution distribution_over(const std::vector<Corner>& region) {
         edges.push_back({a, b});
         const Side edge = side(a, b);
         for (const Side& rule : {sand_rule, silt_rule})
-            if (edge.slope != rule.slope) levels.push_back((rule.sand_at_0 - edge.sand_at_0) / (edge.slope - rule.slope));
+            if (edge.slope != rule.slope)
+                levels.push_back((rule.sand_at_0 - edge.sand_at_0) / (edge.slope - rule.slope));
     }
-    const auto [lowest, highest] =
-        std::minmax_element(region.begin(), region.end(), [](const Corner& a, const Corner& b) { return a.clay < b.clay; });
+    const auto [lowest, highest] = std::minmax_element(
+        region.begin(), region.end(), [](const Corner& a, const Corner& b) { return a.clay < b.clay; });
     std::erase_if(levels, [&](double clay) { return clay < lowest->clay || clay > highest->clay; });
     std::sort(levels.begin(), levels.end());
     // Levels computed twice may differ in the last place: a strip so thin holds nothing.
-    levels.erase(std::unique(levels.begin(), levels.end(), [](double a, double b) { return b - a < 1e-9; }), levels.end());
+    levels.erase(std::unique(levels.begin(), levels.end(), [](double a, double b) { return b - a < 1e-9; }),
+                 levels.end());
 
     Sums sums;
     for (std::size_t i = 0; i + 1 < levels.size(); ++i) {
@@ -132,7 +135,8 @@ IlrDistribution distribution_over(const std::vector<Corner>& region) {
                 if (by_sand(sides[pair], rule) && by_sand(rule, sides[pair + 1])) cuts.push_back(rule);
             cuts.push_back(sides[pair + 1]);
             std::sort(cuts.begin(), cuts.end(), by_sand);
-            for (std::size_t cut = 0; cut + 1 < cuts.size(); ++cut) integrate(low, high, cuts[cut], cuts[cut + 1], sums);
+            for (std::size_t cut = 0; cut + 1 < cuts.size(); ++cut)
+                integrate(low, high, cuts[cut], cuts[cut + 1], sums);
         }
     }
     IlrDistribution result;

@@ -22,6 +22,7 @@ struct Spelling {
 };
 
 // Codes with the size of the sand written out, names, and common slips. Sizes of sand do not change the class.
+// clang-format off
 constexpr Spelling spellings[] = {
     {"s", sand}, {"cos", sand}, {"fs", sand}, {"vfs", sand}, {"ms", sand},
     {"ls", loamy_sand}, {"lcos", loamy_sand}, {"lfs", loamy_sand}, {"lvfs", loamy_sand},
@@ -42,6 +43,7 @@ constexpr Spelling spellings[] = {
     {"siltclay", silty_clay, true}, {"sandclay", sandy_clay, true}, {"sandloam", sandy_loam, true},
     {"loamsand", loamy_sand, true},
 };
+// clang-format on
 
 const Spelling* find_spelling(std::string_view written) {
     const auto* found = std::find_if(std::begin(spellings), std::end(spellings),
@@ -54,7 +56,8 @@ constexpr std::pair<std::string_view, std::string_view> fragment_codes[] = {
     {"gr", "gravelly"}, {"cb", "cobbly"}, {"st", "stony"}, {"by", "bouldery"}, {"cn", "channery"}, {"fl", "flaggy"},
 };
 
-constexpr std::pair<std::string_view, std::string_view> gravel_sizes[] = {{"f", "fine "}, {"m", "medium "}, {"c", "coarse "}};
+constexpr std::pair<std::string_view, std::string_view> gravel_sizes[] = {
+    {"f", "fine "}, {"m", "medium "}, {"c", "coarse "}};
 
 constexpr std::string_view degrees[] = {"slightly", "very", "extremely"};
 constexpr std::string_view sizes[] = {"fine", "medium", "coarse"};
@@ -75,7 +78,8 @@ std::optional<std::string> fragment_code(std::string_view written) {
 }
 
 bool is_fragment_word(std::string_view word) {
-    return std::any_of(std::begin(fragment_codes), std::end(fragment_codes), [&](const auto& f) { return f.second == word; });
+    return std::any_of(std::begin(fragment_codes), std::end(fragment_codes),
+                       [&](const auto& f) { return f.second == word; });
 }
 
 template <class List>
@@ -161,7 +165,8 @@ Parsed<TextureReading> parse_texture(std::string_view text) {
     Parsed<TextureReading> parsed;
     const auto remark = [&](const std::string& said) { parsed.message += (parsed.message.empty() ? "" : "; ") + said; };
 
-    // Cut at what separates two classes; a hyphen does so only between two classes: "SL-L", but not "GRV-SL", "sandy-loam".
+    // Cut at what separates two classes; a hyphen does so only between two classes: "SL-L", but not "GRV-SL",
+    // "sandy-loam".
     std::string to_slash;
     const std::vector<std::string> spaced = words(plain, ".,;:()[]?\"");
     for (const std::string& word : spaced) {
@@ -174,7 +179,8 @@ Parsed<TextureReading> parse_texture(std::string_view text) {
     std::vector<std::string> parts;
     for (std::size_t begin = 0; begin <= to_slash.size();) {
         const std::size_t end = std::min(to_slash.find('/', begin), to_slash.size());
-        if (const std::string part = single_spaced(to_slash.substr(begin, end - begin)); !part.empty()) parts.push_back(part);
+        if (const std::string part = single_spaced(to_slash.substr(begin, end - begin)); !part.empty())
+            parts.push_back(part);
         begin = end + 1;
     }
     if (parts.empty()) return {std::nullopt, "'" + shown + "' is no texture class", std::string(all_codes)};
@@ -182,7 +188,8 @@ Parsed<TextureReading> parse_texture(std::string_view text) {
     const auto read_part = [](const std::string& part, const Spelling*& spelling) -> std::optional<TextureReading> {
         std::vector<std::string> note = words(part, "-_");
         // Words of stiffness stand beside the class: "heavy clay".
-        std::erase_if(note, [](const std::string& word) { return word == "heavy" || word == "light" || word == "texture"; });
+        std::erase_if(note,
+                      [](const std::string& word) { return word == "heavy" || word == "light" || word == "texture"; });
         if (note.empty()) return std::nullopt;
         return read_words(note, spelling);
     };
@@ -203,13 +210,17 @@ Parsed<TextureReading> parse_texture(std::string_view text) {
         }
     }
     if (!reading) {
-        if (const auto fragments = read_modifier(words(parts.front(), "-_")))
+        const std::vector<std::string> note = words(parts.front(), "-_");
+        if (!note.empty() && read_modifier(note))
             return {std::nullopt, "'" + shown + "' names coarse fragments but no texture of the fine earth",
                     "Add the class, such as GRV-SL; " + ("w" + std::string(all_codes).substr(1))};
         const std::string meant = nearest_name(parts.front());
-        return {std::nullopt, "'" + shown + "' is no texture class", meant.empty() ? std::string(all_codes) : "Was '" + meant + "' meant?"};
+        return {std::nullopt, "'" + shown + "' is no texture class",
+                meant.empty() ? std::string(all_codes) : "Was '" + meant + "' meant?"};
     }
-    if (several) remark("two texture classes are written; the first, " + std::string(name(reading->texture_class)) + ", is read");
+    if (several)
+        remark("two texture classes are written; the first, " + std::string(name(reading->texture_class)) +
+               ", is read");
     if (spelling && spelling->remark) remark("read as " + std::string(name(reading->texture_class)));
     parsed.value = std::move(reading);
     return parsed;

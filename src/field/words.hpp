@@ -8,8 +8,8 @@
 
 namespace subcrop::field {
 
-/// Spaces, dashes, slashes and primes of Unicode become their ASCII kin, tabs and line ends become spaces; the byte-order
-/// mark and invisible joiners go.
+/// Spaces, dashes, slashes and primes of Unicode become their ASCII kin, tabs and line ends become spaces; the
+/// byte-order mark and invisible joiners go.
 std::string plain_marks(std::string_view text);
 
 /// ASCII letters only; other bytes stay.

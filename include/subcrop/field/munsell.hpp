@@ -48,7 +48,7 @@ enum class Moisture : std::uint8_t { unstated, moist, dry };
 struct ColourReading {
     std::vector<Munsell> chips;  ///< one, or the two ends of a range
     Moisture moisture = Moisture::unstated;
-    std::string notation;        ///< canonical, "10YR 5/4" or "10YR 5/4 to 5/6"
+    std::string notation;  ///< canonical, "10YR 5/4" or "10YR 5/4 to 5/6"
 };
 
 /// Reads `10YR5/6`, `10 yr 5/6 moist`, `7.5YR 4.5/3`, `N 4/`, `10YR 5/4-5/6`, gley hues. What no book carries but is a
@@ -63,7 +63,9 @@ double luminance_of_value(double value);
 /// Its inverse, by Newton's method.
 double value_of_luminance(double luminance);
 
-/// Interpolated in the 1943 renotation. Beyond the table's chroma, extrapolated in proportion to chroma at constant hue.
+/// Interpolated in the 1943 renotation (Newhall, Nickerson and Judd), in polar CIELAB: linear in hue, value and chroma
+/// between its steps. Beyond the table's chroma in proportion to chroma at constant hue; below value 1 chroma shrinks
+/// with lightness, above value 9 it stays. Value from 0 to 10, chroma not below 0.
 ChromaticityLuminance to_chromaticity(const Munsell& colour);
 Lab to_lab(const Munsell& colour);
 /// Adapted to D65 by Bradford; clipped to the gamut.

@@ -12,8 +12,8 @@ struct PlantReading {
     bool none_seen = false;         ///< the note says that there were no plants, which is not the same as no note
 };
 
-/// Splits free notes ("heather, some bog-myrtle; bracken (dominant)") at commas, semicolons, plus signs and 'and', drops
-/// words of quantity and cover ('some', 'dominant', '20 %', 'r', 'cf.') and what stands in brackets.
+/// Splits free notes ("heather, some bog-myrtle; bracken (dominant)") at commas, semicolons, plus signs and 'and',
+/// drops words of quantity and cover ('some', 'dominant', '20 %', 'r', 'cf.') and what stands in brackets.
 PlantReading read_plants(std::string_view notes);
 
 }  // namespace subcrop::field

@@ -15,7 +15,7 @@ enum class Zone : std::uint8_t {
     none,             ///< O: litter says nothing of the rock
     topsoil,          ///< A, E, AE ...
     subsoil,          ///< B, AB, EB, BA ...
-    parent_material,  ///< C, BC, CB, Cr
+    parent_material,  ///< C, BC, CB, AC, Cr: of several letters the deepest decides
     rock,             ///< R
 };
 
@@ -29,8 +29,8 @@ struct Designation {
 /// Reads a designation of the Soil Survey Manual's system, such as "Ap", "Bt2", "2BCg", "E/B", "Cr", "R".
 Parsed<Designation> parse_designation(std::string_view text);
 
-/// Where no designation was written: by mid-depth in centimetres, topsoil above 25, subsoil above 75 (common practice, no
-/// source); without depths either: subsoil.
+/// Where no designation was written: by mid-depth in centimetres, topsoil above 25, subsoil above 75 (common practice,
+/// no source); without depths either: subsoil.
 Zone zone_of_depth(std::optional<double> top_cm, std::optional<double> bottom_cm);
 
 }  // namespace subcrop::field

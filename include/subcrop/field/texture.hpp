@@ -17,8 +17,18 @@
 namespace subcrop::field {
 
 enum class TextureClass : std::uint8_t {
-    sand, loamy_sand, sandy_loam, loam, silt_loam, silt, sandy_clay_loam, clay_loam, silty_clay_loam, sandy_clay,
-    silty_clay, clay
+    sand,
+    loamy_sand,
+    sandy_loam,
+    loam,
+    silt_loam,
+    silt,
+    sandy_clay_loam,
+    clay_loam,
+    silty_clay_loam,
+    sandy_clay,
+    silty_clay,
+    clay
 };
 inline constexpr std::size_t texture_class_count = 12;
 

@@ -5,6 +5,7 @@
 #include <filesystem>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "subcrop/core/problem.hpp"
@@ -38,6 +39,7 @@ struct RunSummary {
     std::size_t problem_errors = 0;
     std::size_t problem_warnings = 0;
     std::size_t problem_notes = 0;
+    std::vector<Problem> first_problems;  ///< the worst ten
 };
 
 struct CheckSummary {
@@ -49,7 +51,12 @@ struct CheckSummary {
     std::vector<Problem> problems;  ///< sorted, worst first
 };
 
+/// Version of the library, "0.1.0".
+std::string_view version();
+
+/// Reads, judges and writes results.gpkg. Throws Error where the run is impossible; an older results.gpkg is then as it was.
 RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions& options, Progress& progress);
+/// The same reading, without judging or writing.
 CheckSummary check_survey(const std::filesystem::path& survey_file, const RunOptions& options, Progress& progress);
 
 }  // namespace subcrop::publish

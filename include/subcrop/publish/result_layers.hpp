@@ -1,0 +1,47 @@
+// The layers of results.gpkg: what stands in them, and their rows.
+#pragma once
+
+#include <cstddef>
+#include <filesystem>
+#include <string>
+#include <vector>
+
+#include "subcrop/core/problem.hpp"
+#include "subcrop/core/progress.hpp"
+#include "subcrop/geo/unit_map.hpp"
+#include "subcrop/infer/fit.hpp"
+#include "subcrop/infer/unit_summary.hpp"
+#include "subcrop/io/layer_writer.hpp"
+#include "subcrop/model/reduced.hpp"
+#include "subcrop/model/survey.hpp"
+
+namespace subcrop::publish {
+
+/// Everything a run found out. All but `problems` and `metadata` must stay alive while the layers are written.
+struct Results {
+    const model::Survey& survey;
+    const model::Reduced& reduced;
+    const geo::UnitMap& map;
+    const infer::Fit& fit;
+    const std::vector<infer::UnitSummary>& units;  ///< one a unit
+    std::vector<Problem> problems;                 ///< in the order in which they are to stand
+    std::string metadata;                          ///< JSON about the run
+};
+
+/// Layers in the order of the file.
+enum ResultLayer : std::size_t { stop_fit, stop_evidence, contact_review, unit_summary, problems };
+
+/// Names, fields and domains of the result layers; the domain `unit` lists the survey's units.
+io::FileDefinition result_definition(const model::Survey& survey);
+
+/// Whether `stop_evidence` gets rows for so many stops: the setting, `automatic` being `top` up to 100,000 stops.
+model::EvidenceRows evidence_rows(model::EvidenceRows setting, std::size_t stops);
+
+/// The ground of one unit as one geometry: its polygons, those that touch along an edge made one, for the parts of a
+/// valid multipolygon meet in points only. Empty where the unit has no polygon.
+MultiPolygon unit_ground(const std::vector<model::MapPolygon>& polygons, model::UnitIndex unit);
+
+/// Writes the file, whole or not at all. The bytes do not depend on `threads`.
+void write_results(const std::filesystem::path& target, const Results& results, unsigned threads, Progress& progress);
+
+}  // namespace subcrop::publish

@@ -1,0 +1,34 @@
+// What every verb of the command line is: options, then one library call, then words on the screen.
+#pragma once
+
+#include <CLI/CLI.hpp>
+#include <functional>
+#include <ostream>
+#include <string>
+
+namespace subcrop::cli {
+
+/// Exit codes; the help of each verb names those it uses.
+enum ExitCode : int { done = 0, failed = 1, wrong_usage = 2, problems_found = 3 };
+
+/// A verb once its options are known to the parser. `run` is called after a successful parse and returns the exit code.
+struct Command {
+    CLI::App* app = nullptr;
+    std::function<int()> run;
+};
+
+Command add_run(CLI::App& parent);
+Command add_check(CLI::App& parent);
+
+/// Options that several verbs share.
+struct CommonOptions {
+    std::string survey;
+    unsigned threads = 0;
+    bool json = false;
+    bool quiet = false;
+};
+
+/// Adds SURVEY, --threads, --json and --quiet.
+void add_common_options(CLI::App& app, CommonOptions& options);
+
+}  // namespace subcrop::cli

@@ -1,0 +1,109 @@
+#include "cli/run_report.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "cli/screen.hpp"
+
+namespace subcrop::cli {
+
+namespace {
+
+constexpr std::size_t problems_on_screen = 5;
+constexpr std::size_t check_problems_on_screen = 50;
+
+const char* label(infer::Verdict verdict) {
+    switch (verdict) {
+        case infer::Verdict::agrees: return "agree";
+        case infer::Verdict::conflicts: return "conflict";
+        case infer::Verdict::near_contact: return "near a contact";
+        case infer::Verdict::undecided: return "undecided";
+        case infer::Verdict::unlike_any_unit: return "unlike any unit";
+        case infer::Verdict::transported: return "transported soil";
+        case infer::Verdict::no_evidence: return "no evidence";
+        case infer::Verdict::off_map: return "off the map";
+    }
+    return "";
+}
+
+void print_verdicts(std::ostream& out, const std::vector<std::size_t>& verdicts, std::size_t width) {
+    std::size_t digits = 0, labels = 0;
+    for (std::size_t i = 0; i < verdicts.size(); ++i) {
+        digits = std::max(digits, grouped(verdicts[i]).size());
+        if (verdicts[i] > 0) labels = std::max(labels, width_of(label(static_cast<infer::Verdict>(i))));
+    }
+    for (std::size_t i = 0; i < verdicts.size(); ++i) {
+        const auto verdict = static_cast<infer::Verdict>(i);
+        // What was looked for is told even where there is none of it.
+        if (verdicts[i] == 0 && verdict > infer::Verdict::conflicts && verdict != infer::Verdict::undecided) continue;
+        const std::string count = grouped(verdicts[i]), name = label(verdict);
+        labels = std::max(labels, width_of(name));
+        out << "  " << std::string(digits - count.size(), ' ') << count << "  " << name
+            << std::string(labels - width_of(name) + 2, ' ')
+            << wrapped(description(verdict), digits + labels + 6, width) << '\n';
+    }
+}
+
+void print_highlights(std::ostream& out, const char* heading, const std::vector<publish::Highlight>& highlights,
+                      std::size_t width) {
+    if (highlights.empty()) return;
+    std::vector<std::pair<std::string, std::string>> rows;
+    for (const publish::Highlight& h : highlights) rows.emplace_back(h.name, h.reason);
+    out << '\n' << heading << '\n';
+    print_pairs(out, rows, width);
+}
+
+std::string percent(double share) { return std::to_string(std::lround(share * 100)) + " %"; }
+
+void print_skill(std::ostream& out, const infer::HeldOutSkill& skill, bool calibrated, std::size_t width) {
+    out << "\nHow far to trust it\n";
+    auto say = [&](const std::string& text) { out << "  " << wrapped(text, 2, width) << '\n'; };
+    if (skill.stops > 0) {
+        say("Where the answer was known and kept back (" + counted(skill.stops, "stop", "stops") + ", by " + skill.known_by +
+            "), the soil alone named the right unit at " + percent(skill.accuracy) +
+            "; always naming the commonest unit would have been right at " + percent(skill.share_accuracy) + ".");
+    } else {
+        say("Nowhere was the answer known, so how right the soil is here could not be tested.");
+    }
+    if (!calibrated) {
+        say("Too little rock was seen to calibrate the probabilities: read them as an order, not as chances. "
+            "Rock seen at more stops would mend this.");
+    }
+}
+
+}  // namespace
+
+void print_summary(std::ostream& out, const publish::RunSummary& s, std::size_t width) {
+    out << (s.title.empty() ? "" : s.title + ": ") << counted(s.stops, "stop", "stops") << " judged\n\n";
+    print_verdicts(out, s.verdicts, width);
+    print_highlights(out, "Strongest conflicts with the draft map", s.conflicts, width);
+    print_highlights(out, "Contacts most in doubt", s.contacts, width);
+    print_skill(out, s.skill, s.calibrated, width);
+    print_operations(out, s.operations, width);
+    const std::size_t total = s.problem_errors + s.problem_warnings + s.problem_notes;
+    if (total > 0) {
+        out << "\nProblems in the data: " << problem_counts(s.problem_errors, s.problem_warnings, s.problem_notes) << '\n';
+        print_problems(out, s.first_problems, problems_on_screen, total, " in the layer 'problems'", width);
+    }
+    out << "\nResults: " << s.result_file.string() << '\n';
+    out << wrapped("Caution: before digging, find out what lies buried there. The results serve mapping; they are no basis for "
+                   "foundations, slopes or wells without a licensed professional.", 0, width) << '\n';
+}
+
+void print_summary(std::ostream& out, const publish::CheckSummary& s, std::size_t width) {
+    out << (s.title.empty() ? "" : s.title + ": ") << counted(s.stops, "stop", "stops") << ", "
+        << counted(s.horizons, "horizon", "horizons") << ", " << counted(s.polygons, "map polygon", "map polygons") << '\n';
+    print_operations(out, s.operations, width);
+    std::size_t counts[3] = {};
+    for (const Problem& p : s.problems) ++counts[static_cast<std::size_t>(p.severity)];
+    const std::string words = problem_counts(counts[static_cast<std::size_t>(Severity::error)],
+                                             counts[static_cast<std::size_t>(Severity::warning)],
+                                             counts[static_cast<std::size_t>(Severity::note)]);
+    out << "\nProblems in the data: " << (words.empty() ? "none" : words) << '\n';
+    print_problems(out, s.problems, check_problems_on_screen, s.problems.size(), "; --json lists them all", width);
+}
+
+}  // namespace subcrop::cli

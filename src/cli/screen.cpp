@@ -1,0 +1,121 @@
+#include "cli/screen.hpp"
+
+#include <sys/ioctl.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <cstdio>
+#include <utility>
+
+namespace subcrop::cli {
+
+std::size_t width_of(std::string_view text) {
+    return static_cast<std::size_t>(
+        std::count_if(text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; }));
+}
+
+std::size_t screen_width() {
+    winsize size{};
+    if (isatty(STDOUT_FILENO) == 0 || ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) != 0 || size.ws_col == 0) return 100;
+    return std::clamp<std::size_t>(size.ws_col, 60, 120);
+}
+
+std::string wrapped(std::string_view text, std::size_t indent, std::size_t width) {
+    const std::size_t room = std::max<std::size_t>(width > indent ? width - indent : 0, 24);
+    std::string result;
+    std::size_t column = 0;
+    while (!text.empty()) {
+        const std::size_t space = text.find(' ');
+        const std::string_view word = text.substr(0, space);
+        text.remove_prefix(space == std::string_view::npos ? text.size() : space + 1);
+        if (word.empty()) continue;
+        if (column > 0 && column + 1 + width_of(word) > room) {
+            result += '\n' + std::string(indent, ' ');
+            column = 0;
+        } else if (column > 0) {
+            result += ' ';
+            ++column;
+        }
+        result += word;
+        column += width_of(word);
+    }
+    return result;
+}
+
+void print_pairs(std::ostream& out, const std::vector<std::pair<std::string, std::string>>& rows, std::size_t width) {
+    std::size_t names = 0;
+    for (const auto& [name, text] : rows) names = std::max(names, width_of(name));
+    names = std::min<std::size_t>(names, 28);
+    for (const auto& [name, text] : rows) {
+        const std::size_t pad = names > width_of(name) ? names - width_of(name) : 0;
+        out << "  " << name << std::string(pad + 2, ' ') << wrapped(text, names + 4, width) << '\n';
+    }
+}
+
+std::string grouped(std::size_t count) {
+    std::string text = std::to_string(count);
+    for (std::size_t at = text.size(); at > 3;) text.insert(at -= 3, 1, ',');
+    return text;
+}
+
+std::string counted(std::size_t count, std::string_view one, std::string_view many) {
+    return grouped(count) + ' ' + std::string(count == 1 ? one : many);
+}
+
+std::string sentence(const Problem& problem) {
+    const std::string row = problem.row ? std::to_string(*problem.row) : std::string();
+    std::string text = to_string(Place{problem.source, {}, row, problem.field});
+    if (!text.empty()) text += ": ";
+    text += problem.message;
+    if (!problem.remedy.empty()) text += (text.ends_with('.') ? " " : ". ") + problem.remedy;
+    else if (!text.ends_with('.')) text += '.';
+    return text;
+}
+
+std::string problem_counts(std::size_t errors, std::size_t warnings, std::size_t notes) {
+    std::string text;
+    auto add = [&text](std::size_t count, const char* one, const char* many) {
+        if (count == 0) return;
+        if (!text.empty()) text += ", ";
+        text += counted(count, one, many);
+    };
+    add(errors, "error", "errors");
+    add(warnings, "warning", "warnings");
+    add(notes, "note", "notes");
+    return text;
+}
+
+void print_operations(std::ostream& out, const std::vector<model::CoordinateOperation>& operations, std::size_t width) {
+    if (operations.empty()) return;
+    std::vector<std::pair<std::string, std::string>> rows;
+    for (const model::CoordinateOperation& operation : operations) {
+        std::string text;
+        if (operation.from == operation.to) {
+            text = operation.to + ", as it is";
+        } else {
+            text = operation.from + " to " + operation.to + " by " + operation.name;
+            if (operation.accuracy_m) {
+                char metres[40];
+                std::snprintf(metres, sizeof metres, ", good to %.3g m", *operation.accuracy_m);
+                text += *operation.accuracy_m > 0 ? metres : ", exact";
+            } else {
+                text += ", accuracy not published";
+            }
+            if (operation.ballpark) text += "; WITHOUT the datum shift it needs, so that it may be off by some hundred metres";
+        }
+        rows.emplace_back(operation.source, text);
+    }
+    out << "\nCoordinates\n";
+    print_pairs(out, rows, width);
+}
+
+void print_problems(std::ostream& out, const std::vector<Problem>& problems, std::size_t most, std::size_t total,
+                    std::string_view where_all, std::size_t width) {
+    std::vector<std::pair<std::string, std::string>> rows;
+    for (std::size_t i = 0; i < std::min(most, problems.size()); ++i)
+        rows.emplace_back(to_string(problems[i].severity), sentence(problems[i]));
+    print_pairs(out, rows, width);
+    if (total > rows.size()) out << "  and " << grouped(total - rows.size()) << " more" << where_all << '\n';
+}
+
+}  // namespace subcrop::cli

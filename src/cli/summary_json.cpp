@@ -1,0 +1,109 @@
+#include "cli/summary_json.hpp"
+
+#include <nlohmann/json.hpp>
+#include <optional>
+
+namespace subcrop::cli {
+
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+Json problem_json(const Problem& p) {
+    Json json{{"severity", to_string(p.severity)}, {"source", p.source}};
+    json["row"] = p.row ? Json(*p.row) : Json(nullptr);
+    json["field"] = p.field;
+    json["value"] = p.value;
+    json["message"] = p.message;
+    json["remedy"] = p.remedy;
+    json["x"] = p.position ? Json(p.position->x) : Json(nullptr);
+    json["y"] = p.position ? Json(p.position->y) : Json(nullptr);
+    return json;
+}
+
+Json problems_json(const std::vector<Problem>& problems) {
+    Json json = Json::array();
+    for (const Problem& p : problems) json.push_back(problem_json(p));
+    return json;
+}
+
+Json highlights_json(const std::vector<publish::Highlight>& highlights) {
+    Json json = Json::array();
+    for (const publish::Highlight& h : highlights) json.push_back({{"name", h.name}, {"reason", h.reason}});
+    return json;
+}
+
+Json operations_json(const std::vector<model::CoordinateOperation>& operations) {
+    Json json = Json::array();
+    for (const model::CoordinateOperation& o : operations) {
+        json.push_back({{"source", o.source},
+                        {"from", o.from},
+                        {"to", o.to},
+                        {"operation", o.name},
+                        {"accuracy_m", o.accuracy_m ? Json(*o.accuracy_m) : Json(nullptr)},
+                        {"ballpark", o.ballpark}});
+    }
+    return json;
+}
+
+Json counts_json(std::size_t errors, std::size_t warnings, std::size_t notes) {
+    return {{"errors", errors}, {"warnings", warnings}, {"notes", notes}};
+}
+
+std::string text_of(const Json& json) { return json.dump(2, ' ', false, Json::error_handler_t::replace); }
+
+}  // namespace
+
+const char* const run_json_keys =
+    "Keys of --json: title, results (the file written), stops, verdicts (number of stops of each verdict), conflicts and\n"
+    "contacts (name, reason; the worst first), skill (known_by, stops, log_loss, share_log_loss, accuracy, share_accuracy:\n"
+    "how right the soil alone was where the answer was known; null where that was nowhere), calibrated,\n"
+    "coordinate_operations (source, from, to, operation, accuracy_m, ballpark), problem_counts (errors, warnings, notes),\n"
+    "problems (the first ten: severity, source, row, field, value, message, remedy, x, y).";
+
+const char* const check_json_keys =
+    "Keys of --json: title, stops, horizons, polygons, coordinate_operations (source, from, to, operation, accuracy_m,\n"
+    "ballpark), problem_counts (errors, warnings, notes), problems (severity, source, row, field, value, message, remedy,\n"
+    "x, y).";
+
+std::string to_json(const publish::RunSummary& s) {
+    Json verdicts = Json::object();
+    for (std::size_t i = 0; i < s.verdicts.size(); ++i)
+        verdicts[std::string(to_string(static_cast<infer::Verdict>(i)))] = s.verdicts[i];
+    Json skill = nullptr;
+    if (s.skill.stops > 0) {
+        skill = {{"known_by", s.skill.known_by},
+                 {"stops", s.skill.stops},
+                 {"log_loss", s.skill.log_loss},
+                 {"share_log_loss", s.skill.share_log_loss},
+                 {"accuracy", s.skill.accuracy},
+                 {"share_accuracy", s.skill.share_accuracy}};
+    }
+    return text_of({{"title", s.title},
+                    {"results", s.result_file.string()},
+                    {"stops", s.stops},
+                    {"verdicts", verdicts},
+                    {"conflicts", highlights_json(s.conflicts)},
+                    {"contacts", highlights_json(s.contacts)},
+                    {"skill", skill},
+                    {"calibrated", s.calibrated},
+                    {"coordinate_operations", operations_json(s.operations)},
+                    {"problem_counts", counts_json(s.problem_errors, s.problem_warnings, s.problem_notes)},
+                    {"problems", problems_json(s.first_problems)}});
+}
+
+std::string to_json(const publish::CheckSummary& s) {
+    std::size_t counts[3] = {};
+    for (const Problem& p : s.problems) ++counts[static_cast<std::size_t>(p.severity)];
+    return text_of({{"title", s.title},
+                    {"stops", s.stops},
+                    {"horizons", s.horizons},
+                    {"polygons", s.polygons},
+                    {"coordinate_operations", operations_json(s.operations)},
+                    {"problem_counts", counts_json(counts[static_cast<std::size_t>(Severity::error)],
+                                                   counts[static_cast<std::size_t>(Severity::warning)],
+                                                   counts[static_cast<std::size_t>(Severity::note)])},
+                    {"problems", problems_json(s.problems)}});
+}
+
+}  // namespace subcrop::cli

@@ -1,0 +1,70 @@
+#include "publish/highlights.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numeric>
+#include <tuple>
+
+namespace subcrop::publish {
+
+namespace {
+
+std::string counted(std::size_t count, const char* one, const char* many) {
+    return std::to_string(count) + ' ' + (count == 1 ? one : many);
+}
+
+/// Half way along, so that she can find the stretch.
+Point middle_of(const geo::Contact& contact) {
+    double left = contact.length_m / 2;
+    for (std::size_t i = 1; i < contact.line.size(); ++i) {
+        const Point a = contact.line[i - 1], b = contact.line[i];
+        const double step = distance(a, b);
+        if (step > 0 && step >= left) return {a.x + (b.x - a.x) * left / step, a.y + (b.y - a.y) * left / step};
+        left -= step;
+    }
+    return contact.line.back();
+}
+
+}  // namespace
+
+std::vector<Highlight> strongest_conflicts(const model::Survey& survey, const infer::Fit& fit, std::size_t most) {
+    std::vector<std::size_t> order;
+    for (std::size_t i = 0; i < fit.stops.size(); ++i)
+        if (fit.stops[i].verdict == infer::Verdict::conflicts) order.push_back(i);
+    const std::size_t kept = std::min(most, order.size());
+    auto key = [&](std::size_t i) { return std::tuple(fit.stops[i].p_mapped, -fit.stops[i].soil_log10_odds, i); };
+    std::partial_sort(order.begin(), order.begin() + static_cast<std::ptrdiff_t>(kept), order.end(),
+                      [&](std::size_t a, std::size_t b) { return key(a) < key(b); });
+    std::vector<Highlight> result;
+    for (std::size_t k = 0; k < kept; ++k) result.push_back({survey.stops[order[k]].id, fit.reason(order[k])});
+    return result;
+}
+
+std::vector<Highlight> contacts_in_doubt(const model::Survey& survey, const geo::UnitMap& map, const infer::Fit& fit,
+                                         std::size_t most) {
+    std::vector<std::size_t> order;
+    for (std::size_t i = 0; i < fit.contacts.size(); ++i) {
+        const infer::Review review = review_of(fit.contacts[i]);
+        if (review == infer::Review::doubtful || review == infer::Review::shift) order.push_back(i);
+    }
+    std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
+        return fit.contacts[a].log10_odds_against > fit.contacts[b].log10_odds_against;
+    });
+    order.resize(std::min(most, order.size()));
+    std::vector<Highlight> result;
+    for (const std::size_t i : order) {
+        const geo::Contact& contact = map.contacts()[i];
+        const infer::ContactSupport& support = fit.contacts[i];
+        auto code = [&](model::UnitIndex unit) { return survey.units[static_cast<std::size_t>(unit)].code; };
+        const Point middle = middle_of(contact);
+        result.push_back({code(contact.unit_a) + " | " + code(contact.unit_b),
+                          counted(support.stops_against, "stop speaks", "stops speak") + " against it and " +
+                              std::to_string(support.stops_for) + " for it; the stretch of " +
+                              std::to_string(std::llround(contact.length_m)) + " m whose middle is at " +
+                              std::to_string(std::llround(middle.x)) + " east, " +
+                              std::to_string(std::llround(middle.y)) + " north."});
+    }
+    return result;
+}
+
+}  // namespace subcrop::publish

@@ -1,0 +1,21 @@
+// The few results worth naming on a screen.
+#pragma once
+
+#include <cstddef>
+#include <vector>
+
+#include "subcrop/geo/unit_map.hpp"
+#include "subcrop/infer/fit.hpp"
+#include "subcrop/model/survey.hpp"
+#include "subcrop/publish/survey_run.hpp"
+
+namespace subcrop::publish {
+
+/// Stops that conflict, the one whose mapped unit is least probable first; equals in survey order.
+std::vector<Highlight> strongest_conflicts(const model::Survey& survey, const infer::Fit& fit, std::size_t most);
+
+/// Contacts reviewed as in doubt, the one with most evidence against it first; equals in map order.
+std::vector<Highlight> contacts_in_doubt(const model::Survey& survey, const geo::UnitMap& map, const infer::Fit& fit,
+                                         std::size_t most);
+
+}  // namespace subcrop::publish

@@ -1,0 +1,206 @@
+// What stands in each layer of results.gpkg, in words a geologist reads in a GIS.
+#include <array>
+#include <unordered_set>
+#include <utility>
+
+#include "subcrop/field/parent_material.hpp"
+#include "subcrop/publish/result_layers.hpp"
+
+namespace subcrop::publish {
+
+namespace {
+
+using io::CodedValue;
+using io::Domain;
+using io::FieldType;
+using io::GeometryKind;
+
+Domain verdict_domain() {
+    Domain domain{.name = "verdict"};
+    for (std::size_t i = 0; i < infer::verdict_count; ++i) {
+        const auto verdict = static_cast<infer::Verdict>(i);
+        domain.codes.push_back({std::string(to_string(verdict)), std::string(description(verdict))});
+    }
+    return domain;
+}
+
+Domain review_domain() {
+    Domain domain{.name = "review"};
+    using infer::Review;
+    for (const Review review : {Review::supported, Review::shift, Review::doubtful, Review::untested})
+        domain.codes.push_back({std::string(to_string(review)), std::string(description(review))});
+    return domain;
+}
+
+Domain severity_domain() {
+    return {.name = "severity",
+            .codes = {{std::string(to_string(Severity::error)), "The record as a whole could not be used."},
+                      {std::string(to_string(Severity::warning)), "One value was left out; the rest of the record was used."},
+                      {std::string(to_string(Severity::note)), "Read in a way worth knowing; nothing was lost."}}};
+}
+
+std::string meaning(field::ParentMaterial kind) {
+    switch (kind) {
+        case field::ParentMaterial::residuum: return "Weathered in place from the rock below.";
+        case field::ParentMaterial::colluvium: return "Moved down the slope.";
+        case field::ParentMaterial::alluvium: return "Laid down by running water.";
+        case field::ParentMaterial::aeolian: return "Blown in, such as loess or dune sand.";
+        case field::ParentMaterial::glacial: return "Laid down by ice or its meltwater, such as till.";
+        case field::ParentMaterial::lacustrine: return "Laid down in a lake.";
+        case field::ParentMaterial::organic: return "Peat or other plant remains.";
+    }
+    return {};
+}
+
+Domain parent_material_domain() {
+    Domain domain{.name = "parent_material"};
+    for (std::size_t i = 0; i < field::parent_material_count; ++i) {
+        const auto kind = static_cast<field::ParentMaterial>(i);
+        domain.codes.push_back({std::string(to_string(kind)), meaning(kind)});
+    }
+    return domain;
+}
+
+Domain unit_domain(const model::Survey& survey) {
+    Domain domain{.name = "unit"};
+    std::unordered_set<std::string> seen;
+    for (const model::LegendUnit& unit : survey.units)
+        if (seen.insert(unit.code).second) domain.codes.push_back({unit.code, unit.name.empty() ? unit.code : unit.name});
+    return domain;
+}
+
+io::LayerDefinition stop_fit_layer() {
+    return {.name = "stop_fit",
+            .title = "Stops: which unit the soil fits",
+            .description = "Each stop of the survey with the mapped unit its soil fits best, and whether the draft map agrees.",
+            .geometry = GeometryKind::point,
+            .fields = {
+                {.name = "stop", .type = FieldType::text, .description = "Identifier of the stop, as in the field book."},
+                {.name = "traverse", .type = FieldType::text, .description = "Traverse to which the stop belongs."},
+                {.name = "mapped_unit", .type = FieldType::text,
+                 .description = "Unit that the draft map shows here; empty off the map.", .domain = "unit"},
+                {.name = "fitted_unit", .type = FieldType::text,
+                 .description = "The most probable unit, soil and draft map together.", .domain = "unit"},
+                {.name = "p_mapped", .type = FieldType::real,
+                 .description = "Probability of the mapped unit, soil and draft map together; 0 to 1.", .domain = "share"},
+                {.name = "p_fitted", .type = FieldType::real, .description = "Probability of the fitted unit; 0 to 1.",
+                 .domain = "share"},
+                {.name = "soil_log10_odds", .type = FieldType::real,
+                 .description = "How much more probable the notes are over the fitted than over the mapped unit, without the "
+                                "draft map: decimal logarithm of the ratio; 2 is a hundredfold."},
+                {.name = "typicality", .type = FieldType::real,
+                 .description = "Share of the fitted unit's own stops whose soil is at least as unusual as this; 0 to 1.",
+                 .domain = "share"},
+                {.name = "verdict", .type = FieldType::text, .description = "What the stop says of the draft map.",
+                 .domain = "verdict"},
+                {.name = "contact_distance_m", .type = FieldType::real,
+                 .description = "Distance to the nearest drafted contact, metres; empty where none is within reach."},
+                {.name = "neighbour_unit", .type = FieldType::text, .description = "Unit across the nearest drafted contact.",
+                 .domain = "unit"},
+                {.name = "position_sd_m", .type = FieldType::real,
+                 .description = "Standard error of the stop's position, that of the coordinate operation included, metres."},
+                {.name = "parent_material", .type = FieldType::text,
+                 .description = "What the soil most probably formed from.", .domain = "parent_material"},
+                {.name = "p_transported", .type = FieldType::real,
+                 .description = "Probability that the soil did not form from the rock below; 0 to 1.", .domain = "share"},
+                {.name = "reason", .type = FieldType::text,
+                 .description = "The strongest evidence behind the verdict, in one sentence."},
+            }};
+}
+
+io::LayerDefinition stop_evidence_layer() {
+    return {.name = "stop_evidence",
+            .title = "Stops: the reckoning",
+            .description = "What each kind of evidence says at each stop; joins to stop_fit by stop. Empty where the survey's "
+                           "settings ask for none, or leave the choice open and it has over 100,000 stops.",
+            .geometry = GeometryKind::none,
+            .fields = {
+                {.name = "stop", .type = FieldType::text, .description = "Identifier of the stop, as in stop_fit."},
+                {.name = "unit", .type = FieldType::text, .description = "Unit of which this row speaks.", .domain = "unit"},
+                {.name = "channel", .type = FieldType::text, .description = "Kind of evidence."},
+                {.name = "log_likelihood", .type = FieldType::real,
+                 .description = "Natural logarithm of how probable the value is over this unit, relative to the average over "
+                                "the units; above 0 speaks for the unit."},
+                {.name = "weight", .type = FieldType::real,
+                 .description = "Factor by which the row counts, because kinds of evidence repeat one another; 0 to 1.",
+                 .domain = "share"},
+            }};
+}
+
+io::LayerDefinition contact_review_layer() {
+    return {.name = "contact_review",
+            .title = "Contacts: reviewed by the soil",
+            .description = "Each stretch of drafted contact between two units, with the stops near it that speak for and "
+                           "against it.",
+            .geometry = GeometryKind::line,
+            .fields = {
+                {.name = "unit_a", .type = FieldType::text, .description = "One of the two units.", .domain = "unit"},
+                {.name = "unit_b", .type = FieldType::text, .description = "The other unit.", .domain = "unit"},
+                {.name = "stops_for", .type = FieldType::integer,
+                 .description = "Number of stops near the contact whose soil agrees with it."},
+                {.name = "stops_against", .type = FieldType::integer,
+                 .description = "Number of stops near the contact whose soil fits the unit of the other side better."},
+                {.name = "log10_odds_against", .type = FieldType::real,
+                 .description = "Sum over these stops of the decimal logarithm of the odds of the other side's unit; above 0 "
+                                "speaks against the contact."},
+                {.name = "review", .type = FieldType::text, .description = "What the stops say of the contact.",
+                 .domain = "review"},
+            }};
+}
+
+io::LayerDefinition unit_summary_layer() {
+    return {.name = "unit_summary",
+            .title = "Units: what the stops say of each",
+            .description = "Each map unit on its drafted ground, with the soil and plants seen there.",
+            .geometry = GeometryKind::multipolygon,
+            .fields = {
+                {.name = "unit", .type = FieldType::text, .description = "Code of the unit in the legend.", .domain = "unit"},
+                {.name = "name", .type = FieldType::text, .description = "Name of the unit in the legend."},
+                {.name = "area_m2", .type = FieldType::real, .description = "Its ground on the draft map, square metres."},
+                {.name = "stops", .type = FieldType::integer, .description = "Number of stops on its mapped ground."},
+                {.name = "stops_rock_seen", .type = FieldType::integer,
+                 .description = "Number of stops where rock of this unit was seen."},
+                {.name = "stops_agree", .type = FieldType::integer, .description = "Number of stops whose soil agrees."},
+                {.name = "stops_conflict", .type = FieldType::integer, .description = "Number of stops whose soil conflicts."},
+                {.name = "colours_moist", .type = FieldType::text,
+                 .description = "Commonest moist colours of the subsoil, Munsell, with their share."},
+                {.name = "colours_dry", .type = FieldType::text,
+                 .description = "Commonest dry colours of the subsoil, Munsell, with their share."},
+                {.name = "textures", .type = FieldType::text,
+                 .description = "Commonest texture classes of the subsoil, with their share."},
+                {.name = "plants", .type = FieldType::text,
+                 .description = "Plants commoner here than elsewhere, with the number of stops here and elsewhere."},
+                {.name = "rock_depth_median_cm", .type = FieldType::real,
+                 .description = "Median depth to rock where it was reached, centimetres."},
+                {.name = "rock_depths", .type = FieldType::integer,
+                 .description = "Number of stops where rock was reached."},
+            }};
+}
+
+io::LayerDefinition problems_layer() {
+    return {.name = "problems",
+            .title = "Problems in the data",
+            .description = "What was wrong or doubtful in the records and the map, and how to mend it.",
+            .geometry = GeometryKind::point,
+            .fields = {
+                {.name = "source", .type = FieldType::text, .description = "File or layer in which it stands."},
+                {.name = "row", .type = FieldType::integer,
+                 .description = "Row of a table, the first row below the headings being 1, or feature id of a layer."},
+                {.name = "field", .type = FieldType::text, .description = "Column in which it stands."},
+                {.name = "value", .type = FieldType::text, .description = "The value as it was written."},
+                {.name = "severity", .type = FieldType::text, .description = "How bad it is.", .domain = "severity"},
+                {.name = "message", .type = FieldType::text, .description = "What is wrong."},
+                {.name = "remedy", .type = FieldType::text, .description = "How to mend it."},
+            }};
+}
+
+}  // namespace
+
+io::FileDefinition result_definition(const model::Survey& survey) {
+    return {.domains = {unit_domain(survey), verdict_domain(), review_domain(), severity_domain(), parent_material_domain(),
+                        {.name = "share", .range = Domain::Range{0, 1}}},
+            .layers = {stop_fit_layer(), stop_evidence_layer(), contact_review_layer(), unit_summary_layer(),
+                       problems_layer()}};
+}
+
+}  // namespace subcrop::publish

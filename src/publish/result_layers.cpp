@@ -1,0 +1,140 @@
+#include "subcrop/publish/result_layers.hpp"
+
+#include <algorithm>
+#include <utility>
+
+#include "subcrop/core/parallel.hpp"
+
+namespace subcrop::publish {
+
+namespace {
+
+constexpr std::size_t batch_rows = 2048;
+constexpr std::size_t evidence_limit = 100'000;
+
+class ResultRows {
+public:
+    explicit ResultRows(const Results& results) : results_(results), survey_(results.survey) {}
+
+    void stop_fit_row(std::size_t stop, io::RowBatch& rows) const {
+        const model::Stop& s = survey_.stops[stop];
+        const infer::StopFit& f = results_.fit.stops[stop];
+        const bool on_map = f.mapped_unit != model::no_unit;
+        const bool fitted = f.fitted_unit != model::no_unit;
+        const bool heard = f.verdict != infer::Verdict::no_evidence;
+        rows.point(s.position).text(s.id).text_or_absent(s.traverse.str());
+        unit(f.mapped_unit, rows);
+        unit(f.fitted_unit, rows);
+        on_map ? rows.real(f.p_mapped) : rows.absent();
+        fitted ? rows.real(f.p_fitted) : rows.absent();
+        on_map && fitted && heard ? rows.real(f.soil_log10_odds) : rows.absent();
+        fitted && heard ? rows.real(f.typicality) : rows.absent();
+        rows.text(to_string(f.verdict));
+        f.contact_distance_m >= 0 ? rows.real(f.contact_distance_m) : rows.absent();
+        unit(f.neighbour_unit, rows);
+        rows.real(s.position_sd_m).text(to_string(results_.reduced.parent_material[stop])).real(f.p_transported);
+        rows.text_or_absent(results_.fit.reason(stop)).end_row();
+    }
+
+    void evidence_rows_of(std::size_t stop, model::EvidenceRows which, io::RowBatch& rows) const {
+        for (const infer::EvidenceRow& row : results_.fit.evidence(stop, which)) {
+            rows.text(survey_.stops[stop].id);
+            unit(row.unit, rows);
+            rows.text(row.channel).real(row.log_likelihood).real(row.weight).end_row();
+        }
+    }
+
+    void contact_row(std::size_t contact, io::RowBatch& rows) const {
+        const geo::Contact& c = results_.map.contacts()[contact];
+        const infer::ContactSupport& support = results_.fit.contacts[contact];
+        rows.line(c.line);
+        unit(c.unit_a, rows);
+        unit(c.unit_b, rows);
+        rows.integer(support.stops_for).integer(support.stops_against);
+        support.stops_for + support.stops_against > 0 ? rows.real(support.log10_odds_against) : rows.absent();
+        rows.text(to_string(review_of(support))).end_row();
+    }
+
+    void unit_row(std::size_t index, io::RowBatch& rows) const {
+        const infer::UnitSummary& u = results_.units[index];
+        const MultiPolygon ground = unit_ground(results_.map.polygons(), u.unit);
+        ground.empty() ? rows.absent() : rows.multipolygon(ground);
+        const model::LegendUnit& legend = survey_.units[static_cast<std::size_t>(u.unit)];
+        rows.text(legend.code).text_or_absent(legend.name).real(u.area_m2);
+        for (const std::size_t count : {u.stops, u.stops_rock_seen, u.stops_agree, u.stops_conflict})
+            rows.integer(static_cast<std::int64_t>(count));
+        rows.text_or_absent(u.colours_moist).text_or_absent(u.colours_dry).text_or_absent(u.textures);
+        rows.text_or_absent(u.plants).real_or_absent(u.rock_depth_median_cm);
+        rows.integer(static_cast<std::int64_t>(u.rock_depths)).end_row();
+    }
+
+    void problem_row(std::size_t index, io::RowBatch& rows) const {
+        const Problem& p = results_.problems[index];
+        p.position ? rows.point(*p.position) : rows.absent();
+        rows.text_or_absent(p.source);
+        p.row ? rows.integer(*p.row) : rows.absent();
+        rows.text_or_absent(p.field).text_or_absent(p.value).text(to_string(p.severity)).text(p.message);
+        rows.text_or_absent(p.remedy).end_row();
+    }
+
+private:
+    void unit(model::UnitIndex index, io::RowBatch& rows) const {
+        if (index == model::no_unit) rows.absent();
+        else rows.text(survey_.units[static_cast<std::size_t>(index)].code);
+    }
+
+    const Results& results_;
+    const model::Survey& survey_;
+};
+
+/// Makes batches on all threads, a few at a time, and hands them over in order.
+template <class MakeRow>
+void append_rows(io::LayerWriter& writer, ResultLayer layer, std::size_t count, std::size_t block, unsigned threads,
+                 const MakeRow& make_row, const std::function<void(std::size_t)>& done) {
+    const std::size_t group = block * 4 * thread_count(threads);
+    for (std::size_t begin = 0; begin < count; begin += group) {
+        const std::size_t size = std::min(group, count - begin);
+        std::vector<io::RowBatch> batches((size + block - 1) / block);
+        parallel_blocks(size, block, threads, [&](std::size_t from, std::size_t to, unsigned) {
+            io::RowBatch& rows = batches[from / block];
+            for (std::size_t i = from; i < to; ++i) make_row(begin + i, rows);
+        });
+        for (io::RowBatch& rows : batches) writer.append(layer, std::move(rows));
+        done(begin + size);
+    }
+}
+
+}  // namespace
+
+model::EvidenceRows evidence_rows(model::EvidenceRows setting, std::size_t stops) {
+    if (setting != model::EvidenceRows::automatic) return setting;
+    return stops <= evidence_limit ? model::EvidenceRows::top : model::EvidenceRows::none;
+}
+
+void write_results(const std::filesystem::path& target, const Results& results, unsigned threads, Progress& progress) {
+    const ResultRows rows(results);
+    const std::size_t stops = results.survey.stops.size();
+    io::LayerWriter writer(target, results.survey.crs_wkt, result_definition(results.survey));
+    writer.describe(results.metadata);
+
+    progress.stage("writing results", stops);
+    append_rows(writer, stop_fit, stops, batch_rows, threads,
+                [&](std::size_t i, io::RowBatch& batch) { rows.stop_fit_row(i, batch); },
+                [&](std::size_t done) { progress.advance(done); });
+    const auto silent = [](std::size_t) {};
+    const model::EvidenceRows which = evidence_rows(results.survey.settings.evidence, stops);
+    if (which != model::EvidenceRows::none) {
+        append_rows(writer, stop_evidence, stops, batch_rows / 8, threads,
+                    [&](std::size_t i, io::RowBatch& batch) { rows.evidence_rows_of(i, which, batch); }, silent);
+    }
+    append_rows(writer, contact_review, results.map.contacts().size(), batch_rows / 8, threads,
+                [&](std::size_t i, io::RowBatch& batch) { rows.contact_row(i, batch); }, silent);
+    append_rows(writer, unit_summary, results.units.size(), 1, threads,
+                [&](std::size_t i, io::RowBatch& batch) { rows.unit_row(i, batch); }, silent);
+    append_rows(writer, problems, results.problems.size(), batch_rows, threads,
+                [&](std::size_t i, io::RowBatch& batch) { rows.problem_row(i, batch); }, silent);
+    progress.stage("indexing results", 0);
+    writer.finish();
+}
+
+}  // namespace subcrop::publish

@@ -1,0 +1,94 @@
+#include "publish/run_metadata.hpp"
+
+#include <nlohmann/json.hpp>
+
+#include "io/source_name.hpp"
+#include "subcrop/publish/survey_run.hpp"
+
+namespace subcrop::publish {
+
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+Json optional_number(const std::optional<double>& value) { return value ? Json(*value) : Json(nullptr); }
+
+Json input_json(const io::SourceDescription& source, std::size_t count) {
+    Json json{{"source", io::shown_source(source.source)}};  // without a password
+    if (!source.layer.empty()) json["layer"] = source.layer;
+    json["rows_used"] = count;
+    return json;
+}
+
+std::string_view name_of(model::EvidenceRows rows) {
+    switch (rows) {
+        case model::EvidenceRows::automatic: return "automatic";
+        case model::EvidenceRows::top: return "top";
+        case model::EvidenceRows::all: return "all";
+        case model::EvidenceRows::none: return "none";
+    }
+    return "automatic";
+}
+
+Json settings_json(const model::Settings& settings, double contact_sd_m) {
+    return {{"default_position_sd_m", settings.default_position_sd_m},
+            {"contact_sd_m", contact_sd_m},
+            {"false_discovery_rate", settings.false_discovery_rate},
+            {"draft_error_share", settings.draft_error_share},
+            {"seen_rock_certainty", settings.seen_rock_certainty},
+            {"block_m", settings.block_m},
+            {"evidence", name_of(settings.evidence)},
+            {"allow_ballpark", settings.allow_ballpark},
+            {"seed", settings.seed}};
+}
+
+}  // namespace
+
+std::string run_metadata(const io::SurveyFile& file, const model::Survey& survey, std::size_t polygons,
+                         const infer::Fit& fit) {
+    Json inputs;
+    inputs["stops"] = input_json(file.stops, survey.stops.size());
+    if (file.horizons) inputs["horizons"] = input_json(*file.horizons, survey.horizons.size());
+    if (file.map) inputs["map"] = input_json(*file.map, polygons);
+    if (file.legend) inputs["legend"] = input_json(*file.legend, survey.units.size());
+
+    Json operations = Json::array();
+    for (const model::CoordinateOperation& operation : survey.operations) {
+        operations.push_back({{"source", operation.source},
+                              {"from", operation.from},
+                              {"to", operation.to},
+                              {"operation", operation.name},
+                              {"accuracy_m", optional_number(operation.accuracy_m)},
+                              {"ballpark", operation.ballpark}});
+    }
+    Json channels = Json::array();
+    for (const infer::ChannelSummary& channel : fit.channels) {
+        channels.push_back({{"channel", channel.name},
+                            {"stops", channel.stops},
+                            {"weight", channel.weight},
+                            {"bandwidth", channel.bandwidth},
+                            {"held_out_log_loss", channel.held_out_log_loss},
+                            {"uniform_log_loss", channel.uniform_log_loss}});
+    }
+    const Json json{{"program", "subcrop"},
+                    {"version", version()},
+                    {"survey", file.path.filename().string()},
+                    {"title", survey.title},
+                    {"inputs", inputs},
+                    {"settings", settings_json(survey.settings, survey.contact_sd_m)},
+                    {"crs", survey.crs_name},
+                    {"coordinate_operations", operations},
+                    {"held_out_block_m", fit.block_m},
+                    {"channels", channels},
+                    {"skill",
+                     {{"known_by", fit.skill.known_by},
+                      {"stops", fit.skill.stops},
+                      {"log_loss", fit.skill.log_loss},
+                      {"share_log_loss", fit.skill.share_log_loss},
+                      {"accuracy", fit.skill.accuracy},
+                      {"share_accuracy", fit.skill.share_accuracy}}},
+                    {"calibrated", fit.calibrated}};
+    return json.dump(1, ' ', false, Json::error_handler_t::replace);
+}
+
+}  // namespace subcrop::publish

@@ -1,0 +1,17 @@
+// What a result file says of the run that made it.
+#pragma once
+
+#include <string>
+
+#include "subcrop/infer/fit.hpp"
+#include "subcrop/io/survey_file.hpp"
+#include "subcrop/model/survey.hpp"
+
+namespace subcrop::publish {
+
+/// JSON: version, inputs as the survey file names them with their counts, settings, coordinate operations, weights of the
+/// channels and how right the soil was where the answer was known. Holds nothing that changes from one run to the next.
+std::string run_metadata(const io::SurveyFile& file, const model::Survey& survey, std::size_t polygons,
+                         const infer::Fit& fit);
+
+}  // namespace subcrop::publish

@@ -1,0 +1,127 @@
+#include "subcrop/publish/survey_run.hpp"
+
+#include <algorithm>
+#include <system_error>
+#include <utility>
+
+#include "publish/highlights.hpp"
+#include "publish/run_metadata.hpp"
+#include "subcrop/core/error.hpp"
+#include "subcrop/geo/unit_map.hpp"
+#include "subcrop/infer/unit_summary.hpp"
+#include "subcrop/io/survey_file.hpp"
+#include "subcrop/io/survey_reader.hpp"
+#include "subcrop/model/reduced.hpp"
+#include "subcrop/publish/result_layers.hpp"
+
+namespace subcrop::publish {
+
+namespace {
+
+constexpr std::size_t highlights = 5;
+constexpr std::size_t problems_shown = 10;
+
+namespace fs = std::filesystem;
+
+fs::path result_file(const io::SurveyFile& file, const RunOptions& options) {
+    fs::path folder = options.results ? *options.results : file.results;
+    if (!options.results && folder.is_relative()) folder = file.path.parent_path() / folder;
+    return (folder / "results.gpkg").lexically_normal();
+}
+
+void refuse_to_overwrite_input(const io::SurveyFile& file, const fs::path& target) {
+    auto check = [&](const char* what, const io::SourceDescription& source) {
+        std::error_code none;
+        if (!fs::equivalent(io::resolved_source(file, source.source), target, none) || none) return;
+        throw Error({target.string(), {}, {}, {}}, std::string("the results would replace the ") + what + " they come from",
+                    "Name another results folder.");
+    };
+    check("stops", file.stops);
+    if (file.horizons) check("horizons", *file.horizons);
+    if (file.map) check("map", *file.map);
+    if (file.legend) check("legend", *file.legend);
+}
+
+/// A survey read, its notes turned into numbers and its map made ready. Fit and results point into it, so it stays put.
+struct Prepared {
+    Prepared(const io::SurveyFile& file, unsigned threads, ProblemLog& problems, Progress& progress)
+        : survey(io::read_survey(file, threads, problems, progress)),
+          reduced(reduce(survey, problems, progress)),
+          polygons(survey.map.size()),
+          map(build_map(survey, threads, problems, progress)) {}
+    Prepared(const Prepared&) = delete;
+    Prepared& operator=(const Prepared&) = delete;
+
+    model::Survey survey;  ///< without its map polygons, which the UnitMap has taken over
+    model::Reduced reduced;
+    std::size_t polygons;
+    geo::UnitMap map;
+
+private:
+    static model::Reduced reduce(const model::Survey& survey, ProblemLog& problems, Progress& progress) {
+        progress.stage("reading the notes", 0);
+        return model::reduce(survey, problems);
+    }
+    static geo::UnitMap build_map(model::Survey& survey, unsigned threads, ProblemLog& problems, Progress& progress) {
+        progress.stage("building the map", 0);
+        geo::UnitMapOptions options;
+        options.contact_sd_m = survey.contact_sd_m;
+        options.source = survey.map_source;
+        options.threads = threads;
+        return {std::exchange(survey.map, {}), survey.units.size(), std::move(options), problems};
+    }
+};
+
+}  // namespace
+
+std::string_view version() { return SUBCROP_VERSION; }
+
+RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions& options, Progress& progress) {
+    const io::SurveyFile file = io::read_survey_file(survey_file);
+    RunSummary summary;
+    summary.result_file = result_file(file, options);
+    refuse_to_overwrite_input(file, summary.result_file);
+
+    ProblemLog problems;
+    const Prepared data(file, options.threads, problems, progress);
+    const infer::Fit fit =
+        infer::fit_stops(data.survey, data.reduced, data.map, options.threads, problems, progress);
+    progress.stage("describing the units", 0);
+    const std::vector<infer::UnitSummary> units = infer::summarise_units(data.survey, data.reduced, data.map, fit);
+    const Results results{data.survey,        data.reduced, data.map, fit, units, problems.sorted(),
+                          run_metadata(file, data.survey, data.polygons, fit)};
+    write_results(summary.result_file, results, options.threads, progress);
+
+    summary.title = data.survey.title;
+    summary.stops = data.survey.stops.size();
+    summary.verdicts.assign(infer::verdict_count, 0);
+    for (const infer::StopFit& stop : fit.stops) ++summary.verdicts[static_cast<std::size_t>(stop.verdict)];
+    summary.conflicts = strongest_conflicts(data.survey, fit, highlights);
+    summary.contacts = contacts_in_doubt(data.survey, data.map, fit, highlights);
+    summary.skill = fit.skill;
+    summary.calibrated = fit.calibrated;
+    summary.operations = data.survey.operations;
+    summary.problem_errors = problems.count(Severity::error);
+    summary.problem_warnings = problems.count(Severity::warning);
+    summary.problem_notes = problems.count(Severity::note);
+    const auto& sorted = results.problems;
+    summary.first_problems.assign(sorted.begin(),
+                                  sorted.begin() + static_cast<std::ptrdiff_t>(std::min(problems_shown, sorted.size())));
+    return summary;
+}
+
+CheckSummary check_survey(const std::filesystem::path& survey_file, const RunOptions& options, Progress& progress) {
+    const io::SurveyFile file = io::read_survey_file(survey_file);
+    ProblemLog problems;
+    const Prepared data(file, options.threads, problems, progress);
+    CheckSummary summary;
+    summary.title = data.survey.title;
+    summary.stops = data.survey.stops.size();
+    summary.horizons = data.survey.horizons.size();
+    summary.polygons = data.polygons;
+    summary.operations = data.survey.operations;
+    summary.problems = problems.sorted();
+    return summary;
+}
+
+}  // namespace subcrop::publish

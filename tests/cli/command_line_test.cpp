@@ -1,0 +1,201 @@
+#include <fcntl.h>
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <cstdlib>
+#include <fstream>
+#include <iterator>
+#include <nlohmann/json.hpp>
+#include <string>
+#include <vector>
+
+#include "publish/invented_survey.hpp"
+
+namespace subcrop::cli {
+namespace {
+
+namespace fs = std::filesystem;
+using publish::test::TemporaryFolder;
+using publish::test::write_file;
+using publish::test::write_survey;
+using testing::AllOf;
+using testing::HasSubstr;
+using testing::IsEmpty;
+using testing::Not;
+using testing::StartsWith;
+
+std::string text_of(const fs::path& file) {
+    std::ifstream in(file, std::ios::binary);
+    return {std::istreambuf_iterator<char>(in), {}};
+}
+
+struct Outcome {
+    int code = -1;
+    std::string out;
+    std::string err;
+};
+
+class CommandLineTest : public testing::Test {
+protected:
+    CommandLineTest() : holder(testing::TempDir()), folder(holder.path()) {}
+
+    /// Runs the built program; its words are passed on as they are, not through a shell.
+    Outcome subcrop(std::vector<std::string> words) const {
+        const fs::path out = folder / "stdout", err = folder / "stderr";
+        words.insert(words.begin(), SUBCROP_EXECUTABLE);
+        std::vector<char*> argv;
+        for (std::string& word : words) argv.push_back(word.data());
+        argv.push_back(nullptr);
+        const pid_t child = fork();
+        if (child == 0) {
+            const int to_out = open(out.c_str(), O_WRONLY | O_CREAT | O_TRUNC, 0600);
+            const int to_err = open(err.c_str(), O_WRONLY | O_CREAT | O_TRUNC, 0600);
+            dup2(to_out, 1);
+            dup2(to_err, 2);
+            execv(argv[0], argv.data());
+            _exit(127);
+        }
+        int status = 0;
+        waitpid(child, &status, 0);
+        return {WIFEXITED(status) ? WEXITSTATUS(status) : -WTERMSIG(status), text_of(out), text_of(err)};
+    }
+
+    TemporaryFolder holder;
+    fs::path folder;
+};
+
+TEST_F(CommandLineTest, HelpTellsEachVerbWithAnExample) {
+    const Outcome help = subcrop({"--help"});
+    EXPECT_EQ(help.code, 0);
+    EXPECT_THAT(help.out, AllOf(HasSubstr("run"), HasSubstr("check"), HasSubstr("Example: subcrop run sampledata/survey.json")));
+    EXPECT_THAT(help.err, IsEmpty());
+    for (const std::string verb : {"run", "check"}) {
+        const Outcome of_verb = subcrop({verb, "--help"});
+        EXPECT_EQ(of_verb.code, 0);
+        EXPECT_THAT(of_verb.out, AllOf(HasSubstr("Example: subcrop " + verb), HasSubstr("SURVEY"), HasSubstr("--threads"),
+                                       HasSubstr("--json"), HasSubstr("--quiet"), HasSubstr("Exit codes:"),
+                                       HasSubstr("Keys of --json:")));
+    }
+    EXPECT_THAT(subcrop({"run", "--help"}).out, HasSubstr("--results"));
+    EXPECT_THAT(subcrop({"check", "--help"}).out, Not(HasSubstr("--results")));
+}
+
+TEST_F(CommandLineTest, VersionIsThatOfTheBuild) {
+    const Outcome version = subcrop({"--version"});
+    EXPECT_EQ(version.code, 0);
+    EXPECT_EQ(version.out, "subcrop " SUBCROP_VERSION "\n");
+}
+
+TEST_F(CommandLineTest, WrongUsageIsTwoAndSaysWhatIsMeant) {
+    struct Case {
+        std::vector<std::string> words;
+        std::string error;
+    };
+    const std::vector<Case> cases{
+        {{"rnu", "survey.json"},
+         "subcrop: there is no verb 'rnu'. Did you mean 'run'? The verbs are run, check; see 'subcrop --help'.\n"},
+        {{"xyzzy"}, "subcrop: there is no verb 'xyzzy'. The verbs are run, check; see 'subcrop --help'.\n"},
+        {{}, "subcrop: A subcommand is required\nSee 'subcrop --help'.\n"},
+        {{"run"}, "subcrop: SURVEY is required\nSee 'subcrop run --help'.\n"},
+        {{"run", "a.json", "--threads", "-3"},
+         "subcrop: --threads: Value -3 not in range 0 to 1024\nSee 'subcrop run --help'.\n"},
+        {{"check", "a.json", "--results", "b"},
+         "subcrop: The following arguments were not expected: b --results\nSee 'subcrop check --help'.\n"},
+    };
+    for (const Case& wrong : cases) {
+        const Outcome outcome = subcrop(wrong.words);
+        EXPECT_EQ(outcome.code, 2);
+        EXPECT_EQ(outcome.err, wrong.error);
+        EXPECT_THAT(outcome.out, IsEmpty());
+    }
+}
+
+TEST_F(CommandLineTest, ASurveyThatCannotBeReadIsOneWithOneLine) {
+    for (const std::string verb : {"run", "check"}) {
+        const Outcome outcome = subcrop({verb, (folder / "nowhere.json").string()});
+        EXPECT_EQ(outcome.code, 1);
+        EXPECT_THAT(outcome.err, AllOf(StartsWith("subcrop: "), HasSubstr("nowhere.json")));
+        EXPECT_EQ(std::count(outcome.err.begin(), outcome.err.end(), '\n'), 1);
+        EXPECT_THAT(outcome.out, IsEmpty());
+    }
+}
+
+TEST_F(CommandLineTest, RunTellsTheResultInPlainWords) {
+    const Outcome outcome = subcrop({"run", write_survey(folder).string()});
+    EXPECT_EQ(outcome.code, 0) << outcome.err;
+    EXPECT_THAT(outcome.err, IsEmpty());  // no progress where nobody watches
+    EXPECT_THAT(outcome.out, StartsWith("Two hills: 150 stops judged\n\n"));
+    EXPECT_THAT(outcome.out,
+                AllOf(HasSubstr(" agree "), HasSubstr(" conflict "), HasSubstr(" undecided "), HasSubstr("\nHow far to trust it\n"),
+                      HasSubstr("\nCoordinates\n"),
+                      HasSubstr("\nResults: " + (folder / "results" / "results.gpkg").string() + "\n"),
+                      HasSubstr("\nCaution: before digging")));
+    EXPECT_THAT(outcome.out, Not(HasSubstr("\033")));
+    EXPECT_TRUE(fs::exists(folder / "results" / "results.gpkg"));
+}
+
+TEST_F(CommandLineTest, TooLittleRockSeenIsSaid) {
+    const Outcome outcome = subcrop({"run", write_survey(folder).string()});
+    EXPECT_THAT(outcome.out, HasSubstr("Too little rock was seen to calibrate the probabilities"));
+}
+
+TEST_F(CommandLineTest, RunQuietly) {
+    const Outcome outcome = subcrop({"run", write_survey(folder).string(), "--quiet", "--results", (folder / "there").string()});
+    EXPECT_EQ(outcome.code, 0);
+    EXPECT_THAT(outcome.out, IsEmpty());
+    EXPECT_THAT(outcome.err, IsEmpty());
+    EXPECT_TRUE(fs::exists(folder / "there" / "results.gpkg"));
+}
+
+TEST_F(CommandLineTest, RunForMachines) {
+    const Outcome outcome = subcrop({"run", write_survey(folder).string(), "--json", "--threads", "1"});
+    ASSERT_EQ(outcome.code, 0) << outcome.err;
+    const nlohmann::json json = nlohmann::json::parse(outcome.out);
+    EXPECT_EQ(json["title"], "Two hills");
+    EXPECT_EQ(json["stops"], 150);
+    EXPECT_EQ(json["results"], (folder / "results" / "results.gpkg").string());
+    int verdicts = 0;
+    for (const auto& count : json["verdicts"]) verdicts += count.get<int>();
+    EXPECT_EQ(verdicts, 150);
+    // every key is told in the help
+    const std::string help = subcrop({"run", "--help"}).out;
+    for (const auto& [key, value] : json.items()) EXPECT_THAT(help, HasSubstr(key));
+}
+
+TEST_F(CommandLineTest, CheckIsThreeWhereThereAreProblems) {
+    const fs::path survey = write_survey(folder, {.mistakes = true});
+    const Outcome outcome = subcrop({"check", survey.string()});
+    EXPECT_EQ(outcome.code, 3);
+    EXPECT_THAT(outcome.out, AllOf(StartsWith("Two hills: "), HasSubstr("2 map polygons"), HasSubstr("Problems in the data: "),
+                                   HasSubstr("10XR")));
+    EXPECT_FALSE(fs::exists(folder / "results"));
+    const Outcome machine = subcrop({"check", survey.string(), "--json"});
+    EXPECT_EQ(machine.code, 3);
+    const nlohmann::json json = nlohmann::json::parse(machine.out);
+    EXPECT_GE(json["problems"].size(), 2U);
+    const std::string help = subcrop({"check", "--help"}).out;
+    for (const auto& [key, value] : json.items()) EXPECT_THAT(help, HasSubstr(key));
+    const Outcome quiet = subcrop({"check", survey.string(), "--quiet"});
+    EXPECT_EQ(quiet.code, 3);
+    EXPECT_THAT(quiet.out, IsEmpty());
+}
+
+TEST_F(CommandLineTest, CheckIsNoughtWhereAllIsWell) {
+    const Outcome outcome = subcrop({"check", write_survey(folder).string()});
+    EXPECT_EQ(outcome.code, 0) << outcome.out;
+    EXPECT_THAT(outcome.err, IsEmpty());
+}
+
+TEST_F(CommandLineTest, AResultThatCannotBePrintedIsAFailure) {
+    const std::string command = std::string(SUBCROP_EXECUTABLE) + " check '" + write_survey(folder).string() +
+                                "' > /dev/full 2> '" + (folder / "stderr").string() + "'";
+    const int status = std::system(command.c_str());
+    EXPECT_EQ(WEXITSTATUS(status), 1);
+    EXPECT_EQ(text_of(folder / "stderr"), "subcrop: the result could not be printed; is the disk full?\n");
+}
+
+}  // namespace
+}  // namespace subcrop::cli

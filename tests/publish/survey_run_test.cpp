@@ -1,0 +1,232 @@
+#include "subcrop/publish/survey_run.hpp"
+
+#include <gdal_priv.h>
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+#include <ogrsf_frmts.h>
+
+#include <cmath>
+#include <cstdlib>
+#include <fstream>
+#include <iterator>
+#include <map>
+#include <nlohmann/json.hpp>
+#include <numeric>
+#include <set>
+
+#include "publish/invented_survey.hpp"
+#include "subcrop/core/error.hpp"
+
+namespace subcrop::publish {
+namespace {
+
+using testing::ElementsAre;
+using testing::HasSubstr;
+using testing::IsSupersetOf;
+
+std::string bytes_of(const fs::path& file) {
+    std::ifstream in(file, std::ios::binary);
+    return {std::istreambuf_iterator<char>(in), {}};
+}
+
+std::vector<std::string> field_names(OGRLayer& layer) {
+    std::vector<std::string> names;
+    for (const OGRFieldDefn* field : layer.GetLayerDefn()->GetFields()) names.emplace_back(field->GetNameRef());
+    return names;
+}
+
+class SurveyRunTest : public testing::Test {
+protected:
+    SurveyRunTest() : folder_holder(testing::TempDir()), folder(folder_holder.path()) {}
+    ~SurveyRunTest() override { unsetenv("SOURCE_DATE_EPOCH"); }
+
+    test::TemporaryFolder folder_holder;
+    fs::path folder;
+    Progress silent;
+};
+
+TEST_F(SurveyRunTest, WritesEveryLayerWithItsFields) {
+    const RunSummary summary = run_survey(test::write_survey(folder), {}, silent);
+    EXPECT_EQ(summary.result_file, folder / "results" / "results.gpkg");
+    const GDALDatasetUniquePtr file(GDALDataset::Open(summary.result_file.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
+    ASSERT_TRUE(file);
+    ASSERT_EQ(file->GetLayerCount(), 5);
+    OGRLayer& stops = *file->GetLayerByName("stop_fit");
+    EXPECT_THAT(field_names(stops),
+                ElementsAre("stop", "traverse", "mapped_unit", "fitted_unit", "p_mapped", "p_fitted", "soil_log10_odds", "typicality",
+                            "verdict", "contact_distance_m", "neighbour_unit", "position_sd_m", "parent_material",
+                            "p_transported", "reason"));
+    EXPECT_THAT(field_names(*file->GetLayerByName("stop_evidence")),
+                ElementsAre("stop", "unit", "channel", "log_likelihood", "weight"));
+    EXPECT_THAT(field_names(*file->GetLayerByName("problems")),
+                ElementsAre("source", "row", "field", "value", "severity", "message", "remedy"));
+    EXPECT_EQ(stops.GetFeatureCount(), 150);
+    EXPECT_STREQ(stops.GetSpatialRef()->GetAuthorityCode(nullptr), "32633");
+
+    // every coded column names a domain that lists every value that stands in it
+    for (OGRLayer* layer : file->GetLayers()) {
+        for (const OGRFieldDefn* field : layer->GetLayerDefn()->GetFields()) {
+            const std::string domain_name = field->GetDomainName();
+            const OGRFieldDomain* domain = domain_name.empty() ? nullptr : file->GetFieldDomain(domain_name);
+            if (domain == nullptr || domain->GetDomainType() != OFDT_CODED) continue;
+            std::set<std::string> codes;
+            for (const auto* code = static_cast<const OGRCodedFieldDomain*>(domain)->GetEnumeration(); code->pszCode; ++code)
+                codes.insert(code->pszCode);
+            layer->ResetReading();
+            for (const auto& feature : *layer) {
+                const int at = feature->GetFieldIndex(field->GetNameRef());
+                if (!feature->IsFieldSetAndNotNull(at)) continue;
+                EXPECT_THAT(codes, testing::Contains(feature->GetFieldAsString(at))) << layer->GetName() << domain_name;
+            }
+        }
+    }
+    for (const char* coded : {"mapped_unit", "fitted_unit", "neighbour_unit", "verdict", "parent_material"})
+        EXPECT_NE(stops.GetLayerDefn()->GetFieldDefn(stops.GetLayerDefn()->GetFieldIndex(coded))->GetDomainName(), "") << coded;
+}
+
+TEST_F(SurveyRunTest, RowsSayWhatTheSummarySays) {
+    const RunSummary summary = run_survey(test::write_survey(folder), {}, silent);
+    const GDALDatasetUniquePtr file(GDALDataset::Open(summary.result_file.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
+    ASSERT_TRUE(file);
+    std::map<std::string, std::size_t> verdicts;
+    std::map<std::string, std::string> reasons;
+    int row = 0;
+    for (const auto& stop : *file->GetLayerByName("stop_fit")) {
+        EXPECT_EQ(stop->GetFieldAsString("stop"), "S" + std::to_string(++row));  // the order of the field book
+        ++verdicts[stop->GetFieldAsString("verdict")];
+        reasons[stop->GetFieldAsString("stop")] = stop->GetFieldAsString("reason");
+        const double p_mapped = stop->GetFieldAsDouble("p_mapped"), p_fitted = stop->GetFieldAsDouble("p_fitted");
+        EXPECT_GE(p_fitted, p_mapped);
+        EXPECT_LE(p_fitted, 1);
+        const OGRPoint& place = *stop->GetGeometryRef()->toPoint();
+        EXPECT_STREQ(stop->GetFieldAsString("mapped_unit"), place.getX() < 500500 ? "SND" : "MUD");
+        EXPECT_NEAR(stop->GetFieldAsDouble("contact_distance_m"), std::abs(place.getX() - 500500), 0.01);
+        EXPECT_NEAR(stop->GetFieldAsDouble("position_sd_m"), 8, 1e-9);
+    }
+    ASSERT_EQ(summary.verdicts.size(), infer::verdict_count);
+    for (std::size_t i = 0; i < infer::verdict_count; ++i)
+        EXPECT_EQ(summary.verdicts[i], verdicts[std::string(to_string(static_cast<infer::Verdict>(i)))]) << i;
+    EXPECT_EQ(std::accumulate(summary.verdicts.begin(), summary.verdicts.end(), std::size_t{0}), summary.stops);
+    EXPECT_GT(verdicts["agrees"], 60U);
+    for (const Highlight& conflict : summary.conflicts) EXPECT_EQ(conflict.reason, reasons.at(conflict.name));
+
+    int contacts = 0;
+    for (const auto& contact : *file->GetLayerByName("contact_review")) {
+        ++contacts;
+        EXPECT_STREQ(contact->GetFieldAsString("unit_a"), "SND");
+        EXPECT_STREQ(contact->GetFieldAsString("unit_b"), "MUD");
+        EXPECT_NEAR(contact->GetGeometryRef()->toLineString()->get_Length(), 1000, 1e-6);
+    }
+    EXPECT_EQ(contacts, 1);
+    for (const auto& unit : *file->GetLayerByName("unit_summary")) {
+        EXPECT_NEAR(unit->GetFieldAsDouble("area_m2"), 500000, 1e-3);
+        EXPECT_NEAR(unit->GetGeometryRef()->toMultiPolygon()->get_Area(), 500000, 1e-3);
+        EXPECT_TRUE(unit->GetGeometryRef()->IsValid());
+    }
+    EXPECT_EQ(file->GetLayerByName("unit_summary")->GetFeatureCount(), 2);
+}
+
+TEST_F(SurveyRunTest, EvidenceAddsUpToTheOdds) {
+    const RunSummary summary = run_survey(test::write_survey(folder), {}, silent);
+    const GDALDatasetUniquePtr file(GDALDataset::Open(summary.result_file.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
+    std::map<std::pair<std::string, std::string>, double> sums;
+    for (const auto& row : *file->GetLayerByName("stop_evidence"))
+        sums[{row->GetFieldAsString("stop"), row->GetFieldAsString("unit")}] +=
+            row->GetFieldAsDouble("weight") * row->GetFieldAsDouble("log_likelihood");
+    ASSERT_FALSE(sums.empty());
+    int compared = 0;
+    for (const auto& stop : *file->GetLayerByName("stop_fit")) {
+        const std::string id = stop->GetFieldAsString("stop"), mapped = stop->GetFieldAsString("mapped_unit"),
+                          fitted = stop->GetFieldAsString("fitted_unit");
+        if (mapped == fitted || !stop->IsFieldSetAndNotNull(stop->GetFieldIndex("soil_log10_odds"))) continue;
+        if (stop->GetFieldAsDouble("p_transported") > 0.2) continue;  // its evidence counts for less
+        ++compared;
+        EXPECT_GT((sums[{id, fitted}] - sums[{id, mapped}]) * stop->GetFieldAsDouble("soil_log10_odds"), 0) << id;
+    }
+    EXPECT_GT(compared, 0);
+}
+
+TEST_F(SurveyRunTest, EvidenceIsLeftOutWhereAsked) {
+    const RunSummary summary = run_survey(test::write_survey(folder, {.settings = R"({"evidence": "none"})"}), {}, silent);
+    const GDALDatasetUniquePtr file(GDALDataset::Open(summary.result_file.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
+    EXPECT_EQ(file->GetLayerByName("stop_evidence")->GetFeatureCount(), 0);
+    EXPECT_EQ(file->GetLayerByName("stop_fit")->GetFeatureCount(), 150);
+}
+
+TEST_F(SurveyRunTest, BytesDependOnInputOnly) {
+    setenv("SOURCE_DATE_EPOCH", "1700000000", 1);
+    const fs::path survey = test::write_survey(folder, {.stops = 400, .mistakes = true});
+    std::string first;
+    for (const unsigned threads : {1U, 2U, 5U}) {
+        const RunSummary summary = run_survey(survey, {.threads = threads, .results = folder / "out"}, silent);
+        EXPECT_EQ(summary.result_file, folder / "out" / "results.gpkg");
+        if (first.empty()) first = bytes_of(summary.result_file);
+        else EXPECT_TRUE(first == bytes_of(summary.result_file)) << threads;
+    }
+    EXPECT_FALSE(fs::exists(folder / "results"));
+}
+
+TEST_F(SurveyRunTest, TheFileTellsWhatItWasMadeFrom) {
+    const RunSummary summary = run_survey(test::write_survey(folder), {}, silent);
+    const GDALDatasetUniquePtr file(GDALDataset::Open(summary.result_file.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
+    OGRLayer* rows = file->ExecuteSQL("SELECT metadata FROM gpkg_metadata", nullptr, nullptr);
+    ASSERT_NE(rows, nullptr);
+    const OGRFeatureUniquePtr row(rows->GetNextFeature());
+    const nlohmann::json metadata = nlohmann::json::parse(row->GetFieldAsString(0));
+    file->ReleaseResultSet(rows);
+    EXPECT_EQ(metadata["version"], version());
+    EXPECT_EQ(metadata["title"], "Two hills");
+    EXPECT_EQ(metadata["inputs"]["stops"]["source"], "stops.csv");
+    EXPECT_EQ(metadata["inputs"]["stops"]["rows_used"], 150);
+    EXPECT_EQ(metadata["inputs"]["map"]["rows_used"], 2);
+    EXPECT_EQ(metadata["settings"]["contact_sd_m"], 20.0);
+    EXPECT_EQ(metadata["settings"]["evidence"], "top");
+    EXPECT_FALSE(metadata["channels"].empty());
+}
+
+TEST_F(SurveyRunTest, BadRecordsBecomeRowsOfProblems) {
+    const RunSummary summary = run_survey(test::write_survey(folder, {.mistakes = true}), {}, silent);
+    EXPECT_GE(summary.problem_errors + summary.problem_warnings, 2U);
+    const GDALDatasetUniquePtr file(GDALDataset::Open(summary.result_file.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
+    std::set<std::string> values;
+    std::size_t rows = 0;
+    for (const auto& problem : *file->GetLayerByName("problems")) {
+        ++rows;
+        EXPECT_STRNE(problem->GetFieldAsString("message"), "");
+        values.insert(problem->GetFieldAsString("value"));
+    }
+    EXPECT_EQ(rows, summary.problem_errors + summary.problem_warnings + summary.problem_notes);
+    EXPECT_THAT(values, testing::Contains("10XR 4/3"));
+    ASSERT_FALSE(summary.first_problems.empty());
+    EXPECT_LE(summary.first_problems.size(), 10U);
+}
+
+TEST_F(SurveyRunTest, NeverReplacesItsOwnInput) {
+    const fs::path survey = test::write_survey(folder);
+    fs::rename(folder / "map.geojson", folder / "results.gpkg");
+    std::string text = bytes_of(survey);
+    text.replace(text.find("map.geojson"), 11, "results.gpkg");
+    test::write_file(survey, text);
+    const std::string map = bytes_of(folder / "results.gpkg");
+    try {
+        run_survey(survey, {.results = folder}, silent);
+        FAIL();
+    } catch (const Error& error) {
+        EXPECT_THAT(error.what(), HasSubstr("the results would replace the map they come from. Name another results folder."));
+    }
+    EXPECT_TRUE(map == bytes_of(folder / "results.gpkg"));
+}
+
+TEST_F(SurveyRunTest, CheckCountsAndWritesNothing) {
+    const CheckSummary summary = check_survey(test::write_survey(folder, {.mistakes = true}), {}, silent);
+    EXPECT_EQ(summary.title, "Two hills");
+    EXPECT_GE(summary.stops, 151U);
+    EXPECT_EQ(summary.polygons, 2U);
+    ASSERT_GE(summary.problems.size(), 2U);
+    for (std::size_t i = 1; i < summary.problems.size(); ++i)
+        EXPECT_GE(summary.problems[i - 1].severity, summary.problems[i].severity);
+    EXPECT_FALSE(fs::exists(folder / "results"));
+}
+
+}  // namespace
+}  // namespace subcrop::publish

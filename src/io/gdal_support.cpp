@@ -101,6 +101,7 @@ OpenLayer open_layer(const SurveyFile& file, const SourceDescription& descriptio
     if (GDALDriver* driver = static_cast<GDALDriver*>(GDALIdentifyDriverEx(path.c_str(), GDAL_OF_VECTOR, nullptr, nullptr));
         driver != nullptr && std::string(driver->GetDescription()) == "CSV") {
         options.SetNameValue("EMPTY_STRING_AS_NULL", "YES");
+        options.SetNameValue("HEADERS", "YES");  // GDAL guesses, and guesses wrong where a name looks like a number
     }
     messages.clear();
     open.dataset.reset(GDALDataset::Open(path.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY | GDAL_OF_VERBOSE_ERROR, nullptr,

@@ -1,9 +1,7 @@
 #include "subcrop/io/layer_writer.hpp"
 
 #include <cpl_conv.h>
-#include <gdal_priv.h>
 #include <ogr_spatialref.h>
-#include <ogrsf_frmts.h>
 
 #include <algorithm>
 #include <cassert>
@@ -18,6 +16,7 @@
 #include <thread>
 #include <utility>
 
+#include "io/gdal_support.hpp"
 #include "io/packed_rtree.hpp"
 #include "io/pending_file.hpp"
 #include "io/sqlite_file.hpp"
@@ -46,18 +45,6 @@ std::string time_stamp() {
     std::strftime(text, sizeof text, "%Y-%m-%dT%H:%M:%S.000Z", &utc);
     return text;
 }
-
-/// GDAL speaks through its last error here, not on standard error.
-class QuietGdal {
-public:
-    QuietGdal() {
-        CPLPushErrorHandler(CPLQuietErrorHandler);
-        CPLErrorReset();
-    }
-    ~QuietGdal() { CPLPopErrorHandler(); }
-    QuietGdal(const QuietGdal&) = delete;
-    QuietGdal& operator=(const QuietGdal&) = delete;
-};
 
 /// GDAL stamps what it makes with this time.
 class GdalDate {
@@ -92,11 +79,11 @@ void set_type(OGRFieldDefn& gdal, FieldType type) {
 
 void create_layers(const std::filesystem::path& file, const std::filesystem::path& shown, const std::string& crs_wkt,
                    const FileDefinition& definition, const std::string& stamp) {
-    GDALAllRegister();
-    const QuietGdal quiet;
+    start_gdal();
+    GdalMessages messages;
     const GdalDate date(stamp);
-    auto fail = [&shown]() -> Error {
-        const std::string detail = CPLGetLastErrorMsg();
+    auto fail = [&]() -> Error {
+        const std::string detail = messages.last();
         return write_failure(shown, detail, 0, detail.find("disk is full") != std::string::npos);
     };
     GDALDriver* driver = GetGDALDriverManager()->GetDriverByName("GPKG");
@@ -126,9 +113,9 @@ void create_layers(const std::filesystem::path& file, const std::filesystem::pat
             if (created->CreateField(&gdal) != OGRERR_NONE) throw fail();
         }
     }
-    CPLErrorReset();
+    messages.clear();
     dataset->FlushCache(false);  // closing reports nothing
-    if (CPLGetLastErrorType() >= CE_Failure) throw fail();
+    if (messages.failures() > 0) throw fail();
 }
 
 /// The part of the Schema extension (OGC 12-128r15, annex F.9) that GDAL 3.6 does not write: descriptions of columns;

@@ -83,12 +83,16 @@ def shifted(rng, labels, size, reach):
     return coverage.tidy(grid_at(labels, X + scale * east, Y + scale * north), 100), mask
 
 
-def inside(line, x, y):
-    odd = np.zeros(x.shape, bool)
-    for (x0, y0), (x1, y1) in zip(line[:-1], line[1:]):
+def inside(ring):
+    """Cells whose centre lies in a closed ring (even-odd)."""
+    within = np.zeros(SHAPE, bool)
+    rows = slice(max(int((SOUTH + HEIGHT - ring[:, 1].max()) / CELL), 0), int((SOUTH + HEIGHT - ring[:, 1].min()) / CELL) + 1)
+    columns = slice(max(int((ring[:, 0].min() - WEST) / CELL), 0), int((ring[:, 0].max() - WEST) / CELL) + 1)
+    x, y, odd = X[rows, columns], Y[rows, columns], within[rows, columns]
+    for (x0, y0), (x1, y1) in zip(ring[:-1], ring[1:]):
         if y0 != y1:
             odd ^= ((y0 > y) != (y1 > y)) & (x < (x1 - x0) * (y - y0) / (y1 - y0) + x0)
-    return odd
+    return within
 
 
 def straightened(labels, truth, mask, spacing=700.0):
@@ -110,7 +114,7 @@ def straightened(labels, truth, mask, spacing=700.0):
             legs = int(round((along[-1] - along[0]) / spacing))
             kept = np.searchsorted(along, np.linspace(along[0], along[-1], legs + 1)).clip(0, len(along) - 1)
             ring = np.vstack([piece, piece[kept][::-1]])
-            between = inside(np.vstack([ring, ring[:1]]), X, Y) & np.isin(truth, list(pair))
+            between = inside(np.vstack([ring, ring[:1]])) & np.isin(truth, list(pair))
             area = between.sum() * CELL * CELL
             if area < 0.3e6 and (best is None or area > best[0]):
                 best = area, between, sorted(pair)

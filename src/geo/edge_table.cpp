@@ -22,8 +22,51 @@ double twice_area(const Ring& ring) {
 
 }  // namespace
 
+// Edges with a polygon on one side only, and a grid to find them by.
+struct EdgeTable::OpenEdges {
+    std::vector<Edge> edges;
+    std::vector<EdgeIndex> index;
+    std::vector<Point> ends;  // distinct, by x, then y
+    EdgeGrid grid;
+
+    OpenEdges(const EdgeTable& table, double tolerance) {
+        for (EdgeIndex i = 0; i < table.edges_.size(); ++i) {
+            if (!table.edges_[i].open()) continue;
+            edges.push_back(table.edges_[i]);
+            index.push_back(i);
+        }
+        ends.reserve(2 * edges.size());
+        for (const Edge& edge : edges) {
+            ends.push_back(edge.a);
+            ends.push_back(edge.b);
+        }
+        std::sort(ends.begin(), ends.end(), before);
+        ends.erase(std::unique(ends.begin(), ends.end()), ends.end());
+        grid = EdgeGrid(edges, table.extent_, edges.size() / 2, tolerance);
+    }
+};
+
 EdgeTable::EdgeTable(const std::vector<model::MapPolygon>& polygons, double tolerance) {
     measure(polygons);
+    insert_all(polygons);
+    {
+        const OpenEdges open(*this, tolerance);
+        if (!join_close_ends(open, tolerance)) split_at_junctions(open, tolerance);
+    }
+    if (!joined_.empty()) {
+        insert_all(polygons);
+        split_at_junctions(OpenEdges(*this, tolerance), tolerance);
+    }
+    heads_ = {};
+    next_ = {};
+}
+
+void EdgeTable::insert_all(const std::vector<model::MapPolygon>& polygons) {
+    heads_.assign(std::size_t{1} << (2 * bucket_bits_), none);
+    edges_.clear();
+    next_.clear();
+    crowded_.clear();
+    use_edge_.clear();
     edges_.reserve(use_count_ * 9 / 16 + 16);
     next_.reserve(edges_.capacity());
     crowded_.reserve(edges_.capacity());
@@ -31,13 +74,11 @@ EdgeTable::EdgeTable(const std::vector<model::MapPolygon>& polygons, double tole
     for_each_ring(polygons, [&](PolygonIndex polygon, std::size_t number, const Ring& ring) {
         const bool left = interior_left(number);
         for (std::size_t i = 0; i + 1 < ring.size(); ++i) {
-            if (ring[i] == ring[i + 1]) continue;
-            use_edge_.push_back(insert(ring[i], ring[i + 1], polygon, left));
+            const Point from = joined(ring[i]), to = joined(ring[i + 1]);
+            if (from == to) continue;
+            use_edge_.push_back(insert(from, to, polygon, left));
         }
     });
-    split_at_junctions(tolerance);
-    heads_ = {};
-    next_ = {};
 }
 
 void EdgeTable::measure(const std::vector<model::MapPolygon>& polygons) {
@@ -60,7 +101,6 @@ void EdgeTable::measure(const std::vector<model::MapPolygon>& polygons) {
     assert(use_count_ < none);
     inverse_bucket_width_ = use_count_ > 0 ? static_cast<double>(use_count_) / length : 1;
     while ((std::size_t{1} << (2 * bucket_bits_)) < use_count_ / 2) ++bucket_bits_;
-    heads_.assign(std::size_t{1} << (2 * bucket_bits_), none);
 }
 
 std::uint32_t EdgeTable::bucket_of(Point a, Point b) const {
@@ -100,34 +140,29 @@ EdgeIndex EdgeTable::insert(Point from, Point to, PolygonIndex polygon, bool int
     return index;
 }
 
-void EdgeTable::split_at_junctions(double tolerance) {
-    std::vector<Edge> open;
-    std::vector<EdgeIndex> open_index;
-    for (EdgeIndex i = 0; i < edges_.size(); ++i) {
-        if (!edges_[i].open()) continue;
-        open.push_back(edges_[i]);
-        open_index.push_back(i);
-    }
-    std::vector<Point> ends;
-    ends.reserve(2 * open.size());
-    for (const Edge& edge : open) {
-        ends.push_back(edge.a);
-        ends.push_back(edge.b);
-    }
-    std::sort(ends.begin(), ends.end(), before);
-    ends.erase(std::unique(ends.begin(), ends.end()), ends.end());
-
-    std::vector<std::tuple<EdgeIndex, double, Point>> splits;
-    {
-        const EdgeGrid grid(open, extent_, open.size() / 2, tolerance);
-        for (const Point end : ends) {
-            for (const EdgeIndex i : grid.at(end)) {
-                const Edge& edge = open[i];
-                if (edge.a == end || edge.b == end) continue;
-                const Foot foot = foot_on(edge.a, edge.b, end);
-                if (foot.squared_distance > tolerance * tolerance || foot.share <= 0 || foot.share >= 1) continue;
-                splits.emplace_back(open_index[i], foot.share, end);
+bool EdgeTable::join_close_ends(const OpenEdges& open, double tolerance) {
+    for (const Point end : open.ends) {
+        Point onto = end;
+        for (const EdgeIndex i : open.grid.at(end)) {
+            for (const Point other : {open.edges[i].a, open.edges[i].b}) {
+                if (before(other, onto) && distance(other, end) <= tolerance) onto = other;
             }
+        }
+        // Ends come in order, so what `onto` itself joins is known.
+        if (onto != end) joined_[end] = joined(onto);
+    }
+    return !joined_.empty();
+}
+
+void EdgeTable::split_at_junctions(const OpenEdges& open, double tolerance) {
+    std::vector<std::tuple<EdgeIndex, double, Point>> splits;
+    for (const Point end : open.ends) {
+        for (const EdgeIndex i : open.grid.at(end)) {
+            const Edge& edge = open.edges[i];
+            if (edge.a == end || edge.b == end) continue;
+            const Foot foot = foot_on(edge.a, edge.b, end);
+            if (foot.squared_distance > tolerance * tolerance || foot.share <= 0 || foot.share >= 1) continue;
+            splits.emplace_back(open.index[i], foot.share, end);
         }
     }
     if (splits.empty()) return;
@@ -155,14 +190,15 @@ void EdgeTable::split_at_junctions(double tolerance) {
 void EdgeTable::ring_edges(const Ring& ring, std::size_t& use, std::vector<EdgeIndex>& found) const {
     found.clear();
     for (std::size_t i = 0; i + 1 < ring.size(); ++i) {
-        if (ring[i] == ring[i + 1]) continue;
+        const Point from = joined(ring[i]), to = joined(ring[i + 1]);
+        if (from == to) continue;
         const EdgeIndex edge = use_edge_[use++];
         if (!edges_[edge].dead()) {
             found.push_back(edge);
             continue;
         }
         const std::vector<EdgeIndex>& pieces = pieces_.at(edge);
-        if (before(ring[i], ring[i + 1])) {
+        if (before(from, to)) {
             found.insert(found.end(), pieces.begin(), pieces.end());
         } else {
             found.insert(found.end(), pieces.rbegin(), pieces.rend());
@@ -173,6 +209,7 @@ void EdgeTable::ring_edges(const Ring& ring, std::size_t& use, std::vector<EdgeI
 void EdgeTable::forget_uses() {
     use_edge_ = {};
     pieces_ = {};
+    joined_ = {};
 }
 
 }  // namespace subcrop::geo

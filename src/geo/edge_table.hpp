@@ -1,8 +1,10 @@
-// Every edge of the map once, with the polygon to either side. Edges match by identical end points; an end point that
-// lies on the inside of another polygon's edge (a T-junction) splits that edge first.
+// Every edge of the map once, with the polygon to either side. Edges match by identical end points. Of the edges left with
+// one polygon, end points within the tolerance of one another are made one, and an end point that lies along another edge
+// (a T-junction) splits that edge, before they are matched again.
 #pragma once
 
 #include <cstdint>
+#include <functional>
 #include <unordered_map>
 #include <vector>
 
@@ -59,10 +61,19 @@ public:
     void forget_uses();
 
 private:
+    struct OpenEdges;
+
     void measure(const std::vector<model::MapPolygon>& polygons);
     EdgeIndex insert(Point from, Point to, PolygonIndex polygon, bool interior_left);
     std::uint32_t bucket_of(Point a, Point b) const;
-    void split_at_junctions(double tolerance);
+    void insert_all(const std::vector<model::MapPolygon>& polygons);
+    bool join_close_ends(const OpenEdges& open, double tolerance);
+    void split_at_junctions(const OpenEdges& open, double tolerance);
+    Point joined(Point p) const {
+        if (joined_.empty()) return p;
+        const auto found = joined_.find(p);
+        return found == joined_.end() ? p : found->second;
+    }
 
     std::vector<Edge> edges_;
     std::vector<std::uint8_t> crowded_;
@@ -71,6 +82,12 @@ private:
     std::vector<std::uint8_t> interior_left_;
     std::size_t use_count_ = 0;
 
+    struct PointHash {
+        std::size_t operator()(Point p) const {
+            return std::hash<double>()(p.x) * 0x9e3779b97f4a7c15ull ^ std::hash<double>()(p.y);
+        }
+    };
+    std::unordered_map<Point, Point, PointHash> joined_;  // end points moved onto another, by less than the tolerance
     std::vector<EdgeIndex> use_edge_;  // one a side of a ring, in the order of for_each_ring
     std::unordered_map<EdgeIndex, std::vector<EdgeIndex>> pieces_;  // of a split edge, from a to b
 

@@ -47,7 +47,7 @@ Crs utm_zone_of(double longitude_deg, double latitude_deg);
 
 struct TransformationOptions {
     bool allow_ballpark = false;  ///< accept an operation without the datum shift it needs
-    std::string source;           ///< file and layer, for messages
+    std::string source = {};      ///< file and layer, for messages
 };
 
 /// What was used, known once points have gone through.

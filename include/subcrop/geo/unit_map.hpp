@@ -29,7 +29,7 @@ struct UnitMapOptions {
     double contact_sd_m = 25;      ///< standard error of a drafted contact
     double edge_tolerance_m = 1e-6;  ///< nearer than this to a boundary is on the edge
     double sliver_width_m = 1;     ///< a gap or overlap narrower than this on average is called a sliver
-    std::string source;            ///< for problems
+    std::string source = {};       ///< for problems
     unsigned threads = 0;          ///< for building; 0: all
 };
 

@@ -177,7 +177,7 @@ double luminance_of_value(double value) {
 }
 
 double value_of_luminance(double luminance) {
-    assert(luminance >= 0.0 && luminance <= 100.0);
+    assert(luminance >= 0.0 && luminance <= 100.0 + 1e-9);  // the quintic of 10 may round up
     // The quintic rises all the way, so that Newton's steps, held to the range, settle from the cube-root start.
     double value = std::clamp(10.0 * std::cbrt(luminance / 100.0), 0.0, 10.0);
     for (int step = 0; step < 50; ++step) {

@@ -35,6 +35,7 @@ std::size_t nearest_index(double place, std::size_t count) {
 
 std::string chip(double hue, double value, double chroma) {
     const int whole = static_cast<int>(std::clamp(std::lround(value), 2L, 8L));
+    chroma = std::min(chroma, 2.0 * (whole - 1));  // dark chips of strong chroma do not exist
     const auto nearest = std::min_element(chromas.begin(), chromas.end(), [&](int a, int b) {
         return std::abs(a - chroma) < std::abs(b - chroma);
     });

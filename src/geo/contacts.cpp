@@ -10,23 +10,27 @@ std::vector<Contact> build_contacts(const std::vector<model::MapPolygon>& polygo
     contact_of_edge.assign(edges.size(), none);
     std::vector<Contact> contacts;
     std::vector<EdgeIndex> along;
+    std::vector<PolygonIndex> across;
+    std::vector<model::UnitIndex> units;
+    for (const model::MapPolygon& polygon : polygons) units.push_back(polygon.unit);
     std::size_t use = 0;
     for_each_ring(polygons, [&](PolygonIndex polygon, std::size_t number, const Ring& ring) {
         table.ring_edges(ring, use, along);
-        const model::UnitIndex unit = polygons[polygon].unit;
-        // The polygon across an edge where a contact runs there that no earlier polygon has given, else none.
-        const auto across = [&](std::size_t i) {
-            const Edge& edge = edges[along[i]];
+        const model::UnitIndex unit = units[polygon];
+        // The polygon across each edge where a contact runs there that no earlier polygon has given, else none.
+        across.clear();
+        for (const EdgeIndex index : along) {
+            const Edge& edge = edges[index];
             const PolygonIndex other = edge.left == polygon ? edge.right : edge.left;
-            if (other == none || other < polygon || unit == model::no_unit) return none;
-            const model::UnitIndex beyond = polygons[other].unit;
-            return beyond != unit && beyond != model::no_unit ? other : none;
-        };
+            const model::UnitIndex beyond = other == none ? model::no_unit : units[other];
+            const bool contact = other != none && other > polygon && beyond != unit && beyond != model::no_unit && unit != model::no_unit;
+            across.push_back(contact ? other : none);
+        }
         const std::size_t count = along.size();
         if (count == 0) return;
         // Begin where the neighbour changes, so that no contact is cut at the ring's own start.
         std::size_t start = 0;
-        while (start < count && across(start) == across((start + count - 1) % count)) ++start;
+        while (start < count && across[start] == across[(start + count - 1) % count]) ++start;
         if (start == count) start = 0;
         // The corner shared with the edge before; a ring has three edges or more, so it is one point.
         const auto first_end = [&](std::size_t i) {
@@ -36,20 +40,20 @@ std::vector<Contact> build_contacts(const std::vector<model::MapPolygon>& polygo
         };
         for (std::size_t step = 0; step < count;) {
             const std::size_t i = (start + step) % count;
-            const PolygonIndex other = across(i);
+            const PolygonIndex other = across[i];
             if (other == none) {
                 ++step;
                 continue;
             }
             Contact contact;
-            contact.unit_a = std::min(unit, polygons[other].unit);
-            contact.unit_b = std::max(unit, polygons[other].unit);
-            contact.left = table.interior_left(number) ? unit : polygons[other].unit;
+            contact.unit_a = std::min(unit, units[other]);
+            contact.unit_b = std::max(unit, units[other]);
+            contact.left = table.interior_left(number) ? unit : units[other];
             Point at = first_end(i);
             contact.line.push_back(at);
             for (; step < count; ++step) {
                 const std::size_t k = (start + step) % count;
-                if (across(k) != other) break;
+                if (across[k] != other) break;
                 const Edge& edge = edges[along[k]];
                 const Point to = edge.a == at ? edge.b : edge.a;
                 contact.length_m += distance(at, to);

@@ -96,7 +96,7 @@ void UnitMap::membership(Point place, double sd_m, std::span<double> shares) con
     const std::vector<Edge>& edges = s.table.edges();
     const EdgeGrid& grid = s.coverage.grid();
     const auto nearest = s.divide_search.find(
-        grid, edges, place, reach, [&](EdgeIndex i) { return s.divides(i); }, [](EdgeIndex i) { return i; });
+        grid, edges, place, reach, [&](EdgeIndex i) { return s.divides[i] != 0; }, [](EdgeIndex i) { return i; });
     CoverSet cover;
     if (!nearest || !(sd_m > 0)) {
         give(unit_at(place), 1);

@@ -93,6 +93,8 @@ OperationChoice operations_between(PJ_CONTEXT* context, const PJ* from, const PJ
         take_usable(PROJ_INTERMEDIATE_CRS_USE_ALWAYS);
     }
     std::stable_partition(choice.usable.begin(), choice.usable.end(), [](const Operation& o) { return !o.ballpark; });
+    // Where the datum stays no grid could better it; the search is slow.
+    if (!choice.usable.empty() && !choice.usable.front().shifts_datum) return choice;
     choice.lacking_grids = enumerate(context, from, to, area, PROJ_GRID_AVAILABILITY_IGNORED,
                                      PROJ_INTERMEDIATE_CRS_USE_IF_NO_DIRECT_TRANSFORMATION);
     std::erase_if(choice.lacking_grids, [](const Operation& o) { return o.missing_grids.empty() || o.ballpark; });

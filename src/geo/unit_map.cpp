@@ -21,8 +21,15 @@ UnitMap::UnitMap(std::vector<model::MapPolygon> polygons, std::size_t unit_count
     s.contacts = build_contacts(s.polygons, s.table, s.contact_of_edge);
     s.table.forget_uses();
     s.coverage = Coverage(s.table, s.options.edge_tolerance_m, s.options.threads);
+    for (const model::MapPolygon& polygon : s.polygons) s.units.push_back(polygon.unit);
+    const std::vector<Edge>& edges = s.table.edges();
+    s.divides.resize(edges.size());
+    for (EdgeIndex i = 0; i < edges.size(); ++i) {
+        const Edge& edge = edges[i];
+        s.divides[i] = edge.open() || s.table.crowded(i) || s.units[edge.left] != s.units[edge.right];
+    }
     s.contact_search = NearestEdgeSearch(s.coverage.grid(), [&](EdgeIndex i) { return s.contact_of_edge[i] != none; });
-    s.divide_search = NearestEdgeSearch(s.coverage.grid(), [&](EdgeIndex i) { return s.divides(i); });
+    s.divide_search = NearestEdgeSearch(s.coverage.grid(), [&](EdgeIndex i) { return s.divides[i] != 0; });
     s.unit_areas.assign(unit_count, 0.0);
     for (std::size_t i = 0; i < s.polygons.size(); ++i) {
         const model::UnitIndex unit = s.polygons[i].unit;

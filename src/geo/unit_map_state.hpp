@@ -22,15 +22,12 @@ struct UnitMap::State {
     NearestEdgeSearch contact_search;
     NearestEdgeSearch divide_search;
     std::vector<double> unit_areas;
+    std::vector<model::UnitIndex> units;   // of each polygon: close together in memory, unlike the polygons
+    std::vector<std::uint8_t> divides;     // one an edge: the unit may change across it, or the map ends there
 
-    /// The unit may change across this edge, or the map ends there.
-    bool divides(EdgeIndex index) const {
-        const Edge& edge = table.edges()[index];
-        return edge.open() || table.crowded(index) || polygons[edge.left].unit != polygons[edge.right].unit;
-    }
     model::UnitIndex unit_of(const CoverSet& cover) const {
         const PolygonIndex polygon = cover.first();
-        return polygon == none ? model::no_unit : polygons[polygon].unit;
+        return polygon == none ? model::no_unit : units[polygon];
     }
 };
 

@@ -60,7 +60,15 @@ struct Field {
 }  // namespace
 
 InventedGround::InventedGround(std::size_t polygons, std::size_t units, std::uint64_t seed) : units_(units) {
-    columns_ = std::max<std::size_t>(1, static_cast<std::size_t>(std::lround(std::sqrt(static_cast<double>(polygons)))));
+    // As near a square as holds exactly so many, else about so many.
+    const double root = std::sqrt(static_cast<double>(polygons));
+    columns_ = std::max<std::size_t>(1, static_cast<std::size_t>(std::lround(root)));
+    for (auto side = static_cast<std::size_t>(root); static_cast<double>(side) > 0.5 * root; --side) {
+        if (polygons % side == 0) {
+            columns_ = side;
+            break;
+        }
+    }
     rows_ = std::max<std::size_t>(1, (polygons + columns_ / 2) / columns_);
     place_nodes(seed);
     draw_edges(seed + 1);

@@ -23,7 +23,7 @@ public:
     static constexpr std::size_t segments = 32;  ///< of each side of a polygon
     static constexpr double side_m = 250;
 
-    /// About `polygons` of them (the nearest number that fills a rectangle) and `units` map units.
+    /// `polygons` of them, or about so many where no fair rectangle holds just that number, and `units` map units.
     InventedGround(std::size_t polygons, std::size_t units, std::uint64_t seed);
 
     std::size_t polygon_count() const { return columns_ * rows_; }

@@ -6,6 +6,7 @@
 
 #include "reckoning.hpp"
 #include "subcrop/core/parallel.hpp"
+#include "subcrop/field/parent_material.hpp"
 #include "subcrop/infer/blocks.hpp"
 #include "subcrop/infer/weights.hpp"
 #include "verdict.hpp"
@@ -57,7 +58,7 @@ std::vector<float> responsibilities(const model::Survey& survey, const model::Re
     std::vector<float> result(membership.size());
     for (std::size_t s = 0; s < survey.stops.size(); ++s) {
         const model::Stop& stop = survey.stops[s];
-        const double transported = static_cast<double>(reduced.p_transported[s]);
+        const double carried = carried_beyond_doubt(reduced, s);
         const double certainty = survey.settings.seen_rock_certainty;
         for (std::size_t u = 0; u < units; ++u) {
             double r = static_cast<double>(membership[s * units + u]);
@@ -66,7 +67,7 @@ std::vector<float> responsibilities(const model::Survey& survey, const model::Re
                 r = seen ? certainty : (1 - certainty) / std::max<double>(1, static_cast<double>(units) - 1);
             }
             // Carried soil teaches nothing of bedrock, but it is what a unit of surficial deposits is made of.
-            if (!survey.units[u].cover) r *= 1 - transported;
+            if (!survey.units[u].cover) r *= 1 - carried;
             result[s * units + u] = static_cast<float>(r);
         }
     }
@@ -225,6 +226,11 @@ std::vector<ContactSupport> support_contacts(const Fit::Reckoning& reckoning, co
 
 }  // namespace
 
+double carried_beyond_doubt(const model::Reduced& reduced, std::size_t stop) {
+    static const double usual = field::probability_transported(field::parent_material_shares({}));
+    return std::max(0.0, (static_cast<double>(reduced.p_transported[stop]) - usual) / (1 - usual));
+}
+
 bool Fit::Reckoning::has_evidence(std::size_t stop) const {
     if (survey->stops[stop].unit_seen != model::no_unit) return true;
     return std::any_of(signatures.begin(), signatures.end(), [&](const Signature& s) { return s.speaks(stop); });
@@ -238,7 +244,7 @@ void Fit::Reckoning::soil(std::size_t stop, std::span<double> log_likelihood) co
         for (std::size_t u = 0; u < row.size(); ++u) log_likelihood[u] += weights[c] * static_cast<double>(row[u]);
     }
     // With probability t the soil came from elsewhere and is as likely over one bedrock unit as over the next.
-    const double t = static_cast<double>(reduced->p_transported[stop]);
+    const double t = carried_beyond_doubt(*reduced, stop);
     if (t <= 0) return;
     for (std::size_t u = 0; u < log_likelihood.size(); ++u) {
         if (survey->units[u].cover) continue;
@@ -313,7 +319,9 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
 
 Review review_of(const ContactSupport& support) {
     if (support.stops_for + support.stops_against == 0) return Review::untested;
-    if (support.log10_odds_against >= 1) return Review::doubtful;
+    // One strange stop may outweigh several usual ones, and several mild ones one strong: either way round it is in doubt.
+    const bool outnumbered = support.stops_against >= 3 && support.stops_against > support.stops_for;
+    if (support.log10_odds_against >= 1 || outnumbered) return Review::doubtful;
     return support.log10_odds_against <= -1 ? Review::supported : Review::untested;
 }
 

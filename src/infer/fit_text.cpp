@@ -69,7 +69,9 @@ std::string preference_text(const Fit::Reckoning& r, std::size_t stop, model::Un
     const std::string& code = r.survey->units[static_cast<std::size_t>(unit)].code;
     const std::string& other_code = r.survey->units[static_cast<std::size_t>(other)].code;
     if (speak_for.empty() && against.empty()) return "the soil hardly tells " + code + " from " + other_code;
-    if (speak_for.empty()) return "against " + code + " and for " + other_code + ": " + join(against) + ", but less than the draft weighs";
+    if (speak_for.empty()) {
+        return "the soil speaks for " + other_code + " over " + code + " (" + join(against) + "), but the draft outweighs it";
+    }
     std::string text = "for " + code + " over " + other_code + ": " + join(speak_for);
     if (!against.empty()) text += "; against: " + join(against);
     return text;
@@ -127,7 +129,8 @@ std::string Fit::reason(std::size_t stop) const {
     if (fit.verdict == Verdict::unlike_any_unit) text = "unlike the soil of every unit, least of all unlike " + code(fit.fitted_unit) + "; ";
     if (fit.p_transported > 0.5) {
         text += "soil probably carried here (" +
-                std::string(field::to_string(r.reduced->parent_material[stop])) + "), so it says little; ";
+                std::string(field::to_string(r.reduced->parent_material[stop])) +
+                (r.cover(fit.fitted_unit) ? "), as over " + code(fit.fitted_unit) + "; " : "), so it says little; ");
     }
     if (noted.unit_seen != model::no_unit) text += code(noted.unit_seen) + " rock was seen here; ";
     const bool questions_draft = fit.mapped_unit != model::no_unit && fit.mapped_unit != fit.fitted_unit;

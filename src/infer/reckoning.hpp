@@ -12,6 +12,11 @@
 
 namespace subcrop::infer {
 
+/// Share of a stop's evidence lost to soil carried from elsewhere: what was noted about its origin beyond the general
+/// possibility. The latter stands at every stop alike and is already in the signatures' tails and the weights; counting it
+/// again would cap all evidence at about six to one.
+double carried_beyond_doubt(const model::Reduced& reduced, std::size_t stop);
+
 struct Fit::Reckoning {
     const model::Survey* survey = nullptr;
     const model::Reduced* reduced = nullptr;

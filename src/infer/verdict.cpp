@@ -12,7 +12,7 @@ namespace subcrop::infer {
 
 namespace {
 
-/// Below this share of a unit's own stops, soil is called unlike the unit.
+/// Soil is looked at as unlike its unit only below this share of the units' own stops.
 constexpr double unlike_share = 0.01;
 /// Own stops needed before that share means anything.
 constexpr std::size_t unlike_needs = 100;
@@ -79,6 +79,11 @@ std::vector<std::uint8_t> judge_typicality(const Fit::Reckoning& r, const std::v
         return (static_cast<double>(below) + 1) / (static_cast<double>(yardstick.size()) + 1);
     };
 
+    // Someone is always the oddest: unlike every unit is only what lies well beyond the oddest hundredth.
+    const double middle = yardstick.empty() ? 0 : yardstick[yardstick.size() / 2];
+    const double oddest = yardstick.empty() ? 0 : yardstick[yardstick.size() / 100];
+    const double beyond = oddest - 0.5 * (middle - oddest);
+
     std::vector<std::uint8_t> unlike_any(stops.size(), 0);
     parallel_blocks(stops.size(), 4096, threads, [&](std::size_t begin, std::size_t end, unsigned) {
         for (std::size_t s = begin; s < end; ++s) {
@@ -86,7 +91,7 @@ std::vector<std::uint8_t> judge_typicality(const Fit::Reckoning& r, const std::v
             stops[s].typicality = share_below(standing(r, own, s, static_cast<std::size_t>(stops[s].fitted_unit)));
             if (yardstick.size() < unlike_needs || stops[s].typicality >= unlike_share) continue;
             bool unlike = true;
-            for (std::size_t u = 0; u < units && unlike; ++u) unlike = share_below(standing(r, own, s, u)) < unlike_share;
+            for (std::size_t u = 0; u < units && unlike; ++u) unlike = standing(r, own, s, u) < beyond;
             unlike_any[s] = unlike;
         }
     });

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdio>
 #include <iterator>
 #include <memory>
 #include <set>
@@ -26,9 +27,15 @@ bool possible(const geo::Crs& crs, Point p) {
 
 std::string shown(Point p) { return "(" + number_text(p.x) + ", " + number_text(p.y) + ")"; }
 
+/// Eight digits: a metre or better, and no noise of rounding.
+std::string rounded(double value) {
+    char text[32];
+    std::snprintf(text, sizeof text, "%.8g", value);
+    return text;
+}
+
 std::string shown(const Box& box) {
-    return "x " + number_text(box.min_x) + " to " + number_text(box.max_x) + ", y " + number_text(box.min_y) + " to " +
-           number_text(box.max_y);
+    return "x " + rounded(box.min_x) + " to " + rounded(box.max_x) + ", y " + rounded(box.min_y) + " to " + rounded(box.max_y);
 }
 
 /// One transformation a worker; what they report is joined so that the number of workers never shows.

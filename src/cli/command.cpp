@@ -3,10 +3,10 @@
 namespace subcrop::cli {
 
 void add_common_options(CLI::App& app, CommonOptions& options) {
-    app.add_option("SURVEY", options.survey, "The survey file (JSON)")->required();
+    app.add_option("SURVEY", options.survey, "The survey file (JSON)")->type_name("FILE")->required();
     app.add_option("--threads", options.threads, "Threads to use; 0, as when left out, uses all. Changes no result")
         ->type_name("N")
-        ->check(CLI::Range(0, 1024));
+        ->check(CLI::Range(0, 1024).description(""));
     app.add_flag("--json", options.json, "Print the result as JSON; its keys are listed below");
     app.add_flag("--quiet", options.quiet, "No progress and no summary; JSON, where asked for, is still printed");
 }

@@ -39,6 +39,10 @@ int command_line(int argc, char** argv) {
                   << io::listed(verbs) << "; see 'subcrop --help'.\n";
         return cli::wrong_usage;
     }
+    if (argc < 2) {
+        std::cerr << "subcrop: no verb was given. The verbs are " << io::listed(verbs) << "; see 'subcrop --help'.\n";
+        return cli::wrong_usage;
+    }
     try {
         app.parse(argc, argv);
     } catch (const CLI::Success& asked) {  // --help, --version

@@ -62,9 +62,12 @@ void print_skill(std::ostream& out, const infer::HeldOutSkill& skill, bool calib
     out << "\nHow far to trust it\n";
     auto say = [&](const std::string& text) { out << "  " << wrapped(text, 2, width) << '\n'; };
     if (skill.stops > 0) {
-        say("Where the answer was known and kept back (" + counted(skill.stops, "stop", "stops") + ", by " + skill.known_by +
-            "), the soil alone named the right unit at " + percent(skill.accuracy) +
-            "; always naming the commonest unit would have been right at " + percent(skill.share_accuracy) + ".");
+        const std::string known = skill.known_by == "rock seen"           ? "where rock was seen"
+                                  : skill.known_by.starts_with("stops ") ? skill.known_by.substr(6)
+                                                                         : "for which " + skill.known_by + " was believed";
+        say("At " + counted(skill.stops, "stop ", "stops ") + known + ", the answer kept back, the soil alone named the right unit in " +
+            percent(skill.accuracy) + " of cases; always naming the commonest unit would have been right in " +
+            percent(skill.share_accuracy) + ".");
     } else {
         say("Nowhere was the answer known, so how right the soil is here could not be tested.");
     }

@@ -34,20 +34,20 @@ Domain review_domain() {
 
 Domain severity_domain() {
     return {.name = "severity",
-            .codes = {{std::string(to_string(Severity::error)), "The record as a whole could not be used."},
-                      {std::string(to_string(Severity::warning)), "One value was left out; the rest of the record was used."},
-                      {std::string(to_string(Severity::note)), "Read in a way worth knowing; nothing was lost."}}};
+            .codes = {{std::string(to_string(Severity::error)), "The record as a whole could not be used"},
+                      {std::string(to_string(Severity::warning)), "One value was left out; the rest of the record was used"},
+                      {std::string(to_string(Severity::note)), "Read in a way worth knowing; nothing was lost"}}};
 }
 
 std::string meaning(field::ParentMaterial kind) {
     switch (kind) {
-        case field::ParentMaterial::residuum: return "Weathered in place from the rock below.";
-        case field::ParentMaterial::colluvium: return "Moved down the slope.";
-        case field::ParentMaterial::alluvium: return "Laid down by running water.";
-        case field::ParentMaterial::aeolian: return "Blown in, such as loess or dune sand.";
-        case field::ParentMaterial::glacial: return "Laid down by ice or its meltwater, such as till.";
-        case field::ParentMaterial::lacustrine: return "Laid down in a lake.";
-        case field::ParentMaterial::organic: return "Peat or other plant remains.";
+        case field::ParentMaterial::residuum: return "Weathered in place from the rock below";
+        case field::ParentMaterial::colluvium: return "Moved down the slope";
+        case field::ParentMaterial::alluvium: return "Laid down by running water";
+        case field::ParentMaterial::aeolian: return "Blown in, such as loess or dune sand";
+        case field::ParentMaterial::glacial: return "Laid down by ice or its meltwater, such as till";
+        case field::ParentMaterial::lacustrine: return "Laid down in a lake";
+        case field::ParentMaterial::organic: return "Peat or other plant remains";
     }
     return {};
 }

@@ -13,10 +13,10 @@ using Json = nlohmann::ordered_json;
 
 Json optional_number(const std::optional<double>& value) { return value ? Json(*value) : Json(nullptr); }
 
-Json input_json(const io::SourceDescription& source, std::size_t count) {
+Json input_json(const io::SourceDescription& source, const char* what, std::size_t count) {
     Json json{{"source", io::shown_source(source.source)}};  // without a password
     if (!source.layer.empty()) json["layer"] = source.layer;
-    json["rows_used"] = count;
+    json[what] = count;
     return json;
 }
 
@@ -47,10 +47,10 @@ Json settings_json(const model::Settings& settings, double contact_sd_m) {
 std::string run_metadata(const io::SurveyFile& file, const model::Survey& survey, std::size_t polygons,
                          const infer::Fit& fit) {
     Json inputs;
-    inputs["stops"] = input_json(file.stops, survey.stops.size());
-    if (file.horizons) inputs["horizons"] = input_json(*file.horizons, survey.horizons.size());
-    if (file.map) inputs["map"] = input_json(*file.map, polygons);
-    if (file.legend) inputs["legend"] = input_json(*file.legend, survey.units.size());
+    inputs["stops"] = input_json(file.stops, "rows_used", survey.stops.size());
+    if (file.horizons) inputs["horizons"] = input_json(*file.horizons, "rows_used", survey.horizons.size());
+    if (file.map) inputs["map"] = input_json(*file.map, "polygons_used", polygons);
+    if (file.legend) inputs["legend"] = input_json(*file.legend, "units", survey.units.size());
 
     Json operations = Json::array();
     for (const model::CoordinateOperation& operation : survey.operations) {

@@ -98,7 +98,7 @@ TEST_F(CommandLineTest, WrongUsageIsTwoAndSaysWhatIsMeant) {
         {{"rnu", "survey.json"},
          "subcrop: there is no verb 'rnu'. Did you mean 'run'? The verbs are run, check; see 'subcrop --help'.\n"},
         {{"xyzzy"}, "subcrop: there is no verb 'xyzzy'. The verbs are run, check; see 'subcrop --help'.\n"},
-        {{}, "subcrop: A subcommand is required\nSee 'subcrop --help'.\n"},
+        {{}, "subcrop: no verb was given. The verbs are run, check; see 'subcrop --help'.\n"},
         {{"run"}, "subcrop: SURVEY is required\nSee 'subcrop run --help'.\n"},
         {{"run", "a.json", "--threads", "-3"},
          "subcrop: --threads: Value -3 not in range 0 to 1024\nSee 'subcrop run --help'.\n"},
@@ -129,7 +129,7 @@ TEST_F(CommandLineTest, RunTellsTheResultInPlainWords) {
     EXPECT_THAT(outcome.err, IsEmpty());  // no progress where nobody watches
     EXPECT_THAT(outcome.out, StartsWith("Two hills: 150 stops judged\n\n"));
     EXPECT_THAT(outcome.out,
-                AllOf(HasSubstr(" agree "), HasSubstr(" conflict "), HasSubstr(" undecided "), HasSubstr("\nHow far to trust it\n"),
+                AllOf(HasSubstr(" agree "), HasSubstr(" conflict "), HasSubstr(" undecided "), HasSubstr("\nStrongest conflicts with the draft map\n  S"), HasSubstr("\nHow far to trust it\n"),
                       HasSubstr("\nCoordinates\n"),
                       HasSubstr("\nResults: " + (folder / "results" / "results.gpkg").string() + "\n"),
                       HasSubstr("\nCaution: before digging")));

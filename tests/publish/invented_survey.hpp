@@ -1,5 +1,5 @@
 // A small invented survey on disk: two units side by side along x = 500500, brown loam with heather over SND in the west,
-// red clay with ash over MUD in the east, ten stops the other way round in the north-east.
+// red clay with ash over MUD in the east; every 25th stop is the other way round, and rock was seen there that says so.
 #pragma once
 
 #include <cstdint>
@@ -41,20 +41,20 @@ inline void write_file(const fs::path& file, const std::string& text) { std::ofs
 inline fs::path write_survey(const fs::path& folder, const InventedSurvey& wanted = {}) {
     std::mt19937_64 random(7);  // its sequence is fixed by the standard; what is drawn from it below is plain arithmetic
     const auto share = [&random] { return static_cast<double>(random() >> 11U) * 0x1.0p-53; };
-    std::string stops = "stop,traverse,x,y,position_sd_m,colour_moist,texture,plants\n";
+    std::string stops = "stop,traverse,x,y,position_sd_m,colour_moist,texture,plants,unit_seen\n";
     for (int i = 0; i < wanted.stops; ++i) {
         const double x = 500000 + share() * 1000, y = 5600000 + share() * 1000;
-        const bool patch = x > 500750 && y > 5600750;
-        const bool west = (x < 500500) != patch;
-        const bool odd = share() < 0.1;
+        const bool otherwise = i % 25 == 7;
+        const bool west = (x < 500500) != otherwise;
+        const bool odd = share() < 0.05;
         const char* colour = west != odd ? "10YR 4/3" : "2.5YR 4/6";
         const char* texture = west != odd ? "L" : "C";
         stops += "S" + std::to_string(i + 1) + ",T" + std::to_string(i % 5 + 1) + ',' + std::to_string(x) + ',' + std::to_string(y) +
-                 ",8," + colour + ',' + texture + ',' + (west ? "heather" : "ash") + '\n';
+                 ",8," + colour + ',' + texture + ',' + (west ? "heather" : "ash") + (otherwise ? (west ? ",SND\n" : ",MUD\n") : ",\n");
     }
     if (wanted.mistakes) {
-        stops += "B1,T1,500100,5600100,8,10XR 4/3,L,heather\n";
-        stops += "B2,T1,,5600100,8,10YR 4/3,L,heather\n";
+        stops += "B1,T1,500100,5600100,8,10XR 4/3,L,heather,\n";
+        stops += "B2,T1,,5600100,8,10YR 4/3,L,heather,\n";
     }
     write_file(folder / "stops.csv", stops);
     write_file(folder / "legend.csv", "unit,name\nSND,Brown sandstone\nMUD,Red mudstone\n");

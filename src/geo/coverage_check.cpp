@@ -121,6 +121,15 @@ void report_gaps_and_overlaps(const std::vector<model::MapPolygon>& polygons, co
     constexpr std::size_t most_problems = 1000;
     const std::vector<Edge> edges = edges_where_cover_may_change(table);
     if (edges.empty()) return;
+    // Cutting so many lines at their crossings takes minutes, and a thousand problems would say no more than this one.
+    constexpr std::size_t most_edges = 1'000'000;
+    if (edges.size() > most_edges) {
+        problems.add({.severity = Severity::warning, .source = options.source, .row = {}, .field = "geometry", .value = {},
+                      .message = std::to_string(edges.size()) + " edges of the map have a polygon on one side only: the "
+                                 "polygons do not share their edges, and gaps and overlaps were not searched for",
+                      .remedy = "Snap the polygons' edges together.", .position = {}});
+        return;
+    }
     const GeosContext context;
     const auto cannot = [&] {
         problems.add({.severity = Severity::warning, .source = options.source, .row = {}, .field = "geometry", .value = {},

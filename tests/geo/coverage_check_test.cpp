@@ -117,5 +117,16 @@ TEST(CoverageCheck, AThousandAreListedAndTheRestSummedUp) {
     EXPECT_EQ(summed, 1);
 }
 
+TEST(CoverageCheck, AMapWithoutSharedEdgesGetsOneProblem) {
+    std::vector<model::MapPolygon> map;
+    for (int i = 0; i < 251000; ++i) {
+        const double x = 10.0 * (i % 500), y = 10.0 * (i / 500);
+        map.push_back(box_polygon(0, i, x, y, x + 9, y + 9));
+    }
+    const auto problems = problems_of(map);
+    ASSERT_EQ(problems.size(), 1u);
+    EXPECT_THAT(problems[0].message, HasSubstr("1004000 edges of the map have a polygon on one side only"));
+}
+
 }  // namespace
 }  // namespace subcrop::geo

@@ -1,0 +1,130 @@
+#include "subcrop/model/reduced.hpp"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <memory>
+
+namespace subcrop::model {
+namespace {
+
+using testing::HasSubstr;
+
+/// One stop with the horizons added to it.
+struct Profile {
+    Survey survey;
+    ProblemLog problems;
+
+    Profile() {
+        survey.texts = std::make_shared<TextPool>();
+        survey.stop_source = "stops.csv";
+        survey.horizon_source = "horizons.csv";
+        survey.stops.resize(1);
+        survey.stops[0].id = "A1";
+        survey.stops[0].position = {100, 200};
+    }
+    Horizon& add(const std::string& designation) {
+        Horizon horizon;
+        horizon.row = static_cast<std::int64_t>(survey.horizons.size() + 1);
+        horizon.designation = survey.texts->intern(designation);
+        survey.horizons.push_back(horizon);
+        survey.stops[0].horizon_count = static_cast<std::uint32_t>(survey.horizons.size());
+        return survey.horizons.back();
+    }
+    Text text(const char* t) { return survey.texts->intern(t); }
+    Reduced reduce() { return model::reduce(survey, problems); }
+};
+
+TEST(Reduce, WritingsOfOneColourAreOneValue) {
+    Profile profile;
+    profile.add("A").colour_moist = profile.text("10YR 5/6");
+    profile.add("Bw").colour_moist = profile.text("10 yr 5/6");
+    profile.add("C").colour_moist = profile.text("7.5YR 4/4");
+    const Reduced reduced = profile.reduce();
+    EXPECT_EQ(reduced.colour_moist.values.size(), 2u);
+    EXPECT_EQ(reduced.colour_moist.codes[0], reduced.colour_moist.codes[1]);
+    EXPECT_NE(reduced.colour_moist.codes[0], reduced.colour_moist.codes[2]);
+    EXPECT_EQ(reduced.colour_moist.values[0].notation, "10YR 5/6");
+    EXPECT_NEAR(reduced.colour_moist.values[0].lab.lightness, 51.0037, 1e-3);  // ASTM D1535 value 5
+}
+
+TEST(Reduce, ARangeOfColoursIsTheirMean) {
+    Profile profile;
+    profile.add("Bw").colour_moist = profile.text("10YR 4/4-6/4");
+    const Reduced reduced = profile.reduce();
+    const double low = field::to_lab({20, 4, 4}).lightness, high = field::to_lab({20, 6, 4}).lightness;
+    EXPECT_NEAR(reduced.colour_moist.values.at(0).lab.lightness, (low + high) / 2, 1e-9);
+}
+
+TEST(Reduce, AnUnreadableNoteIsAProblemAndTheRestIsKept) {
+    Profile profile;
+    Horizon& horizon = profile.add("Bw");
+    horizon.colour_moist = profile.text("10XR 5/4");
+    horizon.texture = profile.text("SIL");
+    const Reduced reduced = profile.reduce();
+    EXPECT_EQ(reduced.colour_moist.codes[0], -1);
+    EXPECT_EQ(reduced.texture.values.at(0).name, "SIL");
+    const auto problems = profile.problems.sorted();
+    ASSERT_EQ(problems.size(), 1u);
+    EXPECT_EQ(problems[0].source, "horizons.csv");
+    EXPECT_EQ(problems[0].row, 1);
+    EXPECT_EQ(problems[0].field, "colour_moist");
+    EXPECT_EQ(problems[0].value, "10XR 5/4");
+    EXPECT_FALSE(problems[0].remedy.empty());
+    EXPECT_EQ(problems[0].position, (Point{100, 200}));
+}
+
+TEST(Reduce, ZonesComeFromDesignationsElseFromDepth) {
+    Profile profile;
+    profile.add("Oi");
+    profile.add("Ap");
+    profile.add("2Bt1");
+    profile.add("2Cr");
+    profile.add("R");
+    Horizon& deep = profile.add("");
+    deep.top_cm = 90;
+    deep.bottom_cm = 120;
+    const Reduced reduced = profile.reduce();
+    using field::Zone;
+    EXPECT_THAT(reduced.zone, testing::ElementsAre(Zone::none, Zone::topsoil, Zone::subsoil, Zone::parent_material, Zone::rock,
+                                                   Zone::parent_material));
+    EXPECT_THAT(reduced.discontinuity, testing::ElementsAre(1, 1, 2, 2, 1, 1));
+}
+
+TEST(Reduce, FloodplainSoilWasProbablyCarriedThere) {
+    Profile flat, hill;
+    flat.survey.stops[0].landform = flat.text("floodplain");
+    hill.survey.stops[0].landform = hill.text("summit");
+    const Reduced low = flat.reduce(), high = hill.reduce();
+    EXPECT_GT(low.p_transported[0], 0.8f);
+    EXPECT_EQ(low.parent_material[0], field::ParentMaterial::alluvium);
+    EXPECT_LT(high.p_transported[0], 0.2f);
+    EXPECT_EQ(high.parent_material[0], field::ParentMaterial::residuum);
+}
+
+TEST(Reduce, FractionsThatDoNotSumAreRefusedWithTheRow) {
+    Profile profile;
+    Horizon& horizon = profile.add("Bw");
+    horizon.sand_pct = 60;
+    horizon.silt_pct = 40;
+    horizon.clay_pct = 12;
+    const Reduced reduced = profile.reduce();
+    EXPECT_EQ(reduced.texture.codes[0], -1);
+    const auto problems = profile.problems.sorted();
+    ASSERT_EQ(problems.size(), 1u);
+    EXPECT_EQ(problems[0].value, "60, 40, 12");
+    EXPECT_THAT(problems[0].message, HasSubstr("112"));
+}
+
+TEST(Reduce, PlantsAreTaxaWhateverTheOrderWritten) {
+    Profile profile;
+    profile.survey.stops.resize(2);
+    profile.survey.stops[0].plants = profile.text("heather, bracken");
+    profile.survey.stops[1].plants = profile.text("Bracken; some Heather");
+    const Reduced reduced = profile.reduce();
+    EXPECT_EQ(reduced.plants.codes[0], reduced.plants.codes[1]);
+    EXPECT_THAT(reduced.plants.values.at(0), testing::ElementsAre("bracken", "heather"));
+}
+
+}  // namespace
+}  // namespace subcrop::model

@@ -146,6 +146,7 @@ void read_evidence(Table& table, TextPool& texts, const EvidenceColumns& channel
 class IdKeeper {
 public:
     void settle(std::vector<Stop>& stops, const std::string& source, const std::string& column, ProblemLog& problems) {
+        if (all_differ(stops)) return;
         std::unordered_set<std::string_view> taken;
         taken.reserve(stops.size() * 2);
         // Names in the book come before names made here.
@@ -171,6 +172,19 @@ public:
                           .remedy = "Give each stop an id of its own.",
                           .position = std::nullopt});
         }
+    }
+
+private:
+    /// A quick yes for clean tables: no id is missing and no two hashes are alike.
+    static bool all_differ(const std::vector<Stop>& stops) {
+        std::vector<std::size_t> hashes;
+        hashes.reserve(stops.size());
+        for (const Stop& stop : stops) {
+            if (stop.id.empty()) return false;
+            hashes.push_back(std::hash<std::string>{}(stop.id));
+        }
+        std::sort(hashes.begin(), hashes.end());
+        return std::adjacent_find(hashes.begin(), hashes.end()) == hashes.end();
     }
 };
 

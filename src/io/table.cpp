@@ -2,7 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdio>
+#include <cstdlib>
 #include <utility>
 
 #include "io/nearest_name.hpp"
@@ -14,18 +14,32 @@ namespace {
 /// dBASE cuts names to so many characters.
 constexpr std::size_t shapefile_name_length = 10;
 
-std::string date_text(const OGRFeature& feature, int index) {
-    int year = 0, month = 0, day = 0, hour = 0, minute = 0, zone = 0;
-    float second = 0;
-    if (feature.GetFieldAsDateTime(index, &year, &month, &day, &hour, &minute, &second, &zone) == 0) return {};
-    char text[64];
-    if (hour == 0 && minute == 0 && second == 0) {
-        std::snprintf(text, sizeof text, "%04d-%02d-%02d", year, month, day);
-    } else {
-        std::snprintf(text, sizeof text, "%04d-%02d-%02dT%02d:%02d:%02d", year, month, day, hour, minute,
-                      static_cast<int>(second));
+void append_digits(std::string& text, int value, int width) {
+    char digits[12];
+    int count = 0;
+    for (int rest = std::abs(value); count < 11 && (rest > 0 || count < width); rest /= 10) {
+        digits[count++] = static_cast<char>('0' + rest % 10);
     }
-    return text;
+    if (value < 0) text += '-';
+    while (count > 0) text += digits[--count];
+}
+
+/// "2026-05-03", with "T14:30:00" where a time of day is given. By hand, since a million dates through printf take a second.
+void date_text(const OGRFeature& feature, int index, std::string& text) {
+    const auto& date = feature.GetRawFieldRef(index)->Date;
+    text.clear();
+    append_digits(text, date.Year, 4);
+    text += '-';
+    append_digits(text, date.Month, 2);
+    text += '-';
+    append_digits(text, date.Day, 2);
+    if (date.Hour == 0 && date.Minute == 0 && date.Second == 0) return;
+    text += 'T';
+    append_digits(text, date.Hour, 2);
+    text += ':';
+    append_digits(text, date.Minute, 2);
+    text += ':';
+    append_digits(text, static_cast<int>(date.Second), 2);
 }
 
 bool is_ascii(std::string_view text) {
@@ -59,6 +73,7 @@ std::vector<std::string> Table::column_names() const {
 }
 
 Column Table::column_at(int index) const {
+    used_.insert(index);
     if (index == Column::feature_id) return {index, OFTInteger64, open_.layer->GetFIDColumn()};
     OGRFieldDefn& field = *open_.layer->GetLayerDefn()->GetFieldDefn(index);
     return {index, field.GetType(), field.GetNameRef()};
@@ -143,7 +158,28 @@ void Table::report_near_misses(const std::vector<std::string>& our_names) const 
     }
 }
 
+void Table::skip_unused_columns() {
+    if (open_.layer->TestCapability(OLCIgnoreFields) == 0) return;
+    OGRFeatureDefn& definition = *open_.layer->GetLayerDefn();
+    CPLStringList unused;
+    for (int i = 0; i < definition.GetFieldCount(); ++i) {
+        if (!used_.contains(i)) unused.AddString(definition.GetFieldDefn(i)->GetNameRef());
+    }
+    open_.layer->SetIgnoredFields(const_cast<const char**>(unused.List()));
+}
+
+Text Table::interned(const Column& column, TextPool& pool) {
+    const std::string_view value = text(column);
+    if (value.empty()) return {};
+    std::size_t slot = value.size() * 31;
+    for (std::size_t i = 0; i < value.size() && i < 16; ++i) slot = slot * 131 + static_cast<unsigned char>(value[i]);
+    Text& recent = recent_[slot % recent_.size()];
+    if (recent.str() != value) recent = pool.intern(value);
+    return recent;
+}
+
 bool Table::next() {
+    if (!feature_ && row_ == 0) skip_unused_columns();
     const std::size_t failures = messages_.failures();
     feature_.reset(open_.layer->GetNextFeature());
     if (!feature_) {
@@ -184,7 +220,7 @@ std::string_view Table::raw_text(const Column& column) {
             return scratch_;
         }
         case OFTDate:
-        case OFTDateTime: scratch_ = date_text(*feature_, column.index); return scratch_;
+        case OFTDateTime: date_text(*feature_, column.index, scratch_); return scratch_;
         case OFTStringList: {
             scratch_.clear();
             for (char** item = feature_->GetFieldAsStringList(column.index); item != nullptr && *item != nullptr; ++item) {

@@ -4,6 +4,7 @@
 #include <cstdint>
 #include <limits>
 #include <optional>
+#include <set>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -54,7 +55,8 @@ public:
     bool has(const Column& column) const;
     /// Trimmed, valid UTF-8, good until the next call; empty: absent.
     std::string_view text(const Column& column);
-    Text interned(const Column& column, TextPool& pool) { return pool.intern(text(column)); }
+    /// As `text`, kept in `pool`, which must be the same in every call.
+    Text interned(const Column& column, TextPool& pool);
     std::optional<double> number(const Column& column, const NumberRule& rule);
     std::optional<bool> yes_no(const Column& column);
 
@@ -74,6 +76,8 @@ private:
     /// -1: none.
     int index_of(const std::string& name) const;
     std::string_view raw_text(const Column& column);
+    /// Columns nobody found are not worth decoding.
+    void skip_unused_columns();
 
     GdalMessages messages_;  // first, so that it outlives the dataset
     OpenLayer open_;
@@ -83,6 +87,8 @@ private:
     OGRFeatureUniquePtr feature_;
     std::int64_t row_ = 0;
     std::string scratch_;
+    mutable std::set<int> used_;
+    std::vector<Text> recent_ = std::vector<Text>(1024);  ///< by a quick hash: most cells repeat a recent one
 };
 
 }  // namespace subcrop::io

@@ -9,6 +9,34 @@
 
 namespace subcrop::cli {
 
+namespace {
+
+constexpr std::size_t longest_value = 60;
+
+/// Control characters of the data would command the terminal.
+std::string harmless(std::string_view text) {
+    std::string result;
+    for (const char c : text) {
+        const auto code = static_cast<unsigned char>(c);
+        if (code < 0x20 || code == 0x7F) result += "\xEF\xBF\xBD";
+        else result += c;
+    }
+    return result;
+}
+
+/// The first so many characters of a long value.
+std::string clipped(std::string_view value) {
+    if (width_of(value) <= longest_value) return std::string(value);
+    std::size_t end = 0, characters = 0;
+    while (end < value.size()) {
+        if ((static_cast<unsigned char>(value[end]) & 0xC0U) != 0x80U && ++characters > longest_value) break;
+        ++end;
+    }
+    return std::string(value.substr(0, end)) + "...";
+}
+
+}  // namespace
+
 std::size_t width_of(std::string_view text) {
     return static_cast<std::size_t>(
         std::count_if(text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; }));
@@ -36,7 +64,7 @@ std::string wrapped(std::string_view text, std::size_t indent, std::size_t width
             result += ' ';
             ++column;
         }
-        result += word;
+        result += harmless(word);
         column += width_of(word);
     }
     return result;
@@ -48,7 +76,7 @@ void print_pairs(std::ostream& out, const std::vector<std::pair<std::string, std
     names = std::min<std::size_t>(names, 28);
     for (const auto& [name, text] : rows) {
         const std::size_t pad = names > width_of(name) ? names - width_of(name) : 0;
-        out << "  " << name << std::string(pad + 2, ' ') << wrapped(text, names + 4, width) << '\n';
+        out << "  " << harmless(name) << std::string(pad + 2, ' ') << wrapped(text, names + 4, width) << '\n';
     }
 }
 
@@ -64,10 +92,22 @@ std::string counted(std::size_t count, std::string_view one, std::string_view ma
 
 std::string sentence(const Problem& problem) {
     const std::string row = problem.row ? std::to_string(*problem.row) : std::string();
+    const std::string value = clipped(problem.value);
+    std::string message = problem.message, remedy = problem.remedy;
+    if (value.size() < problem.value.size()) {
+        for (std::string* part : {&message, &remedy}) {
+            const auto at = part->find(problem.value);
+            if (at != std::string::npos) part->replace(at, problem.value.size(), value);
+        }
+    }
     std::string text = to_string(Place{problem.source, {}, row, problem.field});
+    // Said once: many a message quotes the value itself.
+    if (!value.empty() && message.find('\'' + value + '\'') == std::string::npos) {
+        text += (text.empty() ? "'" : ", '") + value + "'";
+    }
     if (!text.empty()) text += ": ";
-    text += problem.message;
-    if (!problem.remedy.empty()) text += (text.ends_with('.') ? " " : ". ") + problem.remedy;
+    text += message;
+    if (!remedy.empty()) text += (text.ends_with('.') ? " " : ". ") + remedy;
     else if (!text.ends_with('.')) text += '.';
     return text;
 }

@@ -83,7 +83,9 @@ void create_layers(const std::filesystem::path& file, const std::filesystem::pat
     GdalMessages messages;
     const GdalDate date(stamp);
     auto fail = [&]() -> Error {
-        const std::string detail = messages.last();
+        std::string detail = messages.last();
+        // GDAL quotes the whole statement that failed before it says why.
+        if (const auto why = detail.rfind(") failed: "); why != std::string::npos) detail.erase(0, why + 10);
         return write_failure(shown, detail, 0, detail.find("disk is full") != std::string::npos);
     };
     GDALDriver* driver = GetGDALDriverManager()->GetDriverByName("GPKG");

@@ -43,13 +43,15 @@ PendingFile::PendingFile(std::filesystem::path target) : target_(std::move(targe
         throw Error(file_place(target_), "a folder of this name is in the way",
                     "Rename the folder, or name another results folder.");
     }
-    // Creating it here tells a folder that cannot be written from every later failure.
+    // Creating it here tells a folder that cannot be written, and a full disk, in plainer words than GDAL would.
     descriptor_ = ::open(temporary_.c_str(), O_RDWR | O_CREAT | O_CLOEXEC, 0666);
     if (descriptor_ < 0) throw write_failure(target_, "it cannot be created", errno);
     const bool free = ::flock(descriptor_, LOCK_EX | LOCK_NB) == 0 || errno != EWOULDBLOCK;
+    const int reason = free ? reason_against_growth(descriptor_) : 0;
     if (free) remove_with_journals(temporary_);
     ::close(std::exchange(descriptor_, -1));
     if (!free) throw in_use(target_);
+    if (reason != 0) throw write_failure(target_, "it cannot grow", reason);
 }
 
 PendingFile::~PendingFile() {

@@ -9,7 +9,7 @@ namespace subcrop::io {
 /// so that two runs never write the same one; what a killed run left (its lock died with it) is removed.
 class PendingFile {
 public:
-    /// Makes the folder where it is missing and sees that it can be written. Leaves no file.
+    /// Makes the folder where it is missing and sees that it can be written and has some room. Leaves no file.
     explicit PendingFile(std::filesystem::path target);
     PendingFile(const PendingFile&) = delete;
     PendingFile& operator=(const PendingFile&) = delete;

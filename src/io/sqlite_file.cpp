@@ -1,5 +1,9 @@
 #include "io/sqlite_file.hpp"
 
+#include <fcntl.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
 #include <cerrno>
 #include <cstring>
 #include <utility>
@@ -8,9 +12,21 @@ namespace subcrop::io {
 
 namespace {
 
+/// SQLite keeps the system's reason of a failed write only now and then.
+int reason_against_growth_of(const char* file) {
+    const int descriptor = file != nullptr ? ::open(file, O_WRONLY | O_CLOEXEC) : -1;
+    if (descriptor < 0) return 0;
+    const int reason = reason_against_growth(descriptor);
+    ::close(descriptor);
+    return reason;
+}
+
 Error failure_of(sqlite3* database, const std::filesystem::path& shown) {
     const int code = sqlite3_errcode(database);
-    return write_failure(shown, sqlite3_errmsg(database), sqlite3_system_errno(database), code == SQLITE_FULL);
+    const std::string detail = sqlite3_errmsg(database);
+    int reason = sqlite3_system_errno(database);
+    if (code == SQLITE_IOERR && reason == 0) reason = reason_against_growth_of(sqlite3_db_filename(database, "main"));
+    return write_failure(shown, detail, reason, code == SQLITE_FULL);
 }
 
 }  // namespace
@@ -35,6 +51,13 @@ Error write_failure(const std::filesystem::path& shown, const std::string& detai
     std::string message = "the file cannot be written (" + detail;
     if (system_error != 0) message += ": " + std::string(std::strerror(system_error));
     return {place, message + ')', "Check the folder and its disk. An older file of this name is as it was."};
+}
+
+int reason_against_growth(int descriptor) {
+    constexpr off_t little = 1 << 20;  // more than an empty GeoPackage takes
+    struct stat now {};
+    if (::fstat(descriptor, &now) != 0) return errno;
+    return ::posix_fallocate(descriptor, now.st_size, little);
 }
 
 SqliteStatement& SqliteStatement::bind(int index, std::int64_t value) {

@@ -19,6 +19,9 @@ inline Place file_place(const std::filesystem::path& file) { return {file.string
 /// What a failed write means to a person. `system_error` is an errno, 0 when unknown.
 Error write_failure(const std::filesystem::path& shown, const std::string& detail, int system_error, bool full = false);
 
+/// Why a file cannot grow by a little, as an errno; 0 where it can.
+int reason_against_growth(int descriptor);
+
 class SqliteStatement {
 public:
     SqliteStatement() = default;

@@ -122,7 +122,7 @@ private:
 class LayerWriter {
 public:
     /// Creates the temporary file and its empty layers. `crs_wkt`: WKT of the coordinate reference system of every
-    /// geometry, x to the east; empty: an undefined plane. The target's folder is made where it is missing, and what a killed
+    /// geometry, x to the east; empty: an undefined one. The target's folder is made where it is missing, and what a killed
     /// run left beside the target is removed. Throws Error where the folder cannot be written, or another run is writing
     /// the same target.
     LayerWriter(std::filesystem::path target, const std::string& crs_wkt, FileDefinition definition);

@@ -158,4 +158,16 @@ const IlrDistribution& class_distribution(TextureClass texture_class) {
     return all[static_cast<std::size_t>(texture_class)];
 }
 
+GrainSizeRange class_range(TextureClass texture_class) {
+    GrainSizeRange range{{100, 100, 100}, {0, 0, 0}};
+    for (const auto& [sand, clay] : regions()[static_cast<std::size_t>(texture_class)]) {
+        const double silt = 100.0 - sand - clay;
+        range.least = {std::min(range.least.sand, sand), std::min(range.least.silt, silt),
+                       std::min(range.least.clay, clay)};
+        range.greatest = {std::max(range.greatest.sand, sand), std::max(range.greatest.silt, silt),
+                          std::max(range.greatest.clay, clay)};
+    }
+    return range;
+}
+
 }  // namespace subcrop::field

@@ -6,6 +6,7 @@
 #include <optional>
 #include <utility>
 
+#include "field/fragment_table.hpp"
 #include "field/words.hpp"
 #include "subcrop/field/texture.hpp"
 
@@ -51,11 +52,6 @@ const Spelling* find_spelling(std::string_view written) {
     return found == std::end(spellings) ? nullptr : found;
 }
 
-// Coarse fragments: Field Book for Describing and Sampling Soils 3.0 (2012), codes from memory.
-constexpr std::pair<std::string_view, std::string_view> fragment_codes[] = {
-    {"gr", "gravelly"}, {"cb", "cobbly"}, {"st", "stony"}, {"by", "bouldery"}, {"cn", "channery"}, {"fl", "flaggy"},
-};
-
 constexpr std::pair<std::string_view, std::string_view> gravel_sizes[] = {
     {"f", "fine "}, {"m", "medium "}, {"c", "coarse "}};
 
@@ -64,7 +60,7 @@ constexpr std::string_view sizes[] = {"fine", "medium", "coarse"};
 
 /// "grv" gives "very gravelly".
 std::optional<std::string> fragment_code(std::string_view written) {
-    for (const auto& [code_text, word] : fragment_codes) {
+    for (const auto& [code_text, word, noun, one] : fragment_table) {
         if (written == code_text) return std::string(word);
         for (const auto& [letter, degree] : {std::pair{'v', "very "}, std::pair{'x', "extremely "}}) {
             const bool after = written.size() == 3 && written.starts_with(code_text) && written[2] == letter;
@@ -78,8 +74,8 @@ std::optional<std::string> fragment_code(std::string_view written) {
 }
 
 bool is_fragment_word(std::string_view word) {
-    return std::any_of(std::begin(fragment_codes), std::end(fragment_codes),
-                       [&](const auto& f) { return f.second == word; });
+    return std::any_of(fragment_table.begin(), fragment_table.end(),
+                       [&](const FragmentWords& f) { return f.adjective == word; });
 }
 
 template <class List>

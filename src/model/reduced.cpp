@@ -10,6 +10,7 @@
 #include <utility>
 
 #include "note_words.hpp"
+#include "subcrop/field/effervescence.hpp"
 #include "subcrop/field/plants.hpp"
 
 namespace subcrop::model {
@@ -250,7 +251,7 @@ Reduced reduce(const Survey& survey, ProblemLog& problems) {
 
     auto notation_of = [](const ColourValue& value) { return value.notation; };
     auto itself = [](const std::string& value) { return value; };
-    auto read_reaction = [](const std::string& text) { return read_effervescence(text); };
+    auto read_reaction = [](const std::string& text) { return field::read_effervescence(text); };
     Coder<ColourValue, decltype(&read_colour), decltype(notation_of)> moist(read_colour, notation_of, problems);
     Coder<ColourValue, decltype(&read_colour), decltype(notation_of)> dry(read_colour, notation_of, problems);
     Coder<std::string, decltype(read_reaction), decltype(itself)> reaction(read_reaction, itself, problems);

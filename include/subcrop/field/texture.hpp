@@ -74,4 +74,11 @@ GrainSize from_ilr(const std::array<double, 2>& coordinates);
 /// integrated over the region, with the zero rule of `ilr`.
 const IlrDistribution& class_distribution(TextureClass texture_class);
 
+/// Least and greatest percent of each part over the class's region; each range by itself.
+struct GrainSizeRange {
+    GrainSize least;
+    GrainSize greatest;
+};
+GrainSizeRange class_range(TextureClass texture_class);
+
 }  // namespace subcrop::field

@@ -1,0 +1,18 @@
+// Reaction of soil to a drop of dilute hydrochloric acid.
+//
+//     read_effervescence("strongly effervescent")    // value: "ST"
+#pragma once
+
+#include <string>
+#include <string_view>
+
+#include "subcrop/core/parsed.hpp"
+
+namespace subcrop::field {
+
+/// NE (none), VS (very slight: few bubbles), SL (slight: bubbles readily seen), ST (strong: low foam) or VE (violent:
+/// thick foam), from the code or from words in any case. Classes of the Soil Survey Manual (2017), chapter 3; codes from
+/// memory.
+Parsed<std::string> read_effervescence(std::string_view text);
+
+}  // namespace subcrop::field

@@ -1,0 +1,46 @@
+// What is known of a horizon's grain size from several sources, each a normal distribution in ilr coordinates.
+//
+//     const std::array sources{feel_distribution(TextureClass::silt_loam), estimated_grain_size({.clay = 18})};
+//     combine(sources);                            // narrower than either
+//     disagreement(sources[0], sources[1]);        // 0.9: nothing against their speaking of one soil
+#pragma once
+
+#include <array>
+#include <optional>
+#include <span>
+
+#include "subcrop/field/texture.hpp"
+
+namespace subcrop::field {
+
+/// A class named by feel. Seven times in ten it is the soil's class, else a neighbour in the triangle, in proportion to
+/// the border they share (common practice, no source); mean and covariance of that mixture of `class_distribution`s.
+const IlrDistribution& feel_distribution(TextureClass texture_class);
+
+/// Sieve, pipette or hydrometer figures: standard error 0.15 in each coordinate (common practice, no source).
+IlrDistribution measured_grain_size(const GrainSize& grain_size);
+
+/// Parts guessed in the hand, in percent of the fine earth; at least one given.
+struct HandEstimate {
+    std::optional<double> sand = {};
+    std::optional<double> silt = {};
+    std::optional<double> clay = {};
+    double standard_error = 5;  ///< percent, of each part given; common practice for clay, no source
+};
+
+/// Every grain size being equally likely beforehand: a part that was not guessed stays as open as the others leave it.
+/// Where only one was, the truth is a curved band across the ilr plane, and the normal with its mean and covariance is wider.
+IlrDistribution estimated_grain_size(const HandEstimate& estimate);
+
+/// Product of the normals: what sources that err independently say together. Their order does not matter, to the last
+/// bit; a distribution that stands there twice is one source and counts once. At least one.
+IlrDistribution combine(std::span<const IlrDistribution> sources);
+
+/// Probability that two sources of one soil differ so much or more by their errors alone (chi-square, two degrees of
+/// freedom).
+double disagreement(const IlrDistribution& first, const IlrDistribution& second);
+
+/// Probability of each class: the normal integrated over its region, to about 0.001.
+std::array<double, texture_class_count> class_probabilities(const IlrDistribution& distribution);
+
+}  // namespace subcrop::field

@@ -313,6 +313,8 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
     const std::vector<std::uint8_t> unlike_any = judge_typicality(*reckoning, training.responsibility, fit.stops, threads);
     set_verdicts(*reckoning, unlike_any, fit.stops);
     fit.contacts = support_contacts(*reckoning, map, fit.stops);
+    reckoning->judges = std::move(choice.judges);
+    reckoning->log_shares = std::move(log_shares);
     fit.reckoning = std::move(reckoning);
     return fit;
 }

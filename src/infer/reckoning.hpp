@@ -23,6 +23,9 @@ struct Fit::Reckoning {
     std::vector<Channel> channels;
     std::vector<Signature> signatures;
     std::vector<double> weights;
+    // what the weights were learnt by
+    Judges judges;
+    std::vector<double> log_shares;
 
     std::size_t units() const { return survey->units.size(); }
     bool cover(model::UnitIndex unit) const { return survey->units[static_cast<std::size_t>(unit)].cover; }

@@ -1,15 +1,25 @@
 #include "subcrop/infer/unit_summary.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <cstdio>
 #include <map>
 #include <utility>
+
+#include "subcrop/infer/indicator_value.hpp"
 
 namespace subcrop::infer {
 
 namespace {
 
 using Counts = std::map<std::string, std::size_t>;
+
+/// A stop whose plants were noted and that tells of a unit.
+struct Site {
+    model::UnitIndex unit;
+    std::size_t plants;  ///< index into Reduced::plants.values
+};
 
 /// The unit a stop tells of: the rock seen, else the drafted one, where soil and place allow.
 model::UnitIndex told_unit(const model::Stop& stop, const StopFit& fit) {
@@ -34,8 +44,7 @@ std::string commonest(const Counts& counts) {
 }
 
 struct Gathered {
-    Counts moist, dry, textures, plants;
-    std::size_t with_plants = 0;
+    Counts moist, dry, textures;
     std::vector<double> rock_depths;
 };
 
@@ -56,38 +65,57 @@ void gather_stop(const model::Survey& survey, const model::Reduced& reduced, std
         }
     }
     if (rock) into.rock_depths.push_back(*rock);
-    if (reduced.plants.codes[s] >= 0) {
-        ++into.with_plants;
-        for (const std::string& taxon : reduced.plants.values[static_cast<std::size_t>(reduced.plants.codes[s])]) ++into.plants[taxon];
-    }
 }
 
-/// Taxa commoner here than elsewhere by two standard errors of the difference in share, the strongest three.
-std::string indicating_plants(const Gathered& here, const Gathered& all) {
-    struct Taxon {
-        std::string name;
-        std::size_t in, out;
-        double z;
-    };
-    std::vector<Taxon> taxa;
-    const double n = static_cast<double>(here.with_plants);
-    const double m = static_cast<double>(all.with_plants - here.with_plants);
-    if (n < 3 || m < 3) return {};
-    for (const auto& [name, count] : here.plants) {
-        const std::size_t out = all.plants.at(name) - count;
-        const double p = static_cast<double>(count) / n, q = static_cast<double>(out) / m;
-        const double pooled = static_cast<double>(count + out) / (n + m);
-        const double error = std::sqrt(pooled * (1 - pooled) * (1 / n + 1 / m));
-        if (error > 0 && p - q > 2 * error) taxa.push_back({name, count, out, (p - q) / error});
+/// Sites beyond this many teach nothing more of which plants tell units apart.
+constexpr std::size_t most_sites = 20000;
+/// A taxon is named where no more than one in twenty of those named would be there by chance.
+constexpr double plants_false_discovery_rate = 0.05;
+constexpr std::size_t fewest_sites = 3;
+
+/// For each unit the taxa that indicate it, the strongest three: "heather (IndVal 0.62, p 0.004)". A taxon not named at a stop
+/// counts as absent there, whether or not the list is complete: an observer's habits are the same over every unit.
+std::vector<std::string> indicating_plants(const std::vector<Site>& all_sites, const model::Reduced& reduced,
+                                           std::size_t units, std::uint64_t seed) {
+    std::vector<std::string> texts(units);
+    const std::size_t stride = std::max<std::size_t>(1, (all_sites.size() + most_sites - 1) / most_sites);
+    std::vector<Site> sites;
+    std::vector<std::size_t> sizes(units, 0);
+    for (std::size_t i = 0; i < all_sites.size(); i += stride) ++sizes[static_cast<std::size_t>(all_sites[i].unit)];
+    for (std::size_t i = 0; i < all_sites.size(); i += stride) {
+        if (sizes[static_cast<std::size_t>(all_sites[i].unit)] >= fewest_sites) sites.push_back(all_sites[i]);
     }
-    std::stable_sort(taxa.begin(), taxa.end(), [](const Taxon& a, const Taxon& b) { return a.z > b.z; });
-    std::string text;
-    for (std::size_t i = 0; i < std::min<std::size_t>(3, taxa.size()); ++i) {
-        text += (i > 0 ? ", " : "") + taxa[i].name + " (" + std::to_string(taxa[i].in) + " of " +
-                std::to_string(here.with_plants) + "; elsewhere " + std::to_string(taxa[i].out) + " of " +
-                std::to_string(all.with_plants - here.with_plants) + ')';
+    std::map<std::string, std::uint32_t> numbers;
+    TaxonTable table{.groups = units, .taxa = 0, .group_of_site = {}, .found = {}};
+    for (const Site& site : sites) {
+        table.group_of_site.push_back(static_cast<std::uint32_t>(site.unit));
+        auto& found = table.found.emplace_back();
+        for (const std::string& taxon : reduced.plants.values[site.plants]) {
+            found.emplace_back(numbers.try_emplace(taxon, static_cast<std::uint32_t>(numbers.size())).first->second, 1.0);
+        }
     }
-    return text;
+    table.taxa = numbers.size();
+    if (std::count_if(sizes.begin(), sizes.end(), [](std::size_t n) { return n >= fewest_sites; }) < 2) return texts;
+    IndicatorOptions options;
+    options.seed = seed;
+    const std::vector<TaxonIndicator> indicators = indicator_values(table, options);
+
+    std::vector<std::vector<std::pair<std::string, TaxonIndicator>>> of_unit(units);
+    for (const auto& [taxon, number] : numbers) {
+        const TaxonIndicator& indicator = indicators[number];
+        if (indicator.q <= plants_false_discovery_rate) of_unit[indicator.best_group].emplace_back(taxon, indicator);
+    }
+    for (std::size_t u = 0; u < units; ++u) {
+        std::stable_sort(of_unit[u].begin(), of_unit[u].end(),
+                         [u](const auto& a, const auto& b) { return a.second.value[u] > b.second.value[u]; });
+        for (std::size_t i = 0; i < std::min<std::size_t>(3, of_unit[u].size()); ++i) {
+            const auto& [taxon, indicator] = of_unit[u][i];
+            std::array<char, 64> figures{};
+            std::snprintf(figures.data(), figures.size(), " (IndVal %.2f, p %.3f)", indicator.value[u], indicator.p);
+            texts[u] += (i > 0 ? ", " : "") + taxon + figures.data();
+        }
+    }
+    return texts;
 }
 
 std::optional<double> median(std::vector<double> values) {
@@ -103,7 +131,7 @@ std::vector<UnitSummary> summarise_units(const model::Survey& survey, const mode
                                          const geo::UnitMap& map, const Fit& fit) {
     std::vector<UnitSummary> summaries(survey.units.size());
     std::vector<Gathered> gathered(survey.units.size());
-    Gathered all;
+    std::vector<Site> sites;
     for (std::size_t u = 0; u < summaries.size(); ++u) {
         summaries[u].unit = static_cast<model::UnitIndex>(u);
         summaries[u].area_m2 = map.unit_areas_m2()[u];
@@ -121,16 +149,14 @@ std::vector<UnitSummary> summarise_units(const model::Survey& survey, const mode
         const model::UnitIndex told = told_unit(stop, judged);
         if (told == model::no_unit) continue;
         gather_stop(survey, reduced, s, gathered[static_cast<std::size_t>(told)]);
+        if (reduced.plants.codes[s] >= 0) sites.push_back({told, static_cast<std::size_t>(reduced.plants.codes[s])});
     }
-    for (const Gathered& unit : gathered) {
-        all.with_plants += unit.with_plants;
-        for (const auto& [taxon, count] : unit.plants) all.plants[taxon] += count;
-    }
+    const std::vector<std::string> plants = indicating_plants(sites, reduced, survey.units.size(), survey.settings.seed);
     for (std::size_t u = 0; u < summaries.size(); ++u) {
         summaries[u].colours_moist = commonest(gathered[u].moist);
         summaries[u].colours_dry = commonest(gathered[u].dry);
         summaries[u].textures = commonest(gathered[u].textures);
-        summaries[u].plants = indicating_plants(gathered[u], all);
+        summaries[u].plants = plants[u];
         summaries[u].rock_depth_median_cm = median(gathered[u].rock_depths);
         summaries[u].rock_depths = gathered[u].rock_depths.size();
     }

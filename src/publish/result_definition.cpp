@@ -169,7 +169,7 @@ io::LayerDefinition unit_summary_layer() {
                 {.name = "textures", .type = FieldType::text,
                  .description = "Commonest texture classes of the subsoil, with their share."},
                 {.name = "plants", .type = FieldType::text,
-                 .description = "Plants commoner here than elsewhere, with the number of stops here and elsewhere."},
+                 .description = "The plants that best indicate the unit, with indicator value (Dufrene and Legendre 1997) and p."},
                 {.name = "rock_depth_median_cm", .type = FieldType::real,
                  .description = "Median depth to rock where it was reached, centimetres."},
                 {.name = "rock_depths", .type = FieldType::integer,

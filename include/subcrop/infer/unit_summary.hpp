@@ -23,7 +23,7 @@ struct UnitSummary {
     std::string colours_moist;      ///< dominant subsoil chips with their share, "7.5YR 4/4 (38 % of 21)"
     std::string colours_dry;
     std::string textures;           ///< dominant subsoil classes with their share
-    std::string plants;             ///< the taxa most over-represented, "heather (12 of 21; elsewhere 8 of 180)"
+    std::string plants;             ///< the taxa that indicate it, "heather (IndVal 0.62, p 0.004)"
     std::optional<double> rock_depth_median_cm;  ///< where an R or Cr horizon was reached
     std::size_t rock_depths = 0;
 };

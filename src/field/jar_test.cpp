@@ -296,9 +296,9 @@ Parsed<IlrDistribution> jar_grain_size(const JarReading& reading) {
     }
     const JarModel model = model_of(reading);
     // The whole plane within the zero rule in coarse steps, then a window around what was found in fine ones.
-    const IlrDistribution rough = posterior(measured, model, {0, -0.3}, {3.8, 4.1}, 19);
-    const auto reach = [&](double variance) { return 4.0 * std::sqrt(variance + 0.01); };
-    return {posterior(measured, model, rough.mean, {reach(rough.covariance[0]), reach(rough.covariance[2])}, 14), {}, {}};
+    const IlrDistribution rough = posterior(measured, model, {0, -0.3}, {3.8, 4.1}, 11);
+    const auto reach = [&](double variance) { return 4.0 * std::sqrt(variance + 0.03); };
+    return {posterior(measured, model, rough.mean, {reach(rough.covariance[0]), reach(rough.covariance[2])}, 12), {}, {}};
 }
 
 }  // namespace subcrop::field

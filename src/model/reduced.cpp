@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <array>
 #include <cstddef>
-#include <cstdio>
 #include <map>
 #include <optional>
 #include <unordered_map>
@@ -12,6 +11,7 @@
 #include "note_words.hpp"
 #include "subcrop/field/effervescence.hpp"
 #include "subcrop/field/plants.hpp"
+#include "texture_coder.hpp"
 
 namespace subcrop::model {
 
@@ -96,80 +96,6 @@ Parsed<ColourValue> read_colour(const std::string& text) {
     result.value = ColourValue{parsed.value->notation, mean};
     return result;
 }
-
-Parsed<TextureValue> read_texture(const std::string& text) {
-    auto parsed = field::parse_texture(text);
-    Parsed<TextureValue> result{std::nullopt, std::move(parsed.message), std::move(parsed.remedy)};
-    if (!parsed.value) return result;
-    const field::TextureClass texture_class = parsed.value->texture_class;
-    result.value = TextureValue{std::string(field::code(texture_class)), texture_class,
-                                field::class_distribution(texture_class), false};
-    return result;
-}
-
-/// "65, 25, 10"; a dash where a fraction is missing.
-std::string fractions_text(const Horizon& horizon) {
-    std::string text;
-    for (const auto& fraction : {horizon.sand_pct, horizon.silt_pct, horizon.clay_pct}) {
-        std::array<char, 32> number{'-'};
-        if (fraction) std::snprintf(number.data(), number.size(), "%g", *fraction);
-        text += (text.empty() ? "" : ", ") + std::string(number.data());
-    }
-    return text;
-}
-
-/// Standard error of laboratory or sieve fractions in each ilr coordinate; common practice, no source.
-constexpr double measured_ilr_sd = 0.15;
-
-/// Adds measured grain sizes to the texture classes; a measured size takes the place of a class by feel.
-class TextureCoder {
-public:
-    TextureCoder(ProblemLog& problems) : problems_(problems), classes_(read_texture, key_of, problems) {}
-
-    void add(const Horizon& horizon, const NotePlace& place) {
-        classes_.add(horizon.texture, place);
-        measured_.push_back(std::nullopt);
-        if (!horizon.sand_pct && !horizon.silt_pct && !horizon.clay_pct) return;
-        auto closed = field::close_grain_size(horizon.sand_pct, horizon.silt_pct, horizon.clay_pct);
-        if (!closed.message.empty()) {
-            problems_.add({.severity = closed ? Severity::note : Severity::warning,
-                           .source = place.source,
-                           .row = place.row,
-                           .field = "sand_pct, silt_pct, clay_pct",
-                           .value = fractions_text(horizon),
-                           .message = closed.message,
-                           .remedy = closed.remedy,
-                           .position = place.position});
-        }
-        measured_.back() = closed.value;
-    }
-
-    Coded<TextureValue> take() {
-        Coded<TextureValue> coded = classes_.take();
-        std::map<std::pair<double, double>, std::int32_t> codes;
-        for (std::size_t i = 0; i < measured_.size(); ++i) {
-            if (!measured_[i]) continue;
-            const field::GrainSize& size = *measured_[i];
-            const auto [same, fresh] =
-                codes.try_emplace({size.sand, size.clay}, static_cast<std::int32_t>(coded.values.size()));
-            if (fresh) {
-                const field::TextureClass texture_class = field::classify(size);
-                const double variance = measured_ilr_sd * measured_ilr_sd;
-                coded.values.push_back({std::string(field::code(texture_class)), texture_class,
-                                        {field::ilr(size), {variance, 0, variance}}, true});
-            }
-            coded.codes[i] = same->second;
-        }
-        return coded;
-    }
-
-private:
-    static std::string key_of(const TextureValue& value) { return value.name; }
-
-    ProblemLog& problems_;
-    Coder<TextureValue, decltype(&read_texture), decltype(&key_of)> classes_;
-    std::vector<std::optional<field::GrainSize>> measured_;
-};
 
 Parsed<field::Designation> designation_of(Text text) {
     if (text.empty()) return {};
@@ -264,7 +190,7 @@ Reduced reduce(const Survey& survey, ProblemLog& problems) {
         };
         moist.add(horizon.colour_moist, place("colour_moist"));
         dry.add(horizon.colour_dry, place("colour_dry"));
-        texture.add(horizon, place("texture"));
+        texture.add(horizon, survey.horizon_source, survey.stops[stop_of[h]].position);
         reaction.add(horizon.effervescence, place("effervescence"));
         kind.add(horizon.fragment_kind, place("fragment_kind"));
     }

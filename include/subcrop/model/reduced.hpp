@@ -29,10 +29,12 @@ struct ColourValue {
 
 /// Grain size of a horizon's fine earth in ilr coordinates, with its error.
 struct TextureValue {
-    std::string name;  ///< class code, "SIL"
+    std::string name;  ///< class code of the mean, "SIL"
     field::TextureClass texture_class = field::TextureClass::loam;
-    field::IlrDistribution distribution;  ///< of a class name: its region's; of measured fractions: their error's
-    bool measured = false;
+    /// Of a class alone: its region's; else class by feel, fractions and jar test together, the mean in steps of 0.05 and
+    /// the covariance one of a few kinds.
+    field::IlrDistribution distribution;
+    bool measured = false;  ///< measured fractions took part
 };
 
 struct Reduced {

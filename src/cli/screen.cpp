@@ -5,6 +5,8 @@
 
 #include <algorithm>
 #include <cstdio>
+#include <map>
+#include <tuple>
 #include <utility>
 
 namespace subcrop::cli {
@@ -33,6 +35,20 @@ std::string clipped(std::string_view value) {
         ++end;
     }
     return std::string(value.substr(0, end)) + "...";
+}
+
+/// "row 3", "rows 3, 7 and 9", "rows 3, 7, 9, 12, 15 and 95 more"; empty where there is none.
+std::string rows_of(const std::vector<const Problem*>& problems) {
+    constexpr std::size_t most_rows = 5;
+    if (!problems.front()->row) return {};
+    const std::size_t named = problems.size() <= most_rows + 1 ? problems.size() : most_rows;
+    std::string text = problems.size() > 1 ? "rows " : "row ";
+    for (std::size_t i = 0; i < named; ++i) {
+        if (i > 0) text += i + 1 == problems.size() ? " and " : ", ";
+        text += std::to_string(*problems[i]->row);
+    }
+    if (named < problems.size()) text += " and " + grouped(problems.size() - named) + " more";
+    return text;
 }
 
 }  // namespace
@@ -91,7 +107,10 @@ std::string counted(std::size_t count, std::string_view one, std::string_view ma
 }
 
 std::string sentence(const Problem& problem) {
-    const std::string row = problem.row ? std::to_string(*problem.row) : std::string();
+    return sentence(problem, problem.row ? "row " + std::to_string(*problem.row) : std::string());
+}
+
+std::string sentence(const Problem& problem, const std::string& rows) {
     const std::string value = clipped(problem.value);
     std::string message = problem.message, remedy = problem.remedy;
     if (value.size() < problem.value.size()) {
@@ -100,7 +119,10 @@ std::string sentence(const Problem& problem) {
             if (at != std::string::npos) part->replace(at, problem.value.size(), value);
         }
     }
-    std::string text = to_string(Place{problem.source, {}, row, problem.field});
+    std::string text = problem.source;
+    for (const std::string& part : {rows, problem.field.empty() ? problem.field : "field " + problem.field}) {
+        if (!part.empty()) text += (text.empty() ? "" : ", ") + part;
+    }
     // Said once: many a message quotes the value itself.
     if (!value.empty() && message.find('\'' + value + '\'') == std::string::npos) {
         text += (text.empty() ? "'" : ", '") + value + "'";
@@ -151,11 +173,30 @@ void print_operations(std::ostream& out, const std::vector<model::CoordinateOper
 
 void print_problems(std::ostream& out, const std::vector<Problem>& problems, std::size_t most, std::size_t total,
                     std::string_view where_all, std::size_t width) {
-    std::vector<std::pair<std::string, std::string>> rows;
-    for (std::size_t i = 0; i < std::min(most, problems.size()); ++i)
-        rows.emplace_back(to_string(problems[i].severity), sentence(problems[i]));
-    print_pairs(out, rows, width);
-    if (total > rows.size()) out << "  and " << grouped(total - rows.size()) << " more" << where_all << '\n';
+    // Rows with one and the same mistake share a sentence, in the place of the first.
+    std::vector<std::vector<const Problem*>> groups;
+    std::map<std::tuple<Severity, std::string_view, std::string_view, std::string_view, std::string_view>, std::size_t> known;
+    std::size_t told = 0;
+    for (const Problem& problem : problems) {
+        if (problem.row) {
+            const auto [group, fresh] = known.try_emplace(
+                {problem.severity, problem.source, problem.field, problem.value, problem.message}, groups.size());
+            if (!fresh) {
+                groups[group->second].push_back(&problem);
+                if (group->second < most) ++told;
+                continue;
+            }
+        }
+        if (groups.size() < most) ++told;
+        groups.push_back({&problem});
+    }
+    std::vector<std::pair<std::string, std::string>> sentences;
+    for (const auto& group : groups) {
+        if (sentences.size() == most) break;
+        sentences.emplace_back(to_string(group.front()->severity), sentence(*group.front(), rows_of(group)));
+    }
+    print_pairs(out, sentences, width);
+    if (total > told) out << "  and " << grouped(total - told) << " more" << where_all << '\n';
 }
 
 }  // namespace subcrop::cli

@@ -31,14 +31,16 @@ std::string grouped(std::size_t count);
 /// "1 stop", "1,234 stops"
 std::string counted(std::size_t count, std::string_view one, std::string_view many);
 
-/// "stops.csv, row 12, field colour_moist: no such hue. Write 10YR."
+/// "stops.csv, row 12, field colour_moist, '10XR 5/6': no such hue. Write 10YR." A long value is cut short.
 std::string sentence(const Problem& problem);
+/// The same with these rows, such as "rows 3, 7 and 9".
+std::string sentence(const Problem& problem, const std::string& rows);
 
 /// Errors, warnings and notes with their counts, "2 errors, 1 warning, 30 notes"; empty where there are none.
 std::string problem_counts(std::size_t errors, std::size_t warnings, std::size_t notes);
 
 void print_operations(std::ostream& out, const std::vector<model::CoordinateOperation>& operations, std::size_t width);
-/// The first `most`, with a line that says how many more there are of `total`.
+/// The first `most`, rows with the same mistake as one, with a line that says how many more there are of `total`.
 void print_problems(std::ostream& out, const std::vector<Problem>& problems, std::size_t most, std::size_t total,
                     std::string_view where_all, std::size_t width);
 

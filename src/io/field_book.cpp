@@ -9,6 +9,7 @@
 
 #include "io/horizon_columns.hpp"
 #include "io/nearest_name.hpp"
+#include "io/place_limits.hpp"
 #include "io/source_crs.hpp"
 #include "io/standard_columns.hpp"
 #include "io/table.hpp"
@@ -36,10 +37,13 @@ public:
                             listed(table.column_names()) + ".");
         }
         if (type != wkbPoint && type != wkbMultiPoint && type != wkbUnknown && type != wkbGeometryCollection) {
-            throw Error(table.place(), "stops are points, and this layer's geometry is " + plain_geometry_name(type),
+            throw Error(table.place(), "stops are points, and each row of this layer is a " + plain_geometry_name(type),
                         "Name the layer of points, or the columns of coordinates with 'x' and 'y'.");
         }
     }
+
+    /// Whole degrees have three digits at most, so that a comma behind them is a decimal mark.
+    void expect_degrees(bool degrees) { degrees_ = degrees; }
 
     /// In the source's own system; reports and gives nothing where there is no usable place.
     std::optional<Point> read() { return x_.present() ? from_columns() : from_geometry(); }
@@ -65,18 +69,25 @@ private:
                 return std::nullopt;
             }
             Parsed<double> parsed = read_number(written, Unit::none);
-            if (!parsed || (!parsed.message.empty() && written.find(',') == std::string_view::npos)) {
-                report(column, std::string(written), "the coordinate is not a plain number");
+            const bool comma = parsed.message.starts_with("the comma");
+            if (!parsed || (!parsed.message.empty() && !(comma && degrees_))) {
+                report(column, std::string(written),
+                       comma ? "the comma in the coordinate may be a decimal mark or part the thousands"
+                             : "the coordinate is not a plain number",
+                       degrees_ ? "Write decimal degrees, such as 3.0125 or -3.0125." : "Write the coordinate in plain digits, such as 501400.");
                 return std::nullopt;
             }
-            return parsed.value;
+            return sound(column, written, *parsed.value);
         }
-        const double value = std::strtod(std::string(written).c_str(), nullptr);
-        if (!std::isfinite(value)) {
-            report(column, std::string(written), "the coordinate is not a finite number");
-            return std::nullopt;
-        }
-        return value;
+        return sound(column, written, std::strtod(std::string(written).c_str(), nullptr));
+    }
+
+    std::optional<double> sound(const Column& column, std::string_view written, double value) const {
+        if (std::isfinite(value) && on_earth({value, 0})) return value;
+        report(column, std::string(written),
+               std::isfinite(value) ? "the coordinate is thousands of times too large for a place on Earth"
+                                    : "the coordinate is not a finite number");
+        return std::nullopt;
     }
 
     std::optional<Point> from_geometry() {
@@ -95,25 +106,26 @@ private:
             geometry = collection->getGeometryRef(0);
         }
         if (wkbFlatten(geometry->getGeometryType()) != wkbPoint) {
-            report({}, {}, "a stop is a point, and this geometry is " + plain_geometry_name(geometry->getGeometryType()));
+            report({}, {}, "a stop is a point, and this row is a " + plain_geometry_name(geometry->getGeometryType()));
             return std::nullopt;
         }
         const OGRPoint* point = geometry->toPoint();
-        if (point->IsEmpty() || !std::isfinite(point->getX()) || !std::isfinite(point->getY())) {
-            report({}, {}, "the coordinate is not a finite number");
+        if (point->IsEmpty() || !on_earth({point->getX(), point->getY()})) {
+            report({}, {}, "the position is no place on Earth (infinite, or thousands of times too far off)");
             return std::nullopt;
         }
         return Point{point->getX(), point->getY()};
     }
 
-    void report(const Column& column, std::string value, std::string message) const {
-        table_.report(Severity::error, column, std::move(value), std::move(message) + "; the stop is left out",
-                      "Give the stop its position.");
+    void report(const Column& column, std::string value, std::string message,
+                std::string remedy = "Give the stop its position.") const {
+        table_.report(Severity::error, column, std::move(value), std::move(message) + "; the stop is left out", std::move(remedy));
     }
 
     Table& table_;
     Column x_;
     Column y_;
+    bool degrees_ = false;
 };
 
 /// The columns of one extra channel.
@@ -194,6 +206,14 @@ std::vector<std::string> names_of_stop_table(const SurveyFile& file) {
     return names;
 }
 
+/// Numbered ids resemble many others: a hint only where one is nearer than the rest.
+std::string hint_at_id(const std::string& id, const std::vector<std::string>& ids) {
+    std::string hint = did_you_mean(id, ids);
+    if (hint.empty() || ids.size() < 2) return hint;
+    const std::vector<std::string> near = by_nearness(id, ids);
+    return edit_distance(id, near[0]) < edit_distance(id, near[1]) ? hint : std::string();
+}
+
 }  // namespace
 
 StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& problems) {
@@ -203,6 +223,7 @@ StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& proble
     result.place = table.place();
     PointReader points(table, file.stops);
     result.crs = source_crs(file, file.stops, table);
+    points.expect_degrees(result.crs->geographic());
 
     const Column id = table.find("stop"), traverse = table.find("traverse"), seq = table.find("seq"),
                  date = table.find("date"), sd = table.find("position_sd_m"), landform = table.find("landform"),
@@ -306,13 +327,16 @@ void read_horizons(const SurveyFile& file, TextPool& texts, StopTable& stops, st
     for (std::size_t i = 0; i < stops.stops.size(); ++i) by_id.emplace(stops.stops[i].id, static_cast<std::uint32_t>(i));
     const std::unordered_set<std::string_view> left_out(stops.left_out.begin(), stops.left_out.end());
     std::vector<std::string> ids;  // for hints; looked through only in field books of a size that people write
-    constexpr std::size_t most_hints = 20000;
-    if (stops.stops.size() <= most_hints) {
+    constexpr std::size_t most_ids = 20000, most_hints = 200;
+    std::size_t hints = 0;
+    if (stops.stops.size() <= most_ids) {
         for (const Stop& stop : stops.stops) ids.push_back(stop.id);
     }
 
     std::vector<std::pair<std::uint32_t, model::Horizon>> rows;
+    bool any_row = false;
     while (table.next()) {
+        any_row = true;
         const std::string id(table.text(stop_id));
         const auto found = by_id.find(id);
         if (found == by_id.end()) {
@@ -322,7 +346,7 @@ void read_horizons(const SurveyFile& file, TextPool& texts, StopTable& stops, st
                 table.report(Severity::error, stop_id, id, "the horizon's stop has no usable position; both are left out",
                              "Give the stop its position.");
             } else {
-                std::string hint = did_you_mean(id, ids);
+                const std::string hint = hints++ < most_hints ? hint_at_id(id, ids) : std::string();
                 table.report(Severity::error, stop_id, id, "no stop has this id; the horizon is left out",
                              hint + "Ids must be written alike in both tables.");
             }
@@ -334,6 +358,16 @@ void read_horizons(const SurveyFile& file, TextPool& texts, StopTable& stops, st
             continue;
         }
         rows.emplace_back(found->second, horizon);
+    }
+    if (!any_row) {
+        problems.add({.severity = Severity::warning,
+                      .source = source,
+                      .row = std::nullopt,
+                      .field = {},
+                      .value = {},
+                      .message = "there are no horizons in it, so that no stop has a soil profile",
+                      .remedy = "Check that it is the right file and layer.",
+                      .position = std::nullopt});
     }
     const auto depth = [](const model::Horizon& h) { return h.top_cm.value_or(std::numeric_limits<double>::infinity()); };
     std::stable_sort(rows.begin(), rows.end(), [&](const auto& a, const auto& b) {

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cctype>
 #include <filesystem>
 #include <mutex>
 #include <vector>
@@ -37,6 +38,28 @@ std::vector<std::string> layer_names(GDALDataset& dataset) {
     if (remedy.empty()) remedy = "A path is taken from the survey file's folder.";
     if (remedy.back() == ' ') remedy.pop_back();
     throw Error({.source = shown}, "there is no such file", remedy);
+}
+
+/// A file that GDAL would refuse in its own words, or read without its columns.
+void check_whole(const std::filesystem::path& path, const std::string& shown) {
+    std::error_code failure;
+    if (!std::filesystem::is_regular_file(path, failure)) return;
+    if (std::filesystem::file_size(path, failure) == 0) {
+        throw Error({.source = shown}, "the file is empty", "Copy it again, or save it again from the program it came from.");
+    }
+    const std::string ending = lower(path.extension().string());
+    if (ending != ".shp") return;
+    for (const char* part : {".shx", ".dbf"}) {
+        std::string upper_part = part;
+        for (char& c : upper_part) c = static_cast<char>(std::toupper(static_cast<unsigned char>(c)));
+        std::filesystem::path beside = path, beside_upper = path;
+        if (std::filesystem::exists(beside.replace_extension(part), failure) ||
+            std::filesystem::exists(beside_upper.replace_extension(upper_part), failure)) {
+            continue;
+        }
+        throw Error({.source = shown}, "the file '" + beside.filename().string() + "', which is part of the shapefile, is missing",
+                    "A shapefile is several files of one name: copy .shp, .shx, .dbf and .prj together.");
+    }
 }
 
 std::string name_of_driver(GDALDataset& dataset) {
@@ -93,6 +116,7 @@ OpenLayer open_layer(const SurveyFile& file, const SourceDescription& descriptio
         is_connection(description.source, std::filesystem::absolute(file.path).parent_path());
     std::error_code failure;
     if (!connection && !std::filesystem::exists(path, failure)) no_such_file(shown, path);
+    if (!connection) check_whole(path, shown);
 
     OpenLayer open;
     open.place.source = shown;
@@ -112,11 +136,16 @@ OpenLayer open_layer(const SurveyFile& file, const SourceDescription& descriptio
         for (auto at = reason.find(path); at != std::string::npos; at = reason.find(path)) {
             reason.replace(at, path.size(), shown);
         }
+        if (reason.ends_with("not recognized as a supported file format")) {
+            throw Error(open.place, "this is no file of a known format, or it is damaged",
+                        "Use a GeoPackage, shapefile, GeoJSON, CSV or spreadsheet, and copy it again if it was one.");
+        }
         throw Error(open.place, "cannot be opened" + (reason.empty() ? std::string() : " (" + reason + ")"),
                     connection ? "Check the connection, the name of the database and that the server runs."
                                : "Check that the file is whole and of a format that GDAL reads.");
     }
     const std::string driver = name_of_driver(*open.dataset);
+    if (driver == "CSV" && std::filesystem::is_regular_file(path, failure)) open.text_table = path;
     open.rows_counted = driver == "CSV" || driver == "XLSX" || driver == "ODS" || driver == "XLS";
 
     std::vector<std::string> names = layer_names(*open.dataset);

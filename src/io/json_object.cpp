@@ -107,6 +107,8 @@ Json parse_json_file(const std::filesystem::path& path) {
     };
     try {
         return Json::parse(text, watch);
+    } catch (const Json::out_of_range&) {
+        throw Error({.source = path.string()}, "a number in it is too large", "Correct the number.");
     } catch (const Json::parse_error& problem) {
         throw Error({.source = path.string()},
                     line_and_column(text, problem.byte) + ": not valid JSON (" + plain_reason(problem.what()) + ")",
@@ -117,7 +119,9 @@ Json parse_json_file(const std::filesystem::path& path) {
 JsonObject::JsonObject(const Json& value, std::string file, std::string path, std::vector<std::string> keys)
     : value_(value), file_(std::move(file)), path_(std::move(path)) {
     if (!value_.is_object()) {
-        throw Error({.source = file_, .field = path_}, "an object in braces is expected here, not " + type_word(value_));
+        throw Error({.source = file_, .field = path_}, "an object in braces is expected here, not " + type_word(value_),
+                    path_.empty() ? R"(A survey file looks like {"stops": {"source": "stops.csv"}}.)"
+                                  : R"(Write {"source": "file.csv"}, for example.)");
     }
     for (const auto& [key, unused] : value_.items()) {
         if (std::find(keys.begin(), keys.end(), key) == keys.end()) {
@@ -137,7 +141,11 @@ void JsonObject::fail(std::string_view key, std::string message, std::string rem
 }
 
 void JsonObject::wrong_type(std::string_view key, std::string_view expected) const {
-    fail(key, std::string(expected) + " is expected here, not " + type_word(at(key)) + " (" + shown(at(key)) + ")");
+    const std::string remedy = expected == "text"            ? "Write it in quotation marks."
+                               : expected == "true or false" ? "Write true or false without quotation marks."
+                               : expected.starts_with("a list") ? R"(Write ["one", "two"], for example.)"
+                                                             : "Write digits without quotation marks.";
+    fail(key, std::string(expected) + " is expected here, not " + type_word(at(key)) + " (" + shown(at(key)) + ")", remedy);
 }
 
 std::string JsonObject::text(std::string_view key, bool required) const {
@@ -170,7 +178,7 @@ std::optional<bool> JsonObject::boolean(std::string_view key) const {
 std::optional<std::uint64_t> JsonObject::whole_number(std::string_view key) const {
     if (!has(key)) return std::nullopt;
     if (!at(key).is_number()) wrong_type(key, "a whole number");
-    if (!at(key).is_number_unsigned()) fail(key, shown(at(key)) + " is not a whole number of 0 or more");
+    if (!at(key).is_number_unsigned()) fail(key, shown(at(key)) + " is not a whole number of 0 or more", "Write digits only, such as 1.");
     return at(key).get<std::uint64_t>();
 }
 
@@ -185,8 +193,8 @@ std::optional<double> JsonObject::number(std::string_view key, Range range) cons
     }
     const double value = at(key).get<double>();
     if (!std::isfinite(value)) fail(key, shown(at(key)) + " is not a finite number");
-    if (range == Range::any_above_zero && value <= 0) fail(key, shown(at(key)) + " is not above 0");
-    if (range == Range::zero_or_above && value < 0) fail(key, shown(at(key)) + " is below 0");
+    if (range == Range::any_above_zero && value <= 0) fail(key, shown(at(key)) + " is not above 0", "Write a number above 0, or leave the key out.");
+    if (range == Range::zero_or_above && value < 0) fail(key, shown(at(key)) + " is below 0", "Write 0 or more, or leave the key out.");
     if (range == Range::share && (value < 0 || value > 1)) {
         fail(key, shown(at(key)) + " is outside 0 to 1", "It is a share of the whole: 10 % is 0.1.");
     }

@@ -107,10 +107,11 @@ Box grown(Box box, double share) {
     return {box.min_x - margin, box.min_y - margin, box.max_x + margin, box.max_y + margin};
 }
 
+/// The map's box in the stops' own system; empty where that cannot be had.
 /// Throws Error where the stops lie on the map only with x and y changed over, or where none lies anywhere near it.
-void check_against_map(const SurveyFile& file, const StopTable& stops, const MapTable& map) {
+Box check_against_map(const SurveyFile& file, const StopTable& stops, const MapTable& map) {
     const Box box = map_box_for_stops(map, *stops.crs);
-    if (box.empty()) return;
+    if (box.empty()) return box;
     const Box near = grown(box, 0.25), far = grown(box, 1.0);
     std::size_t on = 0, on_swapped = 0, about = 0;
     Box spread;
@@ -135,6 +136,20 @@ void check_against_map(const SurveyFile& file, const StopTable& stops, const Map
                         ", and the map in the same system (" + stops.crs->name() + ") " + shown(box),
                     "Check the key 'crs' of 'stops' and of 'map'.");
     }
+    return box;
+}
+
+void report_far_off(ProblemLog& problems, const StopTable& stops, const model::Stop& stop, const std::string& written,
+                    const Box& map_box) {
+    problems.add({.severity = Severity::warning,
+                  .source = stops.source,
+                  .row = stop.row,
+                  .field = {},
+                  .value = written,
+                  .message = "the stop lies far outside the map, which spans " + shown(map_box),
+                  .remedy = written == "(0, 0)" ? "Correct its coordinates: 0, 0 often stands for a place that was not measured."
+                                                : "Correct its coordinates, or leave it if it is meant to lie there.",
+                  .position = stop.position});
 }
 
 void report_place(ProblemLog& problems, const StopTable& stops, const model::Stop& stop, const std::string& message) {
@@ -154,7 +169,14 @@ Point vertex_of(const MapTable& map, std::size_t polygon) { return map.polygons[
 
 model::CoordinateOperation locate_stops(const SurveyFile& file, const geo::Crs& working, StopTable& stops, const MapTable* map,
                                         unsigned threads, ProblemLog& problems) {
-    if (map != nullptr) check_against_map(file, stops, *map);
+    const Box map_box = map != nullptr ? check_against_map(file, stops, *map) : Box{};
+    std::vector<std::pair<std::size_t, std::string>> far_off;
+    if (!map_box.empty()) {
+        const Box far = grown(map_box, 1.0);
+        for (std::size_t i = 0; i < stops.stops.size(); ++i) {
+            if (!far.contains(stops.stops[i].position)) far_off.emplace_back(i, shown(stops.stops[i].position));
+        }
+    }
     const geo::Crs& from = *stops.crs;
     const std::size_t count = stops.stops.size();
     std::vector<std::uint8_t> keep(count, 1);
@@ -204,6 +226,9 @@ model::CoordinateOperation locate_stops(const SurveyFile& file, const geo::Crs& 
         } else if (operation.accuracy_m.value_or(0) > 0) {
             stop.position_sd_m = std::hypot(stop.position_sd_m, *operation.accuracy_m);
         }
+    }
+    for (const auto& [i, written] : far_off) {
+        if (keep[i] != 0) report_far_off(problems, stops, stops.stops[i], written, map_box);
     }
     if (std::find(keep.begin(), keep.end(), 1) == keep.end()) {
         throw Error(stops.place, "no stop lies in the area in which " + from.name() + " and " + working.name() +

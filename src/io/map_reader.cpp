@@ -7,6 +7,7 @@
 #include <unordered_map>
 #include <utility>
 
+#include "io/place_limits.hpp"
 #include "io/source_crs.hpp"
 #include "io/standard_columns.hpp"
 #include "io/table.hpp"
@@ -69,12 +70,14 @@ bool may_hold_polygons(OGRwkbGeometryType type) {
     }
 }
 
-bool add_to_box(const Polygon& polygon, Box& box) {
-    bool finite = true;
+/// False, and `box` as it was, where a corner cannot be a place.
+bool add_to_box(const Polygon& polygon, Box& all) {
+    bool sound = true;
+    Box box;
     auto walk = [&](const Ring& ring, bool shell) {
         for (const Point p : ring) {
-            if (!std::isfinite(p.x) || !std::isfinite(p.y)) {
-                finite = false;
+            if (!on_earth(p)) {
+                sound = false;
                 return;
             }
             if (shell) box.add(p);
@@ -82,7 +85,8 @@ bool add_to_box(const Polygon& polygon, Box& box) {
     };
     walk(polygon.shell, true);
     for (const Ring& hole : polygon.holes) walk(hole, false);
-    return finite;
+    if (sound && !box.empty()) all.add(box);
+    return sound;
 }
 
 }  // namespace
@@ -94,8 +98,13 @@ MapTable read_map(const SurveyFile& file, ProblemLog& problems) {
     map.source = table.source();
     map.place = table.place();
     const OGRwkbGeometryType type = table.layer().GetGeomType();
+    // Before the columns: a format without a schema, such as GeoJSON, has none where it has no rows.
+    if (table.layer().GetFeatureCount(TRUE) == 0) throw Error(table.place(), "the map is empty", "Check that it is the right file and layer.");
+    if (type == wkbNone) {
+        throw Error(table.place(), "the map must be polygons, and this table has no geometry", "Name the layer of map unit polygons.");
+    }
     if (!may_hold_polygons(type)) {
-        throw Error(table.place(), "the map must be polygons, and this layer's geometry is " + plain_geometry_name(type),
+        throw Error(table.place(), "the map must be polygons, and each row of this layer is a " + plain_geometry_name(type),
                     "Name the layer of map unit polygons.");
     }
     const Column unit = table.require("unit");
@@ -121,7 +130,7 @@ MapTable read_map(const SurveyFile& file, ProblemLog& problems) {
         collect(*geometry, parts, others);
         if (parts.empty()) {
             table.report(Severity::error, {}, code,
-                         "the map row is no polygon but " + plain_geometry_name(geometry->getGeometryType()) + " and is left out",
+                         "the map row is no polygon but a " + plain_geometry_name(geometry->getGeometryType()) + " and is left out",
                          "Keep polygons only in the map layer.");
             continue;
         }
@@ -137,7 +146,7 @@ MapTable read_map(const SurveyFile& file, ProblemLog& problems) {
         if (fresh) map.codes.push_back(code);
         for (Polygon& part : parts) {
             if (!add_to_box(part, map.box)) {
-                table.report(Severity::error, {}, code, "a corner of the polygon is not a finite number; the polygon is left out",
+                table.report(Severity::error, {}, code, "a corner of the polygon is no place on Earth (infinite, or thousands of times too far off); the polygon is left out",
                              "Redraw the polygon.");
                 continue;
             }

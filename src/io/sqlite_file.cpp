@@ -37,6 +37,10 @@ Error write_failure(const std::filesystem::path& shown, const std::string& detai
         case ENOSPC:
         case EDQUOT:
         case EFBIG: full = true; break;
+        case ENOTDIR:
+        case EEXIST:
+            return {place, "its folder cannot be made, since a file stands where a folder of its path should be",
+                    "Name another results folder."};
         case EACCES:
         case EPERM:
         case EROFS:

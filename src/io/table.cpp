@@ -5,6 +5,7 @@
 #include <cstdlib>
 #include <utility>
 
+#include "io/csv_scan.hpp"
 #include "io/nearest_name.hpp"
 
 namespace subcrop::io {
@@ -57,10 +58,18 @@ std::string with_limits(const NumberRule& rule) {
     return "below " + number_text(rule.least) + unit;
 }
 
+std::string columns_here(const std::vector<std::string>& names) {
+    return names.empty() ? std::string("It has no columns at all.") : "Columns here: " + listed(names) + ".";
+}
+
 }  // namespace
 
 Table::Table(OpenLayer open, const SourceDescription& description, std::string key, ProblemLog& problems)
     : open_(std::move(open)), description_(description), key_(std::move(key)), problems_(problems) {
+    if (!open_.text_table.empty()) {
+        scan_csv(open_.text_table, static_cast<std::size_t>(open_.layer->GetLayerDefn()->GetFieldCount()), open_.place,
+                 open_.source, problems_);
+    }
     open_.layer->ResetReading();
 }
 
@@ -115,7 +124,7 @@ Column Table::require(const std::string& our_name) const {
         const std::string near = nearest_name(our_name, names);
         throw Error(open_.place, "there is no column '" + our_name + "'",
                     "Say which column it is in the survey file, " + key_ + ".columns: {\"" + our_name + "\": \"" +
-                        (near.empty() ? "their name" : near) + "\"}. Columns here: " + listed(names) + ".");
+                        (near.empty() ? "their name" : near) + "\"}. " + columns_here(names));
     }
     return column;
 }
@@ -125,7 +134,7 @@ Column Table::find_theirs(const std::string& name, const std::string& key) const
     if (index == Column::absent) {
         const std::vector<std::string> names = column_names();
         throw Error(open_.place, "there is no column '" + name + "', which the survey file names in " + key_ + "." + key,
-                    did_you_mean(name, names) + "Columns here: " + listed(names) + ".");
+                    did_you_mean(name, names) + columns_here(names));
     }
     return column_at(index);
 }
@@ -135,6 +144,7 @@ void Table::report_near_misses(const std::vector<std::string>& our_names) const 
     for (const std::string& name : our_names) {
         if (!description_.columns.contains(name) && index_of(name) == Column::absent) missing.push_back(name);
     }
+    report_twins();
     for (const std::string& theirs : column_names()) {
         const bool known = std::any_of(our_names.begin(), our_names.end(),
                                        [&](const std::string& ours) { return lower(ours) == lower(theirs); });
@@ -155,6 +165,26 @@ void Table::report_near_misses(const std::vector<std::string>& our_names) const 
                        .remedy = "Rename it, or add \"" + near.front() + "\": \"" + theirs + "\" to " + key_ +
                                  ".columns in the survey file.",
                        .position = std::nullopt});
+    }
+}
+
+void Table::report_twins() const {
+    OGRFeatureDefn& definition = *open_.layer->GetLayerDefn();
+    for (const int read : used_) {
+        if (read < 0) continue;
+        const std::string name = definition.GetFieldDefn(read)->GetNameRef();
+        for (int i = 0; i < definition.GetFieldCount(); ++i) {
+            if (i == read || used_.contains(i) || lower(trimmed(definition.GetFieldDefn(i)->GetNameRef())) != lower(name)) continue;
+            problems_.add({.severity = Severity::warning,
+                           .source = open_.source,
+                           .row = std::nullopt,
+                           .field = name,
+                           .value = {},
+                           .message = "two columns have this name; column " + std::to_string(read + 1) + " is read and column " +
+                                      std::to_string(i + 1) + " is not",
+                           .remedy = "Rename one of them.",
+                           .position = std::nullopt});
+        }
     }
 }
 

@@ -76,6 +76,8 @@ private:
     /// -1: none.
     int index_of(const std::string& name) const;
     std::string_view raw_text(const Column& column);
+    /// Warns where a column that is read has a namesake that is not.
+    void report_twins() const;
     /// Columns nobody found are not worth decoding.
     void skip_unused_columns();
 

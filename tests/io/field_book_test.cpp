@@ -205,10 +205,10 @@ TEST_F(FieldBook, GeometryOfOnePointCounts) {
     EXPECT_EQ(read.survey.stops[0].position, read.survey.stops[1].position);
     EXPECT_THAT(lines_of(read.problems),
                 ElementsAre("error stops.geojson 2: a stop is one point, and this one has 2; the stop is left out | Give the stop its position.",
-                            "error stops.geojson 3: a stop is a point, and this geometry is line; the stop is left out | Give the stop its position.",
+                            "error stops.geojson 3: a stop is a point, and this row is a line; the stop is left out | Give the stop its position.",
                             "error stops.geojson 4: the stop has no position; the stop is left out | Give the stop its position."));
     EXPECT_EQ(error_of(folder_, R"({"stops": {"source": "map.geojson"}})"),
-              "map.geojson: stops are points, and this layer's geometry is polygon. Name the layer of points, or the columns of coordinates "
+              "map.geojson: stops are points, and each row of this layer is a polygon. Name the layer of points, or the columns of coordinates "
               "with 'x' and 'y'.");
 }
 

@@ -115,7 +115,7 @@ TEST_F(MapReader, InDegreesIsBroughtIntoAZone) {
 
 TEST_F(MapReader, RefusesWhatIsNoMap) {
     EXPECT_EQ(error(map_of(feature("\"Kd\"", "LineString", "[[500000, 5200000], [501000, 5201000]]"))),
-              "map.geojson: the map must be polygons, and this layer's geometry is line. Name the layer of map unit polygons.");
+              "map.geojson: the map must be polygons, and each row of this layer is a line. Name the layer of map unit polygons.");
     EXPECT_EQ(error(map_of(feature("null", "Polygon", "[" + std::string(square) + "]"))),
               "map.geojson: none of its 1 rows is a usable polygon of a map unit. Check the geometry and the column 'unit'.");
     folder_.write("empty.csv", "WKT,unit\n");

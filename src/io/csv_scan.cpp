@@ -1,0 +1,147 @@
+#include "io/csv_scan.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cstdint>
+#include <fstream>
+#include <string_view>
+
+#include "io/text_values.hpp"
+
+namespace subcrop::io {
+
+namespace {
+
+/// The mark that stands most often between the names of the header.
+char separator_of(std::string_view header) {
+    constexpr std::array<char, 4> marks = {',', ';', '\t', '|'};
+    char best = marks.front();
+    std::ptrdiff_t most = -1;
+    for (const char mark : marks) {
+        const auto count = std::count(header.begin(), header.end(), mark);
+        if (count > most) {
+            best = mark;
+            most = count;
+        }
+    }
+    return best;
+}
+
+/// Where the cell after number `cells` begins; npos where there are no more than that.
+std::size_t end_of_cells(std::string_view record, char separator, std::size_t cells) {
+    bool quoted = false;
+    std::size_t count = 1;
+    for (std::size_t i = 0; i < record.size(); ++i) {
+        if (record[i] == '"') quoted = !quoted;
+        if (quoted || record[i] != separator) continue;
+        if (count == cells) return i + 1;
+        ++count;
+    }
+    return std::string_view::npos;
+}
+
+class Scan {
+public:
+    Scan(std::size_t columns, const Place& place, const std::string& source, ProblemLog& problems)
+        : columns_(columns), place_(place), source_(source), problems_(problems) {}
+
+    void line(std::string_view text) {
+        ++line_;
+        if (text.find('\0') != std::string_view::npos) {
+            throw Error(place_, "line " + std::to_string(line_) + " holds zero bytes, which no plain text has",
+                        "Save the table as CSV in UTF-8 (an Excel 'Unicode text' file is UTF-16).");
+        }
+        if (!open_) {
+            record_ = text;
+            first_line_ = line_;
+            rows_within_ = 0;
+        } else {
+            record_ += '\n';
+            record_ += text;
+            if (row_ > 0 && columns_ > 2 && static_cast<std::size_t>(std::count(text.begin(), text.end(), separator_)) + 1 >= columns_) {
+                ++rows_within_;
+            }
+        }
+        if (std::count(text.begin(), text.end(), '"') % 2 != 0) open_ = !open_;
+        if (!open_) record();
+    }
+
+    void end() const {
+        if (!open_) return;
+        throw Error(place_, "line " + std::to_string(first_line_) +
+                                ": a quotation mark opens there and never closes, so that the rows below it cannot be told apart",
+                    "Close it, or take it out.");
+    }
+
+private:
+    void record() {
+        if (record_.empty()) return;  // empty lines are no rows
+        if (!header_read_) {
+            header_read_ = true;
+            separator_ = separator_of(record_);
+            // Parted otherwise than by the reader: then nothing can be said of the cells.
+            counted_ = end_of_cells(record_, separator_, columns_) == std::string_view::npos &&
+                       (columns_ < 2 || end_of_cells(record_, separator_, columns_ - 1) != std::string_view::npos);
+            return;
+        }
+        ++row_;
+        if (!counted_) return;
+        if (rows_within_ > 0) {
+            report(Severity::error, {},
+                   "a cell of this row runs on over lines " + std::to_string(first_line_) + " to " + std::to_string(line_) +
+                       " of the file, which look like rows of the table and are lost",
+                   "Close the quotation mark that opens in line " + std::to_string(first_line_) + ", or take it out.");
+        }
+        const std::size_t beyond = end_of_cells(record_, separator_, columns_);
+        if (beyond == std::string_view::npos) return;
+        std::string_view rest = std::string_view(record_).substr(beyond);
+        while (!rest.empty() && (rest.back() == separator_ || rest.back() == ' ' || rest.back() == '\t')) rest.remove_suffix(1);
+        if (trimmed(rest).empty()) return;
+        const std::string mark = separator_ == '\t' ? "a tab" : std::string("'") + separator_ + "'";
+        report(Severity::warning, std::string(trimmed(rest)),
+               "the row has more cells than the header has columns; what is left over is not read, and the cells may stand in "
+               "the wrong columns",
+               "Put a cell that holds " + mark + " itself in quotation marks.");
+    }
+
+    void report(Severity severity, std::string value, std::string message, std::string remedy) {
+        problems_.add({.severity = severity,
+                       .source = source_,
+                       .row = row_,
+                       .field = {},
+                       .value = std::move(value),
+                       .message = std::move(message),
+                       .remedy = std::move(remedy),
+                       .position = std::nullopt});
+    }
+
+    std::size_t columns_;
+    const Place& place_;
+    const std::string& source_;
+    ProblemLog& problems_;
+    std::string record_;
+    char separator_ = ',';
+    bool header_read_ = false;
+    bool counted_ = false;
+    bool open_ = false;  ///< within quotation marks at the end of the last line
+    std::size_t line_ = 0;
+    std::size_t first_line_ = 0;
+    std::size_t rows_within_ = 0;
+    std::int64_t row_ = 0;
+};
+
+}  // namespace
+
+void scan_csv(const std::filesystem::path& path, std::size_t columns, const Place& place, const std::string& source,
+              ProblemLog& problems) {
+    std::ifstream in(path, std::ios::binary);
+    Scan scan(columns, place, source, problems);
+    std::string line;
+    while (std::getline(in, line)) {
+        if (line.ends_with('\r')) line.pop_back();
+        scan.line(line);
+    }
+    scan.end();
+}
+
+}  // namespace subcrop::io

@@ -1,0 +1,19 @@
+// What a CSV reader passes over in silence: a quotation mark that swallows the rows below it, cells beyond the last column,
+// text that is no text.
+#pragma once
+
+#include <cstddef>
+#include <filesystem>
+#include <string>
+
+#include "subcrop/core/error.hpp"
+#include "subcrop/core/problem.hpp"
+
+namespace subcrop::io {
+
+/// Reads the file once through. `columns`: how many the reader found, for it may part the cells otherwise than is thought
+/// here; then they are not counted. Throws Error where a quotation mark never closes, or the bytes are no plain text.
+void scan_csv(const std::filesystem::path& path, std::size_t columns, const Place& place, const std::string& source,
+              ProblemLog& problems);
+
+}  // namespace subcrop::io

@@ -35,6 +35,8 @@ struct Fit::Reckoning {
     /// ln likelihood of each unit relative to their average, all channels weighted, transported soil discounted; the
     /// rock seen is not part of it.
     void soil(std::size_t stop, std::span<double> log_likelihood) const;
+    /// What a stop testifies to the shift field, soil and rock seen, relative to its best unit.
+    void witness_log_likelihood(std::size_t stop, std::span<double> log_likelihood) const;
     /// What rock seen adds to each unit's ln likelihood; zeros where none was seen.
     void add_rock_seen(std::size_t stop, std::span<double> log_likelihood) const;
 };

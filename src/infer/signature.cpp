@@ -37,6 +37,7 @@ void take_logs(std::vector<double>& densities) {
 
 std::vector<double> log_of(const std::vector<double>& shares) {
     std::vector<double> logs;
+    logs.reserve(shares.size());
     for (const double share : shares) logs.push_back(std::log(std::max(share, 1e-12)));
     return logs;
 }

@@ -16,6 +16,7 @@
 #include "subcrop/core/problem.hpp"
 #include "subcrop/core/progress.hpp"
 #include "subcrop/geo/unit_map.hpp"
+#include "subcrop/infer/shift_choice.hpp"
 #include "subcrop/model/reduced.hpp"
 #include "subcrop/model/survey.hpp"
 
@@ -91,12 +92,18 @@ std::string_view to_string(Review review);
 std::string_view description(Review review);
 Review review_of(const ContactSupport& support);
 
+struct FitOptions {
+    bool move_contacts = true;  ///< let the shift field move contacts where held-out ground asks for it
+    int rounds = 2;             ///< signatures are refitted with the moved draft this often
+};
+
 class Fit {
 public:
     std::vector<StopFit> stops;              ///< one a stop, in survey order
     std::vector<ChannelSummary> channels;
     HeldOutSkill skill;
     std::vector<ContactSupport> contacts;    ///< one a drafted contact
+    ShiftChoice shift;                       ///< how contacts were moved, if at all
     double block_m = 0;                      ///< side of the held-out blocks of ground
     bool calibrated = false;                 ///< enough rock seen to trust the probabilities
 
@@ -112,6 +119,6 @@ public:
 /// The whole reckoning. The result depends neither on the threads nor on the order of the stops' rows.
 /// `survey`, `reduced` and `map` must outlive the Fit.
 Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const geo::UnitMap& map,
-              unsigned threads, ProblemLog& problems, Progress& progress);
+              unsigned threads, ProblemLog& problems, Progress& progress, const FitOptions& options = {});
 
 }  // namespace subcrop::infer

@@ -1,0 +1,51 @@
+// Whether to move contacts at all, and how far a move may go and reach. A right map is left alone: a field is adopted only
+// where ground held out from it says so.
+//
+//     ShiftChoice choice = choose_shift(witnesses, seen, folds, raster, options, threads);
+//     if (!choice.field.still()) ...       // moved
+//     choice.decided_by                    // "held-out soil" or "rock seen"
+#pragma once
+
+#include <cstdint>
+#include <memory>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "subcrop/infer/shift_field.hpp"
+
+namespace subcrop::infer {
+
+struct ShiftChoiceOptions {
+    double contact_sd_m = 25;
+    double extent_m = 1000;      ///< longer side of the stops' ground
+    double error_share = 0.05;
+    std::vector<double> ground;  ///< share of each unit
+    std::vector<double> amplitudes{0.2, 0.4, 0.8, 1.6};  ///< tried, in contact_sd_m
+    std::vector<double> reaches{0.1, 0.2};               ///< tried, in extent_m
+    double residual = 0.3;       ///< blur that remains once shifted, in contact_sd_m
+    double gain_needed = 2.5;    ///< standard errors of the block sums by which a move must beat no move
+    std::size_t enough_rock_seen = 20;  ///< stops with rock seen from which they alone decide
+};
+
+/// How one pair of amplitude and reach did.
+struct ShiftTrial {
+    double amplitude_m = 0;
+    double reach_m = 0;
+    double gain = 0;           ///< held-out log likelihood over no move at all, nats
+    double gain_error = 0;     ///< its standard error, from the sums over blocks
+};
+
+struct ShiftChoice {
+    ShiftField field;
+    std::string decided_by;
+    std::vector<ShiftTrial> trials;
+    ShiftTrial chosen;  ///< amplitude 0: left alone
+};
+
+/// `seen`: the unit of the rock seen at each witness, no_unit where none. `fold_of_witness`: its block of ground's group.
+ShiftChoice choose_shift(std::span<const Witness> witnesses, std::span<const model::UnitIndex> seen,
+                         std::span<const std::uint16_t> fold_of_witness, const geo::UnitRaster& raster,
+                         const ShiftChoiceOptions& options, unsigned threads);
+
+}  // namespace subcrop::infer

@@ -1,0 +1,151 @@
+#include "subcrop/infer/shift_choice.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <utility>
+
+#include "subcrop/core/parallel.hpp"
+
+namespace subcrop::infer {
+
+namespace {
+
+constexpr std::size_t held_out_groups = 10;
+
+/// Score of every witness, held out, under one pair of amplitude and reach.
+using Scores = std::vector<double>;
+
+Scores held_out_scores(std::span<const Witness> witnesses, const EvidenceSurfaces& surfaces,
+                       const ShiftFieldOptions& options, std::span<const std::uint16_t> group, unsigned threads) {
+    Scores scores(witnesses.size(), 0.0);
+    parallel_blocks(held_out_groups, 1, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+        for (std::size_t g = begin; g < end; ++g) {
+            std::vector<std::uint8_t> learns(witnesses.size());
+            bool any = false;
+            for (std::size_t i = 0; i < witnesses.size(); ++i) {
+                learns[i] = group[i] != g;
+                any = any || !learns[i];
+            }
+            if (!any) continue;
+            const ShiftField field = fit_shift_field(witnesses, surfaces, options, learns);
+            for (std::size_t i = 0; i < witnesses.size(); ++i) {
+                if (learns[i]) continue;
+                const Point place = witnesses[i].place;
+                scores[i] = surfaces.value(i, field.displacement(place), std::hypot(options.residual_m, field.sd_m(place)));
+            }
+        }
+    });
+    return scores;
+}
+
+/// The draft as it stands, with the blur of its contacts that suits the witnesses best.
+Scores scores_at_rest(std::span<const Witness> witnesses, const std::vector<EvidenceSurfaces>& surfaces,
+                      const ShiftChoiceOptions& options, const std::vector<std::uint8_t>& counts) {
+    Scores best;
+    double best_sum = 0;
+    for (const double blur : {0.3, 0.5, 1.0, 1.6}) {
+        // the surface whose blurs hold one nearest to this
+        const EvidenceSurfaces& surface = surfaces[blur < 0.4 ? 0 : blur < 0.7 ? 1 : surfaces.size() - 1];
+        Scores scores(witnesses.size());
+        double sum = 0;
+        for (std::size_t i = 0; i < witnesses.size(); ++i) {
+            scores[i] = surface.value(i, {}, blur * options.contact_sd_m);
+            if (counts[i]) sum += scores[i];
+        }
+        if (best.empty() || sum > best_sum) {
+            best = std::move(scores);
+            best_sum = sum;
+        }
+    }
+    return best;
+}
+
+/// Gain of one over the other and its standard error, by blocks.
+std::pair<double, double> gain_over(const Scores& moved, const Scores& rest, const std::vector<std::uint8_t>& counts,
+                                    std::span<const std::uint16_t> block) {
+    const std::size_t blocks = block.empty() ? 0 : *std::max_element(block.begin(), block.end()) + std::size_t{1};
+    std::vector<double> sums(blocks, 0.0);
+    std::vector<std::uint8_t> used(blocks, 0);
+    for (std::size_t i = 0; i < moved.size(); ++i) {
+        if (!counts[i]) continue;
+        sums[block[i]] += moved[i] - rest[i];
+        used[block[i]] = 1;
+    }
+    double total = 0, squares = 0, n = 0;
+    for (std::size_t b = 0; b < blocks; ++b) {
+        if (!used[b]) continue;
+        total += sums[b];
+        squares += sums[b] * sums[b];
+        n += 1;
+    }
+    if (n < 2) return {total, 1e300};
+    const double variance = (squares - total * total / n) * n / (n - 1);
+    return {total, std::sqrt(std::max(variance, 1e-12))};
+}
+
+}  // namespace
+
+ShiftChoice choose_shift(std::span<const Witness> witnesses, std::span<const model::UnitIndex> seen,
+                         std::span<const std::uint16_t> fold_of_witness, const geo::UnitRaster& raster,
+                         const ShiftChoiceOptions& options, unsigned threads) {
+    ShiftChoice choice;
+    choice.decided_by = "held-out soil";
+    if (witnesses.size() < 20) return choice;
+
+    const auto rock_seen = static_cast<std::size_t>(
+        std::count_if(seen.begin(), seen.end(), [](model::UnitIndex unit) { return unit != model::no_unit; }));
+    const bool rock_decides = rock_seen >= options.enough_rock_seen;
+    if (rock_decides) choice.decided_by = "rock seen";
+    std::vector<std::uint8_t> counts(witnesses.size(), 1);
+    if (rock_decides) {
+        for (std::size_t i = 0; i < witnesses.size(); ++i) counts[i] = seen[i] != model::no_unit;
+    }
+    std::vector<std::uint16_t> group;
+    for (const std::uint16_t fold : fold_of_witness) group.push_back(static_cast<std::uint16_t>(fold % held_out_groups));
+
+    ShiftFieldOptions field_options;
+    field_options.error_share = options.error_share;
+    field_options.ground = options.ground;
+    field_options.residual_m = options.residual * options.contact_sd_m;
+    std::vector<EvidenceSurfaces> surfaces;
+    for (const double amplitude : options.amplitudes) {
+        field_options.amplitude_m = amplitude * options.contact_sd_m;
+        surfaces.emplace_back(witnesses, raster, field_options, threads);
+    }
+    const Scores rest = scores_at_rest(witnesses, surfaces, options, counts);
+
+    std::size_t best = 0;
+    for (std::size_t a = 0; a < options.amplitudes.size(); ++a) {
+        for (const double reach : options.reaches) {
+            field_options.amplitude_m = options.amplitudes[a] * options.contact_sd_m;
+            field_options.reach_m = reach * options.extent_m;
+            const Scores moved = held_out_scores(witnesses, surfaces[a], field_options, group, threads);
+            const auto [gain, error] = gain_over(moved, rest, counts, fold_of_witness);
+            choice.trials.push_back({field_options.amplitude_m, field_options.reach_m, gain, error});
+            if (gain > choice.trials[best].gain) best = choice.trials.size() - 1;
+        }
+    }
+    const double needed = rock_decides ? 1.0 : options.gain_needed;
+    if (choice.trials[best].gain <= needed * choice.trials[best].gain_error || choice.trials[best].gain <= 0) return choice;
+
+    // The smallest amplitude within half a standard error of the best: no more than the ground asks for.
+    const double enough = choice.trials[best].gain - 0.5 * choice.trials[best].gain_error;
+    std::size_t chosen = best;
+    for (std::size_t t = 0; t < choice.trials.size(); ++t) {
+        const ShiftTrial& trial = choice.trials[t];
+        if (trial.gain < enough) continue;
+        const ShiftTrial& so_far = choice.trials[chosen];
+        if (trial.amplitude_m < so_far.amplitude_m ||
+            (trial.amplitude_m == so_far.amplitude_m && trial.gain > so_far.gain)) {
+            chosen = t;
+        }
+    }
+    choice.chosen = choice.trials[chosen];
+    field_options.amplitude_m = choice.chosen.amplitude_m;
+    field_options.reach_m = choice.chosen.reach_m;
+    choice.field = fit_shift_field(witnesses, surfaces[chosen / options.reaches.size()], field_options);
+    choice.field.ready_for_many_places();
+    return choice;
+}
+
+}  // namespace subcrop::infer

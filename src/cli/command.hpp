@@ -19,6 +19,10 @@ struct Command {
 
 Command add_run(CLI::App& parent);
 Command add_check(CLI::App& parent);
+// Pocket calculators
+Command add_colour(CLI::App& parent);
+Command add_texture(CLI::App& parent);
+Command add_jar(CLI::App& parent);
 
 /// Options that several verbs share.
 struct CommonOptions {

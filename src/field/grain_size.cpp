@@ -150,6 +150,26 @@ double disagreement(const IlrDistribution& first, const IlrDistribution& second)
     return std::exp(-(p.p11 * d1 * d1 + 2.0 * p.p12 * d1 * d2 + p.p22 * d2 * d2) / 2.0);
 }
 
+GrainSize standard_errors(const IlrDistribution& distribution) {
+    const auto [sand, silt, clay] = from_ilr(distribution.mean);
+    const std::array<double, 3> parts{sand / 100.0, silt / 100.0, clay / 100.0};
+    // Rows of the contrast matrix: how the logarithm of each part moves with a coordinate before closing to 100 %.
+    const double a = 1.0 / std::sqrt(2.0), b = 1.0 / std::sqrt(6.0);
+    const std::array<std::array<double, 3>, 2> contrast{{{a, -a, 0.0}, {b, b, -2.0 * b}}};
+    std::array<double, 3> errors{};
+    const auto& [c11, c12, c22] = distribution.covariance;
+    for (std::size_t k = 0; k < 3; ++k) {
+        std::array<double, 2> slope{};
+        for (std::size_t j = 0; j < 2; ++j) {
+            double average = 0;
+            for (std::size_t i = 0; i < 3; ++i) average += parts[i] * contrast[j][i];
+            slope[j] = 100.0 * parts[k] * (contrast[j][k] - average);
+        }
+        errors[k] = std::sqrt(slope[0] * slope[0] * c11 + 2.0 * slope[0] * slope[1] * c12 + slope[1] * slope[1] * c22);
+    }
+    return {errors[0], errors[1], errors[2]};
+}
+
 std::array<double, texture_class_count> class_probabilities(const IlrDistribution& distribution) {
     const auto& [c11, c12, c22] = distribution.covariance;
     // Cholesky factor: standard normal coordinates to ilr.

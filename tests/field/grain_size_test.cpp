@@ -113,6 +113,24 @@ TEST(Disagreement, ChiSquareOfTwoDegrees) {
     EXPECT_GT(disagreement(feel_distribution(TextureClass::silt_loam), measured_grain_size({20, 65, 15})), 0.5);
 }
 
+TEST(StandardErrors, SlopeAgainstSmallSteps) {
+    const std::array<double, 2> mean = ilr({50, 30, 20});
+    const double step = 1e-4;
+    // One coordinate at a time certain: the error is the change of each part over one standard error.
+    for (const std::size_t moved : {0u, 1u}) {
+        auto up = mean, down = mean;
+        up[moved] += step;
+        down[moved] -= step;
+        const GrainSize high = from_ilr(up), low = from_ilr(down);
+        IlrDistribution distribution{mean, {0, 0, 0}};
+        distribution.covariance[moved == 0 ? 0 : 2] = 0.04;
+        const GrainSize errors = standard_errors(distribution);
+        EXPECT_NEAR(errors.sand, 0.2 * std::abs(high.sand - low.sand) / (2 * step), 1e-5);
+        EXPECT_NEAR(errors.silt, 0.2 * std::abs(high.silt - low.silt) / (2 * step), 1e-5);
+        EXPECT_NEAR(errors.clay, 0.2 * std::abs(high.clay - low.clay) / (2 * step), 1e-5);
+    }
+}
+
 TEST(ClassProbabilities, NarrowAndOnALimit) {
     const auto narrow = class_probabilities({ilr({20, 65, 15}), {1e-4, 0, 1e-4}});
     EXPECT_NEAR(narrow[static_cast<std::size_t>(TextureClass::silt_loam)], 1.0, 1e-9);

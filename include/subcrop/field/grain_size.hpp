@@ -40,6 +40,9 @@ IlrDistribution combine(std::span<const IlrDistribution> sources);
 /// freedom).
 double disagreement(const IlrDistribution& first, const IlrDistribution& second);
 
+/// Standard error of each part in percent, by the slope of `from_ilr` at the mean.
+GrainSize standard_errors(const IlrDistribution& distribution);
+
 /// Probability of each class: the normal integrated over its region, to about 0.001.
 std::array<double, texture_class_count> class_probabilities(const IlrDistribution& distribution);
 

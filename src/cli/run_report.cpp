@@ -56,6 +56,22 @@ void print_highlights(std::ostream& out, const char* heading, const std::vector<
     print_pairs(out, rows, width);
 }
 
+/// Whether contacts were moved, and who said so.
+void print_shift(std::ostream& out, const infer::ShiftTrial& shift, const std::string& decided_by, std::size_t width) {
+    if (decided_by.empty()) return;
+    const std::string judge = decided_by == "rock seen" ? "rock seen and kept back" : "soil kept back";
+    out << "\nWhere the contacts run\n  ";
+    if (shift.amplitude_m > 0) {
+        out << wrapped("A smooth shift of the draft, by about " + std::to_string(std::lround(shift.amplitude_m)) +
+                           " m and changing over some " + std::to_string(std::lround(shift.reach_m)) + " m, fits the " + judge +
+                           " better than the draft as it stands, so the contacts are moved.", 2, width);
+    } else {
+        out << wrapped("No smooth shift of the draft fits the " + judge + " better than the draft as it stands, so the contacts "
+                       "stay where they were drawn.", 2, width);
+    }
+    out << '\n';
+}
+
 std::string percent(double share) { return std::to_string(std::lround(share * 100)) + " %"; }
 
 void print_skill(std::ostream& out, const infer::HeldOutSkill& skill, bool calibrated, std::size_t width) {
@@ -84,6 +100,7 @@ void print_summary(std::ostream& out, const publish::RunSummary& s, std::size_t 
     print_verdicts(out, s.verdicts, width);
     print_highlights(out, "Strongest conflicts with the draft map", s.conflicts, width);
     print_highlights(out, "Contacts most in doubt", s.contacts, width);
+    print_shift(out, s.shift, s.shift_decided_by, width);
     print_skill(out, s.skill, s.calibrated, width);
     print_operations(out, s.operations, width);
     const std::size_t total = s.problem_errors + s.problem_warnings + s.problem_notes;

@@ -98,6 +98,8 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     for (const infer::StopFit& stop : fit.stops) ++summary.verdicts[static_cast<std::size_t>(stop.verdict)];
     summary.conflicts = strongest_conflicts(data.survey, fit, highlights);
     summary.contacts = contacts_in_doubt(data.survey, data.map, fit, highlights);
+    summary.shift = fit.shift.chosen;
+    summary.shift_decided_by = fit.shift.decided_by;
     summary.skill = fit.skill;
     summary.calibrated = fit.calibrated;
     summary.operations = data.survey.operations;

@@ -4,9 +4,9 @@
 #include <cmath>
 #include <numeric>
 
+#include "move_contacts.hpp"
 #include "reckoning.hpp"
 #include "subcrop/core/parallel.hpp"
-#include "subcrop/field/parent_material.hpp"
 #include "subcrop/infer/blocks.hpp"
 #include "subcrop/infer/weights.hpp"
 #include "verdict.hpp"
@@ -14,11 +14,6 @@
 namespace subcrop::infer {
 
 namespace {
-
-/// Once a field has moved contacts by what neighbours' soil says, a stop's own soil repeats in part what moved them: neighbouring
-/// soils resemble one another beyond what their unit explains. Taken by half it ranks wrong stops better and flags fewer
-/// right ones (tests/bench/jura_shift: false discoveries 0.14 instead of 0.21 with rock seen at a tenth of the stops).
-constexpr double neighbours_repeat = 0.5;
 
 /// Stops with rock seen from which channel weights are learnt on them alone.
 constexpr std::size_t enough_rock_seen = 30;
@@ -54,57 +49,6 @@ Placement place_stops(const model::Survey& survey, const geo::UnitMap& map, std:
         }
     });
     return placement;
-}
-
-/// Slope of a stop's ln likelihood in the displacement, by differences over a tenth of the amplitude.
-Point evidence_slope(const geo::UnitMap& map, Point drafted, double sd, std::span<const double> likelihood,
-                     double pooled, double error, double step, std::vector<double>& shares) {
-    auto value = [&](double dx, double dy) {
-        std::fill(shares.begin(), shares.end(), 0.0);
-        map.membership({drafted.x + dx, drafted.y + dy}, sd, shares);
-        double sum = 0, on_map = 0;
-        for (std::size_t u = 0; u < shares.size(); ++u) {
-            sum += shares[u] * likelihood[u];
-            on_map += shares[u];
-        }
-        return std::log((1 - error) * (sum + (1 - on_map) * pooled) + error * pooled);
-    };
-    return {(value(step, 0) - value(-step, 0)) / (2 * step), (value(0, step) - value(0, -step)) / (2 * step)};
-}
-
-/// Membership once the contacts have moved: the draft's, averaged over the displacements still possible. What a stop itself
-/// told the field is taken back first, so that it does not speak twice.
-void move_membership(const Fit::Reckoning& reckoning, const geo::UnitMap& map, const ShiftField& field,
-                     const std::vector<double>& ground, const std::vector<std::uint8_t>& taught,
-                     std::vector<float>& membership, unsigned threads) {
-    const model::Survey& survey = *reckoning.survey;
-    const std::size_t units = reckoning.units();
-    parallel_blocks(survey.stops.size(), 512, threads, [&](std::size_t begin, std::size_t end, unsigned) {
-        std::vector<double> shares(units), likelihood(units);
-        for (std::size_t s = begin; s < end; ++s) {
-            const model::Stop& stop = survey.stops[s];
-            Point u = field.displacement(stop.position);
-            auto k = field.covariance(stop.position);
-            const double residual = std::hypot(stop.position_sd_m, field.residual_m());
-            if (taught[s]) {
-                reckoning.witness_log_likelihood(s, likelihood);
-                double pooled = 0;
-                for (std::size_t v = 0; v < units; ++v) pooled += ground[v] * (likelihood[v] = std::exp(likelihood[v]));
-                const Point slope = evidence_slope(map, {stop.position.x + u.x, stop.position.y + u.y}, residual, likelihood, pooled,
-                                                   survey.settings.draft_error_share, 0.1 * field.amplitude_m(), shares);
-                const Point ks{k[0] * slope.x + k[1] * slope.y, k[1] * slope.x + k[2] * slope.y};
-                const double left = std::max(0.2, 1 - (slope.x * ks.x + slope.y * ks.y));
-                u.x -= ks.x / left;
-                u.y -= ks.y / left;
-                k[0] += ks.x * ks.x / left;
-                k[2] += ks.y * ks.y / left;
-            }
-            const double sd = std::hypot(residual, std::sqrt(std::max(0.0, (k[0] + k[2]) / 2)));
-            std::fill(shares.begin(), shares.end(), 0.0);
-            map.membership({stop.position.x + u.x, stop.position.y + u.y}, sd, shares);
-            for (std::size_t v = 0; v < units; ++v) membership[s * units + v] = static_cast<float>(shares[v]);
-        }
-    });
 }
 
 /// How strongly each unit may learn from each stop.
@@ -280,55 +224,6 @@ std::vector<ContactSupport> support_contacts(const Fit::Reckoning& reckoning, co
     return support;
 }
 
-}  // namespace
-
-double carried_beyond_doubt(const model::Reduced& reduced, std::size_t stop) {
-    static const double usual = field::probability_transported(field::parent_material_shares({}));
-    return std::max(0.0, (static_cast<double>(reduced.p_transported[stop]) - usual) / (1 - usual));
-}
-
-bool Fit::Reckoning::has_evidence(std::size_t stop) const {
-    if (survey->stops[stop].unit_seen != model::no_unit) return true;
-    return std::any_of(signatures.begin(), signatures.end(), [&](const Signature& s) { return s.speaks(stop); });
-}
-
-void Fit::Reckoning::soil(std::size_t stop, std::span<double> log_likelihood) const {
-    std::fill(log_likelihood.begin(), log_likelihood.end(), 0.0);
-    for (std::size_t c = 0; c < signatures.size(); ++c) {
-        if (!signatures[c].speaks(stop)) continue;
-        const auto row = signatures[c].row(stop);
-        for (std::size_t u = 0; u < row.size(); ++u) log_likelihood[u] += weights[c] * static_cast<double>(row[u]);
-    }
-    // With probability t the soil came from elsewhere and is as likely over one bedrock unit as over the next.
-    const double t = carried_beyond_doubt(*reduced, stop);
-    if (t <= 0) return;
-    for (std::size_t u = 0; u < log_likelihood.size(); ++u) {
-        if (survey->units[u].cover) continue;
-        const double l = log_likelihood[u];
-        log_likelihood[u] = std::max(l, 0.0) + std::log((1 - t) * std::exp(std::min(l, 0.0)) + t * std::exp(-std::max(l, 0.0)));
-    }
-}
-
-void Fit::Reckoning::witness_log_likelihood(std::size_t stop, std::span<double> log_likelihood) const {
-    soil(stop, log_likelihood);
-    for (double& l : log_likelihood) l *= neighbours_repeat;
-    add_rock_seen(stop, log_likelihood);
-    const double greatest = *std::max_element(log_likelihood.begin(), log_likelihood.end());
-    for (double& l : log_likelihood) l -= greatest;
-}
-
-void Fit::Reckoning::add_rock_seen(std::size_t stop, std::span<double> log_likelihood) const {
-    const model::UnitIndex seen = survey->stops[stop].unit_seen;
-    if (seen == model::no_unit || log_likelihood.size() < 2) return;
-    const double certainty = survey->settings.seen_rock_certainty;
-    const double other = std::log((1 - certainty) / static_cast<double>(log_likelihood.size() - 1));
-    for (std::size_t u = 0; u < log_likelihood.size(); ++u) {
-        log_likelihood[u] += static_cast<std::size_t>(seen) == u ? std::log(certainty) : other;
-    }
-}
-
-namespace {
-
 /// Signatures and weights from the memberships as they stand.
 ChannelWeights learn(Fit::Reckoning& reckoning, const Training& training, const Judges& judges, unsigned threads) {
     reckoning.signatures.clear();
@@ -340,52 +235,6 @@ ChannelWeights learn(Fit::Reckoning& reckoning, const Training& training, const 
     ChannelWeights learnt = learn_weights(reckoning.signatures, judges, log_shares);
     reckoning.weights = learnt.weights;
     return learnt;
-}
-
-/// Stops beyond this many tell the field nothing more; every n-th is asked.
-constexpr std::size_t most_witnesses = 5000;
-
-/// The stops that may move contacts.
-struct Witnesses {
-    std::vector<Witness> list;
-    std::vector<model::UnitIndex> seen;
-    std::vector<std::uint16_t> folds;
-    std::vector<std::uint8_t> taught;  ///< one a stop of the survey
-};
-
-Witnesses call_witnesses(const Fit::Reckoning& reckoning, const Training& training, const std::vector<StopFit>& fits) {
-    const model::Survey& survey = *reckoning.survey;
-    Witnesses witnesses;
-    witnesses.taught.assign(fits.size(), 0);
-    std::size_t speaking = 0;
-    for (std::size_t s = 0; s < fits.size(); ++s) speaking += fits[s].mapped_unit != model::no_unit && reckoning.has_evidence(s);
-    const std::size_t stride = std::max<std::size_t>(1, (speaking + most_witnesses - 1) / most_witnesses);
-    std::vector<double> likelihood(reckoning.units());
-    std::size_t number = 0;
-    for (std::size_t s = 0; s < fits.size(); ++s) {
-        if (fits[s].mapped_unit == model::no_unit || !reckoning.has_evidence(s) || number++ % stride != 0) continue;
-        reckoning.witness_log_likelihood(s, likelihood);
-        witnesses.list.push_back({survey.stops[s].position, survey.stops[s].position_sd_m,
-                                  {likelihood.begin(), likelihood.end()}, true});
-        witnesses.seen.push_back(survey.stops[s].unit_seen);
-        witnesses.folds.push_back(training.fold_of_stop[s]);
-        witnesses.taught[s] = 1;
-    }
-    return witnesses;
-}
-
-ShiftChoice choose_shift_of(const Fit::Reckoning& reckoning, const geo::UnitMap& map, const Witnesses& witnesses,
-                            const std::vector<double>& ground, unsigned threads) {
-    const model::Survey& survey = *reckoning.survey;
-    Box extent;
-    for (const Witness& witness : witnesses.list) extent.add(witness.place);
-    ShiftChoiceOptions options;
-    options.contact_sd_m = survey.contact_sd_m;
-    options.extent_m = std::max({extent.width(), extent.height(), 1.0});
-    options.error_share = survey.settings.draft_error_share;
-    options.ground = ground;
-    const geo::UnitRaster raster(map, 0.2 * survey.contact_sd_m, 10 * survey.contact_sd_m, threads);
-    return choose_shift(witnesses.list, witnesses.seen, witnesses.folds, raster, options, threads);
 }
 
 }  // namespace
@@ -427,7 +276,7 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
         progress.stage("asking whether contacts should move", 0);
         for (int round = 0; round < options.rounds; ++round) {
             const Witnesses witnesses = call_witnesses(*reckoning, training, fit.stops);
-            fit.shift = choose_shift_of(*reckoning, map, witnesses, ground, threads);
+            fit.shift = choose_shift(*reckoning, map, witnesses, ground, threads);
             if (fit.shift.field.still()) {
                 if (round > 0) {  // what the first round moved is taken back
                     placement = place_stops(survey, map, fit.stops, threads);

@@ -1,0 +1,37 @@
+// The step of the reckoning in which contacts may move: stops are called as witnesses, a shift field is chosen, and the
+// memberships follow it.
+#pragma once
+
+#include <cstdint>
+#include <span>
+#include <vector>
+
+#include "reckoning.hpp"
+#include "subcrop/geo/unit_map.hpp"
+#include "subcrop/infer/fit.hpp"
+#include "subcrop/infer/shift_choice.hpp"
+#include "subcrop/infer/signature.hpp"
+
+namespace subcrop::infer {
+
+/// The stops that may move contacts.
+struct Witnesses {
+    std::vector<Witness> list;
+    std::vector<model::UnitIndex> seen;
+    std::vector<std::uint16_t> folds;
+    std::vector<std::uint8_t> taught;  ///< one a stop of the survey
+};
+
+Witnesses call_witnesses(const Fit::Reckoning& reckoning, const Training& training, const std::vector<StopFit>& fits);
+
+/// `ground`: share of each unit in the map's ground.
+ShiftChoice choose_shift(const Fit::Reckoning& reckoning, const geo::UnitMap& map, const Witnesses& witnesses,
+                         const std::vector<double>& ground, unsigned threads);
+
+/// Membership once the contacts have moved: the draft's, averaged over the displacements still possible. What a stop itself
+/// told the field is taken back first, so that it does not speak twice.
+void move_membership(const Fit::Reckoning& reckoning, const geo::UnitMap& map, const ShiftField& field,
+                     const std::vector<double>& ground, const std::vector<std::uint8_t>& taught,
+                     std::vector<float>& membership, unsigned threads);
+
+}  // namespace subcrop::infer

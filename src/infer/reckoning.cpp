@@ -1,0 +1,55 @@
+#include "reckoning.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "subcrop/field/parent_material.hpp"
+
+namespace subcrop::infer {
+
+double carried_beyond_doubt(const model::Reduced& reduced, std::size_t stop) {
+    static const double usual = field::probability_transported(field::parent_material_shares({}));
+    return std::max(0.0, (static_cast<double>(reduced.p_transported[stop]) - usual) / (1 - usual));
+}
+
+bool Fit::Reckoning::has_evidence(std::size_t stop) const {
+    if (survey->stops[stop].unit_seen != model::no_unit) return true;
+    return std::any_of(signatures.begin(), signatures.end(), [&](const Signature& s) { return s.speaks(stop); });
+}
+
+void Fit::Reckoning::soil(std::size_t stop, std::span<double> log_likelihood) const {
+    std::fill(log_likelihood.begin(), log_likelihood.end(), 0.0);
+    for (std::size_t c = 0; c < signatures.size(); ++c) {
+        if (!signatures[c].speaks(stop)) continue;
+        const auto row = signatures[c].row(stop);
+        for (std::size_t u = 0; u < row.size(); ++u) log_likelihood[u] += weights[c] * static_cast<double>(row[u]);
+    }
+    // With probability t the soil came from elsewhere and is as likely over one bedrock unit as over the next.
+    const double t = carried_beyond_doubt(*reduced, stop);
+    if (t <= 0) return;
+    for (std::size_t u = 0; u < log_likelihood.size(); ++u) {
+        if (survey->units[u].cover) continue;
+        const double l = log_likelihood[u];
+        log_likelihood[u] = std::max(l, 0.0) + std::log((1 - t) * std::exp(std::min(l, 0.0)) + t * std::exp(-std::max(l, 0.0)));
+    }
+}
+
+void Fit::Reckoning::witness_log_likelihood(std::size_t stop, std::span<double> log_likelihood) const {
+    soil(stop, log_likelihood);
+    for (double& l : log_likelihood) l *= neighbours_repeat;
+    add_rock_seen(stop, log_likelihood);
+    const double greatest = *std::max_element(log_likelihood.begin(), log_likelihood.end());
+    for (double& l : log_likelihood) l -= greatest;
+}
+
+void Fit::Reckoning::add_rock_seen(std::size_t stop, std::span<double> log_likelihood) const {
+    const model::UnitIndex seen = survey->stops[stop].unit_seen;
+    if (seen == model::no_unit || log_likelihood.size() < 2) return;
+    const double certainty = survey->settings.seen_rock_certainty;
+    const double other = std::log((1 - certainty) / static_cast<double>(log_likelihood.size() - 1));
+    for (std::size_t u = 0; u < log_likelihood.size(); ++u) {
+        log_likelihood[u] += static_cast<std::size_t>(seen) == u ? std::log(certainty) : other;
+    }
+}
+
+}  // namespace subcrop::infer

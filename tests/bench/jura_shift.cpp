@@ -1,5 +1,6 @@
 // How well the shift field finds contacts that were moved on purpose: the Jura soil survey with its map warped.
-//     jura_shift build/open_data/jura [--seeds 5] [--warp 200] [--length 800]
+//     jura_shift build/open_data/jura [--seeds 5] [--warp 200] [--length 800] [--stops FILE]
+// --stops writes, for every stop of every run, what tests/bench/jura_shift_table needs to put other methods beside it.
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
@@ -106,7 +107,7 @@ geo::UnitMap map_of(const std::vector<model::MapPolygon>& polygons, std::size_t 
     return {polygons, units, {}, ignored};
 }
 
-Figures run(const Bench& bench, double warp_m, double length_m, double seen_share, unsigned seed, double patch_m) {
+Figures run(const Bench& bench, double warp_m, double length_m, double seen_share, unsigned seed, std::FILE* stops_file) {
     Bench b = bench;
     const std::size_t units = b.survey.units.size();
     const Warp warp(std::max(warp_m, 1e-9), length_m, seed);
@@ -116,7 +117,6 @@ Figures run(const Bench& bench, double warp_m, double length_m, double seen_shar
         return Point{p.x + d.x, p.y + d.y};
     });
     std::mt19937 engine(seed * 7919 + 1);
-    (void)patch_m;
     std::vector<std::size_t> order(b.rock.size());
     for (std::size_t i = 0; i < order.size(); ++i) order[i] = i;
     std::shuffle(order.begin(), order.end(), engine);
@@ -144,6 +144,12 @@ Figures run(const Bench& bench, double warp_m, double length_m, double seen_shar
         if (fit.stops[s].mapped_unit == model::no_unit) continue;
         const bool wrong = fit.stops[s].mapped_unit != b.rock[s];
         f.wrong += wrong;
+        if (stops_file) {
+            const model::Stop& stop = b.survey.stops[s];
+            std::fprintf(stops_file, "%.0f,%.2f,%u,%s,%.1f,%.1f,%d,%d,%d,%.1f,%.6f,%.6f\n", warp_m, seen_share, seed, stop.id.c_str(),
+                         stop.position.x, stop.position.y, fit.stops[s].mapped_unit, b.rock[s], stop.unit_seen,
+                         fit.stops[s].contact_distance_m, 1 - rest.stops[s].p_mapped, 1 - fit.stops[s].p_mapped);
+        }
         by_distance.emplace_back(-fit.stops[s].contact_distance_m, wrong);
         by_rest.emplace_back(1 - rest.stops[s].p_mapped, wrong);
         by_fit.emplace_back(1 - fit.stops[s].p_mapped, wrong);
@@ -212,11 +218,14 @@ int main(int argc, char** argv) {
     }
     int seeds = 5;
     double warp = 200, length = 800;
+    std::FILE* stops_file = nullptr;
     for (int i = 2; i + 1 < argc; i += 2) {
         if (!std::strcmp(argv[i], "--seeds")) seeds = std::atoi(argv[i + 1]);
         if (!std::strcmp(argv[i], "--warp")) warp = std::atof(argv[i + 1]);
         if (!std::strcmp(argv[i], "--length")) length = std::atof(argv[i + 1]);
+        if (!std::strcmp(argv[i], "--stops")) stops_file = std::fopen(argv[i + 1], "w");
     }
+    if (stops_file) std::fputs("warp,share_seen,seed,stop,x,y,mapped,rock,seen,distance,wrong_at_rest,wrong_moved\n", stops_file);
     const std::filesystem::path folder = argv[1];
     ProblemLog problems;
     Progress silent;
@@ -231,7 +240,7 @@ int main(int argc, char** argv) {
         for (const double seen : {0.0, 0.1, 0.3}) {
             Figures mean;
             for (int seed = 1; seed <= seeds; ++seed) {
-                const Figures f = run(bench, w, length, seen, static_cast<unsigned>(seed), 0);
+                const Figures f = run(bench, w, length, seen, static_cast<unsigned>(seed), stops_file);
                 std::printf("%4.0f  %4.2f  %4d  %5.3f  %5.3f  %5.3f  %5.3f  %5.3f %5.3f %5.3f  %5.0f %5.0f  %3.0f %3.0f  %d %4.0f %5.0f %5.1f(%.1f)\n", w, seen, seed,
                             f.wrong, f.ap_distance, f.ap_rest, f.ap_moved, f.ground_before, f.ground_after, f.changed,
                             f.contact_before, f.contact_after, f.flags, f.false_flags, f.adopted > 0, f.amplitude, f.reach, f.gain, f.gain_error);
@@ -253,4 +262,5 @@ int main(int argc, char** argv) {
                         mean.contact_before, mean.contact_after, mean.flags > 0 ? mean.false_flags / mean.flags : 0.0, mean.adopted);
         }
     }
+    if (stops_file) std::fclose(stops_file);
 }

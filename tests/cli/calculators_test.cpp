@@ -63,7 +63,7 @@ void expect_keys_told(const std::string& verb, const nlohmann::json& json) {
 TEST(Colour, OneNotation) {
     const Answer answer = ask({"colour", "10 yr 5/6 moist"});
     EXPECT_EQ(answer.code, done);
-    // Renotation of 10YR 5/6: x 0.4345... from the table of 1943; L* of value 5 by ASTM D1535.
+    // L* of value 5 by ASTM D1535: 51.0037.
     EXPECT_THAT(answer.out, AllOf(StartsWith("10YR 5/6, moist\n"), HasSubstr("L* 51.00"), HasSubstr("sRGB swatch   #"),
                                   HasSubstr("nearest chip  10YR 5/6 of"), HasSubstr("Sources: 1943 renotation"),
                                   Not(HasSubstr("Difference"))));

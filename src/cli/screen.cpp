@@ -127,6 +127,11 @@ std::string sentence(const Problem& problem, const std::string& rows) {
     if (!value.empty() && message.find('\'' + value + '\'') == std::string::npos) {
         text += (text.empty() ? "'" : ", '") + value + "'";
     }
+    if (problem.position && rows.empty()) {  // no row to look up
+        char place[64];
+        std::snprintf(place, sizeof place, "at x %.0f, y %.0f", problem.position->x, problem.position->y);
+        text += (text.empty() ? "" : ", ") + std::string(place);
+    }
     if (!text.empty()) text += ": ";
     text += message;
     if (!remedy.empty()) text += (text.ends_with('.') ? " " : ". ") + remedy;

@@ -40,6 +40,24 @@ std::size_t end_of_cells(std::string_view record, char separator, std::size_t ce
     return std::string_view::npos;
 }
 
+/// True where a quotation mark opens within a cell or closes before its end: `6" deep`, `"high" grass`.
+bool stray_quotation_mark(std::string_view record, char separator) {
+    bool quoted = false;
+    for (std::size_t i = 0; i < record.size(); ++i) {
+        if (record[i] != '"') continue;
+        if (!quoted) {
+            if (i > 0 && record[i - 1] != separator) return true;
+            quoted = true;
+        } else if (i + 1 < record.size() && record[i + 1] == '"') {
+            ++i;  // two of them stand for one
+        } else {
+            if (i + 1 < record.size() && record[i + 1] != separator) return true;
+            quoted = false;
+        }
+    }
+    return quoted;
+}
+
 class Scan {
 public:
     Scan(std::size_t columns, const Place& place, const std::string& source, ProblemLog& problems)
@@ -49,18 +67,14 @@ public:
         ++line_;
         if (text.find('\0') != std::string_view::npos) {
             throw Error(place_, "line " + std::to_string(line_) + " holds zero bytes, which no plain text has",
-                        "Save the table as CSV in UTF-8 (an Excel 'Unicode text' file is UTF-16).");
+                        "Save the table again as CSV in UTF-8.");
         }
         if (!open_) {
             record_ = text;
             first_line_ = line_;
-            rows_within_ = 0;
         } else {
             record_ += '\n';
             record_ += text;
-            if (row_ > 0 && columns_ > 2 && static_cast<std::size_t>(std::count(text.begin(), text.end(), separator_)) + 1 >= columns_) {
-                ++rows_within_;
-            }
         }
         if (std::count(text.begin(), text.end(), '"') % 2 != 0) open_ = !open_;
         if (!open_) record();
@@ -86,11 +100,10 @@ private:
         }
         ++row_;
         if (!counted_) return;
-        if (rows_within_ > 0) {
-            report(Severity::error, {},
-                   "a cell of this row runs on over lines " + std::to_string(first_line_) + " to " + std::to_string(line_) +
-                       " of the file, which look like rows of the table and are lost",
-                   "Close the quotation mark that opens in line " + std::to_string(first_line_) + ", or take it out.");
+        if (line_ > first_line_ && stray_quotation_mark(record_, separator_)) {
+            throw Error(place_, "line " + std::to_string(first_line_) + ": a quotation mark within a cell joins the lines down to line " +
+                                    std::to_string(line_) + " into one row",
+                        "Take it out; a mark for inches is better written as 'in'.");
         }
         const std::size_t beyond = end_of_cells(record_, separator_, columns_);
         if (beyond == std::string_view::npos) return;
@@ -126,7 +139,6 @@ private:
     bool open_ = false;  ///< within quotation marks at the end of the last line
     std::size_t line_ = 0;
     std::size_t first_line_ = 0;
-    std::size_t rows_within_ = 0;
     std::int64_t row_ = 0;
 };
 

@@ -4,6 +4,7 @@
 #include <array>
 #include <cctype>
 #include <filesystem>
+#include <fstream>
 #include <mutex>
 #include <vector>
 
@@ -48,6 +49,13 @@ void check_whole(const std::filesystem::path& path, const std::string& shown) {
         throw Error({.source = shown}, "the file is empty", "Copy it again, or save it again from the program it came from.");
     }
     const std::string ending = lower(path.extension().string());
+    if (ending == ".csv" || ending == ".tsv" || ending == ".txt") {
+        std::ifstream in(path, std::ios::binary);
+        const int first = in.get(), second = in.get();
+        if ((first == 0xFF && second == 0xFE) || (first == 0xFE && second == 0xFF)) {
+            throw Error({.source = shown}, "the text is UTF-16", "Save the table as CSV in UTF-8.");
+        }
+    }
     if (ending != ".shp") return;
     for (const char* part : {".shx", ".dbf"}) {
         std::string upper_part = part;
@@ -142,7 +150,7 @@ OpenLayer open_layer(const SurveyFile& file, const SourceDescription& descriptio
         }
         throw Error(open.place, "cannot be opened" + (reason.empty() ? std::string() : " (" + reason + ")"),
                     connection ? "Check the connection, the name of the database and that the server runs."
-                               : "Check that the file is whole and of a format that GDAL reads.");
+                               : "The file seems damaged or cut short; copy it again, or save it again from the program it came from.");
     }
     const std::string driver = name_of_driver(*open.dataset);
     if (driver == "CSV" && std::filesystem::is_regular_file(path, failure)) open.text_table = path;

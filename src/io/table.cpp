@@ -192,8 +192,13 @@ void Table::skip_unused_columns() {
     if (open_.layer->TestCapability(OLCIgnoreFields) == 0) return;
     OGRFeatureDefn& definition = *open_.layer->GetLayerDefn();
     CPLStringList unused;
+    std::set<std::string> read_names;
+    for (const int i : used_) {
+        if (i >= 0) read_names.insert(lower(definition.GetFieldDefn(i)->GetNameRef()));
+    }
     for (int i = 0; i < definition.GetFieldCount(); ++i) {
-        if (!used_.contains(i)) unused.AddString(definition.GetFieldDefn(i)->GetNameRef());
+        // GDAL tells columns by name here, and would ignore all of one name.
+        if (!read_names.contains(lower(definition.GetFieldDefn(i)->GetNameRef()))) unused.AddString(definition.GetFieldDefn(i)->GetNameRef());
     }
     open_.layer->SetIgnoredFields(const_cast<const char**>(unused.List()));
 }

@@ -46,6 +46,44 @@ TEST(Screen, ProblemsReadAsSentences) {
               "such as 10YR.");
 }
 
+TEST(Screen, ProblemsNameTheValueOnceAndALongOneInShort) {
+    Problem problem;
+    problem.source = "stops.csv";
+    problem.row = 3;
+    problem.field = "slope_deg";
+    problem.value = "n/a";
+    problem.message = "this is not a number";
+    EXPECT_EQ(sentence(problem), "stops.csv, row 3, field slope_deg, 'n/a': this is not a number.");
+    problem.message = "'n/a' is not a number";
+    EXPECT_EQ(sentence(problem), "stops.csv, row 3, field slope_deg: 'n/a' is not a number.");
+    problem.value = std::string(10000, 'S');
+    problem.message = "no stop is called '" + problem.value + "'";
+    EXPECT_EQ(sentence(problem), "stops.csv, row 3, field slope_deg: no stop is called '" + std::string(60, 'S') + "...'.");
+}
+
+TEST(Screen, ProblemsWithoutARowTellThePlace) {
+    Problem problem;
+    problem.source = "map.gpkg";
+    problem.message = "a gap";
+    problem.position = Point{501500.4, 6200500.2};
+    EXPECT_EQ(sentence(problem), "map.gpkg, at x 501500, y 6200500: a gap.");
+}
+
+TEST(Screen, ControlCharactersOfTheDataDoNotReachTheTerminal) {
+    EXPECT_EQ(wrapped("\x1b[31mred", 0, 60), "\xEF\xBF\xBD[31mred");
+}
+
+TEST(Screen, RowsWithTheSameMistakeShareASentence) {
+    std::vector<Problem> problems(10);
+    for (std::size_t i = 0; i < problems.size(); ++i) {
+        problems[i].row = static_cast<std::int64_t>(i + 1);
+        problems[i].message = i == 4 ? "worse" : "bad";
+    }
+    std::ostringstream out;
+    print_problems(out, problems, 50, problems.size(), "", 100);
+    EXPECT_EQ(out.str(), "  warning  rows 1, 2, 3, 4, 6 and 4 more: bad.\n  warning  row 5: worse.\n");
+}
+
 TEST(Screen, CountsOfProblemsLeaveOutWhatThereIsNoneOf) {
     EXPECT_EQ(problem_counts(0, 0, 0), "");
     EXPECT_EQ(problem_counts(1, 0, 2000), "1 error, 2,000 notes");

@@ -79,7 +79,7 @@ TEST_F(FieldBook, DropsOnlyStopsWithoutAUsablePlace) {
                 ElementsAre("error stops.csv 2 E: the coordinate is missing; the stop is left out | Give the stop its position.",
                             "error stops.csv 3 E 'nan': the coordinate is not a finite number; the stop is left out | Give the stop its position.",
                             "error stops.csv 4 N 'inf': the coordinate is not a finite number; the stop is left out | Give the stop its position.",
-                            "error stops.csv 5 E 'half way': the coordinate is not a plain number; the stop is left out | Give the stop its position."));
+                            "error stops.csv 5 E 'half way': the coordinate is not a plain number; the stop is left out | Write the coordinate in plain digits, such as 501400."));
 }
 
 TEST_F(FieldBook, PlacesOutsideTheSystemAreToldAndTheRestKept) {

@@ -78,7 +78,7 @@ TEST_F(MapReader, RepairsAndTellsWhatIsWrong) {
     EXPECT_THAT(lines_of(read.problems),
                 ElementsAre("error map.geojson 2 unit: the polygon names no map unit and is left out | Write the unit's code.",
                             "error map.geojson 3 'Jl': the map row has no polygon and is left out | Draw it or delete the row.",
-                            "error map.geojson 4 'Jl': the map row is no polygon but line and is left out | Keep polygons only in the map layer.",
+                            "error map.geojson 4 'Jl': the map row is no polygon but a line and is left out | Keep polygons only in the map layer.",
                             "warning map.geojson 0 'Kd': the polygon is not valid (self-intersection) and has been repaired | Look at it and "
                             "redraw it if the repair is not what you meant.",
                             "warning map.geojson 1 'Kd': the polygon has no area (self-intersection) and is left out | Delete or redraw it."));

@@ -14,7 +14,7 @@ namespace subcrop::infer {
 
 /// Once a field has moved contacts by what neighbours' soil says, a stop's own soil repeats in part what moved them: neighbouring
 /// soils resemble one another beyond what their unit explains. Taken by half it ranks wrong stops better and flags fewer
-/// right ones (tests/bench/jura_shift: false discoveries 0.14 instead of 0.21 with rock seen at a tenth of the stops).
+/// right ones (tests/bench/jura_shift: false discoveries 0.15 instead of 0.21 with rock seen at a tenth of the stops).
 inline constexpr double neighbours_repeat = 0.5;
 
 /// Share of a stop's evidence lost to soil carried from elsewhere: what was noted about its origin beyond the general

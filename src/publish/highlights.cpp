@@ -41,10 +41,10 @@ std::vector<Highlight> strongest_conflicts(const model::Survey& survey, const in
 }
 
 std::vector<Highlight> contacts_in_doubt(const model::Survey& survey, const geo::UnitMap& map, const infer::Fit& fit,
-                                         std::size_t most) {
+                                         const infer::Relocation& relocation, std::size_t most) {
     std::vector<std::size_t> order;
     for (std::size_t i = 0; i < fit.contacts.size(); ++i) {
-        const infer::Review review = review_of(fit.contacts[i]);
+        const infer::Review review = review_of(fit, relocation, i);
         if (review == infer::Review::doubtful || review == infer::Review::shift) order.push_back(i);
     }
     std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
@@ -57,12 +57,19 @@ std::vector<Highlight> contacts_in_doubt(const model::Survey& survey, const geo:
         const infer::ContactSupport& support = fit.contacts[i];
         auto code = [&](model::UnitIndex unit) { return survey.units[static_cast<std::size_t>(unit)].code; };
         const Point middle = middle_of(contact);
+        auto moved = [&](std::size_t which) -> std::string {
+            if (review_of(fit, relocation, which) != infer::Review::shift) return {};
+            const infer::ContactShift& shift = relocation.shifts[which];
+            if (std::abs(shift.shift_m) < survey.contact_sd_m) return {};  // parts of it go either way
+            return "; it should run about " + std::to_string(std::llround(std::abs(shift.shift_m))) + " m away (standard error " +
+                   std::to_string(std::llround(shift.shift_sd_m)) + " m)";
+        };
         result.push_back({code(contact.unit_a) + " | " + code(contact.unit_b),
                           counted(support.stops_against, "stop speaks", "stops speak") + " against it and " +
                               std::to_string(support.stops_for) + " for it; the stretch of " +
                               std::to_string(std::llround(contact.length_m)) + " m whose middle is at " +
                               std::to_string(std::llround(middle.x)) + " east, " +
-                              std::to_string(std::llround(middle.y)) + " north."});
+                              std::to_string(std::llround(middle.y)) + " north" + moved(i) + '.'});
     }
     return result;
 }

@@ -6,6 +6,7 @@
 
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/infer/fit.hpp"
+#include "subcrop/infer/relocate.hpp"
 #include "subcrop/model/survey.hpp"
 #include "subcrop/publish/survey_run.hpp"
 
@@ -16,6 +17,6 @@ std::vector<Highlight> strongest_conflicts(const model::Survey& survey, const in
 
 /// Contacts reviewed as in doubt, the one with most evidence against it first; equals in map order.
 std::vector<Highlight> contacts_in_doubt(const model::Survey& survey, const geo::UnitMap& map, const infer::Fit& fit,
-                                         std::size_t most);
+                                         const infer::Relocation& relocation, std::size_t most);
 
 }  // namespace subcrop::publish

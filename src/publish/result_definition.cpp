@@ -32,6 +32,21 @@ Domain review_domain() {
     return domain;
 }
 
+Domain confidence_domain() {
+    Domain domain{.name = "confidence"};
+    for (const auto value : {infer::Confidence::certain, infer::Confidence::questionable})
+        domain.codes.push_back({std::string(to_string(value)), std::string(description(value))});
+    return domain;
+}
+
+Domain location_class_domain() {
+    Domain domain{.name = "location_class"};
+    using infer::LocationClass;
+    for (const auto value : {LocationClass::accurate, LocationClass::approximate, LocationClass::inferred, LocationClass::concealed})
+        domain.codes.push_back({std::string(to_string(value)), std::string(description(value))});
+    return domain;
+}
+
 Domain severity_domain() {
     return {.name = "severity",
             .codes = {{std::string(to_string(Severity::error)), "The record as a whole could not be used"},
@@ -143,8 +158,76 @@ io::LayerDefinition contact_review_layer() {
                 {.name = "log10_odds_against", .type = FieldType::real,
                  .description = "Sum over these stops of the decimal logarithm of the odds of the other side's unit; above 0 "
                                 "speaks against the contact."},
-                {.name = "review", .type = FieldType::text, .description = "What the stops say of the contact.",
-                 .domain = "review"},
+                {.name = "shift_m", .type = FieldType::real,
+                 .description = "How far it should move along its normal, mean over its length, metres; above 0 into the ground of "
+                                "unit_b, below 0 into that of unit_a. Empty where contacts were left as drafted."},
+                {.name = "shift_sd_m", .type = FieldType::real,
+                 .description = "Standard error of the shift at one place of it, root mean square over its length, metres."},
+                {.name = "shift_azimuth_deg", .type = FieldType::real,
+                 .description = "Direction in which it should move, degrees clockwise from the grid north of the layer's "
+                                "coordinate system."},
+                {.name = "p_moved", .type = FieldType::real,
+                 .description = "Probability that it lies farther from its drafted place than the standard error stated for "
+                                "drafted contacts (contact_sd_m), mean over its length; 0 to 1.", .domain = "share"},
+                {.name = "review", .type = FieldType::text,
+                 .description = "What the stops say of the contact; shift where p_moved is over 0.8.", .domain = "review"},
+            }};
+}
+
+io::LayerDefinition relocated_contacts_layer() {
+    return {.name = "relocated_contacts",
+            .title = "Contacts: where they should run",
+            .description = "Each drafted contact where the stops say that it runs; at its drafted place where held-out ground "
+                           "asked for no move. Lines are cut finer where they bend.",
+            .geometry = GeometryKind::line,
+            .fields = {
+                {.name = "contact", .type = FieldType::integer, .description = "Feature id in contact_review."},
+                {.name = "unit_a", .type = FieldType::text, .description = "One of the two units.", .domain = "unit"},
+                {.name = "unit_b", .type = FieldType::text, .description = "The other unit.", .domain = "unit"},
+                {.name = "location_confidence_m", .type = FieldType::real,
+                 .description = "Half-width of the zone that holds the contact with 90 percent probability, root mean square along "
+                                "it, metres; relative to the map's other features, so without the error of the base map."},
+                {.name = "existence_confidence", .type = FieldType::text,
+                 .description = "Whether there is a contact: questionable where at least 3 stops on one side fit the other side's "
+                                "unit with 0.8 or more, and more of them than fit their own.",
+                 .domain = "confidence"},
+                {.name = "identity_confidence", .type = FieldType::text,
+                 .description = "Whether it divides these two units: certain where on both sides more stops fit the side's unit "
+                                "with 0.8 or more than fit any other; questionable otherwise, also where there are no stops.",
+                 .domain = "confidence"},
+                {.name = "location_class", .type = FieldType::text,
+                 .description = "How its place is known. The map's stated zone is 1.645 contact_sd_m to either side; nearby is "
+                                "within 4 standard errors.",
+                 .domain = "location_class"},
+            }};
+}
+
+io::LayerDefinition contact_zones_layer() {
+    return {.name = "contact_zones",
+            .title = "Contacts: the ground that holds each with 90 percent",
+            .description = "The ground in which each contact lies with 90 percent probability, place by place. Empty on maps of "
+                           "more than 20,000 contacts.",
+            .geometry = GeometryKind::multipolygon,
+            .fields = {
+                {.name = "contact", .type = FieldType::integer, .description = "Feature id in contact_review."},
+                {.name = "unit_a", .type = FieldType::text, .description = "One of the two units.", .domain = "unit"},
+                {.name = "unit_b", .type = FieldType::text, .description = "The other unit.", .domain = "unit"},
+                {.name = "location_confidence_m", .type = FieldType::real,
+                 .description = "Half of the zone's width, root mean square along the contact, metres."},
+            }};
+}
+
+io::LayerDefinition relocated_units_layer() {
+    return {.name = "relocated_units",
+            .title = "Units: the draft redrawn",
+            .description = "The draft's polygons redrawn with the relocated contacts; edges that polygons shared they still share, "
+                           "and the map's outer edge moves with its contacts. Empty where held-out ground asked for no move: "
+                           "the draft then stands as it is.",
+            .geometry = GeometryKind::multipolygon,
+            .fields = {
+                {.name = "unit", .type = FieldType::text, .description = "Code of the unit in the legend.", .domain = "unit"},
+                {.name = "draft_row", .type = FieldType::integer, .description = "Feature id in the draft map."},
+                {.name = "area_m2", .type = FieldType::real, .description = "Its ground, square metres."},
             }};
 }
 
@@ -198,9 +281,10 @@ io::LayerDefinition problems_layer() {
 
 io::FileDefinition result_definition(const model::Survey& survey) {
     return {.domains = {unit_domain(survey), verdict_domain(), review_domain(), severity_domain(), parent_material_domain(),
+                        confidence_domain(), location_class_domain(),
                         {.name = "share", .range = Domain::Range{0, 1}}},
-            .layers = {stop_fit_layer(), stop_evidence_layer(), contact_review_layer(), unit_summary_layer(),
-                       problems_layer()}};
+            .layers = {stop_fit_layer(), stop_evidence_layer(), contact_review_layer(), relocated_contacts_layer(),
+                       contact_zones_layer(), relocated_units_layer(), unit_summary_layer(), problems_layer()}};
 }
 
 }  // namespace subcrop::publish

@@ -4,6 +4,7 @@
 #include <utility>
 
 #include "subcrop/core/parallel.hpp"
+#include "subcrop/geo/zone.hpp"
 
 namespace subcrop::publish {
 
@@ -52,7 +53,40 @@ public:
         unit(c.unit_b, rows);
         rows.integer(support.stops_for).integer(support.stops_against);
         support.stops_for + support.stops_against > 0 ? rows.real(support.log10_odds_against) : rows.absent();
-        rows.text(to_string(review_of(support))).end_row();
+        if (results_.relocation.moved) {
+            const infer::ContactShift& shift = results_.relocation.shifts[contact];
+            rows.real(shift.shift_m).real(shift.shift_sd_m).real_or_absent(shift.azimuth_deg).real(shift.p_moved);
+        } else {
+            rows.absent().absent().absent().absent();
+        }
+        rows.text(to_string(review_of(results_.fit, results_.relocation, contact))).end_row();
+    }
+
+    void relocated_row(std::size_t contact, io::RowBatch& rows) const {
+        const geo::Contact& c = results_.map.contacts()[contact];
+        const infer::RelocatedContact& r = results_.relocation.contacts[contact];
+        rows.line(relocated_line(results_.relocation, results_.map, contact)).integer(static_cast<std::int64_t>(contact) + 1);
+        unit(c.unit_a, rows);
+        unit(c.unit_b, rows);
+        rows.real(r.location_confidence_m).text(to_string(r.existence)).text(to_string(r.identity));
+        rows.text(to_string(r.location)).end_row();
+    }
+
+    void zone_row(std::size_t contact, io::RowBatch& rows) const {
+        const geo::Contact& c = results_.map.contacts()[contact];
+        const infer::RelocatedContact& r = results_.relocation.contacts[contact];
+        rows.multipolygon(geo::zone_about(relocated_line(results_.relocation, results_.map, contact), r.half_widths_m));
+        rows.integer(static_cast<std::int64_t>(contact) + 1);
+        unit(c.unit_a, rows);
+        unit(c.unit_b, rows);
+        rows.real(r.location_confidence_m).end_row();
+    }
+
+    void moved_unit_row(std::size_t index, io::RowBatch& rows) const {
+        const model::MapPolygon& polygon = results_.relocation.units[index];
+        rows.multipolygon({polygon.polygon});
+        unit(polygon.unit, rows);
+        rows.integer(polygon.row).real(geo::area_m2(polygon.polygon)).end_row();
     }
 
     void unit_row(std::size_t index, io::RowBatch& rows) const {
@@ -129,6 +163,15 @@ void write_results(const std::filesystem::path& target, const Results& results, 
     }
     append_rows(writer, contact_review, results.map.contacts().size(), batch_rows / 8, threads,
                 [&](std::size_t i, io::RowBatch& batch) { rows.contact_row(i, batch); }, silent);
+    const std::size_t contacts = results.map.contacts().size();
+    append_rows(writer, relocated_contacts, contacts, batch_rows / 8, threads,
+                [&](std::size_t i, io::RowBatch& batch) { rows.relocated_row(i, batch); }, silent);
+    if (contacts <= most_zones) {
+        append_rows(writer, contact_zones, contacts, 16, threads,
+                    [&](std::size_t i, io::RowBatch& batch) { rows.zone_row(i, batch); }, silent);
+    }
+    append_rows(writer, relocated_units, results.relocation.units.size(), batch_rows / 8, threads,
+                [&](std::size_t i, io::RowBatch& batch) { rows.moved_unit_row(i, batch); }, silent);
     append_rows(writer, unit_summary, results.units.size(), 1, threads,
                 [&](std::size_t i, io::RowBatch& batch) { rows.unit_row(i, batch); }, silent);
     append_rows(writer, problems, results.problems.size(), batch_rows, threads,

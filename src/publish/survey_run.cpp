@@ -8,6 +8,7 @@
 #include "publish/run_metadata.hpp"
 #include "subcrop/core/error.hpp"
 #include "subcrop/geo/unit_map.hpp"
+#include "subcrop/infer/relocate.hpp"
 #include "subcrop/infer/unit_summary.hpp"
 #include "subcrop/io/survey_file.hpp"
 #include "subcrop/io/survey_reader.hpp"
@@ -86,9 +87,11 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     const Prepared data(file, options.threads, problems, progress);
     const infer::Fit fit =
         infer::fit_stops(data.survey, data.reduced, data.map, options.threads, problems, progress);
+    progress.stage("moving contacts", 0);
+    const infer::Relocation relocation = infer::relocate(data.survey, data.map, fit, options.threads, problems);
     progress.stage("describing the units", 0);
     const std::vector<infer::UnitSummary> units = infer::summarise_units(data.survey, data.reduced, data.map, fit);
-    const Results results{data.survey,        data.reduced, data.map, fit, units, problems.sorted(),
+    const Results results{data.survey, data.reduced,      data.map, fit, relocation, units, problems.sorted(),
                           run_metadata(file, data.survey, data.polygons, fit)};
     write_results(summary.result_file, results, options.threads, progress);
 
@@ -97,7 +100,7 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     summary.verdicts.assign(infer::verdict_count, 0);
     for (const infer::StopFit& stop : fit.stops) ++summary.verdicts[static_cast<std::size_t>(stop.verdict)];
     summary.conflicts = strongest_conflicts(data.survey, fit, highlights);
-    summary.contacts = contacts_in_doubt(data.survey, data.map, fit, highlights);
+    summary.contacts = contacts_in_doubt(data.survey, data.map, fit, relocation, highlights);
     summary.shift = fit.shift.chosen;
     summary.shift_decided_by = fit.shift.decided_by;
     summary.skill = fit.skill;

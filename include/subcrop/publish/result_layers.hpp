@@ -10,6 +10,7 @@
 #include "subcrop/core/progress.hpp"
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/infer/fit.hpp"
+#include "subcrop/infer/relocate.hpp"
 #include "subcrop/infer/unit_summary.hpp"
 #include "subcrop/io/layer_writer.hpp"
 #include "subcrop/model/reduced.hpp"
@@ -23,13 +24,26 @@ struct Results {
     const model::Reduced& reduced;
     const geo::UnitMap& map;
     const infer::Fit& fit;
+    const infer::Relocation& relocation;
     const std::vector<infer::UnitSummary>& units;  ///< one a unit
     std::vector<Problem> problems;                 ///< in the order in which they are to stand
     std::string metadata;                          ///< JSON about the run
 };
 
 /// Layers in the order of the file.
-enum ResultLayer : std::size_t { stop_fit, stop_evidence, contact_review, unit_summary, problems };
+enum ResultLayer : std::size_t {
+    stop_fit,
+    stop_evidence,
+    contact_review,
+    relocated_contacts,
+    contact_zones,
+    relocated_units,
+    unit_summary,
+    problems,
+};
+
+/// Above so many contacts `contact_zones` stays empty: their union would take longer than all the rest of the run.
+inline constexpr std::size_t most_zones = 20'000;
 
 /// Names, fields and domains of the result layers; the domain `unit` lists the survey's units.
 io::FileDefinition result_definition(const model::Survey& survey);

@@ -1,0 +1,170 @@
+#include "moved_ground.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "subcrop/core/parallel.hpp"
+
+namespace subcrop::infer {
+
+namespace {
+
+/// The map may be squeezed to this share of its ground, no further.
+constexpr double least_determinant = 0.1;
+
+/// The field with parts of it damped: displacement times a factor that dips to a half about each centre.
+struct DampedField {
+    const ShiftField& field;
+    std::vector<Point> centres = {};
+    double overall = 1;
+
+    struct At {
+        Point u;
+        std::array<double, 4> jacobian{};
+        double determinant = 1;
+    };
+    At at(Point x) const {
+        Point u = field.displacement(x);
+        std::array<double, 4> g = field.gradient(x);
+        double factor = overall;
+        Point slope;  // of ln factor
+        const double width = field.reach_m();
+        for (const Point c : centres) {
+            const double dx = x.x - c.x, dy = x.y - c.y;
+            const double dip = 0.5 * std::exp(-(dx * dx + dy * dy) / (2 * width * width));
+            factor *= 1 - dip;
+            slope.x += dip / (1 - dip) * dx / (width * width);
+            slope.y += dip / (1 - dip) * dy / (width * width);
+        }
+        At result;
+        result.u = {factor * u.x, factor * u.y};
+        result.jacobian = {1 + factor * (g[0] + u.x * slope.x), factor * (g[1] + u.x * slope.y),
+                           factor * (g[2] + u.y * slope.x), 1 + factor * (g[3] + u.y * slope.y)};
+        const auto& j = result.jacobian;
+        result.determinant = j[0] * j[3] - j[1] * j[2];
+        return result;
+    }
+    /// x with x + u(x) = drafted, by Newton's method.
+    Point true_place(Point drafted) const {
+        if (centres.empty() && overall >= 1) return field.true_place(drafted);
+        Point x = drafted;
+        for (int iteration = 0; iteration < 100; ++iteration) {
+            const At here = at(x);
+            const Point miss{drafted.x - x.x - here.u.x, drafted.y - x.y - here.u.y};
+            if (std::hypot(miss.x, miss.y) < 1e-6) break;
+            const auto& j = here.jacobian;
+            if (here.determinant > 0.2) {
+                x.x += (j[3] * miss.x - j[1] * miss.y) / here.determinant;
+                x.y += (j[0] * miss.y - j[2] * miss.x) / here.determinant;
+            } else {
+                x.x += 0.5 * miss.x;
+                x.y += 0.5 * miss.y;
+            }
+        }
+        return x;
+    }
+};
+
+double outside(double value, double low, double high) { return std::max({0.0, low - value, value - high}); }
+
+double cross(Point a, Point b, Point c) { return (b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x); }
+
+}  // namespace
+
+MovedGround::MovedGround(const ShiftField& field, const Box& stops, const Box& map, unsigned threads) {
+    const double reach = field.reach_m();
+    spacing_ = reach / 12;
+    step_m_ = reach / 20;
+    // Three reaches beyond where fading begins the field has all but gone.
+    const double margin = 4 * reach;
+    box_.add(Point{std::max(stops.min_x - margin, map.min_x), std::max(stops.min_y - margin, map.min_y)});
+    box_.add(Point{std::min(stops.max_x + margin, map.max_x), std::min(stops.max_y + margin, map.max_y)});
+    columns_ = 2 + static_cast<std::size_t>(std::max(0.0, box_.width()) / spacing_);
+    rows_ = 2 + static_cast<std::size_t>(std::max(0.0, box_.height()) / spacing_);
+    nodes_.resize(columns_ * rows_);
+    auto drafted = [&](std::size_t i) {
+        return Point{box_.min_x + spacing_ * static_cast<double>(i % columns_), box_.min_y + spacing_ * static_cast<double>(i / columns_)};
+    };
+
+    DampedField damped{field};
+    std::vector<std::uint8_t> folded(nodes_.size());
+    const double amplitude_squared = field.amplitude_m() * field.amplitude_m();
+    const double residual_squared = field.residual_m() * field.residual_m();
+    for (int round = 0;; ++round) {
+        parallel_blocks(nodes_.size(), 256, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+            for (std::size_t i = begin; i < end; ++i) {
+                const Point y = drafted(i), x = damped.true_place(y);
+                const DampedField::At here = damped.at(x);
+                folded[i] = here.determinant <= least_determinant;
+                const double dx = outside(y.x, stops.min_x - reach, stops.max_x + reach);
+                const double dy = outside(y.y, stops.min_y - reach, stops.max_y + reach);
+                const double kept = std::exp(-(dx * dx + dy * dy) / (2 * reach * reach));
+                Node& node = nodes_[i];
+                node.shift = {kept * (x.x - y.x), kept * (x.y - y.y)};
+                // y = x + u(x) known: an error of u moves x by -J^-1 of it. What was damped away is an error too.
+                const auto c = field.covariance(x);
+                const Point full = field.displacement(x);
+                const Point lost{full.x - here.u.x, full.y - here.u.y};
+                const double xx = c[0] + lost.x * lost.x, xy = c[1] + lost.x * lost.y, yy = c[2] + lost.y * lost.y;
+                const double determinant = std::max(here.determinant, least_determinant);
+                const double a = here.jacobian[3] / determinant, b = -here.jacobian[1] / determinant;
+                const double p = -here.jacobian[2] / determinant, q = here.jacobian[0] / determinant;
+                const double faded = (1 - kept * kept) * amplitude_squared + residual_squared;
+                const double k = kept * kept;
+                node.covariance = {k * (a * a * xx + 2 * a * b * xy + b * b * yy) + faded,
+                                   k * (a * p * xx + (a * q + b * p) * xy + b * q * yy),
+                                   k * (p * p * xx + 2 * p * q * xy + q * q * yy) + faded};
+            }
+        });
+        // Each half of each cell must keep its sense of turning, whichever way the cell is halved.
+        auto moved = [&](std::size_t i) { return Point{drafted(i).x + nodes_[i].shift.x, drafted(i).y + nodes_[i].shift.y}; };
+        for (std::size_t row = 0; row + 1 < rows_; ++row) {
+            for (std::size_t column = 0; column + 1 < columns_; ++column) {
+                const std::size_t i = row * columns_ + column;
+                const Point sw = moved(i), se = moved(i + 1), nw = moved(i + columns_), ne = moved(i + columns_ + 1);
+                if (cross(sw, se, nw) <= 0 || cross(se, ne, sw) <= 0 || cross(ne, nw, se) <= 0 || cross(nw, sw, ne) <= 0) folded[i] = 1;
+            }
+        }
+        if (std::find(folded.begin(), folded.end(), 1) == folded.end()) break;
+        std::vector<Point> fresh;
+        for (std::size_t i = 0; i < nodes_.size(); ++i) {
+            const Point y = drafted(i);
+            auto far = [&](Point c) { return distance(c, y) > reach; };
+            if (!folded[i]) continue;
+            if (std::all_of(fresh.begin(), fresh.end(), far)) fresh.push_back(y);
+            if (std::all_of(damped_.begin(), damped_.end(), far)) damped_.push_back(y);
+        }
+        // Damping a place may steepen the field beside it; what some rounds do not mend is damped all over.
+        if (round < 8) damped.centres.insert(damped.centres.end(), fresh.begin(), fresh.end());
+        else damped.overall *= 0.7;
+    }
+}
+
+MovedGround::Seat MovedGround::seat(Point drafted) const {
+    const double column = std::clamp((drafted.x - box_.min_x) / spacing_, 0.0, static_cast<double>(columns_ - 1));
+    const double row = std::clamp((drafted.y - box_.min_y) / spacing_, 0.0, static_cast<double>(rows_ - 1));
+    const std::size_t c = std::min(static_cast<std::size_t>(column), columns_ - 2), r = std::min(static_cast<std::size_t>(row), rows_ - 2);
+    return {r * columns_ + c, column - static_cast<double>(c), row - static_cast<double>(r)};
+}
+
+Point MovedGround::place(Point drafted) const {
+    const Seat s = seat(drafted);
+    const Point sw = nodes_[s.corner].shift, se = nodes_[s.corner + 1].shift;
+    const Point nw = nodes_[s.corner + columns_].shift, ne = nodes_[s.corner + columns_ + 1].shift;
+    const double x = (1 - s.up) * ((1 - s.right) * sw.x + s.right * se.x) + s.up * ((1 - s.right) * nw.x + s.right * ne.x);
+    const double y = (1 - s.up) * ((1 - s.right) * sw.y + s.right * se.y) + s.up * ((1 - s.right) * nw.y + s.right * ne.y);
+    return {drafted.x + x, drafted.y + y};
+}
+
+std::array<double, 3> MovedGround::covariance(Point drafted) const {
+    const Seat s = seat(drafted);
+    std::array<double, 3> result{};
+    for (std::size_t k = 0; k < 3; ++k) {
+        auto at = [&](std::size_t i) { return nodes_[i].covariance[k]; };
+        result[k] = (1 - s.up) * ((1 - s.right) * at(s.corner) + s.right * at(s.corner + 1)) +
+                    s.up * ((1 - s.right) * at(s.corner + columns_) + s.right * at(s.corner + columns_ + 1));
+    }
+    return result;
+}
+
+}  // namespace subcrop::infer

@@ -1,0 +1,47 @@
+// The ground as the shift field moves it: where a drafted place lies and how well that is known, from a lattice, so that
+// millions of vertices cost little.
+#pragma once
+
+#include <array>
+#include <cstddef>
+#include <cstdint>
+#include <vector>
+
+#include "subcrop/core/geometry.hpp"
+#include "subcrop/infer/shift_field.hpp"
+
+namespace subcrop::infer {
+
+class MovedGround {
+public:
+    /// `stops`: the box of the stops; `map`: that of the draft.
+    MovedGround(const ShiftField& field, const Box& stops, const Box& map, unsigned threads);
+
+    /// Where the drafted place lies.
+    Point place(Point drafted) const;
+    /// Covariance of that place, xx, xy, yy, square metres; what remains once shifted included.
+    std::array<double, 3> covariance(Point drafted) const;
+    /// An edge longer than this bends when moved.
+    double step_m() const { return step_m_; }
+    /// Middles of the grounds in which the field would have folded the map and was damped.
+    const std::vector<Point>& damped() const { return damped_; }
+
+private:
+    struct Node {
+        Point shift;
+        std::array<double, 3> covariance{};
+    };
+    struct Seat {
+        std::size_t corner;
+        double right, up;
+    };
+    Seat seat(Point drafted) const;
+
+    Box box_;
+    double spacing_ = 1, step_m_ = 1;
+    std::size_t columns_ = 0, rows_ = 0;
+    std::vector<Node> nodes_;
+    std::vector<Point> damped_;
+};
+
+}  // namespace subcrop::infer

@@ -1,0 +1,280 @@
+#include "subcrop/infer/relocate.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <iterator>
+#include <numbers>
+#include <optional>
+#include <utility>
+
+#include "moved_ground.hpp"
+#include "subcrop/core/parallel.hpp"
+#include "subcrop/geo/zone.hpp"
+
+namespace subcrop::infer {
+
+namespace {
+
+/// Stops farther from a contact than this many standard errors of place and contact together say nothing of it.
+constexpr double near_in_sd = 4;
+constexpr double fits_from = 0.8;       ///< probability from which a stop fits a unit
+constexpr std::uint32_t same_on_both_from = 3;
+constexpr std::uint32_t concealed_from = 3;
+constexpr double moved_from = 0.8;
+
+double normal_cdf(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
+
+bool before(Point p, Point q) { return p.x < q.x || (p.x == q.x && p.y < q.y); }
+
+/// The line with its edges cut into pieces no longer than `step`; an edge is cut at the same bits whichever way it runs.
+Line cut_edges(const Line& line, double step) {
+    Line result;
+    for (std::size_t i = 0; i + 1 < line.size(); ++i) {
+        const bool turned = before(line[i + 1], line[i]);
+        const Point low = turned ? line[i + 1] : line[i], high = turned ? line[i] : line[i + 1];
+        const int pieces = std::max(1, static_cast<int>(std::ceil(distance(low, high) / step)));
+        result.push_back(line[i]);
+        for (int k = 1; k < pieces; ++k) {
+            const double t = static_cast<double>(turned ? pieces - k : k) / pieces;
+            result.push_back({low.x + t * (high.x - low.x), low.y + t * (high.y - low.y)});
+        }
+    }
+    result.push_back(line.back());
+    return result;
+}
+
+/// Unit vector to the left of a line at a vertex.
+Point left_normal(const Line& line, std::size_t i) {
+    const bool closed = line.front() == line.back() && line.size() > 3;
+    const std::size_t last = line.size() - 1;
+    const Point from = i > 0 ? line[i - 1] : closed ? line[last - 1] : line[0];
+    const Point to = i < last ? line[i + 1] : closed ? line[1] : line[last];
+    const double dx = to.x - from.x, dy = to.y - from.y, length = std::hypot(dx, dy);
+    return length > 0 ? Point{-dy / length, dx / length} : Point{};
+}
+
+/// What the stops near a contact say of the two sides; side 0 is that of unit_a.
+struct Sides {
+    std::array<std::uint32_t, 2> fit_own{}, fit_across{}, fit_else{};
+    std::array<double, 2> rock_within_m{1e300, 1e300};  ///< nearest rock seen of either unit
+    std::uint32_t stops = 0, on_carried_soil = 0;
+};
+
+std::vector<Sides> look_at_sides(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, unsigned threads) {
+    struct Seat {
+        std::optional<geo::NearestContact> nearest;
+        model::UnitIndex side = model::no_unit;
+    };
+    std::vector<Seat> seats(fit.stops.size());
+    parallel_blocks(seats.size(), 1024, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+        for (std::size_t s = begin; s < end; ++s) {
+            const model::Stop& stop = survey.stops[s];
+            const Point u = fit.shift.field.displacement(stop.position);
+            const Point drafted{stop.position.x + u.x, stop.position.y + u.y};
+            seats[s].nearest = map.nearest_contact(drafted, near_in_sd * std::hypot(stop.position_sd_m, survey.contact_sd_m));
+            if (seats[s].nearest) seats[s].side = map.unit_at(drafted);
+        }
+    });
+    std::vector<Sides> sides(map.contacts().size());
+    for (std::size_t s = 0; s < seats.size(); ++s) {
+        if (!seats[s].nearest) continue;
+        const geo::Contact& contact = map.contacts()[seats[s].nearest->contact];
+        Sides& here = sides[seats[s].nearest->contact];
+        const StopFit& stop = fit.stops[s];
+        ++here.stops;
+        here.on_carried_soil += stop.p_transported > 0.5;
+        const model::UnitIndex seen = survey.stops[s].unit_seen;
+        for (const std::size_t k : {std::size_t{0}, std::size_t{1}}) {
+            if (seen == (k == 0 ? contact.unit_a : contact.unit_b))
+                here.rock_within_m[k] = std::min(here.rock_within_m[k], seats[s].nearest->distance_m);
+        }
+        if (seats[s].side != contact.unit_a && seats[s].side != contact.unit_b) continue;
+        if (stop.fitted_unit == model::no_unit || stop.p_fitted < fits_from || stop.verdict == Verdict::no_evidence) continue;
+        const std::size_t k = seats[s].side == contact.unit_a ? 0 : 1;
+        const model::UnitIndex across = k == 0 ? contact.unit_b : contact.unit_a;
+        ++(stop.fitted_unit == seats[s].side ? here.fit_own : stop.fitted_unit == across ? here.fit_across : here.fit_else)[k];
+    }
+    return sides;
+}
+
+void classify(const model::Survey& survey, const geo::Contact& contact, const Sides& sides, RelocatedContact& result) {
+    bool both_supported = true, same_on_both = false;
+    for (const std::size_t k : {std::size_t{0}, std::size_t{1}}) {
+        both_supported = both_supported && sides.fit_own[k] > sides.fit_across[k] + sides.fit_else[k];
+        same_on_both = same_on_both || (sides.fit_across[k] >= same_on_both_from && sides.fit_across[k] > sides.fit_own[k]);
+    }
+    result.existence = same_on_both ? Confidence::questionable : Confidence::certain;
+    result.identity = both_supported ? Confidence::certain : Confidence::questionable;
+
+    const double zone_m = half_width_in_sd * survey.contact_sd_m;
+    const double farther_m = std::max(sides.rock_within_m[0], sides.rock_within_m[1]);
+    auto cover = [&](model::UnitIndex unit) { return survey.units[static_cast<std::size_t>(unit)].cover; };
+    if (farther_m < 1e300) {
+        const bool within = farther_m <= zone_m && result.location_confidence_m <= zone_m * (1 + 1e-9);
+        result.location = within ? LocationClass::accurate : LocationClass::approximate;
+    } else if (!cover(contact.unit_a) && !cover(contact.unit_b) && sides.stops >= concealed_from &&
+               2 * sides.on_carried_soil > sides.stops) {
+        result.location = LocationClass::concealed;
+    }
+}
+
+/// Moves one contact and measures how far and how surely it went.
+ContactShift move_contact(const geo::Contact& contact, const MovedGround& ground, double step_m, double contact_sd_m,
+                          RelocatedContact& result) {
+    const Line drafted = cut_edges(contact.line, step_m);
+    for (const Point p : drafted) result.line.push_back(ground.place(p));
+    ContactShift shift;
+    double length = 0, variance = 0;
+    Point mean;
+    for (std::size_t i = 0; i < drafted.size(); ++i) {
+        double weight = 0;
+        if (i > 0) weight += distance(drafted[i - 1], drafted[i]) / 2;
+        if (i + 1 < drafted.size()) weight += distance(drafted[i], drafted[i + 1]) / 2;
+        const auto c = ground.covariance(drafted[i]);
+        const Point n = left_normal(result.line, i);
+        double along_normal = n.x * n.x * c[0] + 2 * n.x * n.y * c[1] + n.y * n.y * c[2];
+        if (n == Point{}) along_normal = (c[0] + c[2]) / 2;
+        const double sd = std::sqrt(std::max(along_normal, 1e-12));
+        result.half_widths_m.push_back(half_width_in_sd * sd);
+        Point towards_b = left_normal(drafted, i);
+        if (contact.left == contact.unit_a) towards_b = {-towards_b.x, -towards_b.y};
+        const double moved = (result.line[i].x - drafted[i].x) * towards_b.x + (result.line[i].y - drafted[i].y) * towards_b.y;
+        length += weight;
+        variance += weight * sd * sd;
+        shift.shift_m += weight * moved;
+        shift.p_moved += weight * (normal_cdf((moved - contact_sd_m) / sd) + normal_cdf((-moved - contact_sd_m) / sd));
+        mean.x += weight * moved * towards_b.x;
+        mean.y += weight * moved * towards_b.y;
+    }
+    if (length > 0) {
+        shift.shift_m /= length;
+        shift.p_moved = std::clamp(shift.p_moved / length, 0.0, 1.0);
+        shift.shift_sd_m = std::sqrt(variance / length);
+        if (std::hypot(mean.x, mean.y) > 1e-6 * length) {
+            const double azimuth = std::atan2(mean.x, mean.y) * 180 / std::numbers::pi;
+            shift.azimuth_deg = azimuth < 0 ? azimuth + 360 : azimuth;
+        }
+    }
+    result.location_confidence_m = half_width_in_sd * shift.shift_sd_m;
+    return shift;
+}
+
+std::vector<model::MapPolygon> move_polygons(const std::vector<model::MapPolygon>& drafted, const MovedGround& ground, double step_m,
+                                             const std::string& source, unsigned threads, ProblemLog& problems) {
+    std::vector<std::vector<model::MapPolygon>> moved(drafted.size());
+    auto move_ring = [&](const Ring& ring) {
+        Ring result = cut_edges(ring, step_m);
+        for (Point& p : result) p = ground.place(p);
+        return result;
+    };
+    parallel_blocks(drafted.size(), 16, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+        for (std::size_t i = begin; i < end; ++i) {
+            model::MapPolygon polygon{drafted[i].unit, drafted[i].row, {move_ring(drafted[i].polygon.shell), {}}};
+            for (const Ring& hole : drafted[i].polygon.holes) polygon.polygon.holes.push_back(move_ring(hole));
+            if (geo::is_valid(polygon.polygon)) {
+                moved[i].push_back(std::move(polygon));
+                continue;
+            }
+            const Point at = polygon.polygon.shell.front();
+            for (Polygon& part : geo::made_valid(polygon.polygon)) moved[i].push_back({polygon.unit, polygon.row, std::move(part)});
+            problems.add({.severity = Severity::note,
+                          .source = source,
+                          .row = polygon.row,
+                          .field = "geometry",
+                          .value = {},
+                          .message = "the polygon crossed itself once its contacts were moved; it was repaired in relocated_units",
+                          .remedy = "Look at it there before use.",
+                          .position = at});
+        }
+    });
+    std::vector<model::MapPolygon> result;
+    for (auto& parts : moved) result.insert(result.end(), std::make_move_iterator(parts.begin()), std::make_move_iterator(parts.end()));
+    return result;
+}
+
+}  // namespace
+
+std::string_view to_string(Confidence confidence) { return confidence == Confidence::certain ? "certain" : "questionable"; }
+
+std::string_view description(Confidence confidence) {
+    return confidence == Confidence::certain ? "Not in doubt" : "In doubt";
+}
+
+std::string_view to_string(LocationClass location) {
+    switch (location) {
+        case LocationClass::accurate: return "accurate";
+        case LocationClass::approximate: return "approximate";
+        case LocationClass::inferred: return "inferred";
+        case LocationClass::concealed: return "concealed";
+    }
+    return {};
+}
+
+std::string_view description(LocationClass location) {
+    switch (location) {
+        case LocationClass::accurate: return "Rock of both units was seen close by; the contact lies within the map's stated zone";
+        case LocationClass::approximate: return "Rock of both units was seen nearby; the contact may lie outside the map's stated zone";
+        case LocationClass::inferred: return "Not seen; its place follows from soil and draft";
+        case LocationClass::concealed: return "Not seen; most stops near it stand on soil carried there, which covers it";
+    }
+    return {};
+}
+
+Review review_of(const ContactSupport& support, const ContactShift& shift) {
+    return shift.p_moved > moved_from ? Review::shift : review_of(support);
+}
+
+Review review_of(const Fit& fit, const Relocation& relocation, std::size_t contact) {
+    const ContactSupport& support = fit.contacts[contact];
+    return relocation.shifts.empty() ? review_of(support) : review_of(support, relocation.shifts[contact]);
+}
+
+Relocation relocate(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, unsigned threads,
+                    ProblemLog& problems) {
+    const std::vector<geo::Contact>& contacts = map.contacts();
+    const ShiftField& field = fit.shift.field;
+    Relocation relocation;
+    relocation.contacts.resize(contacts.size());
+    const std::vector<Sides> sides = look_at_sides(survey, map, fit, threads);
+    if (field.still()) {
+        const double half_width_m = half_width_in_sd * survey.contact_sd_m;
+        for (std::size_t i = 0; i < contacts.size(); ++i) {
+            relocation.contacts[i].half_widths_m = {half_width_m};
+            relocation.contacts[i].location_confidence_m = half_width_m;
+            classify(survey, contacts[i], sides[i], relocation.contacts[i]);
+        }
+        return relocation;
+    }
+    relocation.moved = true;
+    Box stops;
+    for (const model::Stop& stop : survey.stops) stops.add(stop.position);
+    const MovedGround ground(field, stops, map.extent(), threads);
+    for (const Point p : ground.damped()) {
+        problems.add({.severity = Severity::note,
+                      .source = survey.map_source,
+                      .row = {},
+                      .field = {},
+                      .value = {},
+                      .message = "the shift of contacts would fold the map here; it was damped",
+                      .remedy = "Look at the contacts here yourself, and note more stops.",
+                      .position = p});
+    }
+    // Half the contact error is fine enough for a width that varies, and no finer than the field bends.
+    const double step_m = std::max(survey.contact_sd_m / 2, ground.step_m());
+    relocation.shifts.resize(contacts.size());
+    parallel_blocks(contacts.size(), 16, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+        for (std::size_t i = begin; i < end; ++i) {
+            relocation.shifts[i] = move_contact(contacts[i], ground, step_m, survey.contact_sd_m, relocation.contacts[i]);
+            classify(survey, contacts[i], sides[i], relocation.contacts[i]);
+        }
+    });
+    relocation.units = move_polygons(map.polygons(), ground, step_m, survey.map_source, threads, problems);
+    return relocation;
+}
+
+const Line& relocated_line(const Relocation& relocation, const geo::UnitMap& map, std::size_t contact) {
+    return relocation.moved ? relocation.contacts[contact].line : map.contacts()[contact].line;
+}
+
+}  // namespace subcrop::infer

@@ -1,0 +1,78 @@
+// Where the soil says that contacts are crossed along each traverse, beside where the draft has them.
+//
+//     for (const TraverseCrossing& c : cross_traverses(survey, map, fit, threads)) {
+//         c.chainage_m, c.low_m, c.high_m      // where along the traverse, with its 90 % interval
+//         c.status, c.offset_m                 // displaced by so many metres
+//     }
+//
+// The ordered stops of a traverse are a hidden Markov chain over units: what soil and rock seen say at each stop, the draft's
+// membership blurred by the errors of position and contact, a change of unit with probability 1 - exp(-d / lambda)
+// in a gap of d metres, and the next unit drawn by the length of contact it shares with the last one.
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "subcrop/core/geometry.hpp"
+#include "subcrop/geo/unit_map.hpp"
+#include "subcrop/infer/fit.hpp"
+#include "subcrop/model/survey.hpp"
+
+namespace subcrop::infer {
+
+enum class CrossingStatus : std::uint8_t {
+    confirmed,  ///< the draft's crossing lies within the 90 % interval
+    displaced,  ///< the same change of unit, but the draft has it outside the interval
+    unmapped,   ///< the draft has no such crossing here
+    not_found,  ///< the draft has a crossing of which the stops know nothing
+};
+inline constexpr std::size_t crossing_status_count = 4;
+
+std::string_view to_string(CrossingStatus status);    ///< the code, such as "not_found"
+std::string_view description(CrossingStatus status);  ///< a plain sentence for domains and legends
+
+/// One change of unit along a traverse. Chainages are metres along the line through its stops, from the first one.
+struct TraverseCrossing {
+    std::string traverse;
+    model::UnitIndex from_unit = model::no_unit;
+    model::UnitIndex to_unit = model::no_unit;
+    std::optional<double> chainage_m;         ///< half of the probability lies on each side; absent: not found
+    std::optional<double> low_m;              ///< 5 % of the probability lies before
+    std::optional<double> high_m;             ///< 5 % lies beyond
+    double probability = 0;                   ///< that there is such a change here at all
+    std::optional<double> mapped_chainage_m;  ///< where the draft has it; absent: unmapped
+    std::optional<double> offset_m;           ///< chainage_m less mapped_chainage_m
+    CrossingStatus status = CrossingStatus::confirmed;
+    Point place;                              ///< at chainage_m, or at mapped_chainage_m where it was not found
+};
+
+/// Stops of one traverse in the order in which they stand along it.
+struct Traverse {
+    std::string name;
+    std::vector<std::size_t> stops;  ///< indices into Survey::stops
+};
+
+/// Traverses with two stops or more, by name. Order: by `seq` where every stop has one; else by date where every stop has
+/// one of its own (year-month-day); else along the line of greatest spread, from west to east.
+std::vector<Traverse> order_traverses(const model::Survey& survey);
+
+/// A change of unit of the draft along a line.
+struct MappedCrossing {
+    double chainage_m = 0;
+    model::UnitIndex from_unit = model::no_unit;
+    model::UnitIndex to_unit = model::no_unit;
+};
+
+/// Where the draft's contacts cross a line, in its order. Strips narrower than `step_m` along the line may be passed over.
+std::vector<MappedCrossing> mapped_crossings(const geo::UnitMap& map, const Line& line, double step_m);
+
+/// All crossings, by traverse and chainage. A traverse speaks from its first to its last stop with evidence. The result does
+/// not depend on the threads.
+std::vector<TraverseCrossing> cross_traverses(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit,
+                                              unsigned threads);
+
+}  // namespace subcrop::infer

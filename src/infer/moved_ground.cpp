@@ -67,11 +67,24 @@ struct DampedField {
 
 double outside(double value, double low, double high) { return std::max({0.0, low - value, value - high}); }
 
+/// The covariance that what the stops taught leaves of the prior variance `wide`, where it left `c` of the narrower `narrow`.
+std::array<double, 3> under_wider_prior(const std::array<double, 3>& c, double narrow, double wide) {
+    const double middle = (c[0] + c[2]) / 2, half = (c[0] - c[2]) / 2, radius = std::hypot(half, c[1]);
+    auto widened = [&](double variance) {
+        const double taught = std::max(0.0, 1 / std::max(variance, 1e-9 * narrow) - 1 / narrow);
+        return 1 / (taught + 1 / wide);
+    };
+    const double great = widened(middle + radius), small = widened(middle - radius);
+    const double cosine = radius > 0 ? half / radius : 0, sine = radius > 0 ? c[1] / radius : 0;  // of twice the angle
+    const double mean = (great + small) / 2, spread = (great - small) / 2;
+    return {mean + spread * cosine, spread * sine, mean - spread * cosine};
+}
+
 double cross(Point a, Point b, Point c) { return (b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x); }
 
 }  // namespace
 
-MovedGround::MovedGround(const ShiftField& field, const Box& stops, const Box& map, unsigned threads) {
+MovedGround::MovedGround(const ShiftField& field, double contact_sd_m, const Box& stops, const Box& map, unsigned threads) {
     const double reach = field.reach_m();
     spacing_ = reach / 12;
     step_m_ = reach / 20;
@@ -90,6 +103,7 @@ MovedGround::MovedGround(const ShiftField& field, const Box& stops, const Box& m
     std::vector<std::uint8_t> folded(nodes_.size());
     const double amplitude_squared = field.amplitude_m() * field.amplitude_m();
     const double residual_squared = field.residual_m() * field.residual_m();
+    const double stated_squared = std::max(amplitude_squared, contact_sd_m * contact_sd_m - residual_squared);
     for (int round = 0;; ++round) {
         parallel_blocks(nodes_.size(), 256, threads, [&](std::size_t begin, std::size_t end, unsigned) {
             for (std::size_t i = begin; i < end; ++i) {
@@ -102,14 +116,14 @@ MovedGround::MovedGround(const ShiftField& field, const Box& stops, const Box& m
                 Node& node = nodes_[i];
                 node.shift = {kept * (x.x - y.x), kept * (x.y - y.y)};
                 // y = x + u(x) known: an error of u moves x by -J^-1 of it. What was damped away is an error too.
-                const auto c = field.covariance(x);
+                const auto c = under_wider_prior(field.covariance(x), amplitude_squared, stated_squared);
                 const Point full = field.displacement(x);
                 const Point lost{full.x - here.u.x, full.y - here.u.y};
                 const double xx = c[0] + lost.x * lost.x, xy = c[1] + lost.x * lost.y, yy = c[2] + lost.y * lost.y;
                 const double determinant = std::max(here.determinant, least_determinant);
                 const double a = here.jacobian[3] / determinant, b = -here.jacobian[1] / determinant;
                 const double p = -here.jacobian[2] / determinant, q = here.jacobian[0] / determinant;
-                const double faded = (1 - kept * kept) * amplitude_squared + residual_squared;
+                const double faded = (1 - kept * kept) * stated_squared + residual_squared;
                 const double k = kept * kept;
                 node.covariance = {k * (a * a * xx + 2 * a * b * xy + b * b * yy) + faded,
                                    k * (a * p * xx + (a * q + b * p) * xy + b * q * yy),

@@ -8,11 +8,13 @@
 #include <cstring>
 #include <numbers>
 #include <random>
+#include <stdexcept>
 #include <string>
 
 #include "reference/jura_soil.hpp"
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/infer/fit.hpp"
+#include "subcrop/infer/relocate.hpp"
 
 namespace {
 
@@ -31,6 +33,17 @@ public:
         scale_ = rms_m / std::sqrt(2.0) * std::sqrt(2.0 / static_cast<double>(count));  // rms of the vector, not of each component
     }
     Point at(Point p) const { return {sum(waves_[0], p), sum(waves_[1], p)}; }
+    /// The place that was warped to `warped`, by plain iteration: these warps are gentle.
+    Point before(Point warped) const {
+        Point p = warped;
+        for (int i = 0; i < 200; ++i) {
+            const Point d = at(p);
+            const Point miss{warped.x - p.x - d.x, warped.y - p.y - d.y};
+            if (std::hypot(miss.x, miss.y) < 1e-3) break;
+            p = {p.x + 0.7 * miss.x, p.y + 0.7 * miss.y};
+        }
+        return p;
+    }
 
 private:
     static constexpr std::size_t count = 300;
@@ -93,7 +106,7 @@ double average_precision(std::vector<std::pair<double, bool>> scored) {
 
 struct Figures {
     double wrong = 0, ap_distance = 0, ap_rest = 0, ap_moved = 0, ground_before = 0, ground_after = 0, contact_before = 0,
-           contact_after = 0, flags = 0, false_flags = 0, adopted = 0, amplitude = 0, reach = 0, gain = 0, gain_error = 0, changed = 0;
+           contact_after = 0, covered = 0, half_width = 0, flags = 0, false_flags = 0, adopted = 0, amplitude = 0, reach = 0, gain = 0, gain_error = 0, changed = 0;
 };
 
 struct Bench {
@@ -197,6 +210,30 @@ Figures run(const Bench& bench, double warp_m, double length_m, double seen_shar
     }
     f.contact_before /= count;
     f.contact_after /= count;
+
+    // Share of the contacts' length whose true place, known from the warp, lies within the 90 % half-width along the normal.
+    const infer::Relocation relocation = infer::relocate(b.survey, draft, fit, 0, problems);
+    double length = 0;
+    for (std::size_t c = 0; c < draft.contacts().size(); ++c) {
+        const Line& drafted = draft.contacts()[c].line;
+        const Line& line = infer::relocated_line(relocation, draft, c);
+        const auto& widths = relocation.contacts[c].half_widths_m;
+        if (line.size() != drafted.size()) throw std::runtime_error("the drafted contacts were meant to be fine enough");
+        for (std::size_t i = 1; i < line.size(); ++i) {
+            const Point y{(drafted[i - 1].x + drafted[i].x) / 2, (drafted[i - 1].y + drafted[i].y) / 2};
+            const Point right = warp_m > 0 ? warp.before(y) : y;
+            const Point put{(line[i - 1].x + line[i].x) / 2, (line[i - 1].y + line[i].y) / 2};
+            const double piece = distance(line[i - 1], line[i]);
+            if (piece <= 0) continue;
+            const double off = ((put.x - right.x) * (line[i - 1].y - line[i].y) + (put.y - right.y) * (line[i].x - line[i - 1].x)) / piece;
+            const double width = widths.size() == 1 ? widths[0] : (widths[i - 1] + widths[i]) / 2;
+            length += piece;
+            f.covered += piece * (std::abs(off) <= width);
+            f.half_width += piece * width;
+        }
+    }
+    f.covered /= length;
+    f.half_width /= length;
     f.adopted = !fit.shift.field.still();
     f.amplitude = fit.shift.chosen.amplitude_m;
     f.reach = fit.shift.chosen.reach_m;
@@ -235,15 +272,15 @@ int main(int argc, char** argv) {
     // The true map is the grid; what it says at a stop counts as the rock there.
     const geo::UnitMap truth = map_of(bench.true_map, bench.survey.units.size());
     for (const auto& stop : bench.survey.stops) bench.rock.push_back(truth.unit_at(stop.position));
-    std::puts("warp  seen  seed  wrong  AP:dist  rest  moved  ground: before after changed  contact: before after  flags false  adopted A H gain(se)");
+    std::puts("warp  seen  seed  wrong  AP:dist  rest  moved  ground: before after changed  contact: before after  zone covers (half-width)  flags false  adopted A H gain(se)");
     for (const double w : {warp, 0.0}) {
         for (const double seen : {0.0, 0.1, 0.3}) {
             Figures mean;
             for (int seed = 1; seed <= seeds; ++seed) {
                 const Figures f = run(bench, w, length, seen, static_cast<unsigned>(seed), stops_file);
-                std::printf("%4.0f  %4.2f  %4d  %5.3f  %5.3f  %5.3f  %5.3f  %5.3f %5.3f %5.3f  %5.0f %5.0f  %3.0f %3.0f  %d %4.0f %5.0f %5.1f(%.1f)\n", w, seen, seed,
+                std::printf("%4.0f  %4.2f  %4d  %5.3f  %5.3f  %5.3f  %5.3f  %5.3f %5.3f %5.3f  %5.0f %5.0f  %4.2f (%3.0f)  %3.0f %3.0f  %d %4.0f %5.0f %5.1f(%.1f)\n", w, seen, seed,
                             f.wrong, f.ap_distance, f.ap_rest, f.ap_moved, f.ground_before, f.ground_after, f.changed,
-                            f.contact_before, f.contact_after, f.flags, f.false_flags, f.adopted > 0, f.amplitude, f.reach, f.gain, f.gain_error);
+                            f.contact_before, f.contact_after, f.covered, f.half_width, f.flags, f.false_flags, f.adopted > 0, f.amplitude, f.reach, f.gain, f.gain_error);
                 std::fflush(stdout);
                 mean.ap_distance += f.ap_distance / seeds;
                 mean.ap_rest += f.ap_rest / seeds;
@@ -253,13 +290,15 @@ int main(int argc, char** argv) {
                 mean.changed += f.changed / seeds;
                 mean.contact_before += f.contact_before / seeds;
                 mean.contact_after += f.contact_after / seeds;
+                mean.covered += f.covered / seeds;
+                mean.half_width += f.half_width / seeds;
                 mean.flags += f.flags;
                 mean.false_flags += f.false_flags;
                 mean.adopted += f.adopted / seeds;
             }
-            std::printf("%4.0f  %4.2f  mean         %5.3f  %5.3f  %5.3f  %5.3f %5.3f %5.3f  %5.0f %5.0f  false discoveries %.2f  adopted %.1f\n", w, seen,
+            std::printf("%4.0f  %4.2f  mean         %5.3f  %5.3f  %5.3f  %5.3f %5.3f %5.3f  %5.0f %5.0f  %4.2f (%3.0f)  false discoveries %.2f  adopted %.1f\n", w, seen,
                         mean.ap_distance, mean.ap_rest, mean.ap_moved, mean.ground_before, mean.ground_after, mean.changed,
-                        mean.contact_before, mean.contact_after, mean.flags > 0 ? mean.false_flags / mean.flags : 0.0, mean.adopted);
+                        mean.contact_before, mean.contact_after, mean.covered, mean.half_width, mean.flags > 0 ? mean.false_flags / mean.flags : 0.0, mean.adopted);
         }
     }
     if (stops_file) std::fclose(stops_file);

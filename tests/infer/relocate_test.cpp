@@ -226,7 +226,7 @@ TEST(MovedGround, FollowsTheFieldAndDampsWhatWouldFold) {
         field.ready_for_many_places();
         Box stops;
         for (const Witness& w : witnesses) stops.add(w.place);
-        const MovedGround ground(field, stops, map.extent(), 1);
+        const MovedGround ground(field, 20, stops, map.extent(), 1);
         EXPECT_EQ(ground.damped().empty(), reach > 1000) << reach;
         for (double x = -1000; x < 1000; x += 37) {
             for (double y = -1000; y < 1000; y += 37) {

@@ -59,6 +59,12 @@ TEST_F(SurveyRunTest, WritesEveryLayerWithItsFields) {
                             "p_transported", "reason"));
     EXPECT_THAT(field_names(*file->GetLayerByName("stop_evidence")),
                 ElementsAre("stop", "unit", "channel", "log_likelihood", "weight"));
+    EXPECT_THAT(field_names(*file->GetLayerByName("contact_review")),
+                ElementsAre("unit_a", "unit_b", "stops_for", "stops_against", "log10_odds_against", "shift_m", "shift_sd_m",
+                            "shift_azimuth_deg", "p_moved", "review"));
+    EXPECT_THAT(field_names(*file->GetLayerByName("relocated_contacts")),
+                ElementsAre("contact", "unit_a", "unit_b", "location_confidence_m", "existence_confidence",
+                            "identity_confidence", "location_class"));
     EXPECT_THAT(field_names(*file->GetLayerByName("problems")),
                 ElementsAre("source", "row", "field", "value", "severity", "message", "remedy"));
     EXPECT_EQ(stops.GetFeatureCount(), 150);
@@ -129,6 +135,23 @@ TEST_F(SurveyRunTest, RowsSayWhatTheSummarySays) {
         EXPECT_NEAR(contact->GetGeometryRef()->toLineString()->get_Length(), 1000, 1e-6);
     }
     EXPECT_EQ(contacts, 1);
+
+    // Held-out ground asks for no move of a right map: contacts stay, the draft is not written again, zones follow the line.
+    const auto only = [&](const char* layer) {
+        EXPECT_EQ(file->GetLayerByName(layer)->GetFeatureCount(), 1) << layer;
+        return OGRFeatureUniquePtr(file->GetLayerByName(layer)->GetNextFeature());
+    };
+    const OGRFeatureUniquePtr relocated = only("relocated_contacts"), zone = only("contact_zones");
+    ASSERT_TRUE(relocated && zone);
+    EXPECT_NEAR(relocated->GetGeometryRef()->toLineString()->get_Length(), 1000, 1e-6);
+    EXPECT_EQ(relocated->GetFieldAsInteger("contact"), 1);
+    const double half_width = relocated->GetFieldAsDouble("location_confidence_m");
+    EXPECT_GT(half_width, 0);
+    EXPECT_EQ(zone->GetFieldAsDouble("location_confidence_m"), half_width);
+    EXPECT_TRUE(zone->GetGeometryRef()->IsValid());
+    const double stadium = 2 * half_width * 1000 + M_PI * half_width * half_width;
+    EXPECT_NEAR(zone->GetGeometryRef()->toMultiPolygon()->get_Area(), stadium, 0.01 * stadium);
+    EXPECT_EQ(file->GetLayerByName("relocated_units")->GetFeatureCount(), 0);
     for (const auto& unit : *file->GetLayerByName("unit_summary")) {
         EXPECT_NEAR(unit->GetFieldAsDouble("area_m2"), 500000, 1e-3);
         EXPECT_NEAR(unit->GetGeometryRef()->toMultiPolygon()->get_Area(), 500000, 1e-3);

@@ -47,6 +47,15 @@ Domain location_class_domain() {
     return domain;
 }
 
+Domain crossing_status_domain() {
+    Domain domain{.name = "crossing_status"};
+    for (std::size_t i = 0; i < infer::crossing_status_count; ++i) {
+        const auto status = static_cast<infer::CrossingStatus>(i);
+        domain.codes.push_back({std::string(to_string(status)), std::string(description(status))});
+    }
+    return domain;
+}
+
 Domain severity_domain() {
     return {.name = "severity",
             .codes = {{std::string(to_string(Severity::error)), "The record as a whole could not be used"},
@@ -231,6 +240,32 @@ io::LayerDefinition relocated_units_layer() {
             }};
 }
 
+io::LayerDefinition traverse_crossings_layer() {
+    return {.name = "traverse_crossings",
+            .title = "Traverses: where contacts are crossed",
+            .description = "Each change of unit along a traverse where its stops find it, beside where the draft map has it.",
+            .geometry = GeometryKind::point,
+            .fields = {
+                {.name = "traverse", .type = FieldType::text, .description = "Traverse, as in the field book."},
+                {.name = "from_unit", .type = FieldType::text, .description = "Unit before the crossing.", .domain = "unit"},
+                {.name = "to_unit", .type = FieldType::text, .description = "Unit beyond it.", .domain = "unit"},
+                {.name = "chainage_m", .type = FieldType::real,
+                 .description = "Where the stops find it: metres along the line through the stops, from the first; it lies as "
+                                "probably before as beyond. Empty where it is not found."},
+                {.name = "chainage_low_m", .type = FieldType::real,
+                 .description = "Lower end of the stretch in which it lies with 90 % probability, metres."},
+                {.name = "chainage_high_m", .type = FieldType::real, .description = "Upper end of that stretch, metres."},
+                {.name = "probability", .type = FieldType::real,
+                 .description = "Probability that there is such a change of unit here; 0 to 1.", .domain = "share"},
+                {.name = "mapped_chainage_m", .type = FieldType::real,
+                 .description = "Where the draft map has it, metres; empty where it has none."},
+                {.name = "offset_m", .type = FieldType::real,
+                 .description = "How far beyond the draft's crossing it lies, metres; below 0: before it."},
+                {.name = "status", .type = FieldType::text,
+                 .description = "What the stops say of the draft's crossing.", .domain = "crossing_status"},
+            }};
+}
+
 io::LayerDefinition unit_summary_layer() {
     return {.name = "unit_summary",
             .title = "Units: what the stops say of each",
@@ -280,11 +315,12 @@ io::LayerDefinition problems_layer() {
 }  // namespace
 
 io::FileDefinition result_definition(const model::Survey& survey) {
-    return {.domains = {unit_domain(survey), verdict_domain(), review_domain(), severity_domain(), parent_material_domain(),
+    return {.domains = {unit_domain(survey), verdict_domain(), review_domain(), crossing_status_domain(), severity_domain(), parent_material_domain(),
                         confidence_domain(), location_class_domain(),
                         {.name = "share", .range = Domain::Range{0, 1}}},
             .layers = {stop_fit_layer(), stop_evidence_layer(), contact_review_layer(), relocated_contacts_layer(),
-                       contact_zones_layer(), relocated_units_layer(), unit_summary_layer(), problems_layer()}};
+                       contact_zones_layer(), relocated_units_layer(), traverse_crossings_layer(), unit_summary_layer(),
+                       problems_layer()}};
 }
 
 }  // namespace subcrop::publish

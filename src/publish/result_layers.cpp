@@ -89,6 +89,15 @@ public:
         rows.integer(polygon.row).real(geo::area_m2(polygon.polygon)).end_row();
     }
 
+    void crossing_row(std::size_t index, io::RowBatch& rows) const {
+        const infer::TraverseCrossing& c = results_.crossings[index];
+        rows.point(c.place).text(c.traverse);
+        unit(c.from_unit, rows);
+        unit(c.to_unit, rows);
+        rows.real_or_absent(c.chainage_m).real_or_absent(c.low_m).real_or_absent(c.high_m).real(c.probability);
+        rows.real_or_absent(c.mapped_chainage_m).real_or_absent(c.offset_m).text(to_string(c.status)).end_row();
+    }
+
     void unit_row(std::size_t index, io::RowBatch& rows) const {
         const infer::UnitSummary& u = results_.units[index];
         const MultiPolygon ground = unit_ground(results_.map.polygons(), u.unit);
@@ -172,6 +181,8 @@ void write_results(const std::filesystem::path& target, const Results& results, 
     }
     append_rows(writer, relocated_units, results.relocation.units.size(), batch_rows / 8, threads,
                 [&](std::size_t i, io::RowBatch& batch) { rows.moved_unit_row(i, batch); }, silent);
+    append_rows(writer, traverse_crossings, results.crossings.size(), batch_rows, threads,
+                [&](std::size_t i, io::RowBatch& batch) { rows.crossing_row(i, batch); }, silent);
     append_rows(writer, unit_summary, results.units.size(), 1, threads,
                 [&](std::size_t i, io::RowBatch& batch) { rows.unit_row(i, batch); }, silent);
     append_rows(writer, problems, results.problems.size(), batch_rows, threads,

@@ -9,6 +9,7 @@
 #include "subcrop/core/error.hpp"
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/infer/relocate.hpp"
+#include "subcrop/infer/traverse.hpp"
 #include "subcrop/infer/unit_summary.hpp"
 #include "subcrop/io/survey_file.hpp"
 #include "subcrop/io/survey_reader.hpp"
@@ -89,9 +90,12 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
         infer::fit_stops(data.survey, data.reduced, data.map, options.threads, problems, progress);
     progress.stage("moving contacts", 0);
     const infer::Relocation relocation = infer::relocate(data.survey, data.map, fit, options.threads, problems);
+    progress.stage("following the traverses", 0);
+    const std::vector<infer::TraverseCrossing> crossings =
+        infer::cross_traverses(data.survey, data.map, fit, options.threads);
     progress.stage("describing the units", 0);
     const std::vector<infer::UnitSummary> units = infer::summarise_units(data.survey, data.reduced, data.map, fit);
-    const Results results{data.survey, data.reduced,      data.map, fit, relocation, units, problems.sorted(),
+    const Results results{data.survey, data.reduced,      data.map, fit, relocation, crossings, units, problems.sorted(),
                           run_metadata(file, data.survey, data.polygons, fit)};
     write_results(summary.result_file, results, options.threads, progress);
 

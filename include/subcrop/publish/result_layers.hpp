@@ -11,6 +11,7 @@
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/infer/fit.hpp"
 #include "subcrop/infer/relocate.hpp"
+#include "subcrop/infer/traverse.hpp"
 #include "subcrop/infer/unit_summary.hpp"
 #include "subcrop/io/layer_writer.hpp"
 #include "subcrop/model/reduced.hpp"
@@ -25,6 +26,7 @@ struct Results {
     const geo::UnitMap& map;
     const infer::Fit& fit;
     const infer::Relocation& relocation;
+    const std::vector<infer::TraverseCrossing>& crossings;
     const std::vector<infer::UnitSummary>& units;  ///< one a unit
     std::vector<Problem> problems;                 ///< in the order in which they are to stand
     std::string metadata;                          ///< JSON about the run
@@ -38,6 +40,7 @@ enum ResultLayer : std::size_t {
     relocated_contacts,
     contact_zones,
     relocated_units,
+    traverse_crossings,
     unit_summary,
     problems,
 };

@@ -114,13 +114,35 @@ Problem problem_of(const Fault& fault, const std::vector<model::MapPolygon>& pol
     return problem;
 }
 
+// Polygons over a face share its sample place, or have an edge near it.
+void mark_polygons_over(const GeosContext& context, const GEOSGeometry* face, const Coverage& coverage,
+                        const std::vector<PolygonIndex>& over_sample, std::vector<std::uint8_t>& marks) {
+    for (const PolygonIndex polygon : over_sample) marks[polygon] = 1;
+    Box box;
+    GEOSGeom_getXMin_r(context.get(), face, &box.min_x);
+    GEOSGeom_getYMin_r(context.get(), face, &box.min_y);
+    GEOSGeom_getXMax_r(context.get(), face, &box.max_x);
+    GEOSGeom_getYMax_r(context.get(), face, &box.max_y);
+    const EdgeGrid& grid = coverage.grid();
+    for (int row = grid.row(box.min_y); row <= grid.row(box.max_y); ++row) {
+        for (int column = grid.column(box.min_x); column <= grid.column(box.max_x); ++column) {
+            for (const EdgeIndex i : grid.cell(grid.number(column, row))) {
+                for (const PolygonIndex polygon : {coverage.edges()[i].left, coverage.edges()[i].right}) {
+                    if (polygon != none) marks[polygon] = 1;
+                }
+            }
+        }
+    }
+}
+
 }  // namespace
 
-void report_gaps_and_overlaps(const std::vector<model::MapPolygon>& polygons, const EdgeTable& table,
+std::vector<std::uint8_t> report_gaps_and_overlaps(const std::vector<model::MapPolygon>& polygons, const EdgeTable& table,
                               const Coverage& coverage, const UnitMapOptions& options, ProblemLog& problems) {
     constexpr std::size_t most_problems = 1000;
     const std::vector<Edge> edges = edges_where_cover_may_change(table);
-    if (edges.empty()) return;
+    std::vector<std::uint8_t> overlapping(polygons.size(), 0);
+    if (edges.empty()) return overlapping;
     // Cutting so many lines at their crossings takes minutes, and a thousand problems would say no more than this one.
     constexpr std::size_t most_edges = 1'000'000;
     if (edges.size() > most_edges) {
@@ -128,13 +150,14 @@ void report_gaps_and_overlaps(const std::vector<model::MapPolygon>& polygons, co
                       .message = std::to_string(edges.size()) + " edges of the map have a polygon on one side only: the "
                                  "polygons do not share their edges, and gaps and overlaps were not searched for",
                       .remedy = "Snap the polygons' edges together.", .position = {}});
-        return;
+        return std::vector<std::uint8_t>(polygons.size(), 1);
     }
     const GeosContext context;
     const auto cannot = [&] {
         problems.add({.severity = Severity::warning, .source = options.source, .row = {}, .field = "geometry", .value = {},
                       .message = "the map could not be searched for gaps and overlaps: " + context.error(),
                       .remedy = "Check the validity of the map's polygons.", .position = {}});
+        return std::vector<std::uint8_t>(polygons.size(), 1);
     };
     const GeosGeometry lines = noded_lines(context, edges);
     if (!lines) return cannot();
@@ -153,7 +176,10 @@ void report_gaps_and_overlaps(const std::vector<model::MapPolygon>& polygons, co
         GEOSLength_r(context.get(), face, &boundary);
         fault.width_m = 2 * fault.area_m2 / boundary;
         // Thinner than the tolerance is rounding, in the data or in the noding.
-        if (!(fault.width_m > options.edge_tolerance_m)) continue;
+        if (!(fault.width_m > options.edge_tolerance_m)) {
+            mark_polygons_over(context, face, coverage, {}, overlapping);
+            continue;
+        }
         const GeosGeometry inside = owned(context, GEOSPointOnSurface_r(context.get(), face));
         if (!inside) return cannot();
         GEOSGeomGetX_r(context.get(), inside.get(), &fault.inside.x);
@@ -161,6 +187,7 @@ void report_gaps_and_overlaps(const std::vector<model::MapPolygon>& polygons, co
         coverage.cover(fault.inside, cover);
         if (cover.size() == 1) continue;
         fault.polygons = cover.sorted();
+        if (!fault.polygons.empty()) mark_polygons_over(context, face, coverage, fault.polygons, overlapping);
         faults.push_back(std::move(fault));
     }
     std::sort(faults.begin(), faults.end(), [](const Fault& p, const Fault& q) {
@@ -168,13 +195,14 @@ void report_gaps_and_overlaps(const std::vector<model::MapPolygon>& polygons, co
     });
     const std::size_t told = std::min(faults.size(), most_problems);
     for (std::size_t i = 0; i < told; ++i) problems.add(problem_of(faults[i], polygons, options));
-    if (told == faults.size()) return;
+    if (told == faults.size()) return overlapping;
     double rest = 0;
     for (std::size_t i = told; i < faults.size(); ++i) rest += faults[i].area_m2;
     problems.add({.severity = Severity::warning, .source = options.source, .row = {}, .field = "geometry", .value = {},
                   .message = std::to_string(faults.size() - told) + " smaller gaps and overlaps, " + figure(rest) +
                              " m2 in all, are not listed one by one",
                   .remedy = "Snap the polygons' edges together.", .position = {}});
+    return overlapping;
 }
 
 }  // namespace subcrop::geo

@@ -1,6 +1,7 @@
 // Where polygons leave ground uncovered or cover it twice.
 #pragma once
 
+#include <cstdint>
 #include <vector>
 
 #include "geo/coverage.hpp"
@@ -11,8 +12,9 @@
 
 namespace subcrop::geo {
 
-/// Adds a problem for each gap and each overlap, the largest first up to a thousand, and one that sums up the rest.
-void report_gaps_and_overlaps(const std::vector<model::MapPolygon>& polygons, const EdgeTable& table,
+/// Adds a problem for each gap and each overlap, the largest first up to a thousand, and one that sums up the rest. Tells for
+/// each polygon whether it may overlap another: 0 is sure, 1 is not.
+std::vector<std::uint8_t> report_gaps_and_overlaps(const std::vector<model::MapPolygon>& polygons, const EdgeTable& table,
                               const Coverage& coverage, const UnitMapOptions& options, ProblemLog& problems);
 
 }  // namespace subcrop::geo

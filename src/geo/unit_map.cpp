@@ -37,7 +37,7 @@ UnitMap::UnitMap(std::vector<model::MapPolygon> polygons, std::size_t unit_count
         assert(static_cast<std::size_t>(unit) < unit_count);
         s.unit_areas[static_cast<std::size_t>(unit)] += s.table.areas()[i];
     }
-    report_gaps_and_overlaps(s.polygons, s.table, s.coverage, s.options, problems);
+    s.overlapping = report_gaps_and_overlaps(s.polygons, s.table, s.coverage, s.options, problems);
 }
 
 UnitMap::UnitMap(UnitMap&&) noexcept = default;

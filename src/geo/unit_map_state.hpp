@@ -24,6 +24,7 @@ struct UnitMap::State {
     std::vector<double> unit_areas;
     std::vector<model::UnitIndex> units;   // of each polygon: close together in memory, unlike the polygons
     std::vector<std::uint8_t> divides;     // one an edge: the unit may change across it, or the map ends there
+    std::vector<std::uint8_t> overlapping; // one a polygon: it may overlap another
 
     model::UnitIndex unit_of(const CoverSet& cover) const {
         const PolygonIndex polygon = cover.first();

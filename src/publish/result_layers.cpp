@@ -4,6 +4,7 @@
 #include <utility>
 
 #include "subcrop/core/parallel.hpp"
+#include "subcrop/geo/unit_grounds.hpp"
 #include "subcrop/geo/zone.hpp"
 
 namespace subcrop::publish {
@@ -98,9 +99,9 @@ public:
         rows.real_or_absent(c.mapped_chainage_m).real_or_absent(c.offset_m).text(to_string(c.status)).end_row();
     }
 
-    void unit_row(std::size_t index, io::RowBatch& rows) const {
+    void unit_row(std::size_t index, const geo::UnitGrounds& grounds, io::RowBatch& rows) const {
         const infer::UnitSummary& u = results_.units[index];
-        const MultiPolygon ground = unit_ground(results_.map.polygons(), u.unit);
+        const MultiPolygon ground = grounds.of(u.unit);
         ground.empty() ? rows.absent() : rows.multipolygon(ground);
         const model::LegendUnit& legend = survey_.units[static_cast<std::size_t>(u.unit)];
         rows.text(legend.code).text_or_absent(legend.name).real(u.area_m2);
@@ -183,8 +184,9 @@ void write_results(const std::filesystem::path& target, const Results& results, 
                 [&](std::size_t i, io::RowBatch& batch) { rows.moved_unit_row(i, batch); }, silent);
     append_rows(writer, traverse_crossings, results.crossings.size(), batch_rows, threads,
                 [&](std::size_t i, io::RowBatch& batch) { rows.crossing_row(i, batch); }, silent);
+    const geo::UnitGrounds grounds(results.map);
     append_rows(writer, unit_summary, results.units.size(), 1, threads,
-                [&](std::size_t i, io::RowBatch& batch) { rows.unit_row(i, batch); }, silent);
+                [&](std::size_t i, io::RowBatch& batch) { rows.unit_row(i, grounds, batch); }, silent);
     append_rows(writer, problems, results.problems.size(), batch_rows, threads,
                 [&](std::size_t i, io::RowBatch& batch) { rows.problem_row(i, batch); }, silent);
     progress.stage("indexing results", 0);

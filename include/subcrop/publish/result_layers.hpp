@@ -54,10 +54,6 @@ io::FileDefinition result_definition(const model::Survey& survey);
 /// Whether `stop_evidence` gets rows for so many stops: the setting, `automatic` being `top` up to 100,000 stops.
 model::EvidenceRows evidence_rows(model::EvidenceRows setting, std::size_t stops);
 
-/// The ground of one unit as one geometry: its polygons, those that touch along an edge made one, for the parts of a
-/// valid multipolygon meet in points only. Empty where the unit has no polygon.
-MultiPolygon unit_ground(const std::vector<model::MapPolygon>& polygons, model::UnitIndex unit);
-
 /// Writes the file, whole or not at all. The bytes do not depend on `threads`.
 void write_results(const std::filesystem::path& target, const Results& results, unsigned threads, Progress& progress);
 

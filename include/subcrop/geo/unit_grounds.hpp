@@ -1,0 +1,43 @@
+// The ground of each unit as one geometry, its polygons that share an edge made one.
+//
+//     const UnitGrounds grounds(map);
+//     grounds.of(unit)                         // parts that meet one another in points at most
+//
+// The map already knows every edge once with the polygon to either side, T-junctions resolved. The boundary of a unit is
+// what is left when the edges inside it go, so nothing need be intersected. Where polygons overlap that does not hold, and
+// GEOS joins those that hang together with them. Cost: tests/bench.
+#pragma once
+
+#include <cstdint>
+#include <vector>
+
+#include "subcrop/core/geometry.hpp"
+#include "subcrop/geo/unit_map.hpp"
+#include "subcrop/model/survey.hpp"
+
+namespace subcrop::geo {
+
+class UnitGrounds {
+public:
+    /// `map` must outlive this and stay where it is.
+    explicit UnitGrounds(const UnitMap& map);
+
+    /// Empty where the unit has no polygon. Shells run anticlockwise and holes clockwise where polygons were joined here.
+    /// Safe from many threads. Throws Error where polygons overlap and GEOS cannot join them.
+    MultiPolygon of(model::UnitIndex unit) const;
+
+private:
+    void find_clusters();
+    void sort_boundary_edges();
+
+    const UnitMap* map_;
+    std::vector<std::vector<std::uint32_t>> polygons_of_unit_;  ///< map order
+    // A cluster is what hangs together by shared edges, named by its first polygon.
+    std::vector<std::uint32_t> cluster_;       ///< of each polygon
+    std::vector<std::uint32_t> cluster_size_;  ///< in polygons, by the cluster's name
+    std::vector<std::uint8_t> overlapping_;    ///< one a cluster's name: some of its polygons overlap others
+    std::vector<std::uint32_t> starts_;        ///< by the cluster's name, into edges_
+    std::vector<std::uint32_t> edges_;         ///< those on the boundary of clusters that are joined here
+};
+
+}  // namespace subcrop::geo

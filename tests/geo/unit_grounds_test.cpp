@@ -61,7 +61,7 @@ void expect_as_geos(const std::vector<model::MapPolygon>& polygons, int units, d
         ASSERT_EQ(ground.empty(), own.empty());
         if (own.empty()) continue;
         const GeosGeometry ours = geos.collection(ground), theirs = geos.merged(own);
-        EXPECT_TRUE(geos.valid(ours));
+        ASSERT_TRUE(geos.valid(ours));
         EXPECT_EQ(static_cast<int>(ground.size()), geos.parts(theirs));
         EXPECT_NEAR(geos.area(ours), geos.area(theirs), area_tolerance);
         EXPECT_LE(geos.area_between(ours, theirs), area_tolerance);

@@ -20,6 +20,9 @@ double integrated_normal(double z) {
 double share_before(const GapMass& gap, double x) {
     const double length = std::max(gap.to_m - gap.from_m, 1e-6), sd = gap.position_sd_m;
     if (sd < 1e-6 * length) return std::clamp((x - gap.from_m) / length, 0.0, 1.0);
+    // beyond eight standard errors of both ends nothing is left to integrate
+    if (x < gap.from_m - 8 * sd) return 0;
+    if (x > gap.to_m + 8 * sd) return 1;
     return sd / length * (integrated_normal((x - gap.from_m) / sd) - integrated_normal((x - gap.from_m - length) / sd));
 }
 
@@ -36,7 +39,7 @@ CrossingPlace place_crossing(std::span<const GapMass> gaps) {
     assert(total > 0);
     const auto quantile = [&](double p) {
         double low = first, high = last;
-        while (high - low > 1e-3) {
+        while (high - low > 0.01) {
             const double middle = 0.5 * (low + high);
             double before = 0;
             for (const GapMass& gap : gaps) before += gap.mass * share_before(gap, middle);

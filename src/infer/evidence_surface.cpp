@@ -101,7 +101,8 @@ EvidenceSurfaces::EvidenceSurfaces(std::span<const Witness> witnesses, const geo
     s.step_m = 2.5 * amplitude / State::half;
     // Blurs from twice the amplitude, in which the optimiser sees far contacts, to what remains in the end.
     for (const double sd : {2 * amplitude, amplitude, std::hypot(options.residual_m, 0.5 * amplitude), options.residual_m}) {
-        if (s.blurs_m.empty() || sd < s.blurs_m.back()) s.blurs_m.push_back(std::max(sd, 1e-3));
+        const double blur_m = std::max({sd, options.residual_m, 1e-3});
+        if (s.blurs_m.empty() || blur_m < s.blurs_m.back()) s.blurs_m.push_back(blur_m);
     }
     constexpr std::size_t table_size = std::size_t{State::width} * State::width;
     for (std::size_t b = 0; b < s.blurs_m.size(); ++b) s.tables.emplace_back(witnesses.size() * table_size);

@@ -11,7 +11,7 @@ namespace subcrop::infer {
 namespace {
 
 /// Stops beyond this many tell the field nothing more; every n-th is asked.
-constexpr std::size_t most_witnesses = 5000;
+constexpr std::size_t most_witnesses = 2000;
 
 /// Slope of a stop's ln likelihood in the displacement, by differences over a tenth of the amplitude.
 Point evidence_slope(const geo::UnitMap& map, Point drafted, double sd, std::span<const double> likelihood,

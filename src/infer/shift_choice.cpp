@@ -125,8 +125,8 @@ ShiftChoice choose_shift(std::span<const Witness> witnesses, std::span<const mod
             if (gain > choice.trials[best].gain) best = choice.trials.size() - 1;
         }
     }
-    const double needed = rock_decides ? 1.0 : options.gain_needed;
-    if (choice.trials[best].gain <= needed * choice.trials[best].gain_error || choice.trials[best].gain <= 0) return choice;
+    const double needed = rock_decides ? options.gain_needed_of_rock : options.gain_needed;
+    if (choice.trials[best].gain <= std::max(needed * choice.trials[best].gain_error, options.least_gain)) return choice;
 
     // The smallest amplitude within half a standard error of the best: no more than the ground asks for.
     const double enough = choice.trials[best].gain - 0.5 * choice.trials[best].gain_error;

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <memory>
 #include <numbers>
 #include <numeric>
 #include <span>
@@ -142,9 +143,80 @@ Course lay_out(const model::Survey& survey, const geo::UnitMap& map, const Trave
     return course;
 }
 
+/// From stop to stop the unit changes by the adjacency of the draft, and right ground and wrong ground by a chain of their
+/// own: the matrix is the product of the two, so a step costs units x units twice instead of (2 units) x (2 units).
+class GroundTransition : public Transition {
+public:
+    GroundTransition(const std::vector<double>& chainage, const Ground& ground, double error, std::size_t units)
+        : ground_(ground), units_(units) {
+        for (std::size_t gap = 0; gap + 1 < chainage.size(); ++gap) {
+            // Two stops at one place may still lie on different units: a metre at least.
+            const double length = std::max(chainage[gap + 1] - chainage[gap], 1.0);
+            const double leave = -std::expm1(-length / (wrong_ground * ground.lambda_m));
+            gaps_.push_back({-std::expm1(-length / ground.lambda_m), leave,
+                             std::min(leave * error / std::max(1 - error, error), 1.0)});
+        }
+    }
+    void forward(std::size_t gap, std::span<const double> from, std::span<double> to) const override {
+        const Gap& g = gaps_[gap];
+        const double* right = from.data();
+        const double* wrong = from.data() + units_;
+        double* right_then = to.data();
+        double* wrong_then = to.data() + units_;
+        for (std::size_t u = 0; u < units_; ++u) {
+            right_then[u] = (1 - g.change) * ((1 - g.enter) * right[u] + g.leave * wrong[u]);
+            wrong_then[u] = (1 - g.change) * (g.enter * right[u] + (1 - g.leave) * wrong[u]);
+        }
+        for (std::size_t u = 0; u < units_; ++u) {
+            const double to_right = g.change * ((1 - g.enter) * right[u] + g.leave * wrong[u]);
+            const double to_wrong = g.change * (g.enter * right[u] + (1 - g.leave) * wrong[u]);
+            if (to_right + to_wrong < negligible) continue;
+            const double* row = &ground_.adjacency[u * units_];
+            for (std::size_t v = 0; v < units_; ++v) {
+                right_then[v] += to_right * row[v];
+                wrong_then[v] += to_wrong * row[v];
+            }
+        }
+    }
+    void backward(std::size_t gap, std::span<const double> after, std::span<double> before) const override {
+        const Gap& g = gaps_[gap];
+        const double* right = after.data();
+        const double* wrong = after.data() + units_;
+        for (std::size_t u = 0; u < units_; ++u) {
+            const double* row = &ground_.adjacency[u * units_];
+            double next_right = 0, next_wrong = 0;
+            for (std::size_t v = 0; v < units_; ++v) {
+                next_right += row[v] * right[v];
+                next_wrong += row[v] * wrong[v];
+            }
+            next_right = g.change * next_right + (1 - g.change) * right[u];
+            next_wrong = g.change * next_wrong + (1 - g.change) * wrong[u];
+            before[u] = (1 - g.enter) * next_right + g.enter * next_wrong;
+            before[units_ + u] = g.leave * next_right + (1 - g.leave) * next_wrong;
+        }
+    }
+    double probability(std::size_t gap, std::size_t from, std::size_t to) const override {
+        const Gap& g = gaps_[gap];
+        const std::size_t u = from % units_, v = to % units_;
+        const double next = g.change * ground_.adjacency[u * units_ + v] + (u == v ? 1 - g.change : 0);
+        const bool right = from < units_, right_then = to < units_;
+        return next * (right ? (right_then ? 1 - g.enter : g.enter) : (right_then ? g.leave : 1 - g.leave));
+    }
+
+private:
+    /// Messages sum to one: less than this of it moves no figure that is told.
+    static constexpr double negligible = 1e-15;
+    struct Gap {
+        double change, leave, enter;
+    };
+    const Ground& ground_;
+    std::size_t units_;
+    std::vector<Gap> gaps_;
+};
+
 /// The chain of one traverse. Its states are the units twice over: on ground where the draft is right but for the errors of
-/// position and contact, and on ground where it is wrong in no smooth way and says nothing. Such
-/// ground is entered as a whole: a missing body is one error of the draft, not one a stop.
+/// position and contact, and on ground where it is wrong in no smooth way and says nothing. A missing body is one error of the
+/// draft, not one a stop.
 class Chain {
 public:
     Chain(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const Traverse& traverse,
@@ -152,12 +224,7 @@ public:
         : units_(survey.units.size()), count_(traverse.stops.size()),
           prior_(priors(survey, map, traverse, ground)),
           markov_(start(survey, ground), emission(survey, fit, traverse, course),
-                  [this, &survey, &course, &ground](std::size_t gap, std::span<double> matrix) {
-                      transition(survey, course, ground, gap, matrix);
-                  }),
-          joint_(4 * units_ * units_) {}
-    Chain(const Chain&) = delete;  // the transition points here
-    Chain& operator=(const Chain&) = delete;
+                  std::make_shared<GroundTransition>(course.chainage, ground, survey.settings.draft_error_share, units_)) {}
 
     std::size_t units() const { return units_; }
     std::size_t stops() const { return count_; }
@@ -170,14 +237,16 @@ public:
         }
         return static_cast<model::UnitIndex>(best);
     }
-    /// Reckons the gap that `change` then tells of.
-    void look_at(std::size_t gap) { markov_.pairs(gap, joint_); }
-    /// Probability of this change of unit in the gap looked at.
-    double change(model::UnitIndex from, model::UnitIndex to) const {
+    /// Probability of a unit at a stop.
+    double probability(std::size_t stop, model::UnitIndex unit) const {
+        const auto p = markov_.smoothed(stop);
+        return p[static_cast<std::size_t>(unit)] + p[units_ + static_cast<std::size_t>(unit)];
+    }
+    /// Probability of this change of unit in a gap.
+    double change(std::size_t gap, model::UnitIndex from, model::UnitIndex to) const {
         const auto u = static_cast<std::size_t>(from), v = static_cast<std::size_t>(to);
-        const std::size_t states = 2 * units_;
-        return joint_[u * states + v] + joint_[u * states + units_ + v] + joint_[(units_ + u) * states + v] +
-               joint_[(units_ + u) * states + units_ + v];
+        return markov_.pair(gap, u, v) + markov_.pair(gap, u, units_ + v) + markov_.pair(gap, units_ + u, v) +
+               markov_.pair(gap, units_ + u, units_ + v);
     }
 
 private:
@@ -225,31 +294,11 @@ private:
         }
         return log_emission;
     }
-    void transition(const model::Survey& survey, const Course& course, const Ground& ground, std::size_t gap,
-                    std::span<double> matrix) const {
-        const double error = survey.settings.draft_error_share;
-        // Two stops at one place may still lie on different units: a metre at least.
-        const double length = std::max(course.chainage[gap + 1] - course.chainage[gap], 1.0);
-        const double change = -std::expm1(-length / ground.lambda_m);
-        const double leave = -std::expm1(-length / (wrong_ground * ground.lambda_m));
-        const double enter = std::min(leave * error / std::max(1 - error, error), 1.0);
-        const std::size_t states = 2 * units_;
-        for (std::size_t u = 0; u < units_; ++u) {
-            for (std::size_t v = 0; v < units_; ++v) {
-                const double next = change * ground.adjacency[u * units_ + v] + (u == v ? 1 - change : 0);
-                matrix[u * states + v] = (1 - enter) * next;
-                matrix[u * states + units_ + v] = enter * next;
-                matrix[(units_ + u) * states + v] = leave * next;
-                matrix[(units_ + u) * states + units_ + v] = (1 - leave) * next;
-            }
-        }
-    }
 
     std::size_t units_;
     std::size_t count_;
     std::vector<double> prior_;  ///< stops x units: the draft's membership
     HiddenMarkov markov_;
-    std::vector<double> joint_;
 };
 
 struct FoundCrossing {
@@ -261,7 +310,7 @@ struct FoundCrossing {
 };
 
 /// Changes of the most probable unit from stop to stop, each with the probability of the same change in the gaps around.
-std::vector<FoundCrossing> find_crossings(const model::Survey& survey, Chain& chain, const Traverse& traverse,
+std::vector<FoundCrossing> find_crossings(const model::Survey& survey, const Chain& chain, const Traverse& traverse,
                                           const Course& course) {
     const std::size_t count = chain.stops();
     std::vector<FoundCrossing> found;
@@ -275,14 +324,17 @@ std::vector<FoundCrossing> find_crossings(const model::Survey& survey, Chain& ch
     std::vector<std::vector<GapMass>> masses(found.size());
     std::map<std::pair<model::UnitIndex, model::UnitIndex>, std::size_t> current;
     for (std::size_t gap = 0; gap + 1 < count && !found.empty(); ++gap) {
-        chain.look_at(gap);
         const double sd_from = survey.stops[traverse.stops[gap]].position_sd_m;
         const double sd_to = survey.stops[traverse.stops[gap + 1]].position_sd_m;
         for (const auto& [change, list] : same) {
             std::size_t& at = current[change];
             while (at + 1 < list.size() && 2 * gap > found[list[at]].gap + found[list[at + 1]].gap) ++at;
-            const double mass = chain.change(change.first, change.second);
-            if (mass < 1e-9 && gap != found[list[at]].gap) continue;
+            // no pair is more probable than either of its ends
+            constexpr double least_mass = 1e-6;
+            const bool own = gap == found[list[at]].gap;
+            if (!own && std::min(chain.probability(gap, change.first), chain.probability(gap + 1, change.second)) < least_mass) continue;
+            const double mass = chain.change(gap, change.first, change.second);
+            if (mass < least_mass && !own) continue;
             masses[list[at]].push_back({course.chainage[gap], course.chainage[gap + 1],
                                         std::sqrt(0.5 * (sd_from * sd_from + sd_to * sd_to)), std::max(mass, 1e-12)});
         }
@@ -338,12 +390,11 @@ Point place_along(const Course& course, double chainage_m) {
 }
 
 /// Probability that the change stands within `reach_m` of a chainage.
-double mass_near(Chain& chain, const Course& course, const MappedCrossing& change, double reach_m) {
+double mass_near(const Chain& chain, const Course& course, const MappedCrossing& change, double reach_m) {
     double sum = 0;
     for (std::size_t gap = 0; gap + 1 < chain.stops(); ++gap) {
         if (course.chainage[gap + 1] < change.chainage_m - reach_m || course.chainage[gap] > change.chainage_m + reach_m) continue;
-        chain.look_at(gap);
-        sum += chain.change(change.from_unit, change.to_unit);
+        sum += chain.change(gap, change.from_unit, change.to_unit);
     }
     return std::min(1.0, sum);
 }
@@ -358,7 +409,7 @@ std::vector<TraverseCrossing> cross(const model::Survey& survey, const geo::Unit
     const double from_m = course.chainage[static_cast<std::size_t>(first - traverse.stops.begin())];
     const double to_m = course.chainage[static_cast<std::size_t>(traverse.stops.rend() - last) - 1];
 
-    Chain chain(survey, map, fit, traverse, course, ground);
+    const Chain chain(survey, map, fit, traverse, course, ground);
     std::vector<FoundCrossing> found = find_crossings(survey, chain, traverse, course);
     std::erase_if(found, [&](const FoundCrossing& c) { return c.place.middle < from_m || c.place.middle > to_m; });
     std::vector<MappedCrossing> mapped = course.mapped;

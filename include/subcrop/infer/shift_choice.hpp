@@ -25,6 +25,8 @@ struct ShiftChoiceOptions {
     std::vector<double> reaches{0.1, 0.2};               ///< tried, in extent_m
     double residual = 0.3;       ///< blur that remains once shifted, in contact_sd_m
     double gain_needed = 2.5;    ///< standard errors of the block sums by which a move must beat no move
+    double gain_needed_of_rock = 1.5;  ///< the same where rock seen decides
+    double least_gain = 1;       ///< nats by which a move must beat no move besides, however even the blocks
     std::size_t enough_rock_seen = 20;  ///< stops with rock seen from which they alone decide
 };
 

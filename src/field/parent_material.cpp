@@ -4,6 +4,7 @@
 #include <cmath>
 #include <numeric>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "field/words.hpp"
@@ -12,8 +13,7 @@ namespace subcrop::field {
 
 namespace {
 
-// Every figure below is common practice put into numbers, no source. A weight is how much more often the cue is met on
-// that kind of material than on the others: 1 says nothing, 10 speaks plainly, 100 settles it against the prior.
+// Every figure below is common practice put into numbers, no source; what a weight is stands in the header.
 using Weights = std::array<double, parent_material_count>;
 
 // clang-format off
@@ -163,16 +163,55 @@ constexpr Weights steep        {1.0,     1.5,      0.2,     0.7,    0.7,    0.1,
 constexpr Weights very_steep   {1.0,     2.5,      0.05,    0.2,    0.4,    0.02,      0.05}; // 30 degrees or more
 constexpr Weights stoneless    {0.8,     0.6,      1.0,     2.0,    0.5,    2.0,       1.0};  // below 1 %
 constexpr Weights stony        {1.0,     1.2,      1.0,     0.1,    1.2,    0.1,       0.5};  // 15 % or more
+constexpr Weights kinds_mixed  {0.8,     1.2,      1.3,     1.0,    2.0,    1.0,       1.0};
 constexpr Weights two_materials{0.15,    1.0,      1.0,     1.0,    1.0,    1.0,       1.0};
 constexpr Weights deep_litter  {1.0,     1.0,      1.0,     1.0,    1.0,    1.0,       100.0};
+constexpr Weights made_ground  {0.02,    1.0,      1.0,     1.0,    1.0,    1.0,       1.0};
+
+constexpr Weights stratified   {0.15,    0.3,      6.0,     1.5,    1.5,    6.0,       0.5};
+constexpr Weights well_sorted  {0.3,     0.2,      3.0,     8.0,    0.5,    3.0,       0.5};
+constexpr Weights unsorted     {0.8,     2.0,      0.3,     0.05,   4.0,    0.1,       0.3};
+constexpr Weights imbricated   {0.1,     0.2,      15.0,    0.2,    0.5,    0.2,       0.2};
+constexpr Weights rock_fabric  {8.0,     0.3,      0.1,     0.1,    0.2,    0.1,       0.1};
+constexpr Weights slope_wash   {0.5,     8.0,      1.0,     0.3,    0.5,    0.3,       0.3};
 // clang-format on
 
 /// Few stones tell little of how all of the material came: below 5 % their shape counts by half.
 constexpr double few_fragments_pct = 5.0;
 
-void multiply(Weights& shares, const Weights& weights, double power = 1.0) {
-    for (std::size_t i = 0; i < parent_material_count; ++i) shares[i] *= std::pow(weights[i], power);
-}
+struct NoteWord {
+    std::string_view word;
+    const Weights* weights;
+};
+
+constexpr NoteWord note_words[] = {
+    {"stratified", &stratified},   {"laminated", &stratified},      {"varved", &lake},
+    {"wellsorted", &well_sorted},  {"unsorted", &unsorted},         {"poorlysorted", &unsorted},
+    {"imbricated", &imbricated},   {"rockstructure", &rock_fabric}, {"saprolite", &rock_fabric},
+    {"rockfabric", &rock_fabric},  {"slopewash", &slope_wash},      {"hillwash", &slope_wash},
+};
+
+struct FixedCue {
+    std::string_view cue;
+    std::string_view word;
+    const Weights* weights;
+    std::string_view said;  ///< in a reason
+};
+
+constexpr FixedCue fixed_cues[] = {
+    {"prior", "", &prior, ""},
+    {"slope", "below 2", &gentle, "level ground"},
+    {"slope", "15 or more", &steep, "steep slope"},
+    {"slope", "30 or more", &very_steep, "very steep slope"},
+    {"fragments", "below 1", &stoneless, "no stones"},
+    {"fragments", "15 or more", &stony, "stony soil"},
+    {"fragments", "several kinds", &kinds_mixed, "stones of several kinds"},
+    {"profile", "discontinuity", &two_materials, "two materials in the profile"},
+    {"profile", "thick organic surface", &deep_litter, "thick organic surface"},
+    {"profile", "moved by people", &made_ground, "material moved by people"},
+};
+
+bool words_are_fixed(std::string_view cue) { return cue != "landform" && cue != "shape" && cue != "notes"; }
 
 /// Words in small letters, and each two that stand together written as one; a plural s taken off.
 std::vector<std::string> words_and_pairs(std::string_view text) {
@@ -184,33 +223,109 @@ std::vector<std::string> words_and_pairs(std::string_view text) {
     return all;
 }
 
-void weigh_landform(Weights& shares, std::string_view text) {
-    std::vector<const Weights*> met;
-    const std::vector<std::string> all = words_and_pairs(text);
-    for (const LandformWord& entry : landform_words) {
-        if (std::find(all.begin(), all.end(), entry.word) == all.end()) continue;
-        if (std::find(met.begin(), met.end(), entry.weights) == met.end()) met.push_back(entry.weights);
-    }
-    // 'foot slope', 'toe slope': the second word alone is met as well and says less than the two together.
-    if (met.size() > 1) std::erase(met, &slope);
-    for (const Weights* weights : met) multiply(shares, *weights);
+/// As words of the table are kept: "Foot slopes" is "footslope".
+std::string table_word(std::string_view text) {
+    std::string word;
+    for (const std::string& part : words(lower(plain_marks(text)), "-_,;:./()\"?")) word += part;
+    if (word.size() > 4 && word.ends_with('s') && !word.ends_with("ss") && word != "talus") word.pop_back();
+    return word;
 }
 
-void weigh_shape(Weights& shares, std::string_view text, const std::optional<double>& fragments_pct) {
-    if (fragments_pct && *fragments_pct <= 0.0) return;
-    const std::vector<std::string> all = words_and_pairs(text);
-    const auto written = [&](std::string_view word) { return std::find(all.begin(), all.end(), word) != all.end(); };
-    const ShapeWord* met = nullptr;
-    // Of several words the strongest is last in the table's order of its kind: 'sub rounded' is also 'rounded'.
-    const bool sub = written("sub");
-    for (const ShapeWord& entry : shape_words) {
-        if (!written(entry.word)) continue;
-        if (sub && (entry.word == "rounded" || entry.word == "angular")) continue;
-        met = &entry;
+/// One cue met: its weights, the power they are raised to, and how a reason says it.
+struct Met {
+    const Weights* weights;
+    double power;
+    std::string said;
+};
+
+class Reader {
+public:
+    /// `tell`: words for a reason are wanted.
+    Reader(const ParentMaterialCues& cues, const ParentMaterialTable& table, bool tell)
+        : cues_(cues), table_(table), tell_(tell) {}
+
+    std::vector<Met> read() {
+        landform();
+        if (cues_.slope_deg) {
+            if (*cues_.slope_deg >= 30.0)
+                fixed("slope", "30 or more");
+            else if (*cues_.slope_deg >= 15.0)
+                fixed("slope", "15 or more");
+            else if (*cues_.slope_deg < 2.0)
+                fixed("slope", "below 2");
+        }
+        shape();
+        if (cues_.fragments_pct) {
+            if (*cues_.fragments_pct < 1.0)
+                fixed("fragments", "below 1");
+            else if (*cues_.fragments_pct >= 15.0)
+                fixed("fragments", "15 or more");
+        }
+        if (cues_.several_kinds && !(cues_.fragments_pct && *cues_.fragments_pct <= 0.0)) fixed("fragments", "several kinds");
+        notes();
+        if (cues_.discontinuity) fixed("profile", "discontinuity");
+        if (cues_.moved_by_people) fixed("profile", "moved by people");
+        if (cues_.organic_surface_thick) fixed("profile", "thick organic surface");
+        return std::move(met_);
     }
-    if (!met) return;
-    multiply(shares, met->weights, fragments_pct && *fragments_pct < few_fragments_pct ? 0.5 : 1.0);
-}
+
+private:
+    void fixed(std::string_view cue, std::string_view word) {
+        for (const FixedCue& entry : fixed_cues)
+            if (entry.cue == cue && entry.word == word)
+                met_.push_back({table_.find(cue, word), 1.0, tell_ ? std::string(entry.said) : std::string()});
+    }
+
+    void landform() {
+        // Words of one meaning have the same weights and count once.
+        std::vector<const Weights*> found;
+        for (const std::string& word : words_and_pairs(cues_.landform)) {
+            const Weights* weights = table_.find("landform", word);
+            if (!weights || std::any_of(found.begin(), found.end(), [&](const Weights* w) { return *w == *weights; }))
+                continue;
+            found.push_back(weights);
+        }
+        // 'foot slope', 'toe slope': the second word alone is met as well and says less than the two together.
+        if (const Weights* plain = table_.find("landform", "slope"); plain && found.size() > 1)
+            std::erase_if(found, [&](const Weights* w) { return *w == *plain; });
+        for (const Weights* weights : found) met_.push_back({weights, 1.0, tell_ ? single_spaced(lower(cues_.landform)) : std::string()});
+    }
+
+    void shape() {
+        if (cues_.fragments_pct && *cues_.fragments_pct <= 0.0) return;
+        const std::vector<std::string> all = words_and_pairs(cues_.fragment_shape);
+        // 'sub rounded' is also 'rounded', 'well rounded' likewise: of several words the one written first as a pair speaks.
+        const bool part = std::any_of(all.begin(), all.end(), [](const std::string& w) { return w == "sub" || w == "well"; });
+        const Weights* weights = nullptr;
+        for (auto word = all.rbegin(); word != all.rend() && !weights; ++word) {
+            if (part && (*word == "rounded" || *word == "angular")) continue;
+            weights = table_.find("shape", *word);
+        }
+        if (!weights) return;
+        const bool few = cues_.fragments_pct && *cues_.fragments_pct < few_fragments_pct;
+        met_.push_back({weights, few ? 0.5 : 1.0,
+                        tell_ ? single_spaced(lower(cues_.fragment_shape)) + " fragments" : std::string()});
+    }
+
+    void notes() {
+        // "not stratified", "no lamination": a word denied says nothing here, and which one is denied is not looked into.
+        const std::vector<std::string> single = words(lower(cues_.notes), ",;:.");
+        if (std::any_of(single.begin(), single.end(), [](const std::string& w) { return w == "no" || w == "not"; })) return;
+        std::vector<const Weights*> found;
+        for (const std::string& word : words_and_pairs(cues_.notes)) {
+            const Weights* weights = table_.find("notes", word);
+            if (!weights || std::any_of(found.begin(), found.end(), [&](const Weights* w) { return *w == *weights; }))
+                continue;
+            found.push_back(weights);
+            met_.push_back({weights, 1.0, "noted as " + word});
+        }
+    }
+
+    const ParentMaterialCues& cues_;
+    const ParentMaterialTable& table_;
+    bool tell_;
+    std::vector<Met> met_;
+};
 
 }  // namespace
 
@@ -220,29 +335,93 @@ std::string_view to_string(ParentMaterial kind) {
     return names[static_cast<std::size_t>(kind)];
 }
 
-ParentMaterialShares parent_material_shares(const ParentMaterialCues& cues) {
-    Weights shares = prior;
-    weigh_landform(shares, cues.landform);
-    if (cues.slope_deg) {
-        if (*cues.slope_deg >= 30.0)
-            multiply(shares, very_steep);
-        else if (*cues.slope_deg >= 15.0)
-            multiply(shares, steep);
-        else if (*cues.slope_deg < 2.0)
-            multiply(shares, gentle);
+ParentMaterialTable::ParentMaterialTable() {
+    for (const FixedCue& entry : fixed_cues) weights_[std::string(entry.cue)][std::string(entry.word)] = *entry.weights;
+    for (const LandformWord& entry : landform_words) weights_["landform"][std::string(entry.word)] = *entry.weights;
+    for (const ShapeWord& entry : shape_words) weights_["shape"][std::string(entry.word)] = entry.weights;
+    for (const NoteWord& entry : note_words) weights_["notes"][std::string(entry.word)] = *entry.weights;
+}
+
+std::string ParentMaterialTable::set(std::string_view cue, std::string_view word, const ParentMaterialShares& weights) {
+    const std::string small = single_spaced(lower(cue));
+    const auto of_cue = weights_.find(small);
+    if (of_cue == weights_.end()) return "there is no cue '" + std::string(cue) + "'";
+    if (std::any_of(weights.begin(), weights.end(), [](double w) { return !(w > 0.0) || !std::isfinite(w); }))
+        return "a weight is not above 0";
+    if (!words_are_fixed(small)) {
+        const std::string key = table_word(word);
+        if (key.empty()) return "no word is written";
+        of_cue->second[key] = weights;
+        return {};
     }
-    weigh_shape(shares, cues.fragment_shape, cues.fragments_pct);
-    if (cues.fragments_pct) {
-        if (*cues.fragments_pct < 1.0)
-            multiply(shares, stoneless);
-        else if (*cues.fragments_pct >= 15.0)
-            multiply(shares, stony);
-    }
-    if (cues.discontinuity) multiply(shares, two_materials);
-    if (cues.organic_surface_thick) multiply(shares, deep_litter);
+    const auto row = of_cue->second.find(single_spaced(lower(word)));
+    if (row == of_cue->second.end()) return "the cue '" + small + "' has no '" + std::string(word) + "'";
+    row->second = weights;
+    return {};
+}
+
+const ParentMaterialShares* ParentMaterialTable::find(std::string_view cue, std::string_view word) const {
+    const auto of_cue = weights_.find(cue);
+    if (of_cue == weights_.end()) return nullptr;
+    const auto row = of_cue->second.find(std::string(word));
+    return row == of_cue->second.end() ? nullptr : &row->second;
+}
+
+const ParentMaterialTable& ParentMaterialTable::defaults() {
+    static const ParentMaterialTable table;
+    return table;
+}
+
+const std::vector<std::string>& ParentMaterialTable::cues() {
+    static const std::vector<std::string> names{"prior", "landform", "shape", "slope", "fragments", "notes", "profile"};
+    return names;
+}
+
+std::vector<std::string> ParentMaterialTable::fixed_words(std::string_view cue) {
+    std::vector<std::string> fixed;
+    for (const FixedCue& entry : fixed_cues)
+        if (entry.cue == cue) fixed.emplace_back(entry.word);
+    return fixed;
+}
+
+ParentMaterialShares parent_material_shares(const ParentMaterialCues& cues, const ParentMaterialTable& table) {
+    Weights shares = *table.find("prior", "");
+    for (const Met& met : Reader(cues, table, false).read())
+        for (std::size_t i = 0; i < parent_material_count; ++i) shares[i] *= std::pow((*met.weights)[i], met.power);
     const double sum = std::accumulate(shares.begin(), shares.end(), 0.0);
     for (double& share : shares) share /= sum;
     return shares;
+}
+
+std::string parent_material_reason(const ParentMaterialCues& cues, const ParentMaterialTable& table) {
+    const ParentMaterialShares shares = parent_material_shares(cues, table);
+    const auto likeliest = static_cast<std::size_t>(std::max_element(shares.begin(), shares.end()) - shares.begin());
+    std::size_t other = static_cast<std::size_t>(ParentMaterial::residuum);
+    if (likeliest == other) {
+        other = likeliest == 0 ? 1 : 0;
+        for (std::size_t i = 0; i < parent_material_count; ++i)
+            if (i != likeliest && shares[i] > shares[other]) other = i;
+    }
+    struct Part {
+        double strength;
+        std::string said;
+    };
+    std::vector<Part> parts;
+    for (Met& met : Reader(cues, table, true).read()) {
+        const double strength = met.power * std::log((*met.weights)[likeliest] / (*met.weights)[other]);
+        const auto same = std::find_if(parts.begin(), parts.end(), [&](const Part& part) { return part.said == met.said; });
+        if (same != parts.end())
+            same->strength += strength;
+        else
+            parts.push_back({strength, std::move(met.said)});
+    }
+    std::stable_sort(parts.begin(), parts.end(), [](const Part& a, const Part& b) { return a.strength > b.strength; });
+    constexpr std::size_t most_parts = 3;
+    constexpr double worth_telling = 0.4;  // odds of 1.5 to 1
+    std::string text;
+    for (std::size_t i = 0; i < std::min(most_parts, parts.size()) && parts[i].strength > worth_telling; ++i)
+        text += (i > 0 ? ", " : "") + parts[i].said;
+    return text;
 }
 
 double probability_transported(const ParentMaterialShares& shares) {

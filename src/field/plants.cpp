@@ -141,4 +141,33 @@ PlantReading read_plants(std::string_view notes) {
     return reading;
 }
 
+std::string PlantNames::add(std::string_view written, std::string_view taxon) {
+    const std::vector<std::string> from = read_plants(written).taxa;
+    const std::vector<std::string> to = read_plants(taxon).taxa;
+    if (from.size() != 1) return from.empty() ? "no plant is written" : "more than one plant is written";
+    if (to.size() > 1) return "more than one taxon is written";
+    const std::string meant = to.empty() ? std::string() : to.front();
+    const auto [row, fresh] = taxon_of_.try_emplace(from.front(), meant);
+    if (!fresh && row->second != meant)
+        return "'" + from.front() + "' stands in the list already as " +
+               (row->second.empty() ? "no plant" : "'" + row->second + "'");
+    return {};
+}
+
+PlantReading PlantNames::settle(PlantReading reading) const {
+    if (taxon_of_.empty()) return reading;
+    std::vector<std::string> taxa;
+    for (std::string& name : reading.taxa) {
+        const auto row = taxon_of_.find(name);
+        if (row == taxon_of_.end())
+            taxa.push_back(std::move(name));
+        else if (!row->second.empty())
+            taxa.push_back(row->second);
+    }
+    std::sort(taxa.begin(), taxa.end());
+    taxa.erase(std::unique(taxa.begin(), taxa.end()), taxa.end());
+    reading.taxa = std::move(taxa);
+    return reading;
+}
+
 }  // namespace subcrop::field

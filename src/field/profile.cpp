@@ -54,6 +54,7 @@ public:
     Designation read(std::vector<std::string>& remarks) {
         if (text_[at_] == '^') {
             ++at_;
+            result_.moved_by_people = true;
             remarks.push_back("material moved by people");
         }
         read_prefix(remarks);
@@ -74,7 +75,8 @@ public:
                 remarks.push_back(std::string("the suffix ") + rule.suffix + " belongs after " +
                                   std::string(rule.said));
         }
-        result_.zone = zone_of(result_.masters);
+        result_.mixed = mixed_;
+        result_.zone = result_.moved_by_people ? Zone::none : zone_of(result_.masters);
         return result_;
     }
 
@@ -156,6 +158,8 @@ private:
                                     !holds(transition_letters, masters[1])))
             refuse();
         std::string suffixes;
+        std::string number;
+        int primes = 0;
         bool figures_before = false;
         bool figures = false;
         while (at_ < text_.size() && text_[at_] != '/') {
@@ -166,7 +170,12 @@ private:
                 suffixes += c;
             } else if (is_digit(c)) {
                 figures = true;
-            } else if (c != '\'' && c != '"' && c != '*') {
+                number += c;
+            } else if (c == '\'') {
+                ++primes;
+            } else if (c == '"') {
+                primes += 2;
+            } else if (c != '*') {
                 refuse();
             }
             ++at_;
@@ -176,6 +185,8 @@ private:
                               " is read as " + masters + suffixes);
         result_.masters += masters;
         result_.suffixes += suffixes;
+        result_.number = number;
+        result_.primes = std::max(result_.primes, primes);
     }
 
     std::string text_;

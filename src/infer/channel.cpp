@@ -9,6 +9,7 @@
 #include <set>
 #include <string_view>
 
+#include "channel_parts.hpp"
 #include "subcrop/field/munsell.hpp"
 #include "subcrop/field/plants.hpp"
 #include "subcrop/field/texture.hpp"
@@ -30,7 +31,7 @@ constexpr std::array<std::pair<Zone, std::string_view>, 3> zones{
 /// A colour read to the nearest chip has a uniform error over such a cell, with standard deviation step/sqrt(12).
 const std::vector<double> chip_covariance{100.0 / 12, 0, 0, 0, 40.0 / 12, 0, 0, 0, 80.0 / 12};
 
-/// The horizons of a stop that lie in the lowest material, from the top down.
+/// The horizons of a stop that lie in the lowest material, from the top down; litter and what people moved never speak.
 std::vector<std::size_t> speaking_horizons(const Stop& stop, const Reduced& reduced) {
     std::uint8_t lowest = 1;
     for (std::uint32_t k = 0; k < stop.horizon_count; ++k) {
@@ -39,7 +40,7 @@ std::vector<std::size_t> speaking_horizons(const Stop& stop, const Reduced& redu
     std::vector<std::size_t> speaking;
     for (std::uint32_t k = 0; k < stop.horizon_count; ++k) {
         const std::size_t h = stop.first_horizon + k;
-        if (reduced.discontinuity[h] == lowest) speaking.push_back(h);
+        if (reduced.discontinuity[h] == lowest && reduced.zone[h] != Zone::none) speaking.push_back(h);
     }
     return speaking;
 }
@@ -62,6 +63,42 @@ std::int32_t lowest_code(const std::vector<std::size_t>& horizons, const std::ve
         if (codes[h] >= 0) code = codes[h];
     }
     return code;
+}
+
+/// The number of the lowest horizon above rock that has one.
+std::optional<double> lowest_number(const std::vector<std::size_t>& horizons, const Survey& survey, const Reduced& reduced,
+                                    std::optional<double> Horizon::* number) {
+    std::optional<double> found;
+    for (const std::size_t h : horizons) {
+        if (reduced.zone[h] != Zone::rock && survey.horizons[h].*number) found = survey.horizons[h].*number;
+    }
+    return found;
+}
+
+/// The minerals named in any of each stop's horizons.
+Channel mineral_channel(const Survey& survey, const Reduced& reduced) {
+    std::map<std::vector<std::string>, std::int32_t> codes;
+    std::vector<std::vector<std::string>> sets;
+    std::vector<std::int32_t> set_of_stop;
+    for (const Stop& stop : survey.stops) {
+        std::vector<std::string> named;
+        for (const std::size_t h : speaking_horizons(stop, reduced)) {
+            const std::int32_t code = reduced.minerals.codes[h];
+            if (code < 0) continue;
+            const auto& minerals = reduced.minerals.values[static_cast<std::size_t>(code)];
+            named.insert(named.end(), minerals.begin(), minerals.end());
+        }
+        std::sort(named.begin(), named.end());
+        named.erase(std::unique(named.begin(), named.end()), named.end());
+        if (named.empty()) {
+            set_of_stop.push_back(-1);
+            continue;
+        }
+        const auto [same, fresh] = codes.try_emplace(named, static_cast<std::int32_t>(sets.size()));
+        if (fresh) sets.push_back(std::move(named));
+        set_of_stop.push_back(same->second);
+    }
+    return set_channel("minerals", sets, set_of_stop, std::vector<std::uint8_t>(survey.stops.size(), 0));
 }
 
 Channel colour_channel(const model::Coded<model::ColourValue>& colours, std::string name) {
@@ -103,43 +140,6 @@ Channel category_channel(const model::Coded<std::string>& words, std::string nam
     channel.kind = Channel::Kind::category;
     channel.value_count = words.values.size();
     channel.labels = words.values;
-    return channel;
-}
-
-/// Sets of words; two stops share a value when their sets are equal and equally complete.
-Channel set_channel(std::string name, const std::vector<std::vector<std::string>>& sets,
-                    const std::vector<std::int32_t>& set_of_stop, const std::vector<std::uint8_t>& complete_of_stop) {
-    Channel channel;
-    channel.name = std::move(name);
-    channel.kind = Channel::Kind::set;
-    std::map<std::string, std::uint32_t> item_numbers;
-    for (const auto& set : sets) {
-        for (const std::string& item : set) item_numbers.try_emplace(item, 0);
-    }
-    for (auto& [item, number] : item_numbers) {
-        number = static_cast<std::uint32_t>(channel.labels.size());
-        channel.labels.push_back(item);
-    }
-    std::map<std::pair<std::int32_t, bool>, std::int32_t> values;
-    for (std::size_t s = 0; s < set_of_stop.size(); ++s) {
-        const bool complete = complete_of_stop[s] != 0;
-        const std::int32_t set = set_of_stop[s];
-        if (set < 0 || (sets[set].empty() && !complete)) {
-            channel.value_of_stop.push_back(-1);
-            continue;
-        }
-        const auto [same, fresh] =
-            values.try_emplace({set, complete}, static_cast<std::int32_t>(channel.items.size()));
-        if (fresh) {
-            auto& items = channel.items.emplace_back();
-            for (const std::string& item : sets[set]) items.push_back(item_numbers.at(item));
-            std::sort(items.begin(), items.end());
-            items.erase(std::unique(items.begin(), items.end()), items.end());
-            channel.complete.push_back(complete);
-        }
-        channel.value_of_stop.push_back(same->second);
-    }
-    channel.value_count = channel.items.size();
     return channel;
 }
 
@@ -207,7 +207,7 @@ void expect_plants(const Survey& survey, Channel& channel) {
     for (std::size_t u = 0; u < survey.units.size(); ++u) {
         const model::ExpectedSoil& expected = survey.units[u].expected;
         for (const std::string& plant : expected.plants) {
-            for (const std::string& taxon : field::read_plants(plant).taxa) {
+            for (const std::string& taxon : survey.plant_names.settle(field::read_plants(plant)).taxa) {
                 auto found = std::find(channel.labels.begin(), channel.labels.end(), taxon);
                 if (found == channel.labels.end()) found = channel.labels.insert(found, taxon);
                 channel.items.push_back({static_cast<std::uint32_t>(found - channel.labels.begin())});
@@ -230,102 +230,6 @@ Channel landform_channel(const Survey& survey) {
     for (auto& [text, code] : codes) code = value_labelled(channel, text.str());
     for (const Stop& stop : survey.stops) {
         channel.value_of_stop.push_back(stop.landform.empty() ? -1 : codes.at(stop.landform));
-    }
-    return channel;
-}
-
-/// Coordinates of one row of numeric or composition evidence; empty where a part is missing or out of range.
-std::vector<double> evidence_coordinates(const model::EvidenceValues& evidence, std::size_t stop) {
-    const std::size_t columns = evidence.definition.columns.size();
-    const bool composition = evidence.definition.kind == model::EvidenceKind::composition;
-    const bool log_scale = composition || evidence.definition.scale == model::Scale::log;
-    std::vector<double> coordinates;
-    for (std::size_t c = 0; c < columns; ++c) {
-        const auto& number = evidence.numbers[stop * columns + c];
-        if (!number || (log_scale && *number <= 0)) return {};
-        coordinates.push_back(log_scale ? std::log(*number) : *number);
-    }
-    if (!composition) return coordinates;
-    // ilr of Egozcue et al. 2003, Mathematical Geology 35:279-300: y_i = [i (i + 1)]^-1/2 ln(x1 ... xi / x_{i+1}^i)
-    std::vector<double> ilr;
-    double sum = 0;
-    for (std::size_t i = 1; i < columns; ++i) {
-        sum += coordinates[i - 1];
-        const double k = static_cast<double>(i);
-        ilr.push_back((sum - k * coordinates[i]) / std::sqrt(k * (k + 1)));
-    }
-    return ilr;
-}
-
-Channel numeric_channel(const model::EvidenceValues& evidence, std::size_t stops) {
-    Channel channel;
-    channel.name = evidence.definition.name;
-    channel.columns = evidence.definition.columns;
-    const bool composition = evidence.definition.kind == model::EvidenceKind::composition;
-    channel.dimensions = channel.columns.size() - (composition ? 1 : 0);
-    channel.log_scale = evidence.definition.scale == model::Scale::log;
-    if (composition) channel.columns.clear();
-    std::map<std::vector<double>, std::int32_t> codes;
-    for (std::size_t s = 0; s < stops; ++s) {
-        std::vector<double> coordinates = evidence_coordinates(evidence, s);
-        if (coordinates.empty()) {
-            channel.value_of_stop.push_back(-1);
-            continue;
-        }
-        const auto [same, fresh] =
-            codes.try_emplace(std::move(coordinates), static_cast<std::int32_t>(channel.value_count));
-        if (fresh) {
-            channel.coordinates.insert(channel.coordinates.end(), same->first.begin(), same->first.end());
-            ++channel.value_count;
-        }
-        channel.value_of_stop.push_back(same->second);
-    }
-    return channel;
-}
-
-Channel word_channel(const model::EvidenceValues& evidence, std::size_t stops) {
-    const std::size_t columns = evidence.definition.columns.size();
-    if (evidence.definition.kind == model::EvidenceKind::set) {
-        std::map<std::vector<std::string>, std::int32_t> codes;
-        std::vector<std::vector<std::string>> sets;
-        std::vector<std::int32_t> set_of_stop;
-        for (std::size_t s = 0; s < stops; ++s) {
-            std::vector<std::string> items;
-            for (std::size_t c = 0; c < columns; ++c) {
-                const auto taxa = field::read_plants(evidence.texts[s * columns + c].str()).taxa;
-                items.insert(items.end(), taxa.begin(), taxa.end());
-            }
-            std::sort(items.begin(), items.end());
-            if (items.empty()) {
-                set_of_stop.push_back(-1);
-                continue;
-            }
-            const auto [same, fresh] = codes.try_emplace(items, static_cast<std::int32_t>(sets.size()));
-            if (fresh) sets.push_back(std::move(items));
-            set_of_stop.push_back(same->second);
-        }
-        return set_channel(evidence.definition.name, sets, set_of_stop, std::vector<std::uint8_t>(stops, 0));
-    }
-    Channel channel;
-    channel.name = evidence.definition.name;
-    channel.kind = Channel::Kind::category;
-    std::map<std::string, std::int32_t> codes;
-    for (std::size_t s = 0; s < stops; ++s) {
-        std::string word;
-        for (std::size_t c = 0; c < columns; ++c) {
-            const std::string& part = evidence.texts[s * columns + c].str();
-            if (!part.empty()) word += (word.empty() ? "" : ", ") + part;
-        }
-        if (word.empty()) {
-            channel.value_of_stop.push_back(-1);
-            continue;
-        }
-        const auto [same, fresh] = codes.try_emplace(word, static_cast<std::int32_t>(channel.value_count));
-        if (fresh) {
-            channel.labels.push_back(word);
-            ++channel.value_count;
-        }
-        channel.value_of_stop.push_back(same->second);
     }
     return channel;
 }
@@ -365,8 +269,10 @@ std::vector<Channel> build_channels(const Survey& survey, const Reduced& reduced
     const std::size_t reaction = channels.size();
     channels.push_back(category_channel(reduced.effervescence, "reaction to acid"));
     channels.push_back(category_channel(reduced.fragment_kind, "kind of fragments"));
+    channels.push_back(category_channel(reduced.redox, "redoximorphic features"));
     for (Channel& channel : channels) channel.value_of_stop.reserve(stops);
 
+    std::vector<std::optional<double>> fragments_pct, ph;
     for (const Stop& stop : survey.stops) {
         const std::vector<std::size_t> horizons = speaking_horizons(stop, reduced);
         std::size_t c = 0;
@@ -377,13 +283,16 @@ std::vector<Channel> build_channels(const Survey& survey, const Reduced& reduced
         }
         channels[c++].value_of_stop.push_back(lowest_code(horizons, reduced.effervescence.codes));
         channels[c++].value_of_stop.push_back(lowest_code(horizons, reduced.fragment_kind.codes));
+        channels[c++].value_of_stop.push_back(lowest_code(horizons, reduced.redox.codes));
+        fragments_pct.push_back(lowest_number(horizons, survey, reduced, &Horizon::fragments_pct));
+        ph.push_back(lowest_number(horizons, survey, reduced, &Horizon::ph));
     }
 
-    std::vector<std::uint8_t> complete;
-    complete.reserve(stops);
-    for (const Stop& stop : survey.stops) complete.push_back(stop.plants_complete);
+    channels.push_back(mineral_channel(survey, reduced));
+    channels.push_back(number_channel("fragments", fragments_pct, [](double pct) { return std::sqrt(pct); }, "%.3g %%"));
+    channels.push_back(number_channel("acidity", ph, [](double x) { return x; }, "pH %.3g"));
     const std::size_t plants = channels.size();
-    channels.push_back(set_channel("plants", reduced.plants.values, reduced.plants.codes, complete));
+    channels.push_back(set_channel("plants", reduced.plants.values, reduced.plants.codes, reduced.plants_complete));
     channels.push_back(landform_channel(survey));
 
     constexpr std::size_t subsoil_moist = 3, subsoil_texture = 5;  // in the order of `zones` above
@@ -392,11 +301,7 @@ std::vector<Channel> build_channels(const Survey& survey, const Reduced& reduced
     expect_reactions(survey, channels[reaction]);
     expect_plants(survey, channels[plants]);
 
-    for (const model::EvidenceValues& evidence : survey.evidence) {
-        const bool numeric = evidence.definition.kind == model::EvidenceKind::numeric ||
-                             evidence.definition.kind == model::EvidenceKind::composition;
-        channels.push_back(numeric ? numeric_channel(evidence, stops) : word_channel(evidence, stops));
-    }
+    for (const model::EvidenceValues& evidence : survey.evidence) channels.push_back(evidence_channel(evidence, stops));
     std::erase_if(channels, [](const Channel& channel) { return channel.stops_with_value() == 0; });
     return channels;
 }

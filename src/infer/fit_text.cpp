@@ -128,8 +128,10 @@ std::string Fit::reason(std::size_t stop) const {
     if (fit.verdict == Verdict::off_map) text = "outside the draft; ";
     if (fit.verdict == Verdict::unlike_any_unit) text = "unlike the soil of every unit, least of all unlike " + code(fit.fitted_unit) + "; ";
     if (fit.p_transported > 0.5) {
+        const std::string because = field::parent_material_reason(
+            model::parent_material_cues(*r.survey, *r.reduced, stop), r.survey->parent_material);
         text += "soil probably carried here (" +
-                std::string(field::to_string(r.reduced->parent_material[stop])) +
+                std::string(field::to_string(r.reduced->parent_material[stop])) + (because.empty() ? "" : ": ") + because +
                 (r.cover(fit.fitted_unit) ? "), as over " + code(fit.fitted_unit) + "; " : "), so it says little; ");
     }
     if (noted.unit_seen != model::no_unit) text += code(noted.unit_seen) + " rock was seen here; ";

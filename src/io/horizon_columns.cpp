@@ -8,6 +8,7 @@ using model::Horizon;
 
 constexpr NumberRule percent{.unit = Unit::percent, .least = 0, .most = 100};
 constexpr NumberRule millimetres{.unit = Unit::millimetres, .least = 0};
+constexpr NumberRule acidity{.unit = Unit::none, .least = 1, .most = 13};
 constexpr NumberRule depth{.unit = Unit::centimetres, .least = 0};
 
 struct TextName {
@@ -29,13 +30,14 @@ struct NumberName {
     std::optional<double> Horizon::* member;
     NumberRule rule;
 };
-constexpr std::array<NumberName, 7> number_names = {{{"sand_pct", &Horizon::sand_pct, percent},
+constexpr std::array<NumberName, 8> number_names = {{{"sand_pct", &Horizon::sand_pct, percent},
                                                      {"silt_pct", &Horizon::silt_pct, percent},
                                                      {"clay_pct", &Horizon::clay_pct, percent},
                                                      {"jar_sand_mm", &Horizon::jar_sand_mm, millimetres},
                                                      {"jar_silt_mm", &Horizon::jar_silt_mm, millimetres},
                                                      {"jar_clay_mm", &Horizon::jar_clay_mm, millimetres},
-                                                     {"fragments_pct", &Horizon::fragments_pct, percent}}};
+                                                     {"fragments_pct", &Horizon::fragments_pct, percent},
+                                                     {"ph", &Horizon::ph, acidity}}};
 
 }  // namespace
 

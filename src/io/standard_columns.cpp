@@ -13,7 +13,8 @@ const std::vector<std::string>& horizon_columns() {
     static const std::vector<std::string> names = {
         "top_cm",      "bottom_cm",   "designation",   "colour_moist",  "colour_dry",     "texture",
         "sand_pct",    "silt_pct",    "clay_pct",      "jar_sand_mm",   "jar_silt_mm",    "jar_clay_mm",
-        "fragments_pct", "fragment_kind", "fragment_shape", "effervescence", "minerals",  "redox"};
+        "fragments_pct", "fragment_kind", "fragment_shape", "effervescence", "minerals",  "redox",
+        "ph"};
     return names;
 }
 

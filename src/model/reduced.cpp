@@ -11,6 +11,7 @@
 #include "note_words.hpp"
 #include "subcrop/field/effervescence.hpp"
 #include "subcrop/field/plants.hpp"
+#include "subcrop/field/redox.hpp"
 #include "texture_coder.hpp"
 
 namespace subcrop::model {
@@ -122,6 +123,8 @@ void read_designations(const Survey& survey, const std::vector<std::size_t>& sto
                           .position = survey.stops[stop_of[h]].position});
         }
         reduced.zone.push_back(reading ? reading.value->zone : field::zone_of_depth(horizon.top_cm, horizon.bottom_cm));
+        reduced.weathered_rock.push_back(reading && reading.value->weathered_rock());
+        reduced.moved_by_people.push_back(reading && reading.value->moved_by_people);
         reduced.discontinuity.push_back(
             static_cast<std::uint8_t>(reading ? std::min(reading.value->parent_material, 255) : 1));
     }
@@ -129,32 +132,38 @@ void read_designations(const Survey& survey, const std::vector<std::size_t>& sto
 
 /// What the profile and the ground tell of where the soil came from.
 void read_parent_material(const Survey& survey, Reduced& reduced) {
-    for (const Stop& stop : survey.stops) {
-        field::ParentMaterialCues cues;
-        cues.landform = stop.landform.str();
-        cues.slope_deg = stop.slope_deg;
-        double organic_cm = 0;
-        for (std::uint32_t k = 0; k < stop.horizon_count; ++k) {
-            const std::size_t h = stop.first_horizon + k;
-            const Horizon& horizon = survey.horizons[h];
-            if (reduced.discontinuity[h] > 1) cues.discontinuity = true;
-            if (!horizon.fragment_shape.empty()) cues.fragment_shape = horizon.fragment_shape.str();
-            if (horizon.fragments_pct) cues.fragments_pct = horizon.fragments_pct;
-            if (reduced.zone[h] == field::Zone::none && horizon.top_cm && horizon.bottom_cm) {
-                organic_cm += *horizon.bottom_cm - *horizon.top_cm;
-            }
-        }
-        cues.organic_surface_thick = organic_cm >= 40;
-        const field::ParentMaterialShares shares = field::parent_material_shares(cues);
+    for (std::size_t s = 0; s < survey.stops.size(); ++s) {
+        const field::ParentMaterialShares shares =
+            field::parent_material_shares(parent_material_cues(survey, reduced, s), survey.parent_material);
         const auto likeliest = std::max_element(shares.begin(), shares.end());
         reduced.parent_material.push_back(static_cast<field::ParentMaterial>(likeliest - shares.begin()));
         reduced.p_transported.push_back(static_cast<float>(field::probability_transported(shares)));
     }
 }
 
-Parsed<std::vector<std::string>> read_taxa(const std::string& text) {
-    auto reading = field::read_plants(text);
-    return {std::move(reading.taxa), {}, {}};
+/// 'None seen' is an observation; a note that names no plant and does not say so is none.
+void tell_none_from_no_note(const Survey& survey, Reduced& reduced) {
+    for (std::size_t s = 0; s < survey.stops.size(); ++s) {
+        const Stop& stop = survey.stops[s];
+        std::int32_t& code = reduced.plants.codes[s];
+        bool complete = stop.plants_complete;
+        if (code >= 0 && reduced.plants.values[static_cast<std::size_t>(code)].empty()) {
+            complete = field::read_plants(stop.plants.str()).none_seen;
+            if (!complete) code = -1;
+        }
+        reduced.plants_complete.push_back(complete);
+    }
+}
+
+Parsed<std::vector<std::string>> read_minerals(const std::string& text) {
+    return {field::read_plants(text).taxa, {}, {}};  // lists of minerals are written as lists of plants are
+}
+
+Parsed<std::string> read_redox_note(const std::string& text) {
+    auto reading = field::read_redox(text);
+    Parsed<std::string> result{std::nullopt, std::move(reading.message), std::move(reading.remedy)};
+    if (reading.value) result.value = std::string(field::to_string(reading.value->abundance));
+    return result;
 }
 
 std::string joined(const std::vector<std::string>& words) {
@@ -182,6 +191,8 @@ Reduced reduce(const Survey& survey, ProblemLog& problems) {
     Coder<ColourValue, decltype(&read_colour), decltype(notation_of)> dry(read_colour, notation_of, problems);
     Coder<std::string, decltype(read_reaction), decltype(itself)> reaction(read_reaction, itself, problems);
     Coder<std::string, decltype(&read_kind), decltype(itself)> kind(read_kind, itself, problems);
+    Coder<std::string, decltype(&read_redox_note), decltype(itself)> redox(read_redox_note, itself, problems);
+    Coder<std::vector<std::string>, decltype(&read_minerals), decltype(&joined)> minerals(read_minerals, joined, problems);
     TextureCoder texture(problems);
     for (std::size_t h = 0; h < survey.horizons.size(); ++h) {
         const Horizon& horizon = survey.horizons[h];
@@ -193,17 +204,25 @@ Reduced reduce(const Survey& survey, ProblemLog& problems) {
         texture.add(horizon, survey.horizon_source, survey.stops[stop_of[h]].position);
         reaction.add(horizon.effervescence, place("effervescence"));
         kind.add(horizon.fragment_kind, place("fragment_kind"));
+        redox.add(horizon.redox, place("redox"));
+        minerals.add(horizon.minerals, place("minerals"));
     }
     reduced.colour_moist = moist.take();
     reduced.colour_dry = dry.take();
     reduced.texture = texture.take();
     reduced.effervescence = reaction.take();
     reduced.fragment_kind = kind.take();
+    reduced.redox = redox.take();
+    reduced.minerals = minerals.take();
     read_designations(survey, stop_of, reduced, problems);
 
-    Coder<std::vector<std::string>, decltype(&read_taxa), decltype(&joined)> plants(read_taxa, joined, problems);
+    auto read_taxa = [&survey](const std::string& text) -> Parsed<std::vector<std::string>> {
+        return {survey.plant_names.settle(field::read_plants(text)).taxa, {}, {}};
+    };
+    Coder<std::vector<std::string>, decltype(read_taxa), decltype(&joined)> plants(read_taxa, joined, problems);
     for (const Stop& stop : survey.stops) plants.add(stop.plants, {survey.stop_source, stop.row, "plants", stop.position});
     reduced.plants = plants.take();
+    tell_none_from_no_note(survey, reduced);
     read_parent_material(survey, reduced);
     return reduced;
 }

@@ -113,12 +113,59 @@ TEST(ParentMaterial, SubroundedIsNotRounded) {
     EXPECT_NE(parent_material_shares(cues), apart);
 }
 
+TEST(ParentMaterial, NotesMixtureAndMadeGroundSpeak) {
+    const double nothing = transported({});
+    ParentMaterialCues cues;
+    cues.notes = "Stratified sand and gravel";
+    EXPECT_GT(transported(cues), nothing + 0.3);
+    cues.notes = "not stratified";
+    EXPECT_EQ(transported(cues), nothing);
+    cues.notes = "rock structure kept";
+    EXPECT_LT(transported(cues), nothing / 2);
+    cues = {};
+    cues.several_kinds = true;
+    EXPECT_GT(transported(cues), nothing);
+    cues = {};
+    cues.moved_by_people = true;
+    EXPECT_GT(transported(cues), 0.5);
+}
+
+TEST(ParentMaterial, TheReasonNamesTheCuesThatSpeakForTheLikeliestKind) {
+    ParentMaterialCues cues = landform("Flood  plain");
+    cues.fragment_shape = "rounded";
+    cues.slope_deg = 8;
+    EXPECT_EQ(parent_material_reason(cues), "flood plain, rounded fragments");
+    EXPECT_EQ(parent_material_reason({}), "");
+    EXPECT_EQ(parent_material_reason(landform("crest")), "crest");
+}
+
+TEST(ParentMaterial, TheUsersWeightsTakeThePlaceOfTheDefaults) {
+    ParentMaterialTable table;
+    EXPECT_EQ(table.set("landform", "Stream terraces", {1, 1, 1, 1, 1, 1, 1}), "");
+    EXPECT_EQ(table.set("landform", "terrace", {1, 1, 1, 1, 1, 1, 1}), "");
+    const ParentMaterialShares plain = parent_material_shares({}, table);
+    const ParentMaterialShares on_terrace = parent_material_shares(landform("stream terrace"), table);
+    for (std::size_t i = 0; i < parent_material_count; ++i) EXPECT_NEAR(on_terrace[i], plain[i], 1e-15);
+    EXPECT_EQ(table.set("Prior", "", {1, 1, 1, 1, 1, 1, 1}), "");
+    EXPECT_NEAR(parent_material_shares({}, table)[3], 1.0 / 7, 1e-12);
+    EXPECT_EQ(table.set("slope", "15 or more", {1, 1, 1, 1, 1, 1, 1}), "");
+    EXPECT_EQ(table.set("slope", "16 or more", {1, 1, 1, 1, 1, 1, 1}), "the cue 'slope' has no '16 or more'");
+    EXPECT_EQ(table.set("slop", "", {1, 1, 1, 1, 1, 1, 1}), "there is no cue 'slop'");
+    EXPECT_EQ(table.set("shape", "rounded", {1, 0, 1, 1, 1, 1, 1}), "a weight is not above 0");
+    EXPECT_EQ(table.set("notes", " ", {1, 1, 1, 1, 1, 1, 1}), "no word is written");
+    // The defaults stay as they are.
+    EXPECT_NEAR(parent_material_shares({})[0], 0.70, 1e-12);
+}
+
 TEST(ParentMaterial, SharesAreProbabilitiesWhateverIsSaid) {
     ParentMaterialCues cues{.landform = "bog, dune, moraine, floodplain, scree, lake, fan, crest, toeslope",
                             .slope_deg = 80.0,
                             .fragment_shape = "rounded striated",
                             .fragments_pct = 95.0,
+                            .several_kinds = true,
+                            .notes = "stratified, imbricated",
                             .discontinuity = true,
+                            .moved_by_people = true,
                             .organic_surface_thick = true};
     const ParentMaterialShares shares = parent_material_shares(cues);
     EXPECT_NEAR(std::accumulate(shares.begin(), shares.end(), 0.0), 1.0, 1e-12);

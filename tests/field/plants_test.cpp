@@ -52,5 +52,20 @@ TEST(Plants, NotesToTaxa) {
     }
 }
 
+TEST(PlantNames, TheUsersListSettlesNames) {
+    PlantNames names;
+    EXPECT_EQ(names.add("Ling", "Calluna vulgaris"), "");
+    EXPECT_EQ(names.add("heather", "Calluna vulgaris"), "");
+    EXPECT_EQ(names.add("moorland", ""), "");  // no plant
+    EXPECT_THAT(names.settle(read_plants("some LING; heather, moorland, bracken")).taxa,
+                testing::ElementsAre("bracken", "calluna vulgaris"));
+    EXPECT_EQ(names.add("ling", "calluna  Vulgaris"), "");  // the same again
+    EXPECT_EQ(names.add("ling", "Erica cinerea"), "'ling' stands in the list already as 'calluna vulgaris'");
+    EXPECT_EQ(names.add("ling, heather", "Calluna vulgaris"), "more than one plant is written");
+    EXPECT_EQ(names.add("", "Calluna vulgaris"), "no plant is written");
+    EXPECT_EQ(names.add("ling", "Calluna vulgaris, Erica cinerea"), "more than one taxon is written");
+    EXPECT_TRUE(names.settle(read_plants("none seen")).none_seen);
+}
+
 }  // namespace
 }  // namespace subcrop::field

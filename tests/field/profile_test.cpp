@@ -54,7 +54,7 @@ const Written written_forms[] = {
     {"C/R", 1, "CR", "", Zone::parent_material, "", ""},
     {"R", 1, "R", "", Zone::rock, "", ""},
     {"2R", 2, "R", "", Zone::rock, "", ""},
-    {"^Ap", 1, "A", "p", Zone::topsoil, "material moved by people", ""},
+    {"^Ap", 1, "A", "p", Zone::none, "material moved by people", ""},
     {"IIBt", 2, "B", "t", Zone::subsoil, "the prefix II is read as 2", ""},
     {"B21t", 1, "B", "t", Zone::subsoil, "figures before suffixes are an older style; B21t is read as Bt", ""},
     {"Bp", 1, "B", "p", Zone::subsoil, "the suffix p belongs after O or A", ""},
@@ -91,6 +91,51 @@ TEST(Designation, AsPeopleWriteIt) {
         EXPECT_EQ(parsed.value->masters, written.masters);
         EXPECT_EQ(parsed.value->suffixes, written.suffixes);
         EXPECT_EQ(parsed.value->zone, written.zone);
+    }
+}
+
+TEST(Designation, EveryPartIsKept) {
+    const auto buried = parse_designation("^2Bt\u20322").value.value();
+    EXPECT_TRUE(buried.moved_by_people);
+    EXPECT_EQ(buried.parent_material, 2);
+    EXPECT_EQ(buried.primes, 1);
+    EXPECT_EQ(buried.number, "2");
+    EXPECT_FALSE(buried.mixed);
+    EXPECT_EQ(parse_designation("E''").value->primes, 2);
+    EXPECT_TRUE(parse_designation("E/Bt").value->mixed);
+    EXPECT_FALSE(parse_designation("EB").value->mixed);
+    EXPECT_TRUE(parse_designation("2Cr").value->weathered_rock());
+    EXPECT_TRUE(parse_designation("Crt").value->weathered_rock());
+    EXPECT_FALSE(parse_designation("C").value->weathered_rock());
+    EXPECT_FALSE(parse_designation("R").value->weathered_rock());
+}
+
+TEST(Designation, TypeProfiles) {
+    // Sequences of official series descriptions, from memory: Cecil (residuum of gneiss), Miami (loess over till), a
+    // Spodosol over sand, Lithic soils over rock.
+    struct TypeProfile {
+        const char* name;
+        std::vector<const char*> designations;
+        std::vector<Zone> zones;
+        std::vector<int> materials;
+    };
+    constexpr Zone o = Zone::none, t = Zone::topsoil, s = Zone::subsoil, p = Zone::parent_material, r = Zone::rock;
+    const TypeProfile profiles[] = {
+        {"Cecil", {"Ap", "Bt1", "Bt2", "BC", "C"}, {t, s, s, p, p}, {1, 1, 1, 1, 1}},
+        {"Miami", {"Ap", "BE", "Bt1", "2Bt2", "2BCt", "2Cd"}, {t, s, s, s, p, p}, {1, 1, 1, 2, 2, 2}},
+        {"Spodosol", {"Oi", "Oa", "E", "Bhs", "Bs", "BC", "C"}, {o, o, t, s, s, p, p}, {1, 1, 1, 1, 1, 1, 1}},
+        {"lithic", {"A", "Bw", "Cr", "R"}, {t, s, p, r}, {1, 1, 1, 1}},
+        {"buried", {"A", "C", "2Ab", "2Btb", "3R"}, {t, p, t, s, r}, {1, 1, 2, 2, 3}},
+    };
+    for (const TypeProfile& profile : profiles) {
+        for (std::size_t i = 0; i < profile.designations.size(); ++i) {
+            SCOPED_TRACE(std::string(profile.name) + ' ' + profile.designations[i]);
+            const auto parsed = parse_designation(profile.designations[i]);
+            ASSERT_TRUE(static_cast<bool>(parsed));
+            EXPECT_EQ(parsed.message, "");
+            EXPECT_EQ(parsed.value->zone, profile.zones[i]);
+            EXPECT_EQ(parsed.value->parent_material, profile.materials[i]);
+        }
     }
 }
 

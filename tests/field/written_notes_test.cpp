@@ -10,6 +10,7 @@
 #include "subcrop/field/parent_material.hpp"
 #include "subcrop/field/plants.hpp"
 #include "subcrop/field/profile.hpp"
+#include "subcrop/field/redox.hpp"
 #include "subcrop/field/texture.hpp"
 
 namespace subcrop::field {
@@ -92,7 +93,8 @@ TEST(WrittenNotes, AnythingGivesAReadingOrAReason) {
             ASSERT_FALSE(designation.value->masters.empty()) << text;
         }
         for (const std::string& taxon : read_plants(text).taxa) ASSERT_FALSE(taxon.empty()) << text;
-        parent_material_shares({.landform = text, .slope_deg = {}, .fragment_shape = text, .fragments_pct = {}});
+        parent_material_shares({.landform = text, .slope_deg = {}, .fragment_shape = text, .fragments_pct = {}, .notes = text});
+        if (const auto redox = read_redox(text); !redox) expect_reason(redox, text);
     }
     // The mutations leave both kinds in plenty.
     EXPECT_GT(colours, 2000u);

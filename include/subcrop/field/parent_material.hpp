@@ -4,8 +4,13 @@
 #include <array>
 #include <cstddef>
 #include <cstdint>
+#include <functional>
+#include <map>
 #include <optional>
+#include <string>
 #include <string_view>
+#include <unordered_map>
+#include <vector>
 
 namespace subcrop::field {
 
@@ -19,15 +24,47 @@ struct ParentMaterialCues {
     std::optional<double> slope_deg;
     std::string_view fragment_shape;
     std::optional<double> fragments_pct;
+    bool several_kinds = false;          ///< fragments of three kinds of rock or more, or 'mixed'
+    std::string_view notes = {};         ///< words such as 'stratified' or 'well sorted' are looked for
     bool discontinuity = false;          ///< a numeric prefix of 2 or more stands in the profile
+    bool moved_by_people = false;        ///< a caret stands before the lowest material's designation
     bool organic_surface_thick = false;  ///< O horizons of 40 cm or more
 };
 
 /// Probability of each kind; sums to 1.
 using ParentMaterialShares = std::array<double, parent_material_count>;
 
-/// By a table of documented weights (common practice, no source) over a prior in favour of residuum.
-ParentMaterialShares parent_material_shares(const ParentMaterialCues& cues);
+/// How much more often a cue is met on each kind of material than on the others: 1 says nothing, 10 speaks plainly, 100
+/// settles it against the prior. The defaults are common practice put into numbers, no source; a survey may set its own.
+class ParentMaterialTable {
+public:
+    /// The defaults.
+    ParentMaterialTable();
+
+    /// Sets the weights of one cue. `cue` is prior, landform, shape, slope, fragments, notes or profile; `word` a landform,
+    /// shape or word of a note in any spelling, or one of the fixed conditions ("15 or more", "discontinuity"). Landforms,
+    /// shapes and words of notes may be new. Weights are above 0. Returns what is wrong, or nothing.
+    std::string set(std::string_view cue, std::string_view word, const ParentMaterialShares& weights);
+    /// Null where the table has no such cue.
+    const ParentMaterialShares* find(std::string_view cue, std::string_view word) const;
+
+    static const ParentMaterialTable& defaults();
+    /// Cues, and the words of those whose words are fixed.
+    static const std::vector<std::string>& cues();
+    static std::vector<std::string> fixed_words(std::string_view cue);
+
+private:
+    std::map<std::string, std::unordered_map<std::string, ParentMaterialShares>, std::less<>> weights_;
+};
+
+/// Bayes' rule over the table's prior, each cue taken once.
+ParentMaterialShares parent_material_shares(const ParentMaterialCues& cues,
+                                            const ParentMaterialTable& table = ParentMaterialTable::defaults());
+
+/// The cues, at most three, that speak most for the likeliest kind: against residuum, or for residuum against the next.
+/// "flood plain, rounded fragments"; empty where none does.
+std::string parent_material_reason(const ParentMaterialCues& cues,
+                                   const ParentMaterialTable& table = ParentMaterialTable::defaults());
 
 /// Probability that the soil does not come from the rock below: all kinds but residuum, and half of colluvium (which
 /// has moved down the slope, but often over its own rock).

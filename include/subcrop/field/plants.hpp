@@ -3,6 +3,7 @@
 
 #include <string>
 #include <string_view>
+#include <unordered_map>
 #include <vector>
 
 namespace subcrop::field {
@@ -15,5 +16,22 @@ struct PlantReading {
 /// Splits free notes ("heather, some bog-myrtle; bracken (dominant)") at commas, semicolons, plus signs and 'and',
 /// drops words of quantity and cover ('some', 'dominant', '20 %', 'r', 'cf.') and what stands in brackets.
 PlantReading read_plants(std::string_view notes);
+
+/// The user's own list of names: what stands in notes, and the taxon that is meant.
+///
+///     PlantNames names;
+///     names.add("ling", "Calluna vulgaris");
+///     names.settle(read_plants("ling, Heather"))      // taxa "calluna vulgaris", "heather"
+class PlantNames {
+public:
+    /// Both are read as notes are; an empty taxon says that the word is no plant. Returns what is wrong, or nothing.
+    std::string add(std::string_view written, std::string_view taxon);
+    /// Taxa by their names in the list, sorted, each once.
+    PlantReading settle(PlantReading reading) const;
+    bool empty() const { return taxon_of_.empty(); }
+
+private:
+    std::unordered_map<std::string, std::string> taxon_of_;
+};
 
 }  // namespace subcrop::field

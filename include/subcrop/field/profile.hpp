@@ -12,7 +12,7 @@ namespace subcrop::field {
 
 /// The parts of a profile that carry evidence of their own.
 enum class Zone : std::uint8_t {
-    none,             ///< O: litter says nothing of the rock
+    none,             ///< O: litter says nothing of the rock; nor does what people moved (^)
     topsoil,          ///< A, E, AE ...
     subsoil,          ///< B, AB, EB, BA ...
     parent_material,  ///< C, BC, CB, AC, Cr: of several letters the deepest decides
@@ -21,9 +21,18 @@ enum class Zone : std::uint8_t {
 
 struct Designation {
     int parent_material = 1;  ///< the numeric prefix: 2 in "2Bt1" is the second material from the top
+    bool moved_by_people = false;  ///< a caret stands before it
     std::string masters;      ///< capital letters in order: "B", "BC", "E/B" gives "EB"
+    bool mixed = false;       ///< written with a stroke: parts of both horizons lie side by side
     std::string suffixes;     ///< lower-case letters: "t"
+    int primes = 0;           ///< of like horizons the second from the top bears one prime: "E'"
+    std::string number;       ///< subdivision: "2" in "Bt2"
     Zone zone = Zone::none;
+
+    /// Cr, and C of a rock that a spade still cuts.
+    bool weathered_rock() const {
+        return masters.find('C') != std::string::npos && suffixes.find('r') != std::string::npos;
+    }
 };
 
 /// Reads a designation of the Soil Survey Manual's system, such as "Ap", "Bt2", "2BCg", "E/B", "Cr", "R".

@@ -10,6 +10,7 @@
 #include "subcrop/field/munsell.hpp"
 #include "subcrop/field/parent_material.hpp"
 #include "subcrop/field/profile.hpp"
+#include "subcrop/field/rock_depth.hpp"
 #include "subcrop/field/texture.hpp"
 #include "subcrop/model/survey.hpp"
 
@@ -44,13 +45,24 @@ struct Reduced {
     Coded<TextureValue> texture;
     Coded<std::string> effervescence;     ///< class codes
     Coded<std::string> fragment_kind;     ///< lower case, single spaces
+    Coded<std::string> redox;             ///< abundance of redoximorphic features
+    Coded<std::vector<std::string>> minerals;  ///< lower case, sorted
     std::vector<field::Zone> zone;
+    std::vector<std::uint8_t> weathered_rock;  ///< Cr
+    std::vector<std::uint8_t> moved_by_people;
     std::vector<std::uint8_t> discontinuity;  ///< number of the parent material, 1 at the surface
     // one entry a stop
     Coded<std::vector<std::string>> plants;   ///< taxa, sorted
+    std::vector<std::uint8_t> plants_complete;  ///< the list is complete, or the note says that no plant was seen
     std::vector<float> p_transported;
     std::vector<field::ParentMaterial> parent_material;  ///< the most probable kind
 };
+
+/// What was noted at a stop of where its soil came from. The views live as long as the survey.
+field::ParentMaterialCues parent_material_cues(const Survey& survey, const Reduced& reduced, std::size_t stop);
+
+/// How deep the rock lies at a stop.
+field::RockDepth rock_depth(const Survey& survey, const Reduced& reduced, std::size_t stop);
 
 /// Reads every note of the survey; what cannot be read becomes a problem.
 Reduced reduce(const Survey& survey, ProblemLog& problems);

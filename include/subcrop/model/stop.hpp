@@ -37,6 +37,7 @@ struct Horizon {
     Text effervescence;  ///< reaction to dilute acid, class code or word
     Text minerals;
     Text redox;
+    std::optional<double> ph;  ///< in water, 1:1 or as the survey's own rule has it; one rule for all
 };
 
 /// One place where she stopped to look.

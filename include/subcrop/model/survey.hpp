@@ -10,6 +10,8 @@
 
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/core/text.hpp"
+#include "subcrop/field/parent_material.hpp"
+#include "subcrop/field/plants.hpp"
 #include "subcrop/model/legend.hpp"
 #include "subcrop/model/stop.hpp"
 
@@ -81,6 +83,8 @@ struct Survey {
     std::string horizon_source;  ///< equal to stop_source where the stops carry their own horizon columns
     std::string map_source;
     Settings settings;
+    field::PlantNames plant_names;                 ///< the user's synonyms
+    field::ParentMaterialTable parent_material;    ///< the defaults, with the user's weights in their place
 };
 
 }  // namespace subcrop::model

@@ -1,0 +1,32 @@
+// Mottles and other redoximorphic features: what wetness has done to the colours, recorded apart from the matrix.
+//
+//     read_redox("common distinct 7.5YR 5/6 concentrations").value->abundance       // RedoxAbundance::common
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "subcrop/core/parsed.hpp"
+#include "subcrop/field/munsell.hpp"
+
+namespace subcrop::field {
+
+/// Classes of area covered, Soil Survey Manual 2017, chapter 3: few below 2 %, common to 20 %, many above; `gleyed` where the
+/// whole matrix is reduced.
+enum class RedoxAbundance : std::uint8_t { none, few, common, many, gleyed };
+std::string_view to_string(RedoxAbundance abundance);
+
+struct RedoxReading {
+    RedoxAbundance abundance = RedoxAbundance::few;
+    bool concentrations = false;  ///< iron or manganese gathered: rust, masses, nodules
+    bool depletions = false;      ///< iron and clay washed out: grey mottles
+    std::vector<Munsell> colours; ///< of the features, never of the matrix
+};
+
+/// Reads "few faint", "30 % grey mottles", "many 5YR 4/6 masses", "gley", "none". Features named without an amount are
+/// taken as few, with a message. Refuses what names no such feature ("clay films").
+Parsed<RedoxReading> read_redox(std::string_view text);
+
+}  // namespace subcrop::field

@@ -1,0 +1,66 @@
+// What a whole profile tells: where the soil came from and how deep the rock lies.
+#include <string>
+#include <vector>
+
+#include "subcrop/field/plants.hpp"
+#include "subcrop/model/reduced.hpp"
+
+namespace subcrop::model {
+
+namespace {
+
+/// O horizons of so many centimetres are a material of their own (Keys to Soil Taxonomy: 40 cm for a Histosol).
+constexpr double thick_organic_cm = 40;
+
+/// 'mixed', or three kinds and more in one horizon; other kinds in other horizons may well be bed and vein of one rock.
+bool names_several(const std::string& kinds) {
+    if (kinds.find("mixed") != std::string::npos) return true;
+    const bool list = kinds.find_first_of(",;+&/") != std::string::npos || kinds.find(" and ") != std::string::npos;
+    return list && field::read_plants(kinds).taxa.size() >= 3;
+}
+
+}  // namespace
+
+field::ParentMaterialCues parent_material_cues(const Survey& survey, const Reduced& reduced, std::size_t stop) {
+    const Stop& noted = survey.stops[stop];
+    field::ParentMaterialCues cues;
+    cues.landform = noted.landform.str();
+    cues.slope_deg = noted.slope_deg;
+    cues.notes = noted.notes.str();
+    double organic_cm = 0;
+    for (std::uint32_t k = 0; k < noted.horizon_count; ++k) {
+        const std::size_t h = noted.first_horizon + k;
+        const Horizon& horizon = survey.horizons[h];
+        if (reduced.discontinuity[h] > 1) cues.discontinuity = true;
+        cues.moved_by_people = reduced.moved_by_people[h] != 0;  // the lowest horizon's holds
+        if (!horizon.fragment_shape.empty()) cues.fragment_shape = horizon.fragment_shape.str();
+        if (horizon.fragments_pct) cues.fragments_pct = horizon.fragments_pct;
+        if (const std::int32_t kind = reduced.fragment_kind.codes[h]; kind >= 0) {
+            if (names_several(reduced.fragment_kind.values[static_cast<std::size_t>(kind)])) cues.several_kinds = true;
+        }
+        if (reduced.zone[h] == field::Zone::none && !reduced.moved_by_people[h] && horizon.top_cm && horizon.bottom_cm) {
+            organic_cm += *horizon.bottom_cm - *horizon.top_cm;
+        }
+    }
+    cues.organic_surface_thick = organic_cm >= thick_organic_cm;
+    return cues;
+}
+
+field::RockDepth rock_depth(const Survey& survey, const Reduced& reduced, std::size_t stop) {
+    const Stop& noted = survey.stops[stop];
+    std::vector<field::RockCues> profile;
+    for (std::uint32_t k = 0; k < noted.horizon_count; ++k) {
+        const std::size_t h = noted.first_horizon + k;
+        const Horizon& horizon = survey.horizons[h];
+        profile.push_back({.top_cm = horizon.top_cm,
+                           .bottom_cm = horizon.bottom_cm,
+                           .zone = reduced.zone[h],
+                           .weathered_rock = reduced.weathered_rock[h] != 0,
+                           .fragments_pct = horizon.fragments_pct,
+                           .fragment_kind = horizon.fragment_kind.str(),
+                           .minerals = horizon.minerals.str()});
+    }
+    return field::rock_depth(profile, noted.notes.str());
+}
+
+}  // namespace subcrop::model

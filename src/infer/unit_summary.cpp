@@ -7,6 +7,7 @@
 #include <map>
 #include <utility>
 
+#include "censored_median.hpp"
 #include "subcrop/infer/indicator_value.hpp"
 
 namespace subcrop::infer {
@@ -45,12 +46,11 @@ std::string commonest(const Counts& counts) {
 
 struct Gathered {
     Counts moist, dry, textures;
-    std::vector<double> rock_depths;
+    std::vector<Depth> rock_depths;
 };
 
 void gather_stop(const model::Survey& survey, const model::Reduced& reduced, std::size_t s, Gathered& into) {
     const model::Stop& stop = survey.stops[s];
-    std::optional<double> rock;
     for (std::uint32_t k = 0; k < stop.horizon_count; ++k) {
         const std::size_t h = stop.first_horizon + k;
         if (reduced.zone[h] == field::Zone::subsoil) {
@@ -58,13 +58,11 @@ void gather_stop(const model::Survey& survey, const model::Reduced& reduced, std
             if (reduced.colour_dry.codes[h] >= 0) ++into.dry[reduced.colour_dry.values[static_cast<std::size_t>(reduced.colour_dry.codes[h])].notation];
             if (reduced.texture.codes[h] >= 0) ++into.textures[reduced.texture.values[static_cast<std::size_t>(reduced.texture.codes[h])].name];
         }
-        const model::Horizon& horizon = survey.horizons[h];
-        const bool weathered = horizon.designation.str().find("Cr") != std::string::npos;
-        if ((reduced.zone[h] == field::Zone::rock || weathered) && horizon.top_cm) {
-            rock = std::min(rock.value_or(*horizon.top_cm), *horizon.top_cm);
-        }
     }
-    if (rock) into.rock_depths.push_back(*rock);
+    // What is only inferred below the hole counts as what is sure: deeper than the hole.
+    const field::RockDepth rock = model::rock_depth(survey, reduced, s);
+    if (rock.reached()) into.rock_depths.push_back({*rock.depth_cm, true});
+    else if (rock.basis != field::RockDepth::Basis::unknown) into.rock_depths.push_back({rock.low_cm, false});
 }
 
 /// Sites beyond this many teach nothing more of which plants tell units apart.
@@ -118,13 +116,6 @@ std::vector<std::string> indicating_plants(const std::vector<Site>& all_sites, c
     return texts;
 }
 
-std::optional<double> median(std::vector<double> values) {
-    if (values.empty()) return std::nullopt;
-    std::sort(values.begin(), values.end());
-    const std::size_t half = values.size() / 2;
-    return values.size() % 2 ? values[half] : (values[half - 1] + values[half]) / 2;
-}
-
 }  // namespace
 
 std::vector<UnitSummary> summarise_units(const model::Survey& survey, const model::Reduced& reduced,
@@ -157,8 +148,10 @@ std::vector<UnitSummary> summarise_units(const model::Survey& survey, const mode
         summaries[u].colours_dry = commonest(gathered[u].dry);
         summaries[u].textures = commonest(gathered[u].textures);
         summaries[u].plants = plants[u];
-        summaries[u].rock_depth_median_cm = median(gathered[u].rock_depths);
-        summaries[u].rock_depths = gathered[u].rock_depths.size();
+        const auto& depths = gathered[u].rock_depths;
+        summaries[u].rock_depths = static_cast<std::size_t>(
+            std::count_if(depths.begin(), depths.end(), [](const Depth& depth) { return depth.reached; }));
+        summaries[u].rock_depth_median_cm = censored_median(depths);
     }
     return summaries;
 }

@@ -1,5 +1,7 @@
 #include "io/standard_columns.hpp"
 
+#include "subcrop/field/parent_material.hpp"
+
 namespace subcrop::io {
 
 const std::vector<std::string>& stop_columns() {
@@ -27,6 +29,22 @@ const std::vector<std::string>& legend_columns() {
     static const std::vector<std::string> names = {
         "unit",  "name",  "age_order", "lithology", "colour", "cover", "expected_colours", "expected_textures",
         "expected_plants", "expected_reactions", "expected_worth_stops"};
+    return names;
+}
+
+const std::vector<std::string>& plant_columns() {
+    static const std::vector<std::string> names = {"written", "taxon"};
+    return names;
+}
+
+const std::vector<std::string>& parent_material_columns() {
+    static const std::vector<std::string> names = [] {
+        std::vector<std::string> columns = {"cue", "word"};
+        for (std::size_t k = 0; k < field::parent_material_count; ++k) {
+            columns.emplace_back(field::to_string(static_cast<field::ParentMaterial>(k)));
+        }
+        return columns;
+    }();
     return names;
 }
 

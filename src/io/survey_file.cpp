@@ -29,8 +29,8 @@ public:
     SurveyFile read() {
         const auto json = parse_json_file(path_);
         const JsonObject top(json, file_, "",
-                             {"title", "crs", "stops", "horizons", "map", "legend", "terrain", "evidence", "settings",
-                              "results"});
+                             {"title", "crs", "stops", "horizons", "map", "legend", "terrain", "plants",
+                              "parent_material_weights", "evidence", "settings", "results"});
         SurveyFile survey;
         survey.path = path_;
         survey.title = top.text("title");
@@ -51,6 +51,11 @@ public:
         if (top.has("map")) survey.map = map(top);
         if (top.has("legend")) survey.legend = source(top, "legend", {"x", "y", "crs"}, legend_columns());
         if (top.has("terrain")) survey.terrain = source(top, "terrain", {"x", "y", "layer", "columns"}, {});
+        if (top.has("plants")) survey.plants = source(top, "plants", {"x", "y", "crs"}, plant_columns());
+        if (top.has("parent_material_weights")) {
+            survey.parent_material_weights =
+                source(top, "parent_material_weights", {"x", "y", "crs"}, parent_material_columns());
+        }
         if (top.has("evidence")) survey.evidence = evidence(top);
         if (top.has("settings")) survey.settings = settings(top);
         const std::string results = top.text("results");

@@ -13,6 +13,7 @@
 #include "io/locate.hpp"
 #include "io/map_reader.hpp"
 #include "io/nearest_name.hpp"
+#include "io/user_tables.hpp"
 #include "io/working_crs.hpp"
 #include "subcrop/core/parallel.hpp"
 
@@ -95,6 +96,8 @@ model::Survey read_survey(const SurveyFile& file, unsigned threads, ProblemLog& 
     progress.stage("reading stops and map", 0);
     auto [stops, map] = read_sources(file, threads, *survey.texts, problems);
     if (file.legend) survey.units = read_legend(file, problems);
+    if (file.plants) survey.plant_names = read_plant_names(file, problems);
+    if (file.parent_material_weights) survey.parent_material = read_parent_material_weights(file, problems);
 
     progress.stage("locating stops and map", 0);
     const geo::Crs working = working_crs(file, map ? &*map : nullptr, stops, problems);

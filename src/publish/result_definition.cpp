@@ -289,7 +289,7 @@ io::LayerDefinition unit_summary_layer() {
                 {.name = "plants", .type = FieldType::text,
                  .description = "The plants that best indicate the unit, with indicator value (Dufrene and Legendre 1997) and p."},
                 {.name = "rock_depth_median_cm", .type = FieldType::real,
-                 .description = "Median depth to rock where it was reached, centimetres."},
+                 .description = "Median depth to rock, centimetres; holes that ended above it count as deeper (Kaplan and Meier 1958)."},
                 {.name = "rock_depths", .type = FieldType::integer,
                  .description = "Number of stops where rock was reached."},
             }};

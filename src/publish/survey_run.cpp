@@ -42,6 +42,8 @@ void refuse_to_overwrite_input(const io::SurveyFile& file, const fs::path& targe
     if (file.horizons) check("horizons", *file.horizons);
     if (file.map) check("map", *file.map);
     if (file.legend) check("legend", *file.legend);
+    if (file.plants) check("names of plants", *file.plants);
+    if (file.parent_material_weights) check("weights", *file.parent_material_weights);
 }
 
 /// A survey read, its notes turned into numbers and its map made ready. Fit and results point into it, so it stays put.

@@ -24,8 +24,8 @@ struct UnitSummary {
     std::string colours_dry;
     std::string textures;           ///< dominant subsoil classes with their share
     std::string plants;             ///< the taxa that indicate it, "heather (IndVal 0.62, p 0.004)"
-    std::optional<double> rock_depth_median_cm;  ///< where an R or Cr horizon was reached
-    std::size_t rock_depths = 0;
+    std::optional<double> rock_depth_median_cm;  ///< holes that ended above rock count as deeper
+    std::size_t rock_depths = 0;    ///< stops where it was reached
 };
 
 /// One a unit, in legend order; from stops whose verdict is not transported or off_map, by their mapped unit or the rock seen.

@@ -35,6 +35,8 @@ struct SurveyFile {
     std::optional<MapDescription> map;
     std::optional<SourceDescription> legend;
     std::optional<SourceDescription> terrain;
+    std::optional<SourceDescription> plants;  ///< the user's names of plants: `written`, `taxon`
+    std::optional<SourceDescription> parent_material_weights;  ///< `cue`, `word` and a weight for each kind of material
     std::vector<model::EvidenceDefinition> evidence;
     model::Settings settings;
     std::filesystem::path results;  ///< folder to write; absolute, or relative to the survey file's folder when read

@@ -21,7 +21,8 @@ int check(const CommonOptions& options) {
     progress.reset();  // wipes the bar before anything is printed
     if (options.json) std::cout << to_json(summary) << '\n';
     else if (!options.quiet) print_summary(std::cout, summary, screen_width());
-    const bool bad = std::any_of(summary.problems.begin(), summary.problems.end(),
+    const bool bad = !summary.to_fill_in.empty() ||
+                     std::any_of(summary.problems.begin(), summary.problems.end(),
                                  [](const Problem& p) { return p.severity != Severity::note; });
     return bad ? problems_found : done;
 }
@@ -34,7 +35,7 @@ Command add_check(CLI::App& parent) {
     add_common_options(*app, *options);
     app->footer(std::string("Example: subcrop check sampledata/survey.json\n\n"
                             "Exit codes: 0 nothing worse than notes, 1 the survey cannot be read, 2 wrong usage, 3 problems "
-                            "found.\n\n") +
+                            "found,\nor something still to be filled in.\n\n") +
                 check_json_keys);
     return {app, [options] { return check(*options); }};
 }

@@ -17,6 +17,7 @@ struct Command {
     std::function<int()> run;
 };
 
+Command add_new(CLI::App& parent);
 Command add_run(CLI::App& parent);
 Command add_check(CLI::App& parent);
 // Pocket calculators

@@ -93,6 +93,21 @@ void print_skill(std::ostream& out, const infer::HeldOutSkill& skill, bool calib
     }
 }
 
+/// What a survey that has no stops or no map yet still wants.
+void print_to_fill_in(std::ostream& out, const publish::CheckSummary& s, std::size_t width) {
+    out << (s.title.empty() ? "" : s.title + ": ") << "nothing to judge yet\n\nStill to be filled in\n";
+    std::vector<std::pair<std::string, std::string>> rows;
+    for (const publish::ToFillIn& part : s.to_fill_in) {
+        std::string text = part.source + ": ";
+        if (part.key == "stops") text += "there are no stops in it. Each needs its place and a name.";
+        else if (part.key == "map") text += "there are no polygons in it. Draw your draft there, each polygon with its unit, or name another file.";
+        else if (part.key == "horizons") text += "there are no horizons in it. Without them only landform and plants speak.";
+        else text += "there is no unit in it. It may stay empty: the units are then taken from the map.";
+        rows.emplace_back(part.key, text);
+    }
+    print_pairs(out, rows, width);
+}
+
 }  // namespace
 
 void print_summary(std::ostream& out, const publish::RunSummary& s, std::size_t width) {
@@ -114,6 +129,10 @@ void print_summary(std::ostream& out, const publish::RunSummary& s, std::size_t 
 }
 
 void print_summary(std::ostream& out, const publish::CheckSummary& s, std::size_t width) {
+    if (!s.to_fill_in.empty()) {
+        print_to_fill_in(out, s, width);
+        return;
+    }
     out << (s.title.empty() ? "" : s.title + ": ") << counted(s.stops, "stop", "stops") << ", "
         << counted(s.horizons, "horizon", "horizons") << ", " << counted(s.polygons, "map polygon", "map polygons") << '\n';
     print_operations(out, s.operations, width);

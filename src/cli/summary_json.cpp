@@ -63,7 +63,7 @@ const char* const run_json_keys =
     "problems (the first ten: severity, source, row, field, value, message, remedy, x, y).";
 
 const char* const check_json_keys =
-    "Keys of --json: title, stops, horizons, polygons, coordinate_operations (source, from, to, operation, accuracy_m,\n"
+    "Keys of --json: title, to_fill_in (key, source, needed: what has no rows yet), stops, horizons, polygons, coordinate_operations (source, from, to, operation, accuracy_m,\n"
     "ballpark), problem_counts (errors, warnings, notes), problems (severity, source, row, field, value, message, remedy,\n"
     "x, y).";
 
@@ -101,7 +101,11 @@ std::string to_json(const publish::RunSummary& s) {
 std::string to_json(const publish::CheckSummary& s) {
     std::size_t counts[3] = {};
     for (const Problem& p : s.problems) ++counts[static_cast<std::size_t>(p.severity)];
+    Json to_fill_in = Json::array();
+    for (const publish::ToFillIn& part : s.to_fill_in)
+        to_fill_in.push_back({{"key", part.key}, {"source", part.source}, {"needed", part.needed}});
     return text_of({{"title", s.title},
+                    {"to_fill_in", to_fill_in},
                     {"stops", s.stops},
                     {"horizons", s.horizons},
                     {"polygons", s.polygons},

@@ -8,6 +8,17 @@
 
 namespace subcrop::field {
 
+std::span<const EffervescenceClass> effervescence_classes() {
+    static constexpr std::array<EffervescenceClass, 5> classes{{
+        {"NE", "none: no bubbles"},
+        {"VS", "very slight: few bubbles"},
+        {"SL", "slight: bubbles readily seen"},
+        {"ST", "strong: bubbles form a low foam"},
+        {"VE", "violent: thick foam forms at once"},
+    }};
+    return classes;
+}
+
 Parsed<std::string> read_effervescence(std::string_view text) {
     static constexpr std::array<std::pair<std::string_view, std::string_view>, 24> spellings{{
         {"ne", "NE"}, {"none", "NE"}, {"no", "NE"}, {"0", "NE"}, {"nil", "NE"}, {"noneffervescent", "NE"},

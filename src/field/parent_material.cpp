@@ -335,6 +335,21 @@ std::string_view to_string(ParentMaterial kind) {
     return names[static_cast<std::size_t>(kind)];
 }
 
+std::span<const std::string_view> landform_terms() {
+    static constexpr std::string_view terms[] = {
+        "summit",  "ridge",        "knoll",        "spur",    "interfluve",  "shoulder",     "backslope",    "footslope",
+        "toeslope", "hollow",      "gully",        "talus",   "landslide",   "alluvial fan", "valley floor", "terrace",
+        "flood plain", "levee",    "channel",      "dune",    "moraine",     "drumlin",      "esker",        "kame",
+        "kettle",  "lake plain",   "lake shore",   "playa",   "bog",         "fen",          "swamp",        "marsh"};
+    return terms;
+}
+
+std::span<const std::string_view> fragment_shape_terms() {
+    static constexpr std::string_view terms[] = {"angular",      "subangular", "subrounded", "rounded", "well rounded",
+                                                 "platy",        "flat",       "faceted",    "striated", "mixed"};
+    return terms;
+}
+
 ParentMaterialTable::ParentMaterialTable() {
     for (const FixedCue& entry : fixed_cues) weights_[std::string(entry.cue)][std::string(entry.word)] = *entry.weights;
     for (const LandformWord& entry : landform_words) weights_["landform"][std::string(entry.word)] = *entry.weights;

@@ -1,6 +1,7 @@
 #include "subcrop/field/profile.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cstddef>
 #include <utility>
 #include <vector>
@@ -13,7 +14,17 @@ namespace {
 
 // Soil Science Division Staff 2017, Soil Survey Manual, chapter 3; suffixes also in the Keys to Soil Taxonomy,
 // chapter 18.
-constexpr std::string_view master_letters = "OLAEBCRMW";
+constexpr std::array<MasterHorizon, 9> masters_from_above{{
+    {'O', "litter and peat"},
+    {'L', "laid down in water: marl, diatomaceous or organic mud"},
+    {'A', "mineral topsoil darkened by humus"},
+    {'E', "bleached: clay, iron or humus washed out"},
+    {'B', "subsoil changed by soil formation"},
+    {'C', "little changed parent material; Cr weathered rock that a spade still cuts"},
+    {'R', "hard bedrock"},
+    {'M', "layer made by people that roots cannot enter"},
+    {'W', "water"},
+}};
 constexpr std::string_view transition_letters = "AEBC";  // those written together: "AB", "BC"
 constexpr std::string_view mixed_letters = "OAEBCR";     // those written with a stroke: "E/B"
 constexpr std::string_view suffix_letters = "abcdefghijkmnopqrstuvwxyz";
@@ -153,7 +164,10 @@ private:
         std::string masters;
         while (at_ < text_.size() && is_upper(text_[at_])) masters += text_[at_++];
         if (masters.empty() || masters.size() > 2) refuse();
-        if (masters.size() == 1 && !holds(master_letters, masters[0])) refuse();
+        if (masters.size() == 1 && std::none_of(masters_from_above.begin(), masters_from_above.end(),
+                                                [&](const MasterHorizon& m) { return m.letter == masters[0]; })) {
+            refuse();
+        }
         if (masters.size() == 2 && (masters[0] == masters[1] || !holds(transition_letters, masters[0]) ||
                                     !holds(transition_letters, masters[1])))
             refuse();
@@ -216,6 +230,8 @@ std::string compact(std::string_view text) {
 }
 
 }  // namespace
+
+std::span<const MasterHorizon> master_horizons() { return masters_from_above; }
 
 Parsed<Designation> parse_designation(std::string_view text) {
     const std::string shown(trimmed(text));

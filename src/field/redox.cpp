@@ -35,8 +35,15 @@ std::optional<Munsell> colour_at(const std::vector<std::string>& written, std::s
 }  // namespace
 
 std::string_view to_string(RedoxAbundance abundance) {
-    constexpr std::array<std::string_view, 5> names{"none", "few", "common", "many", "gleyed"};
+    constexpr std::array<std::string_view, redox_abundance_count> names{"none", "few", "common", "many", "gleyed"};
     return names[static_cast<std::size_t>(abundance)];
+}
+
+std::string_view description(RedoxAbundance abundance) {
+    constexpr std::array<std::string_view, redox_abundance_count> texts{
+        "looked for and not found", "below 2 % of the area", "2 to 20 % of the area", "20 % of the area or more",
+        "the whole matrix is grey, greenish or bluish from wetness"};
+    return texts[static_cast<std::size_t>(abundance)];
 }
 
 Parsed<RedoxReading> read_redox(std::string_view text) {

@@ -7,6 +7,7 @@
 #include <unordered_set>
 #include <utility>
 
+#include "io/book_columns.hpp"
 #include "io/horizon_columns.hpp"
 #include "io/nearest_name.hpp"
 #include "io/place_limits.hpp"
@@ -229,6 +230,7 @@ StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& proble
                  date = table.find("date"), sd = table.find("position_sd_m"), landform = table.find("landform"),
                  slope = table.find("slope_deg"), unit_seen = table.find("unit_seen"), plants = table.find("plants"),
                  complete = table.find("plants_complete"), notes = table.find("notes");
+    const NumberRule &sd_rule = rule_of(stop_book(), "position_sd_m"), &slope_rule = rule_of(stop_book(), "slope_deg");
     if (unit_seen.present()) result.unit_seen_column = unit_seen.name;
     const HorizonColumns own_horizon(table);
     const bool read_own = !file.horizons && own_horizon.any();
@@ -282,9 +284,9 @@ StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& proble
         stop.traverse = table.interned(traverse, texts);
         stop.seq = table.number(seq, {});
         stop.date = table.interned(date, texts);
-        stop.position_sd_m = table.number(sd, {.unit = Unit::metres, .least = 0}).value_or(file.settings.default_position_sd_m);
+        stop.position_sd_m = table.number(sd, sd_rule).value_or(file.settings.default_position_sd_m);
         stop.landform = table.interned(landform, texts);
-        stop.slope_deg = table.number(slope, {.unit = Unit::degrees, .least = 0, .most = 90});
+        stop.slope_deg = table.number(slope, slope_rule);
         stop.plants = table.interned(plants, texts);
         stop.plants_complete = table.yes_no(complete).value_or(false);
         stop.notes = table.interned(notes, texts);

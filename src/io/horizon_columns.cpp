@@ -1,15 +1,12 @@
 #include "io/horizon_columns.hpp"
 
+#include "io/book_columns.hpp"
+
 namespace subcrop::io {
 
 namespace {
 
 using model::Horizon;
-
-constexpr NumberRule percent{.unit = Unit::percent, .least = 0, .most = 100};
-constexpr NumberRule millimetres{.unit = Unit::millimetres, .least = 0};
-constexpr NumberRule acidity{.unit = Unit::none, .least = 1, .most = 13};
-constexpr NumberRule depth{.unit = Unit::centimetres, .least = 0};
 
 struct TextName {
     const char* name;
@@ -28,28 +25,28 @@ constexpr std::array<TextName, 9> text_names = {{{"designation", &Horizon::desig
 struct NumberName {
     const char* name;
     std::optional<double> Horizon::* member;
-    NumberRule rule;
 };
-constexpr std::array<NumberName, 8> number_names = {{{"sand_pct", &Horizon::sand_pct, percent},
-                                                     {"silt_pct", &Horizon::silt_pct, percent},
-                                                     {"clay_pct", &Horizon::clay_pct, percent},
-                                                     {"jar_sand_mm", &Horizon::jar_sand_mm, millimetres},
-                                                     {"jar_silt_mm", &Horizon::jar_silt_mm, millimetres},
-                                                     {"jar_clay_mm", &Horizon::jar_clay_mm, millimetres},
-                                                     {"fragments_pct", &Horizon::fragments_pct, percent},
-                                                     {"ph", &Horizon::ph, acidity}}};
+constexpr std::array<NumberName, 8> number_names = {{{"sand_pct", &Horizon::sand_pct},
+                                                     {"silt_pct", &Horizon::silt_pct},
+                                                     {"clay_pct", &Horizon::clay_pct},
+                                                     {"jar_sand_mm", &Horizon::jar_sand_mm},
+                                                     {"jar_silt_mm", &Horizon::jar_silt_mm},
+                                                     {"jar_clay_mm", &Horizon::jar_clay_mm},
+                                                     {"fragments_pct", &Horizon::fragments_pct},
+                                                     {"ph", &Horizon::ph}}};
 
 }  // namespace
 
 HorizonColumns::HorizonColumns(const Table& table) {
     top_ = column(table, "top_cm");
     bottom_ = column(table, "bottom_cm");
+    depth_rule_ = rule_of(horizon_book(), "top_cm");
     for (const TextName& entry : text_names) {
         if (Column found = column(table, entry.name); found.present()) texts_.emplace_back(std::move(found), entry.member);
     }
     for (const NumberName& entry : number_names) {
         if (Column found = column(table, entry.name); found.present()) {
-            numbers_.push_back({std::move(found), entry.member, entry.rule});
+            numbers_.push_back({std::move(found), entry.member, rule_of(horizon_book(), entry.name)});
         }
     }
 }
@@ -74,8 +71,8 @@ bool HorizonColumns::read(Table& table, TextPool& texts, Horizon& horizon) const
         horizon.*entry.member = table.number(entry.column, entry.rule);
         filled = filled || (horizon.*entry.member).has_value();
     }
-    horizon.top_cm = table.number(top_, depth);
-    horizon.bottom_cm = table.number(bottom_, depth);
+    horizon.top_cm = table.number(top_, depth_rule_);
+    horizon.bottom_cm = table.number(bottom_, depth_rule_);
     filled = filled || horizon.top_cm || horizon.bottom_cm;
     if (horizon.top_cm && horizon.bottom_cm && *horizon.top_cm >= *horizon.bottom_cm) {
         table.report(Severity::warning, top_, number_text(*horizon.top_cm) + " to " + number_text(*horizon.bottom_cm),

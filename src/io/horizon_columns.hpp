@@ -32,6 +32,7 @@ private:
     std::vector<NumberColumn> numbers_;
     Column top_;
     Column bottom_;
+    NumberRule depth_rule_;
 };
 
 }  // namespace subcrop::io

@@ -70,6 +70,7 @@ void set_type(OGRFieldDefn& gdal, FieldType type) {
         case FieldType::text: gdal.SetType(OFTString); break;
         case FieldType::integer: gdal.SetType(OFTInteger64); break;
         case FieldType::real: gdal.SetType(OFTReal); break;
+        case FieldType::date: gdal.SetType(OFTDate); break;
         case FieldType::boolean:
             gdal.SetType(OFTInteger);
             gdal.SetSubType(OFSTBoolean);
@@ -154,6 +155,10 @@ void write_schema(SqliteFile& file, const FileDefinition& definition) {
             file.prepare("INSERT INTO gpkg_data_column_constraints (constraint_name, constraint_type, min, "
                          "min_is_inclusive, max, max_is_inclusive) VALUES (?, 'range', ?, 1, ?, 1)")
                 .bind(1, domain.name).bind(2, domain.range->min).bind(3, domain.range->max).run();
+        }
+        if (!domain.pattern.empty()) {
+            file.prepare("INSERT INTO gpkg_data_column_constraints (constraint_name, constraint_type, value) VALUES (?, 'glob', ?)")
+                .bind(1, domain.name).bind(2, domain.pattern).run();
         }
     }
 }

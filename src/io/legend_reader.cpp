@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <set>
 
+#include "io/book_columns.hpp"
 #include "io/nearest_name.hpp"
 #include "io/standard_columns.hpp"
 #include "io/table.hpp"
@@ -66,10 +67,20 @@ std::vector<model::LegendUnit> read_legend(const SurveyFile& file, ProblemLog& p
         entry.expected.plants = split_list(table.text(plants));
         entry.expected.reactions = split_list(table.text(reactions));
         entry.expected.worth_stops =
-            table.number(worth, {.unit = Unit::none, .least = 0, .most = 1e6}).value_or(entry.expected.worth_stops);
+            table.number(worth, rule_of(legend_book(), "expected_worth_stops")).value_or(entry.expected.worth_stops);
         units.push_back(std::move(entry));
     }
-    if (units.empty()) throw Error(table.place(), "there is no unit in the legend", "Check that it is the right file and layer.");
+    if (units.empty()) {
+        problems.add({.severity = Severity::warning,
+                      .source = table.source(),
+                      .row = std::nullopt,
+                      .field = {},
+                      .value = {},
+                      .message = std::string("there is no unit in the legend; the units are taken from ") +
+                                 (file.map ? "the map" : "the rock seen"),
+                      .remedy = "Fill it in, or check that it is the right file and layer.",
+                      .position = std::nullopt});
+    }
     return units;
 }
 

@@ -10,7 +10,7 @@
 
 namespace subcrop::io {
 
-/// Units in the legend's order. Throws Error when the source cannot be read or names no unit.
+/// Units in the legend's order. None, with a warning, where it names none. Throws Error when the source cannot be read.
 std::vector<model::LegendUnit> read_legend(const SurveyFile& file, ProblemLog& problems);
 
 /// Adds the map's codes that the legend lacks (all of them, sorted, when there is no legend), each with a warning and the

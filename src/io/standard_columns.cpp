@@ -1,34 +1,37 @@
 #include "io/standard_columns.hpp"
 
+#include "io/book_columns.hpp"
 #include "subcrop/field/parent_material.hpp"
 
 namespace subcrop::io {
 
+namespace {
+
+std::vector<std::string> names_of(const std::vector<BookColumn>& book) {
+    std::vector<std::string> names;
+    for (const BookColumn& column : book) names.push_back(column.name);
+    return names;
+}
+
+}  // namespace
+
 const std::vector<std::string>& stop_columns() {
-    static const std::vector<std::string> names = {"stop",      "traverse",  "seq",    "date",
-                                                   "position_sd_m", "landform", "slope_deg", "unit_seen",
-                                                   "plants",    "plants_complete", "notes"};
+    static const std::vector<std::string> names = names_of(stop_book());
     return names;
 }
 
 const std::vector<std::string>& horizon_columns() {
-    static const std::vector<std::string> names = {
-        "top_cm",      "bottom_cm",   "designation",   "colour_moist",  "colour_dry",     "texture",
-        "sand_pct",    "silt_pct",    "clay_pct",      "jar_sand_mm",   "jar_silt_mm",    "jar_clay_mm",
-        "fragments_pct", "fragment_kind", "fragment_shape", "effervescence", "minerals",  "redox",
-        "ph"};
+    static const std::vector<std::string> names = names_of(horizon_book());
     return names;
 }
 
 const std::vector<std::string>& map_columns() {
-    static const std::vector<std::string> names = {"unit"};
+    static const std::vector<std::string> names = names_of(map_book());
     return names;
 }
 
 const std::vector<std::string>& legend_columns() {
-    static const std::vector<std::string> names = {
-        "unit",  "name",  "age_order", "lithology", "colour", "cover", "expected_colours", "expected_textures",
-        "expected_plants", "expected_reactions", "expected_worth_stops"};
+    static const std::vector<std::string> names = names_of(legend_book());
     return names;
 }
 

@@ -108,11 +108,11 @@ model::Survey read_survey(const SurveyFile& file, unsigned threads, ProblemLog& 
         survey.operations.push_back(locate_map(file, working, *map, threads, problems));
         const double stated = file.map->contact_sd_m.value_or(survey.contact_sd_m);
         survey.contact_sd_m = std::hypot(stated, survey.operations.back().accuracy_m.value_or(0));
-        complete_legend(survey.units, map->codes, file.legend.has_value(), map->source, map->unit_column, problems);
+        complete_legend(survey.units, map->codes, !survey.units.empty(), map->source, map->unit_column, problems);
         settle_map_units(*map, survey.units);
         survey.map_source = map->source;
         survey.map = std::move(map->polygons);
-    } else if (!file.legend) {
+    } else if (survey.units.empty()) {
         complete_legend(survey.units, codes_seen(stops), false, stops.source, stops.unit_seen_column, problems);
     }
     settle_units_seen(stops, survey.units, problems);

@@ -2,7 +2,6 @@
 #pragma once
 
 #include <cstdint>
-#include <limits>
 #include <optional>
 #include <set>
 #include <string>
@@ -25,13 +24,6 @@ struct Column {
     std::string name;  ///< as the layer names it; problems name it so
 
     bool present() const { return index != absent; }
-};
-
-/// What a number of a column may be.
-struct NumberRule {
-    Unit unit = Unit::none;
-    double least = -std::numeric_limits<double>::infinity();
-    double most = std::numeric_limits<double>::infinity();
 };
 
 class Table {

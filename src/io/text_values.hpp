@@ -1,6 +1,7 @@
 // What people write in cells, turned into numbers, yes or no, and clean text.
 #pragma once
 
+#include <limits>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -12,6 +13,13 @@ namespace subcrop::io {
 
 /// What a number in a column counts; a unit written behind it must be this one.
 enum class Unit { none, percent, centimetres, millimetres, metres, degrees };
+
+/// What a number of a column may be.
+struct NumberRule {
+    Unit unit = Unit::none;
+    double least = -std::numeric_limits<double>::infinity();
+    double most = std::numeric_limits<double>::infinity();
+};
 
 /// Without spaces, tabs, line ends and no-break spaces at either end.
 std::string_view trimmed(std::string_view text);

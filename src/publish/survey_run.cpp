@@ -11,6 +11,7 @@
 #include "subcrop/infer/relocate.hpp"
 #include "subcrop/infer/traverse.hpp"
 #include "subcrop/infer/unit_summary.hpp"
+#include "subcrop/io/new_survey.hpp"
 #include "subcrop/io/survey_file.hpp"
 #include "subcrop/io/survey_reader.hpp"
 #include "subcrop/model/reduced.hpp"
@@ -123,10 +124,15 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
 
 CheckSummary check_survey(const std::filesystem::path& survey_file, const RunOptions& options, Progress& progress) {
     const io::SurveyFile file = io::read_survey_file(survey_file);
+    CheckSummary summary;
+    summary.title = file.title;
+    const std::vector<io::EmptySource> empty = io::find_empty_sources(file);
+    if (std::any_of(empty.begin(), empty.end(), [](const io::EmptySource& source) { return source.needed; })) {
+        for (const io::EmptySource& source : empty) summary.to_fill_in.push_back({source.key, source.source, source.needed});
+        return summary;
+    }
     ProblemLog problems;
     const Prepared data(file, options.threads, problems, progress);
-    CheckSummary summary;
-    summary.title = data.survey.title;
     summary.stops = data.survey.stops.size();
     summary.horizons = data.survey.horizons.size();
     summary.polygons = data.polygons;

@@ -7,6 +7,7 @@
 #include <functional>
 #include <map>
 #include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 #include <unordered_map>
@@ -56,6 +57,10 @@ public:
 private:
     std::map<std::string, std::unordered_map<std::string, ParentMaterialShares>, std::less<>> weights_;
 };
+
+/// Landforms and shapes of fragments to pick from, as a person writes them; each is a word of the default table.
+std::span<const std::string_view> landform_terms();
+std::span<const std::string_view> fragment_shape_terms();
 
 /// Bayes' rule over the table's prior, each cue taken once.
 ParentMaterialShares parent_material_shares(const ParentMaterialCues& cues,

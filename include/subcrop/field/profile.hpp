@@ -3,6 +3,7 @@
 
 #include <cstdint>
 #include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 
@@ -34,6 +35,15 @@ struct Designation {
         return masters.find('C') != std::string::npos && suffixes.find('r') != std::string::npos;
     }
 };
+
+/// A capital letter of a designation.
+struct MasterHorizon {
+    char letter;
+    std::string_view meaning;
+};
+
+/// From the surface down; Soil Survey Manual 2017, chapter 3.
+std::span<const MasterHorizon> master_horizons();
 
 /// Reads a designation of the Soil Survey Manual's system, such as "Ap", "Bt2", "2BCg", "E/B", "Cr", "R".
 Parsed<Designation> parse_designation(std::string_view text);

@@ -3,6 +3,7 @@
 //     read_redox("common distinct 7.5YR 5/6 concentrations").value->abundance       // RedoxAbundance::common
 #pragma once
 
+#include <cstddef>
 #include <cstdint>
 #include <string>
 #include <string_view>
@@ -16,7 +17,9 @@ namespace subcrop::field {
 /// Classes of area covered, Soil Survey Manual 2017, chapter 3: few below 2 %, common to 20 %, many above; `gleyed` where the
 /// whole matrix is reduced.
 enum class RedoxAbundance : std::uint8_t { none, few, common, many, gleyed };
+inline constexpr std::size_t redox_abundance_count = 5;
 std::string_view to_string(RedoxAbundance abundance);
+std::string_view description(RedoxAbundance abundance);  ///< "2 to 20 % of the area"
 
 struct RedoxReading {
     RedoxAbundance abundance = RedoxAbundance::few;

@@ -29,22 +29,23 @@
 namespace subcrop::io {
 
 enum class GeometryKind : std::uint8_t { none, point, line, multipolygon };
-enum class FieldType : std::uint8_t { text, integer, real, boolean };
+enum class FieldType : std::uint8_t { text, integer, real, boolean, date };
 
 struct CodedValue {
     std::string code = {};
     std::string meaning = {};
 };
 
-/// The values a column may hold: a list of codes, or a closed range of numbers.
+/// The values a column may hold: a list of codes, a closed range of numbers, or texts of a pattern.
 struct Domain {
     struct Range {
         double min = 0;
         double max = 0;
     };
     std::string name = {};                ///< unique in the file
-    std::vector<CodedValue> codes = {};   ///< each code once; empty for a range
+    std::vector<CodedValue> codes = {};   ///< each code once; empty for a range or pattern
     std::optional<Range> range = {};
+    std::string pattern = {};             ///< of SQLite's GLOB: "*[ABC]*"
 };
 
 struct FieldDefinition {

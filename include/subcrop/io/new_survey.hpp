@@ -1,0 +1,36 @@
+// An empty survey to fill in: survey file, field book, legend and draft map, with pick lists for forms.
+//
+//     write_new_survey({.folder = "hesk", .title = "Hesk valley"});
+//     // hesk/survey.json, field_book.gpkg (stops, horizons, legend), draft_map.gpkg (units), columns.txt
+#pragma once
+
+#include <filesystem>
+#include <string>
+#include <vector>
+
+#include "subcrop/io/survey_file.hpp"
+
+namespace subcrop::io {
+
+struct NewSurvey {
+    std::filesystem::path folder;
+    std::string title = {};         ///< empty: the folder's name
+    std::string crs = "EPSG:4326";  ///< of stops and draft map
+    bool csv = false;               ///< stops.csv, horizons.csv and legend.csv instead of a GeoPackage
+};
+
+/// Writes the files and returns them, the survey file first. Makes the folder where it is missing. Throws Error, having
+/// written nothing, where one of the files is there already, and where the folder cannot be written.
+std::vector<std::filesystem::path> write_new_survey(const NewSurvey& wanted);
+
+/// A source of a survey that has no rows yet.
+struct EmptySource {
+    std::string key;     ///< of the survey file: "stops"
+    std::string source;  ///< as problems name it
+    bool needed = false; ///< nothing can be judged without it
+};
+
+/// Sources without rows, those needed first. Throws Error where one cannot be opened.
+std::vector<EmptySource> find_empty_sources(const SurveyFile& file);
+
+}  // namespace subcrop::io

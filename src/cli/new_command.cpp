@@ -1,0 +1,77 @@
+#include <iostream>
+#include <memory>
+
+#include "cli/command.hpp"
+#include "cli/screen.hpp"
+#include "subcrop/io/new_survey.hpp"
+
+namespace subcrop::cli {
+
+namespace {
+
+std::string what_it_is(const std::string& file) {
+    if (file == "survey.json") return "the survey file: names all the others";
+    if (file == "field_book.gpkg") return "layers stops, horizons and legend, with pick lists for the forms of a GIS";
+    if (file == "stops.csv") return "the stops, one row each";
+    if (file == "horizons.csv") return "the horizons of the stops, one row each";
+    if (file == "legend.csv") return "the map units, one row each";
+    if (file == "draft_map.gpkg") return "layer units, for the polygons of your draft map";
+    return "what each column takes, with its unit and an example";
+}
+
+/// As a shell takes it.
+std::string shell_word(const std::string& path) {
+    if (path.find_first_of(" '\"\\$&;()*?[]<>|`!~#") == std::string::npos) return path;
+    std::string word = "'";
+    for (const char c : path) word += c == '\'' ? std::string("'\\''") : std::string(1, c);
+    return word + '\'';
+}
+
+int make(const io::NewSurvey& wanted, bool quiet) {
+    const std::vector<std::filesystem::path> files = io::write_new_survey(wanted);
+    if (quiet) return done;
+    const std::size_t width = screen_width();
+    std::cout << "A survey to fill in, in " << wanted.folder.lexically_normal().string() << '\n';
+    std::vector<std::pair<std::string, std::string>> rows;
+    for (const auto& file : files) rows.emplace_back(file.filename().string(), what_it_is(file.filename().string()));
+    print_pairs(std::cout, rows, width);
+    const std::string survey = shell_word(files.front().string());
+    std::cout << "\nThe next three steps\n";
+    const std::string book = wanted.csv ? "Fill in stops.csv and horizons.csv in a spreadsheet"
+                                        : "Open field_book.gpkg in a GIS and add your stops, then their horizons";
+    print_pairs(std::cout,
+                {{"1", book + ". Draw your draft in draft_map.gpkg, or name the file you have under 'map' in survey.json."},
+                 {"2", "subcrop check " + survey + " tells what is still missing and what looks wrong."},
+                 {"3", "subcrop run " + survey + " judges every stop and writes the results."}},
+                width);
+    return done;
+}
+
+}  // namespace
+
+Command add_new(CLI::App& parent) {
+    struct Options {
+        std::string folder;
+        io::NewSurvey wanted;
+        bool quiet = false;
+    };
+    auto options = std::make_shared<Options>();
+    CLI::App* app = parent.add_subcommand("new", "Make an empty survey to fill in: field book, legend, draft map, survey file");
+    app->add_option("FOLDER", options->folder, "The folder to write; made where it is missing")->type_name("FOLDER")->required();
+    app->add_option("--title", options->wanted.title, "Title of the survey; the folder's name when left out")->type_name("TEXT");
+    app->add_option("--crs", options->wanted.crs,
+                    "Coordinate reference system of stops and draft map; degrees of a satellite receiver when left out")
+        ->type_name("CODE")
+        ->capture_default_str();
+    app->add_flag("--csv", options->wanted.csv, "Tables for a spreadsheet instead of a GeoPackage");
+    app->add_flag("--quiet", options->quiet, "Print nothing");
+    app->footer("Example: subcrop new hesk --title 'Hesk valley' --crs EPSG:32631\n\n"
+                "No file that is there is ever replaced.\n\n"
+                "Exit codes: 0 done, 1 the folder cannot be written or holds such files already, 2 wrong usage.");
+    return {app, [options] {
+                options->wanted.folder = options->folder;
+                return make(options->wanted, options->quiet);
+            }};
+}
+
+}  // namespace subcrop::cli

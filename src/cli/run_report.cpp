@@ -58,9 +58,13 @@ void print_highlights(std::ostream& out, const char* heading, const std::vector<
 
 /// Whether contacts were moved, and who said so.
 void print_shift(std::ostream& out, const infer::ShiftTrial& shift, const std::string& decided_by, std::size_t width) {
-    if (decided_by.empty()) return;
     const std::string judge = decided_by == "rock seen" ? "rock seen and kept back" : "soil kept back";
     out << "\nWhere the contacts run\n  ";
+    if (decided_by.empty()) {
+        out << wrapped("Not asked. Contacts of surveys of more than 200,000 stops are moved, and their traverses followed, only "
+                       "where the settings say so (move_contacts, follow_traverses).", 2, width) << '\n';
+        return;
+    }
     if (shift.amplitude_m > 0) {
         out << wrapped("A smooth shift of the draft, by about " + std::to_string(std::lround(shift.amplitude_m)) +
                            " m and changing over some " + std::to_string(std::lround(shift.reach_m)) + " m, fits the " + judge +

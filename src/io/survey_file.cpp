@@ -165,7 +165,8 @@ private:
     model::Settings settings(const JsonObject& top) const {
         const JsonObject object(top.at("settings"), file_, "settings",
                                 {"default_position_sd_m", "false_discovery_rate", "draft_error_share",
-                                 "seen_rock_certainty", "block_m", "evidence", "allow_ballpark", "seed"});
+                                 "seen_rock_certainty", "block_m", "evidence", "allow_ballpark", "seed", "move_contacts",
+                                 "follow_traverses"});
         model::Settings s;
         s.default_position_sd_m =
             object.number("default_position_sd_m", Range::zero_or_above).value_or(s.default_position_sd_m);
@@ -180,6 +181,8 @@ private:
                                       : model::EvidenceRows::automatic;
         s.allow_ballpark = object.boolean("allow_ballpark").value_or(s.allow_ballpark);
         s.seed = object.whole_number("seed").value_or(s.seed);
+        s.move_contacts = object.boolean("move_contacts");
+        s.follow_traverses = object.boolean("follow_traverses");
         return s;
     }
 

@@ -1,5 +1,7 @@
 #include "publish/run_metadata.hpp"
 
+#include <optional>
+
 #include <nlohmann/json.hpp>
 
 #include "io/source_name.hpp"
@@ -30,6 +32,8 @@ std::string_view name_of(model::EvidenceRows rows) {
     return "automatic";
 }
 
+Json or_automatic(std::optional<bool> asked) { return asked ? Json(*asked) : Json("automatic"); }
+
 Json settings_json(const model::Settings& settings, double contact_sd_m) {
     return {{"default_position_sd_m", settings.default_position_sd_m},
             {"contact_sd_m", contact_sd_m},
@@ -39,7 +43,9 @@ Json settings_json(const model::Settings& settings, double contact_sd_m) {
             {"block_m", settings.block_m},
             {"evidence", name_of(settings.evidence)},
             {"allow_ballpark", settings.allow_ballpark},
-            {"seed", settings.seed}};
+            {"seed", settings.seed},
+            {"move_contacts", or_automatic(settings.move_contacts)},
+            {"follow_traverses", or_automatic(settings.follow_traverses)}};
 }
 
 }  // namespace

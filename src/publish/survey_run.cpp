@@ -89,13 +89,19 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
 
     ProblemLog problems;
     const Prepared data(file, options.threads, problems, progress);
+    const model::Settings& settings = data.survey.settings;
+    const bool walked = data.survey.stops.size() <= model::Settings::most_walked_stops;
+    infer::FitOptions fit_options;
+    fit_options.move_contacts = settings.move_contacts.value_or(walked);
     const infer::Fit fit =
-        infer::fit_stops(data.survey, data.reduced, data.map, options.threads, problems, progress);
+        infer::fit_stops(data.survey, data.reduced, data.map, options.threads, problems, progress, fit_options);
     progress.stage("moving contacts", 0);
     const infer::Relocation relocation = infer::relocate(data.survey, data.map, fit, options.threads, problems);
-    progress.stage("following the traverses", 0);
-    const std::vector<infer::TraverseCrossing> crossings =
-        infer::cross_traverses(data.survey, data.map, fit, options.threads);
+    std::vector<infer::TraverseCrossing> crossings;
+    if (settings.follow_traverses.value_or(walked)) {
+        progress.stage("following the traverses", 0);
+        crossings = infer::cross_traverses(data.survey, data.map, fit, options.threads);
+    }
     progress.stage("describing the units", 0);
     const std::vector<infer::UnitSummary> units = infer::summarise_units(data.survey, data.reduced, data.map, fit);
     const Results results{data.survey, data.reduced,      data.map, fit, relocation, crossings, units, problems.sorted(),

@@ -24,7 +24,8 @@ TEST(SurveyFile, ReadsEveryKey) {
         "evidence": [{"name": "xrf", "kind": "numeric", "columns": ["Ni", "Cr"], "scale": "log"},
                      {"name": "landuse", "kind": "category", "columns": ["use"]}],
         "settings": {"default_position_sd_m": 4, "false_discovery_rate": 0.2, "draft_error_share": 0.1,
-                     "seen_rock_certainty": 0.9, "block_m": 500, "evidence": "all", "allow_ballpark": true, "seed": 7},
+                     "seen_rock_certainty": 0.9, "block_m": 500, "evidence": "all", "allow_ballpark": true, "seed": 7,
+                     "move_contacts": false},
         "results": "out"})");
     EXPECT_EQ(file.title, "Trial valley");
     EXPECT_EQ(file.crs, "EPSG:32633");
@@ -48,6 +49,8 @@ TEST(SurveyFile, ReadsEveryKey) {
     EXPECT_EQ(file.settings.evidence, model::EvidenceRows::all);
     EXPECT_TRUE(file.settings.allow_ballpark);
     EXPECT_EQ(file.settings.seed, 7U);
+    EXPECT_EQ(file.settings.move_contacts, false);
+    EXPECT_EQ(file.settings.follow_traverses, std::nullopt);
     EXPECT_EQ(file.results, folder.path() / "out");
     EXPECT_EQ(resolved_source(file, "book.gpkg"), (folder.path() / "book.gpkg").string());
     EXPECT_EQ(resolved_source(file, "/data/book.gpkg"), "/data/book.gpkg");

@@ -1,6 +1,7 @@
 // A whole survey in memory, in one working projection: what the readers hand to the reckoning.
 #pragma once
 
+#include <cstddef>
 #include <cstdint>
 #include <memory>
 #include <optional>
@@ -30,6 +31,9 @@ struct Settings {
     EvidenceRows evidence = EvidenceRows::automatic;  ///< automatic: top up to 100,000 stops, none above
     bool allow_ballpark = false;          ///< accept coordinate operations without the datum shift they need
     std::uint64_t seed = 1;               ///< for everything drawn at random
+    /// Whether contacts may be moved and traverses are followed; left open: up to `most_walked_stops`.
+    std::optional<bool> move_contacts, follow_traverses;
+    static constexpr std::size_t most_walked_stops = 200'000;
 };
 
 enum class EvidenceKind : std::uint8_t { numeric, category, set, composition };

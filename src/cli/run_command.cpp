@@ -4,6 +4,7 @@
 #include <optional>
 
 #include "cli/command.hpp"
+#include "cli/memory.hpp"
 #include "cli/progress_bar.hpp"
 #include "cli/run_report.hpp"
 #include "cli/screen.hpp"
@@ -19,6 +20,7 @@ struct RunCommandOptions : CommonOptions {
 };
 
 int run(const RunCommandOptions& options) {
+    prepare_memory();
     publish::RunOptions run_options;
     run_options.threads = options.threads;
     if (options.results) run_options.results = *options.results;

@@ -226,10 +226,14 @@ std::vector<ContactSupport> support_contacts(const Fit::Reckoning& reckoning, co
 
 /// Signatures and weights from the memberships as they stand.
 ChannelWeights learn(Fit::Reckoning& reckoning, const Training& training, const Judges& judges, unsigned threads) {
-    reckoning.signatures.clear();
-    for (const Channel& channel : reckoning.channels) {
-        reckoning.signatures.push_back(learn_signature(channel, training, judges, threads));
-    }
+    const std::size_t channels = reckoning.channels.size();
+    const unsigned of_a_channel = channels >= thread_count(threads) ? 1 : threads;
+    reckoning.signatures.assign(channels, {});
+    parallel_blocks(channels, 1, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+        for (std::size_t c = begin; c < end; ++c) {
+            reckoning.signatures[c] = learn_signature(reckoning.channels[c], training, judges, of_a_channel);
+        }
+    });
     std::vector<double> log_shares;
     for (const double share : training.shares) log_shares.push_back(std::log(share));
     ChannelWeights learnt = learn_weights(reckoning.signatures, judges, log_shares);
@@ -298,13 +302,16 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
                  learnt.share_accuracy};
     std::vector<double> log_shares;
     for (const double share : training.shares) log_shares.push_back(std::log(share));
-    for (std::size_t c = 0; c < reckoning->channels.size(); ++c) {
-        const Channel& channel = reckoning->channels[c];
-        const Signature& signature = reckoning->signatures[c];
-        fit.channels.push_back({channel.name, channel.stops_with_value(), reckoning->weights[c], signature.bandwidth,
-                                held_out_log_loss(signature, choice.judges, log_shares, learnt.weights[c]),
-                                held_out_log_loss(signature, choice.judges, log_shares, 0)});
-    }
+    fit.channels.resize(reckoning->channels.size());
+    parallel_blocks(fit.channels.size(), 1, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+        for (std::size_t c = begin; c < end; ++c) {
+            const Channel& channel = reckoning->channels[c];
+            const Signature& signature = reckoning->signatures[c];
+            fit.channels[c] = {channel.name, channel.stops_with_value(), reckoning->weights[c], signature.bandwidth,
+                               held_out_log_loss(signature, choice.judges, log_shares, learnt.weights[c]),
+                               held_out_log_loss(signature, choice.judges, log_shares, 0)};
+        }
+    });
 
     progress.stage("judging stops", 0);
     score_stops(*reckoning, placement.membership, ground, fit.stops, threads);

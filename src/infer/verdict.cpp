@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <optional>
 #include <cstddef>
 #include <numeric>
 
@@ -55,23 +56,31 @@ std::vector<std::uint8_t> judge_typicality(const Fit::Reckoning& r, const std::v
                                            std::vector<StopFit>& stops, unsigned threads) {
     const std::size_t units = r.units();
     std::vector<OwnDensity> own(r.channels.size() * units);
-    for (std::size_t c = 0; c < r.channels.size(); ++c) {
-        for (std::size_t s = 0; s < stops.size(); ++s) {
-            if (!r.signatures[c].speaks(s)) continue;
-            for (std::size_t u = 0; u < units; ++u) {
-                const double w = static_cast<double>(responsibility[s * units + u]);
-                if (w > 0.01) own[c * units + u].add(r.signatures[c].log_density(s, static_cast<model::UnitIndex>(u)), w);
+    parallel_blocks(r.channels.size(), 1, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+        for (std::size_t c = begin; c < end; ++c) {
+            for (std::size_t s = 0; s < stops.size(); ++s) {
+                if (!r.signatures[c].speaks(s)) continue;
+                for (std::size_t u = 0; u < units; ++u) {
+                    const double w = static_cast<double>(responsibility[s * units + u]);
+                    if (w > 0.01) own[c * units + u].add(r.signatures[c].log_density(s, static_cast<model::UnitIndex>(u)), w);
+                }
             }
         }
-    }
+    });
     for (OwnDensity& density : own) density.finish();
 
     // The yardstick: each teaching stop's standing in its own unit.
+    std::vector<std::optional<double>> standings(stops.size());
+    parallel_blocks(stops.size(), 4096, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+        for (std::size_t s = begin; s < end; ++s) {
+            const float* row = &responsibility[s * units];
+            const auto unit = static_cast<std::size_t>(std::max_element(row, row + units) - row);
+            if (row[unit] > 0.5f && r.has_evidence(s)) standings[s] = standing(r, own, s, unit);
+        }
+    });
     std::vector<double> yardstick;
-    for (std::size_t s = 0; s < stops.size(); ++s) {
-        const float* row = &responsibility[s * units];
-        const auto unit = static_cast<std::size_t>(std::max_element(row, row + units) - row);
-        if (row[unit] > 0.5f && r.has_evidence(s)) yardstick.push_back(standing(r, own, s, unit));
+    for (const std::optional<double>& z : standings) {
+        if (z) yardstick.push_back(*z);
     }
     std::sort(yardstick.begin(), yardstick.end());
     auto share_below = [&](double z) {

@@ -1,8 +1,10 @@
 #include "subcrop/publish/survey_run.hpp"
 
 #include <algorithm>
+#include <future>
 #include <system_error>
 #include <utility>
+#include <vector>
 
 #include "publish/highlights.hpp"
 #include "publish/run_metadata.hpp"
@@ -51,29 +53,37 @@ void refuse_to_overwrite_input(const io::SurveyFile& file, const fs::path& targe
 struct Prepared {
     Prepared(const io::SurveyFile& file, unsigned threads, ProblemLog& problems, Progress& progress)
         : survey(io::read_survey(file, threads, problems, progress)),
-          reduced(reduce(survey, problems, progress)),
           polygons(survey.map.size()),
-          map(build_map(survey, threads, problems, progress)) {}
+          notes_being_read(read_notes(std::exchange(survey.map, {}), problems, progress)),
+          map(build_map(threads, problems)),
+          reduced(notes_being_read.get()) {}
     Prepared(const Prepared&) = delete;
     Prepared& operator=(const Prepared&) = delete;
 
     model::Survey survey;  ///< without its map polygons, which the UnitMap has taken over
-    model::Reduced reduced;
     std::size_t polygons;
-    geo::UnitMap map;
 
 private:
-    static model::Reduced reduce(const model::Survey& survey, ProblemLog& problems, Progress& progress) {
-        progress.stage("reading the notes", 0);
-        return model::reduce(survey, problems);
+    std::vector<model::MapPolygon> ground_;
+    std::future<model::Reduced> notes_being_read;
+
+public:
+    geo::UnitMap map;
+    model::Reduced reduced;
+
+private:
+    /// Notes and map have nothing to do with one another: they are made ready side by side.
+    std::future<model::Reduced> read_notes(std::vector<model::MapPolygon> ground, ProblemLog& problems, Progress& progress) {
+        progress.stage("reading the notes and building the map", 0);
+        ground_ = std::move(ground);
+        return std::async(std::launch::async, [this, &problems] { return model::reduce(survey, problems); });
     }
-    static geo::UnitMap build_map(model::Survey& survey, unsigned threads, ProblemLog& problems, Progress& progress) {
-        progress.stage("building the map", 0);
+    geo::UnitMap build_map(unsigned threads, ProblemLog& problems) {
         geo::UnitMapOptions options;
         options.contact_sd_m = survey.contact_sd_m;
         options.source = survey.map_source;
         options.threads = threads;
-        return {std::exchange(survey.map, {}), survey.units.size(), std::move(options), problems};
+        return {std::move(ground_), survey.units.size(), std::move(options), problems};
     }
 };
 

@@ -17,6 +17,8 @@ namespace {
 
 struct RunCommandOptions : CommonOptions {
     std::optional<std::string> results;
+    bool report = false;
+    bool no_report = false;
 };
 
 int run(const RunCommandOptions& options) {
@@ -24,6 +26,7 @@ int run(const RunCommandOptions& options) {
     publish::RunOptions run_options;
     run_options.threads = options.threads;
     if (options.results) run_options.results = *options.results;
+    if (options.report || options.no_report) run_options.report = options.report;
     std::unique_ptr<Progress> progress = make_progress(options.quiet);
     const publish::RunSummary summary = publish::run_survey(options.survey, run_options, *progress);
     progress.reset();  // wipes the bar before anything is printed
@@ -37,12 +40,15 @@ int run(const RunCommandOptions& options) {
 Command add_run(CLI::App& parent) {
     auto options = std::make_shared<RunCommandOptions>();
     CLI::App* app = parent.add_subcommand(
-        "run", "Judge every stop of a survey against its draft map and write results.gpkg");
+        "run", "Judge every stop of a survey against its draft map; write results.gpkg and report.html");
     add_common_options(*app, *options);
     app->add_option("--results", options->results, "Folder to write, instead of the one the survey file names")
         ->type_name("FOLDER");
+    CLI::Option* report = app->add_flag("--report", options->report, "Write report.html also above 20,000 stops");
+    app->add_flag("--no-report", options->no_report, "Write no report.html")->excludes(report);
     app->footer(std::string("Example: subcrop run sampledata/survey.json --results /tmp/valley\n\n"
-                            "results.gpkg opens in any GIS. An older one is replaced only when the new one is whole.\n"
+                            "results.gpkg opens in any GIS; report.html, beside it, in any browser, without a network. Older ones are replaced only\n"
+                            "when the new ones are whole.\n"
                             "Exit codes: 0 done, 1 the run failed, 2 wrong usage.\n\n") +
                 run_json_keys);
     return {app, [options] { return run(*options); }};

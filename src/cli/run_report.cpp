@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "cli/screen.hpp"
+#include "subcrop/publish/report.hpp"
 
 namespace subcrop::cli {
 
@@ -128,6 +129,13 @@ void print_summary(std::ostream& out, const publish::RunSummary& s, std::size_t 
         print_problems(out, s.first_problems, problems_on_screen, total, " in the layer 'problems'", width);
     }
     out << "\nResults: " << s.result_file.string() << '\n';
+    if (!s.report_file.empty()) {
+        out << "Report:  " << s.report_file.string() << '\n';
+    } else if (s.too_many_for_report) {
+        out << wrapped("Report:  none above " + grouped(publish::most_report_stops) + " stops, which browsers draw slowly; --report writes it all the same.",
+                       9, width) << '\n';
+    }
+    if (s.older_report) out << wrapped("The report.html beside the results is of an earlier run.", 0, width) << '\n';
     out << wrapped("Caution: before digging, find out what lies buried there. The results serve mapping; they are no basis for "
                    "foundations, slopes or wells without a licensed professional.", 0, width) << '\n';
 }

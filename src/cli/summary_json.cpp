@@ -55,7 +55,7 @@ std::string text_of(const Json& json) { return json.dump(2, ' ', false, Json::er
 }  // namespace
 
 const char* const run_json_keys =
-    "Keys of --json: title, results (the file written), stops, verdicts (number of stops of each verdict), conflicts and\n"
+    "Keys of --json: title, results (the file written), report (the page written, or null), stops, verdicts (number of stops of each verdict), conflicts and\n"
     "contacts (name, reason; the worst first), contact_shift (decided_by, amplitude_m, reach_m, gain, gain_error: the smooth\n"
     "shift of the draft that held-out ground asked for; amplitude 0 where it asked for none), skill (known_by, stops, log_loss, share_log_loss, accuracy, share_accuracy:\n"
     "how right the soil alone was where the answer was known; null where that was nowhere), calibrated,\n"
@@ -82,6 +82,7 @@ std::string to_json(const publish::RunSummary& s) {
     }
     return text_of({{"title", s.title},
                     {"results", s.result_file.string()},
+                    {"report", s.report_file.empty() ? Json(nullptr) : Json(s.report_file.string())},
                     {"stops", s.stops},
                     {"verdicts", verdicts},
                     {"conflicts", highlights_json(s.conflicts)},

@@ -518,27 +518,64 @@ std::vector<MappedCrossing> mapped_crossings(const geo::UnitMap& map, const Line
     return crossings;
 }
 
-std::vector<TraverseCrossing> cross_traverses(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit,
-                                              unsigned threads) {
-    const std::vector<Traverse> traverses = order_traverses(survey);
-    std::vector<Course> courses(traverses.size());
-    parallel_blocks(traverses.size(), 1, threads, [&](std::size_t begin, std::size_t end, unsigned) {
-        for (std::size_t t = begin; t < end; ++t) courses[t] = lay_out(survey, map, traverses[t]);
+namespace {
+
+struct Walk {
+    std::vector<Traverse> traverses;
+    std::vector<Course> courses;
+    Ground ground;
+};
+
+Walk walk(const model::Survey& survey, const geo::UnitMap& map, unsigned threads) {
+    Walk all{order_traverses(survey), {}, {}};
+    all.courses.resize(all.traverses.size());
+    parallel_blocks(all.traverses.size(), 1, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+        for (std::size_t t = begin; t < end; ++t) all.courses[t] = lay_out(survey, map, all.traverses[t]);
     });
     double walked_m = 0;
     std::size_t crossings = 0;
-    for (const Course& course : courses) {
+    for (const Course& course : all.courses) {
         walked_m += course.chainage.back();
         crossings += course.mapped.size();
     }
-    const Ground ground = survey_ground(survey, map, walked_m, crossings);
-    std::vector<std::vector<TraverseCrossing>> found(traverses.size());
-    parallel_blocks(traverses.size(), 1, threads, [&](std::size_t begin, std::size_t end, unsigned) {
-        for (std::size_t t = begin; t < end; ++t) found[t] = cross(survey, map, fit, traverses[t], courses[t], ground);
-    });
-    std::vector<TraverseCrossing> all;
-    for (auto& list : found) std::move(list.begin(), list.end(), std::back_inserter(all));
+    all.ground = survey_ground(survey, map, walked_m, crossings);
     return all;
+}
+
+}  // namespace
+
+std::vector<TraverseCourse> follow_traverses(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit,
+                                             unsigned threads) {
+    Walk all = walk(survey, map, threads);
+    std::vector<TraverseCourse> followed(all.traverses.size());
+    parallel_blocks(followed.size(), 1, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+        for (std::size_t t = begin; t < end; ++t) {
+            const Chain chain(survey, map, fit, all.traverses[t], all.courses[t], all.ground);
+            std::vector<double>& probability = followed[t].probability;
+            probability.reserve(chain.stops() * chain.units());
+            for (std::size_t stop = 0; stop < chain.stops(); ++stop) {
+                for (std::size_t u = 0; u < chain.units(); ++u)
+                    probability.push_back(chain.probability(stop, static_cast<model::UnitIndex>(u)));
+            }
+            followed[t].chainage_m = std::move(all.courses[t].chainage);
+            followed[t].mapped = std::move(all.courses[t].mapped);
+            followed[t].traverse = std::move(all.traverses[t]);
+        }
+    });
+    return followed;
+}
+
+std::vector<TraverseCrossing> cross_traverses(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit,
+                                              unsigned threads) {
+    const Walk all = walk(survey, map, threads);
+    std::vector<std::vector<TraverseCrossing>> found(all.traverses.size());
+    parallel_blocks(found.size(), 1, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+        for (std::size_t t = begin; t < end; ++t)
+            found[t] = cross(survey, map, fit, all.traverses[t], all.courses[t], all.ground);
+    });
+    std::vector<TraverseCrossing> crossings;
+    for (auto& list : found) std::move(list.begin(), list.end(), std::back_inserter(crossings));
+    return crossings;
 }
 
 }  // namespace subcrop::infer

@@ -17,6 +17,7 @@
 #include "subcrop/io/survey_file.hpp"
 #include "subcrop/io/survey_reader.hpp"
 #include "subcrop/model/reduced.hpp"
+#include "subcrop/publish/report.hpp"
 #include "subcrop/publish/result_layers.hpp"
 
 namespace subcrop::publish {
@@ -117,6 +118,17 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     const Results results{data.survey, data.reduced,      data.map, fit, relocation, crossings, units, problems.sorted(),
                           run_metadata(file, data.survey, data.polygons, fit)};
     write_results(summary.result_file, results, options.threads, progress);
+    const fs::path report = fs::path(summary.result_file).replace_filename("report.html");
+    const bool few_enough = data.survey.stops.size() <= most_report_stops;
+    if (options.report.value_or(few_enough)) {
+        progress.stage("writing the report", 0);
+        write_report(report, results, options.threads);
+        summary.report_file = report;
+    } else {
+        std::error_code none;
+        summary.too_many_for_report = !options.report && !few_enough;
+        summary.older_report = fs::exists(report, none);
+    }
 
     summary.title = data.survey.title;
     summary.stops = data.survey.stops.size();

@@ -70,6 +70,20 @@ struct MappedCrossing {
 /// Where the draft's contacts cross a line, in its order. Strips narrower than `step_m` along the line may be passed over.
 std::vector<MappedCrossing> mapped_crossings(const geo::UnitMap& map, const Line& line, double step_m);
 
+/// One traverse as it is walked, with what is known stop by stop.
+struct TraverseCourse {
+    Traverse traverse;
+    std::vector<double> chainage_m;      ///< one a stop, from the first
+    std::vector<MappedCrossing> mapped;  ///< where the draft's contacts cross it
+    /// stops x units, row-major: probability of each unit at each stop, by everything noted along the traverse and the draft.
+    /// Rows sum to one.
+    std::vector<double> probability;
+};
+
+/// Every traverse of `order_traverses`, in its order. The result does not depend on the threads.
+std::vector<TraverseCourse> follow_traverses(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit,
+                                             unsigned threads);
+
 /// All crossings, by traverse and chainage. A traverse speaks from its first to its last stop with evidence. The result does
 /// not depend on the threads.
 std::vector<TraverseCrossing> cross_traverses(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit,

@@ -17,7 +17,8 @@ namespace subcrop::publish {
 
 struct RunOptions {
     unsigned threads = 0;                          ///< 0: all the machine has; changes no result
-    std::optional<std::filesystem::path> results;  ///< folder instead of the survey file's own
+    std::optional<std::filesystem::path> results = {};  ///< folder instead of the survey file's own
+    std::optional<bool> report = {};                    ///< write report.html; absent: up to most_report_stops
 };
 
 /// One conflict or contact worth naming on the screen.
@@ -29,6 +30,9 @@ struct Highlight {
 struct RunSummary {
     std::string title;
     std::filesystem::path result_file;  ///< results.gpkg
+    std::filesystem::path report_file;  ///< report.html; empty: not written
+    bool too_many_for_report = false;   ///< not written because of the number of stops alone
+    bool older_report = false;          ///< not written, and one of an earlier run lies there
     std::size_t stops = 0;
     std::vector<std::size_t> verdicts;  ///< count of each infer::Verdict
     std::vector<Highlight> conflicts;   ///< the five strongest
@@ -64,7 +68,7 @@ struct CheckSummary {
 /// Version of the library, "0.1.0".
 std::string_view version();
 
-/// Reads, judges and writes results.gpkg. Throws Error where the run is impossible; an older results.gpkg is then as it was.
+/// Reads, judges and writes results.gpkg, then report.html beside it. Throws Error where the run is impossible; an older results.gpkg is then as it was.
 RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions& options, Progress& progress);
 /// The same reading, without judging or writing.
 CheckSummary check_survey(const std::filesystem::path& survey_file, const RunOptions& options, Progress& progress);

@@ -1,0 +1,87 @@
+// Elements, numbers and colours. Text of the data reaches the page as text nodes only, so nothing of it is ever markup.
+const data = JSON.parse(document.getElementById("data").textContent);
+const byId = id => document.getElementById(id);
+
+function el(tag, attributes, ...children) {
+  const element = document.createElement(tag);
+  for (const [name, value] of Object.entries(attributes || {})) {
+    if (value === null || value === undefined || value === false) continue;
+    if (name.startsWith("on")) element.addEventListener(name.slice(2), value);
+    else element.setAttribute(name, value === true ? "" : value);
+  }
+  add(element, children);
+  return element;
+}
+function add(element, children) {
+  for (const child of [children].flat(Infinity)) {
+    if (child !== null && child !== undefined && child !== "") element.append(child);
+  }
+}
+function svg(tag, attributes, ...children) {
+  const element = document.createElementNS("http://www.w3.org/2000/svg", tag);
+  for (const [name, value] of Object.entries(attributes || {})) {
+    if (name.startsWith("on")) element.addEventListener(name.slice(2), value);
+    else if (value !== null && value !== undefined) element.setAttribute(name, value);
+  }
+  add(element, children);
+  return element;
+}
+
+const grouped = n => String(Math.round(n)).replace(/\B(?=(\d{3})+(?!\d))/g, " ");
+const count = (n, one, many) => grouped(n) + " " + (n === 1 ? one : many);
+const percent = share => Math.round(share * 100) + " %";
+const metres = m => grouped(m) + " m";
+const signed = (n, decimals) => (n > 0 ? "+" : n < 0 ? "−" : "") + Math.abs(n).toFixed(decimals);
+/// Never says certain: the sums behind a probability are not that sure of themselves.
+const probability = p => p > 0.995 ? "over 0.99" : p < 0.005 ? "under 0.01" : p.toFixed(2);
+function bearing(azimuth) {
+  const names = ["north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"];
+  return names[Math.round(azimuth / 45) % 8];
+}
+
+// Unit colours: the legend's, else a muted set that colour-blind readers tell apart (Paul Tol's technical note, 2021).
+const spare = ["#88ccee", "#ddcc77", "#cc6677", "#117733", "#aa4499", "#44aa99", "#999933", "#882255", "#332288"];
+data.units.forEach((unit, i) => {
+  unit.fill = /^#[0-9a-f]{6}$/i.test(unit.colour || "") ? unit.colour : spare[i % spare.length];
+});
+const unit = index => index === null || index === undefined ? null : data.units[index];
+const code = index => index === null || index === undefined ? "none" : data.units[index].code;
+const fill = index => index === null || index === undefined ? "transparent" : data.units[index].fill;
+function inkOn(colour) {
+  const channel = i => Math.pow(parseInt(colour.slice(i, i + 2), 16) / 255, 2.2);
+  return 0.2126 * channel(1) + 0.7152 * channel(3) + 0.0722 * channel(5) > 0.22 ? "#111" : "#fff";
+}
+const themed = name => getComputedStyle(document.documentElement).getPropertyValue("--" + name).trim();
+
+// A sign for each verdict, told apart by shape as well as by colour. `d` is filled, `s` drawn as a line.
+const circle = r => `M${r},0A${r},${r} 0 1 1 ${-r},0A${r},${r} 0 1 1 ${r},0Z`;
+const signs = [
+  { label: "agrees", colour: "calm", d: circle(3.6), s: "" },
+  { label: "conflicts", colour: "warn", d: "M0,-8L7,0L0,8L-7,0Z", s: "M0,-8L7,0L0,8L-7,0Z", edge: "ink" },
+  { label: "near a contact", colour: "open", d: "M0,-4.4A4.4,4.4 0 0 1 0,4.4Z", s: circle(4.4) },
+  { label: "undecided", colour: "open", d: "", s: circle(3.8) },
+  { label: "unlike any unit", colour: "odd", d: "M-4.5,-4.5H4.5V4.5H-4.5Z", s: "" },
+  { label: "transported soil", colour: "sand", d: "", s: "M-4.8,-3.6H4.8L0,4.6Z" },
+  { label: "no evidence", colour: "open", d: "", s: "M-4,0H4" },
+  { label: "off the map", colour: "open", d: "", s: "M-4,-4L4,4M4,-4L-4,4" },
+];
+function sign(verdict, size) {
+  const s = signs[verdict], side = size || 16;
+  return svg("svg", { class: "mark", width: side, height: side, viewBox: "-9 -9 18 18", role: "img", "aria-label": s.label },
+    s.d && svg("path", { d: s.d, style: `fill: var(--${s.colour})` }),
+    s.s && svg("path", { d: s.s, style: `fill: none; stroke: var(--${s.edge || s.colour}); stroke-width: 1.6` }));
+}
+const stopIndex = new Map(data.stops.map((stop, i) => [stop.id, i]));
+const stopLink = i => el("a", { href: "#stop=" + encodeURIComponent(data.stops[i].id) }, data.stops[i].id);
+const unitLink = index => index === null || index === undefined ? "none"
+  : el("a", { href: "#unit=" + encodeURIComponent(code(index)) }, code(index));
+const contactName = c => code(c.a) + " | " + code(c.b);
+const reviewWords = { shift: "should move", doubtful: "in doubt", supported: "supported", untested: "untested" };
+function facts(pairs) {
+  const list = el("dl", { class: "facts" });
+  for (const [term, value] of pairs) {
+    if (value === null || value === undefined || value === "" || Array.isArray(value) && value.length === 0) continue;
+    add(list, [el("dt", {}, term), el("dd", {}, value)]);
+  }
+  return list;
+}

@@ -1,0 +1,229 @@
+// The map: metres east and north of the origin on a plane, drawn on one canvas. No tiles.
+const ground = { layers: {}, order: [], choose: () => {} };
+
+const StopMark = L.CircleMarker.extend({
+  // Leaflet's canvas asks each path to draw itself.
+  _updatePath() {
+    const renderer = this._renderer;
+    if (!renderer._drawing || this._empty()) return;
+    const c = renderer._ctx, s = this.options.sign;
+    c.save();
+    c.translate(this._point.x, this._point.y);
+    c.globalAlpha = 1;
+    if (s.d) { c.fillStyle = ground.colours[s.colour]; c.fill(s.filled); }
+    if (s.s) { c.strokeStyle = ground.colours[s.edge || s.colour]; c.lineWidth = s.edge ? 1 : 1.5; c.stroke(s.drawn); }
+    c.restore();
+  },
+});
+
+/// Leaflet takes a tooltip's string for markup; an element it takes as it is.
+const tip = words => () => el("span", {}, words());
+
+function readTheme() {
+  ground.colours = {};
+  for (const name of ["ink", "paper", "quiet", "warn", "calm", "sand", "odd", "open", "zone", "map"]) ground.colours[name] = themed(name);
+}
+
+const place = (x, y) => L.latLng(y, x);
+function path(flat) {  // grid steps to places
+  const places = [];
+  for (let i = 0; i < flat.length; i += 2) places.push(place(flat[i] * data.step, flat[i + 1] * data.step));
+  return places;
+}
+const polygonPlaces = rings => rings.map(path);
+
+/// A place inside a polygon far from its edges, and how far: the best of ever finer grids.
+function innermost(rings) {
+  const ring = rings[0];
+  let minX = Infinity, minY = Infinity, maxX = -Infinity, maxY = -Infinity;
+  for (let i = 0; i < ring.length; i += 2) {
+    minX = Math.min(minX, ring[i]); maxX = Math.max(maxX, ring[i]);
+    minY = Math.min(minY, ring[i + 1]); maxY = Math.max(maxY, ring[i + 1]);
+  }
+  const clearance = (x, y) => {
+    let inside = false, nearest = Infinity;
+    for (const r of rings) {
+      for (let i = 0, j = r.length - 2; i < r.length; j = i, i += 2) {
+        const ax = r[j], ay = r[j + 1], bx = r[i], by = r[i + 1];
+        if ((by > y) !== (ay > y) && x < (ax - bx) * (y - by) / (ay - by) + bx) inside = !inside;
+        const dx = bx - ax, dy = by - ay, l = dx * dx + dy * dy;
+        const t = l > 0 ? Math.max(0, Math.min(1, ((x - ax) * dx + (y - ay) * dy) / l)) : 0;
+        const ex = ax + t * dx - x, ey = ay + t * dy - y;
+        nearest = Math.min(nearest, ex * ex + ey * ey);
+      }
+    }
+    return (inside ? 1 : -1) * Math.sqrt(nearest);
+  };
+  let best = { x: (minX + maxX) / 2, y: (minY + maxY) / 2, r: -Infinity };
+  let cx = best.x, cy = best.y, w = (maxX - minX) / 2, h = (maxY - minY) / 2;
+  for (let round = 0; round < 5; ++round) {
+    for (let i = -4; i <= 4; ++i) {
+      for (let j = -4; j <= 4; ++j) {
+        const x = cx + i * w / 4.5, y = cy + j * h / 4.5, r = clearance(x, y);
+        if (r > best.r) best = { x, y, r };
+      }
+    }
+    cx = best.x; cy = best.y; w /= 3; h /= 3;
+  }
+  return best;
+}
+
+function layerGroups() {
+  const interactive = { interactive: true, bubblingMouseEvents: false };
+  const groups = {};
+  groups.units = data.polygons.map(([u, rings]) => L.polygon(polygonPlaces(rings),
+    { ...interactive, stroke: false, fillColor: fill(u), fillOpacity: 0.38 }).on("click", () => go("unit", code(u))));
+  groups.zones = data.contacts.flatMap(c => (c.zone || []).map(rings => L.polygon(polygonPlaces(rings),
+    { interactive: false, stroke: false, fillColor: ground.colours.zone, fillOpacity: c.now || c.review === "doubtful" ? 0.3 : 0.13, themed: ["fillColor", "zone"] })));
+  groups.disputed = (data.disputed || []).map((d, i) => L.polygon(polygonPlaces(d.rings),
+    { ...interactive, color: ground.colours.warn, weight: 2, dashArray: "2 4", fillColor: ground.colours.warn, fillOpacity: 0.12, themed: ["color", "warn"] })
+    .on("click", () => go("ground", i + 1)).bindTooltip(tip(() => `Disputed ground: drafted ${code(d.drafted)}, looks like ${code(d.like)}`)));
+  groups.traverses = data.traverses.map(t => L.polyline(t.stops.map(i => place(data.stops[i].x, data.stops[i].y)),
+    { interactive: false, color: ground.colours.quiet, weight: 1, opacity: 0.8, dashArray: "1 4", themed: ["color", "quiet"] }));
+  groups.doubt = data.contacts.filter(c => c.review === "doubtful" || c.review === "shift").map(c => L.polyline(path(c.line),
+    { interactive: false, color: ground.colours.warn, weight: 8, opacity: 0.4, lineCap: "butt", themed: ["color", "warn"] }));
+  groups.draft = data.contacts.map((c, i) => L.polyline(path(c.line),
+    { ...interactive, color: ground.colours.ink, weight: 1.1, opacity: 0.75, themed: ["color", "ink"] })
+    .on("click", () => go("contact", i + 1)).bindTooltip(tip(() => contactName(c) + ", " + reviewWords[c.review]), { sticky: true }));
+  groups.relocated = data.contacts.flatMap((c, i) => !c.now ? [] : [L.polyline(path(c.now),
+    { ...interactive, color: ground.colours.ink, weight: 3, themed: ["color", "ink"] }).on("click", () => go("contact", i + 1))
+    .bindTooltip(tip(() => contactName(c) + ", " + reviewWords[c.review]), { sticky: true })]);
+  groups.arrows = data.contacts.flatMap(c => {
+    const lines = [];
+    for (let i = 0; c.arrows && i < c.arrows.length; i += 4) {
+      const [x1, y1, x2, y2] = c.arrows.slice(i, i + 4).map(v => v * data.step);
+      const dx = x2 - x1, dy = y2 - y1, k = 0.32;
+      const end = place(x2, y2), wing = side => place(x2 - k * (dx - side * dy * 0.6), y2 - k * (dy + side * dx * 0.6));
+      lines.push(L.polyline([[place(x1, y1), end], [wing(1), end, wing(-1)]],
+        { interactive: false, color: ground.colours.warn, weight: 1.8, themed: ["color", "warn"] }));
+    }
+    return lines;
+  });
+  // Those that matter most are drawn last, and so lie on top.
+  const drawn = data.stops.map((s, i) => i).sort((a, b) => (data.stops[a].v === 1) - (data.stops[b].v === 1));
+  groups.stops = drawn.map(i => {
+    const s = data.stops[i];
+    return new StopMark(place(s.x, s.y), { ...interactive, radius: s.v === 1 ? 8 : 5, sign: signs[s.v] })
+      .on("click", () => go("stop", s.id)).bindTooltip(tip(() => `${s.id}: ${signs[s.v].label}` + (s.f !== undefined && s.f !== s.m ? `, looks like ${code(s.f)}` : "")));
+  });
+  groups.next = (data.next_stops || []).map((n, i) => L.marker(place(n.x, n.y), { keyboard: false,
+    icon: L.divIcon({ className: "rank-label", iconSize: [18, 18], html: el("span", {}, String(n.rank)) }) })
+    .on("click", () => go("next", i + 1)).bindTooltip(tip(() => `Next stop ${n.rank}: ${n.purpose || ""}`)));
+  return groups;
+}
+
+function unitLabels(map) {
+  const labels = data.polygons.map(([u, rings]) => ({ u, ...innermost(rings) })).filter(l => l.u !== null && l.r > 0)
+    .sort((a, b) => b.r - a.r).slice(0, 1500);
+  const group = L.layerGroup();
+  const refresh = () => {
+    group.clearLayers();
+    const scale = map.options.crs.scale(map.getZoom()) * data.step, view = map.getBounds();
+    let shown = 0;
+    for (const l of labels) {
+      if (l.r * scale < 9 || shown >= 200) break;
+      const at = place(l.x * data.step, l.y * data.step);
+      if (!view.contains(at)) continue;
+      ++shown;
+      group.addLayer(L.marker(at, { interactive: false, keyboard: false,
+        icon: L.divIcon({ className: "unit-label", iconSize: [60, 16], html: el("span", {}, code(l.u)) }) }));
+    }
+  };
+  map.on("moveend zoomend", refresh);
+  group.refresh = refresh;
+  return group;
+}
+
+const layerNames = [["units", "units"], ["labels", "unit codes"], ["zones", "90 % ground"], ["disputed", "disputed ground"],
+  ["traverses", "traverses"], ["draft", "draft contacts"], ["relocated", "relocated contacts"], ["stops", "stops"], ["next", "next stops"]];
+
+function buildMap() {
+  readTheme();
+  signs.forEach(s => { s.filled = s.d && new Path2D(s.d); s.drawn = s.s && new Path2D(s.s); });
+  const map = L.map("map", { crs: L.CRS.Simple, minZoom: -12, maxZoom: 5, zoomSnap: 0.25, zoomDelta: 0.5, wheelPxPerZoomLevel: 100,
+    attributionControl: false, renderer: L.canvas({ padding: 0.3, tolerance: L.Browser.mobile ? 8 : 3 }), zoomAnimation: false, fadeAnimation: false });
+  ground.map = map;
+  const box = L.latLngBounds([]);
+  data.polygons.forEach(([, rings]) => path(rings[0]).forEach(p => box.extend(p)));
+  data.stops.forEach(s => box.extend(place(s.x, s.y)));
+  ground.box = box.isValid() ? box.pad(0.02) : L.latLngBounds([[0, 0], [1, 1]]);
+  map.fitBounds(ground.box);
+  map.setMaxBounds(ground.box.pad(1));
+  L.control.scale({ imperial: false, maxWidth: 140 }).addTo(map);
+  const north = L.control({ position: "topright" });
+  north.onAdd = () => el("div", { class: "north" }, svg("svg", { width: 18, height: 30, viewBox: "0 0 18 30", role: "img", "aria-label": "Grid north is up" },
+    svg("path", { d: "M9,1L15,27L9,21L3,27Z", style: "fill: var(--ink)" }), svg("path", { d: "M9,4L9,20L5,24Z", style: "fill: var(--paper)" })), "N");
+  north.addTo(map);
+
+  const groups = layerGroups();
+  groups.labels = null;
+  for (const [name] of layerNames) {
+    ground.layers[name] = name === "labels" ? unitLabels(map) : L.layerGroup(groups[name]);
+  }
+  ground.layers.relocated = L.layerGroup([L.layerGroup(groups.doubt), L.layerGroup(groups.relocated), L.layerGroup(groups.arrows)]);
+  for (const [name, words] of layerNames) {
+    if (name !== "labels" && name !== "relocated" && groups[name].length === 0) continue;
+    if (name === "relocated" && groups.relocated.length + groups.doubt.length === 0) continue;
+    const label = name === "relocated" && !data.moved ? "contacts in doubt" : words;
+    ground.layers[name].addTo(map);
+    const box = el("input", { type: "checkbox", checked: true, "data-layer": name });
+    box.addEventListener("change", () => {
+      if (box.checked) { ground.layers[name].addTo(map); keepOrder(); } else ground.layers[name].remove();
+    });
+    byId("layers").append(el("label", {}, box, label));
+  }
+  ground.layers.labels.refresh();
+  drawLegend(groups);
+  map.on("click", () => { if (location.hash.includes("=")) { history.pushState(null, "", "#"); choose(); } });
+  const repaint = () => {
+    readTheme();
+    map.eachLayer(layer => {
+      if (layer.options.themed) layer.setStyle({ [layer.options.themed[0]]: ground.colours[layer.options.themed[1]] });
+      else if (layer instanceof StopMark) layer.redraw();
+    });
+  };
+  matchMedia("(prefers-color-scheme: dark)").addEventListener("change", repaint);
+  addEventListener("beforeprint", () => { map.invalidateSize({ animate: false }); map.fitBounds(ground.box, { animate: false }); });
+  byId("map").pixelOf = id => { const s = data.stops[stopIndex.get(id)]; return map.latLngToContainerPoint(place(s.x, s.y)); };
+  new ResizeObserver(() => map.invalidateSize({ animate: false })).observe(byId("map"));
+}
+
+/// On one canvas what is added last lies on top; after switching a layer on, those above it are lifted again.
+function keepOrder() {
+  const lift = layer => { if (layer.eachLayer) layer.eachLayer(lift); else if (layer.bringToFront && layer._map) layer.bringToFront(); };
+  for (const [name] of layerNames) if (ground.map.hasLayer(ground.layers[name])) lift(ground.layers[name]);
+  if (ground.mark) lift(ground.mark);
+}
+
+function drawLegend(groups) {
+  const line = (width, colour, opacity, dash) => svg("svg", { width: 26, height: 12 },
+    svg("path", { d: "M0,6H26", style: `stroke: var(--${colour}); stroke-width: ${width}; opacity: ${opacity}; stroke-dasharray: ${dash || "none"}` }));
+  const items = [];
+  signs.forEach((s, v) => {
+    const n = data.stops.filter(stop => stop.v === v).length;
+    if (n > 0) items.push(el("span", {}, sign(v, 18), s.label, el("span", { class: "count" }, grouped(n))));
+  });
+  items.push(el("span", {}, line(1.2, "ink", 0.75), "draft contact"));
+  if (data.moved) {
+    items.push(el("span", {}, line(3, "ink", 1), "where it should run"));
+    items.push(el("span", {}, svg("svg", { width: 26, height: 12 }, svg("path", { d: "M1,6H22M16,2L23,6L16,10", style: "fill: none; stroke: var(--warn); stroke-width: 1.8" })), "shift"));
+  }
+  if (groups.doubt.length) items.push(el("span", {}, line(8, "warn", 0.4), data.moved ? "draft contact that should move or is in doubt" : "contact in doubt"));
+  if (groups.zones.length) items.push(el("span", {}, line(10, "zone", 0.25), "ground that holds it with 90 %"));
+  if (groups.traverses.length) items.push(el("span", {}, line(1, "quiet", 1, "1 3"), "traverse"));
+  if (groups.disputed.length) items.push(el("span", {}, line(2, "warn", 1, "2 4"), "disputed ground"));
+  add(byId("legend"), items);
+}
+
+/// Rings what is chosen and brings it into view.
+function markOnMap(layers, bounds, closeUp) {
+  if (ground.mark) ground.mark.remove();
+  ground.mark = layers.length ? L.layerGroup(layers).addTo(ground.map) : null;
+  if (!bounds) return;
+  if (closeUp) {
+    const box = bounds.pad(0.6), zoom = Math.min(ground.map.getBoundsZoom(box), ground.map.getBoundsZoom(ground.box) + 2.5);
+    ground.map.setView(box.getCenter(), zoom, { animate: false });
+  } else if (!ground.map.getBounds().pad(-0.08).contains(bounds)) {
+    ground.map.panTo(bounds.getCenter(), { animate: false });
+  }
+}

@@ -1,0 +1,69 @@
+// What is chosen stands in the address after '#': a link to it can be kept and sent.
+function go(kind, id) { location.hash = kind + "=" + encodeURIComponent(id); }
+
+function choose() {
+  const [kind, text] = location.hash.slice(1).split("=");
+  if (text === undefined) {
+    if (kind === "") { byId("card").replaceChildren(); add(byId("card"), startCard()); markOnMap([]); }
+    return;
+  }
+  let id = "";
+  try { id = decodeURIComponent(text); } catch (_) { return; }
+  const stroke = { interactive: false, color: ground.colours.ink, fill: false };
+  let card = null;
+  if (kind === "stop" && stopIndex.has(id)) {
+    const s = data.stops[stopIndex.get(id)], at = place(s.x, s.y);
+    card = stopCard(stopIndex.get(id));
+    markOnMap([L.circleMarker(at, { ...stroke, radius: 12, weight: 3 }), L.circleMarker(at, { ...stroke, radius: 14.5, weight: 2, color: ground.colours.paper })], L.latLngBounds([at, at]));
+  } else if (kind === "contact" && data.contacts[id - 1]) {
+    const line = L.polyline(path(data.contacts[id - 1].line), { ...stroke, weight: 4, dashArray: "8 5" });
+    card = contactCard(id - 1);
+    markOnMap([line], line.getBounds(), true);
+  } else if (kind === "unit") {
+    const index = data.units.findIndex(u => u.code === id);
+    if (index >= 0) {
+      const rings = data.polygons.filter(([u]) => u === index).map(([, r]) => L.polygon(polygonPlaces(r), { ...stroke, weight: 3 }));
+      card = unitCard(index);
+      markOnMap(rings, null);
+    }
+  } else if (kind === "ground" && data.disputed && data.disputed[id - 1]) {
+    card = disputedCard(id - 1);
+  } else if (kind === "next" && data.next_stops && data.next_stops[id - 1]) {
+    card = nextCard(id - 1);
+  }
+  if (!card) card = [el("p", {}, `Nothing here is called '${id}'.`), startCard()];
+  byId("card").replaceChildren();
+  add(byId("card"), card);
+  byId("card").scrollTop = 0;
+  if (matchMedia("(max-width: 900px)").matches && choose.ready) byId("card").scrollIntoView({ block: "start" });
+}
+function disputedCard(i) {
+  const d = data.disputed[i];
+  return [el("h3", {}, "Disputed ground"), facts([["Drafted as", unitLink(d.drafted)], ["Looks like", unitLink(d.like)], ["Stops", d.stops], ["Significance", d.p === undefined ? null : "p " + probability(d.p)]])];
+}
+function nextCard(i) {
+  const n = data.next_stops[i];
+  return [el("h3", {}, "Next stop ", n.rank), facts([["Purpose", n.purpose], ["Gain", n.gain === undefined ? null : metres(n.gain)], ["Position", `${Math.round(data.origin[0] + n.x)} east, ${Math.round(data.origin[1] + n.y)} north`]])];
+}
+
+overview();
+buildMap();
+contactSection();
+choose();
+choose.ready = true;
+addEventListener("hashchange", choose);
+byId("find").addEventListener("submit", event => {
+  event.preventDefault();
+  const wanted = byId("find-stop").value.trim();
+  if (wanted) { go("stop", wanted); byId("card").focus({ preventScroll: true }); }
+});
+// What lies below the first screen waits until that is drawn.
+setTimeout(() => {
+  traverseSection();
+  unitSection();
+  trustSection();
+  problemSection();
+  methodSection();
+  if (data.stops.length <= 2000) byId("stop-ids").append(...data.stops.map(s => el("option", { value: s.id })));
+  document.documentElement.dataset.drawn = "yes";
+}, 0);

@@ -1,0 +1,121 @@
+// Cards: what is known of one stop, contact or unit.
+function neighbours(index, most) {
+  const s = data.stops[index];
+  return data.stops.map((t, i) => ({ i, d: Math.hypot(t.x - s.x, t.y - s.y) })).filter(n => n.i !== index)
+    .sort((a, b) => a.d - b.d || a.i - b.i).slice(0, most);
+}
+const nearList = list => el("ul", { class: "stops-near" }, list.map(n => {
+  const t = data.stops[n.i];
+  return el("li", {}, sign(t.v), stopLink(n.i), el("span", {}, signs[t.v].label), el("span", { class: "quiet" },
+    `${metres(n.d)} away, drafted ${code(t.m)}` + (t.f !== undefined && t.f !== t.m ? `, fits ${code(t.f)}` : "")));
+}));
+
+function stopCard(index) {
+  const s = data.stops[index], verdict = data.verdicts[s.v];
+  const step = by => data.stops[(index + by + data.stops.length) % data.stops.length];
+  const triangleFigure = triangle(s), bars = evidenceBars(s);
+  return [
+    el("h3", {}, sign(s.v, 22), " Stop ", s.id),
+    el("p", { class: s.v === 1 ? "warn" : "" }, verdict[1] + "."),
+    el("p", { class: "says" }, s.r),
+    el("div", { class: "step" }, el("a", { href: "#stop=" + encodeURIComponent(step(-1).id) }, "previous stop"),
+      el("a", { href: "#stop=" + encodeURIComponent(step(1).id) }, "next stop")),
+    facts([
+      ["Drafted as", s.m === undefined ? "outside the draft" : [unitLink(s.m), ` ${unit(s.m).name || ""}, probability ${probability(s.pm)}`]],
+      ["Best fit", s.f === undefined ? "none" : [unitLink(s.f), ` ${unit(s.f).name || ""}, probability ${probability(s.pf)}`]],
+      ["Rock seen", s.se === undefined ? null : unitLink(s.se)],
+      ["Nearest contact", s.cd === undefined ? null : [metres(s.cd) + " away", s.n === undefined ? "" : [", with ", unitLink(s.n)]]],
+      ["Position", `${Math.round(data.origin[0] + s.x)} east, ${Math.round(data.origin[1] + s.y)} north, ± ${s.sd} m`],
+      ["Traverse", s.tr], ["Date", s.da], ["Landform", s.lf], ["Slope", s.sl === undefined ? null : s.sl + "°"],
+      ["Parent material", s.pk && s.pk !== "unknown" ? `${s.pk}; carried here with probability ${probability(s.pt)}` : `carried here with probability ${probability(s.pt)}`],
+      ["Unusual", s.ty < 0.05 ? `rarer than ${percent(1 - s.ty)} of the unit's own stops` : null],
+      ["Plants", s.pl], ["Notes", s.no],
+    ]),
+    el("h4", {}, "Profile, in the colours of its Munsell chips"), profileColumn(s),
+    bars && [el("h4", {}, `Evidence for ${code(s.f)} against ${code(s.o)}` + (s.o === s.m ? " (drafted)" : " (next best)")),
+      el("p", { class: "quiet" }, "Each bar begins where the last one ended. Together with the draft they give the probabilities above."), bars],
+    triangleFigure && [el("h4", {}, "Grain size of the fine earth"), triangleFigure],
+    el("h4", {}, "Stops near by"), nearList(neighbours(index, 5)),
+  ];
+}
+
+/// Distance from a place to a line in grid steps.
+function distanceTo(flat, x, y) {
+  let best = Infinity;
+  for (let i = 2; i < flat.length; i += 2) {
+    const ax = flat[i - 2] * data.step, ay = flat[i - 1] * data.step, dx = flat[i] * data.step - ax, dy = flat[i + 1] * data.step - ay;
+    const l = dx * dx + dy * dy, t = l > 0 ? Math.max(0, Math.min(1, ((x - ax) * dx + (y - ay) * dy) / l)) : 0;
+    best = Math.min(best, Math.hypot(ax + t * dx - x, ay + t * dy - y));
+  }
+  return best;
+}
+function shiftWords(c) {
+  if (c.shift === undefined) return null;
+  const towards = c.azimuth === null ? "" : " to the " + bearing(c.azimuth);
+  return `${metres(Math.abs(c.shift))}${towards}, standard error ${metres(c.shift_sd)}`;
+}
+
+function contactCard(index) {
+  const c = data.contacts[index];
+  const near = data.stops.map((s, i) => ({ i, d: distanceTo(c.line, s.x, s.y) })).filter(n => n.d <= 4 * data.contact_sd)
+    .sort((a, b) => a.d - b.d || a.i - b.i).slice(0, 12);
+  return [
+    el("h3", {}, "Contact ", contactName(c)),
+    el("p", { class: c.review === "supported" || c.review === "untested" ? "" : "warn" }, (data.reviews[c.review] || c.review) + "."),
+    facts([
+      ["Between", [unitLink(c.a), ` ${unit(c.a).name || ""} and `, unitLink(c.b), ` ${unit(c.b).name || ""}`]],
+      ["Mean shift", shiftWords(c)],
+      ["Moved at all", c.p === undefined ? null : `by more than ${metres(data.contact_sd)} with probability ${probability(c.p)}`],
+      ["90 % ground", `${metres(c.half)} to either side`],
+      ["Stops", `${c.against} against it, ${c.for} for it` + (c.for + c.against > 0 ? `, together ${signed(c.odds, 1)} log10 odds against` : "")],
+      ["Place", c.location], ["Existence", c.existence], ["Identity", c.identity], ["Length", metres(c.length)],
+    ]),
+    el("h4", {}, `Stops within ${metres(4 * data.contact_sd)}`),
+    near.length ? nearList(near) : el("p", { class: "quiet" }, "None: stops here would tell."),
+  ];
+}
+
+function unitFacts(u) {
+  return facts([
+    ["Ground", grouped(u.area / 1e4) + " ha in the draft"],
+    ["Lithology", u.lithology],
+    ["Stops", `${count(u.stops, "stop", "stops")}: ${u.agree} agree, ${u.conflict} conflict`],
+    ["Rock seen", count(u.seen, "stop", "stops")],
+    ["Moist subsoil", u.moist], ["Dry subsoil", u.dry], ["Texture", u.textures], ["Plants", u.plants],
+    ["Depth to rock", u.depth === null ? null : `median ${u.depth} cm (reached at ${count(u.depths, "stop", "stops")})`],
+  ]);
+}
+function unitCard(index) {
+  const u = data.units[index];
+  const wrong = data.stops.map((s, i) => i).filter(i => data.stops[i].v === 1 && data.stops[i].m === index);
+  const like = data.stops.map((s, i) => i).filter(i => data.stops[i].v === 1 && data.stops[i].f === index);
+  const links = list => list.slice(0, 40).map((i, k) => [k ? ", " : "", stopLink(i)]);
+  return [
+    el("h3", {}, unitSwatch(index), u.code, " ", u.name || ""), u.text ? el("p", { class: "says" }, u.text) : null, unitFacts(u),
+    wrong.length ? [el("h4", {}, `Drafted ${u.code}, but conflicting`), el("p", {}, links(wrong))] : null,
+    like.length ? [el("h4", {}, `Drafted otherwise, but like ${u.code}`), el("p", {}, links(like))] : null,
+  ];
+}
+function unitSwatch(index) {
+  const box = el("span", { class: "swatch", "aria-hidden": "true" });
+  box.style.background = fill(index);
+  return box;
+}
+
+function startCard() {
+  const conflicts = data.stops.map((s, i) => i).filter(i => data.stops[i].v === 1)
+    .sort((a, b) => data.stops[a].pm - data.stops[b].pm || a - b).slice(0, 8);
+  const contacts = doubtOrder().filter(i => data.contacts[i].review === "shift" || data.contacts[i].review === "doubtful").slice(0, 8);
+  return [
+    contacts.length ? [el("h3", {}, "Contacts to look at"), el("ul", { class: "stops-near" }, contacts.map(i => {
+      const c = data.contacts[i];
+      return el("li", {}, el("a", { href: "#contact=" + (i + 1) }, contactName(c)), el("span", {},
+        c.review === "shift" ? "move " + shiftWords(c) : `in doubt: ${count(c.against, "stop", "stops")} against, ${c.for} for`));
+    }))] : null,
+    conflicts.length ? [el("h3", {}, "Stops that conflict"), el("ul", { class: "stops-near" }, conflicts.map(i => {
+      const s = data.stops[i];
+      return el("li", {}, sign(1), stopLink(i), el("span", {}, `drafted ${code(s.m)}, fits ${code(s.f)}`));
+    }))] : null,
+    el("p", { class: "quiet" }, "Choose a stop, a contact or a unit on the map to read what is known of it."),
+  ];
+}

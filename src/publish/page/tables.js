@@ -1,0 +1,132 @@
+// Contacts, units, trust, problems, method.
+const reviewRank = { shift: 0, doubtful: 1, supported: 2, untested: 3 };
+/// Contacts with the most doubtful first: those that should move by how sure that is, then by the evidence against them.
+function doubtOrder() {
+  return data.contacts.map((c, i) => i).sort((a, b) => {
+    const p = data.contacts[a], q = data.contacts[b];
+    return reviewRank[p.review] - reviewRank[q.review] || (p.review === "shift" ? q.p - p.p : 0) || (q.odds || 0) - (p.odds || 0) || a - b;
+  });
+}
+
+/// A table whose heads sort it. Columns: [head, value of a row (sorted by), cell of a row, kind].
+function sortedTable(columns, rows, most, caption) {
+  const body = el("tbody", {}), shown = { all: false };
+  let order = rows.slice();
+  const more = el("button", { type: "button", class: "noprint", onclick: () => { shown.all = true; fillIn(); } });
+  const fillIn = () => {
+    const list = shown.all ? order : order.slice(0, most);
+    body.replaceChildren(...list.map(r => {
+      const tr = el("tr", {}, columns.map(([head, , cell, kind]) => el("td", { class: kind || null, "data-label": head }, cell(r))));
+      tr.dataset.row = r;
+      return tr;
+    }));
+    more.hidden = shown.all || order.length <= most;
+    more.textContent = `Show all ${grouped(order.length)}`;
+  };
+  const heads = columns.map(([head, value, , kind]) => {
+    const th = el("th", { scope: "col", class: kind || null });
+    if (!value) { add(th, head); return th; }
+    th.append(el("button", { type: "button", onclick: () => {
+      const down = th.getAttribute("aria-sort") !== "descending";
+      heads.forEach(other => other.removeAttribute("aria-sort"));
+      th.setAttribute("aria-sort", down ? "descending" : "ascending");
+      const known = v => v !== null && v !== undefined;
+      order = rows.slice().sort((a, b) => {
+        const p = value(a), q = value(b);
+        if (known(p) !== known(q)) return known(p) ? -1 : 1;
+        return (p < q ? -1 : p > q ? 1 : 0) * (down ? -1 : 1) || rows.indexOf(a) - rows.indexOf(b);
+      });
+      fillIn();
+    } }, head));
+    return th;
+  });
+  fillIn();
+  return [el("div", { class: "wide" }, el("table", { class: "stack" }, caption ? el("caption", { class: "quiet" }, caption) : null, el("thead", {}, el("tr", {}, heads)), body)), more];
+}
+
+function contactSection() {
+  const c = i => data.contacts[i];
+  const dash = value => value === null || value === undefined ? "–" : value;
+  const columns = [
+    ["Contact", i => contactName(c(i)), i => [unitLink(c(i).a), " | ", unitLink(c(i).b)], "nowrap"],
+    ["Review", i => -reviewRank[c(i).review], i => el("span", { class: reviewRank[c(i).review] < 2 ? "warn" : "" }, reviewWords[c(i).review])],
+    data.moved ? ["Shift", i => Math.abs(c(i).shift), i => dash(shiftWords(c(i)))] : null,
+    data.moved ? ["Moved, p", i => c(i).p, i => probability(c(i).p), "number"] : null,
+    ["Stops against", i => c(i).against, i => c(i).against, "number"],
+    ["Stops for", i => c(i).for, i => c(i).for, "number"],
+    ["Odds against, log10", i => c(i).for + c(i).against ? c(i).odds : null, i => c(i).for + c(i).against ? signed(c(i).odds, 1) : "–", "number"],
+    ["90 % ground, ± m", i => c(i).half, i => grouped(c(i).half), "number"],
+    ["Place", i => c(i).location, i => c(i).location],
+    ["Length, m", i => c(i).length, i => grouped(c(i).length), "number"],
+    ["", null, i => el("button", { type: "button", class: "plain noprint", onclick: () => { go("contact", i + 1); byId("ground").scrollIntoView(); } }, "show on map")],
+  ].filter(Boolean);
+  const tested = data.contacts.length ? null : el("p", { class: "quiet" }, "The draft has no contact between two units.");
+  add(byId("contacts-body"), [tested || sortedTable(columns, doubtOrder(), 25)]);
+}
+
+function unitSection() {
+  add(byId("units-body"), el("div", { class: "unit-list" }, data.units.map((u, i) => el("article", {}, el("h3", {}, unitSwatch(i), el("a", { href: "#unit=" + encodeURIComponent(u.code) }, u.code), " ", u.name || ""),
+    u.text ? el("p", {}, u.text) : null, unitFacts(u)))));
+}
+
+function trustSection() {
+  const run = data.run || {}, skill = run.skill || {}, body = byId("trust-body");
+  const seen = data.stops.filter(s => s.se !== undefined).length;
+  add(body, [
+    skill.stops > 0
+      ? el("p", {}, `Tested at ${grouped(skill.stops)} stops (${skill.known_by}), each judged without its whole block of ground (${metres(run.held_out_block_m || 0)} wide). The soil alone named the right unit in ${percent(skill.accuracy)} of them; always naming the commonest unit would have been right in ${percent(skill.share_accuracy)}.`
+        + ` Log loss ${skill.log_loss.toFixed(2)} nats a stop, ${skill.share_log_loss.toFixed(2)} by the units' shares alone: less is better.`)
+      : el("p", {}, "Nowhere was the answer known, so how right the soil is here could not be tested."),
+    el("p", {}, run.calibrated
+      ? `Rock was seen at ${count(seen, "stop", "stops")}: the weights of the evidence were learnt where the answer was seen, and probabilities may be read as such.`
+      : `Rock was seen at ${count(seen, "stop", "stops")}, too few to calibrate the probabilities. Read them as an order, not as chances; rock seen at more stops would mend this.`),
+    skill.stops > 0 && skill.known_by !== "rock seen" ? el("p", {}, "Far from contacts the draft itself stands for the answer: where it is wrong there, the figure is off too.") : null,
+  ]);
+  const channels = (run.channels || []).filter(c => c.stops > 0);
+  if (channels.length) {
+    const c = i => channels[i];
+    add(body, [el("h3", {}, "What each kind of evidence is worth here"),
+      el("p", { class: "quiet" }, "Held-out log loss of each alone, beside that of the units' shares on the same stops. A weight of 0 is not believed, of 1 believed in full."),
+      sortedTable([
+        ["Evidence", i => c(i).channel, i => c(i).channel],
+        ["Stops", i => c(i).stops, i => grouped(c(i).stops), "number"],
+        ["Weight", i => c(i).weight, i => c(i).weight.toFixed(2), "number"],
+        ["Log loss", i => c(i).held_out_log_loss, i => c(i).held_out_log_loss.toFixed(2), "number"],
+        ["By shares", i => c(i).uniform_log_loss, i => c(i).uniform_log_loss.toFixed(2), "number"],
+      ], channels.map((_, i) => i).sort((a, b) => channels[b].weight - channels[a].weight || a - b), 100)]);
+  }
+}
+
+function problemSection() {
+  const body = byId("problems-body");
+  if (data.problems.length === 0) { body.append(el("p", {}, "None: every record was read as written.")); return; }
+  const p = i => data.problems[i], rank = { error: 2, warning: 1, note: 0 };
+  const cell = (i, key) => p(i)[key] === undefined ? "" : String(p(i)[key]);
+  add(body, sortedTable([
+    ["Severity", i => rank[p(i).severity], i => el("span", { class: p(i).severity === "error" ? "warn" : "" }, p(i).severity)],
+    ["Source", i => p(i).source, i => p(i).source],
+    ["Row", i => p(i).row, i => cell(i, "row"), "number"],
+    ["Field", i => p(i).field, i => cell(i, "field")],
+    ["Value", i => p(i).value, i => cell(i, "value")],
+    ["What is wrong, and how to mend it", null, i => p(i).message + (p(i).remedy ? ". " + p(i).remedy : ".")],
+  ], data.problems.map((_, i) => i), 40));
+}
+
+function methodSection() {
+  const run = data.run || {}, inputs = run.inputs || {};
+  add(byId("method-body"), [
+    el("p", {}, "Each map unit gets a soil signature: the density of what was noted over it (colour, grain size, reaction, fragments, plants, landform and any evidence of the survey's own), learnt from the stops themselves by kernels around a Student t base. "
+      + "Every stop is judged by signatures learnt without its own block of ground. Each kind of evidence is weighted by how well it foretells held-out stops, then joined with the draft, whose contacts are blurred by their stated error, by Bayes' rule."),
+    el("p", {}, "Contacts move by one smooth field of shifts, and only where ground held out from it fits better than with the draft as it stands. The shaded ground holds the contact with 90 % probability. Crossings on traverses come from a hidden Markov chain over units."),
+    el("h3", {}, "Sources"),
+    facts(Object.entries(inputs).map(([what, i]) => [what, Object.entries(i).map(([k, v]) => k === "source" ? v : `${k.replace(/_/g, " ")} ${v}`).join(", ")])),
+    el("h3", {}, "Coordinates"),
+    el("p", {}, `Everything stands in ${run.crs || "the working projection"}.`),
+    facts((run.coordinate_operations || []).map(o => [o.source, o.from === o.to ? `${o.to}, as it is`
+      : `${o.from} to ${o.to} by ${o.operation}; ` + (o.ballpark ? "without the datum shift it needs" : o.accuracy_m === null ? "accuracy unknown" : o.accuracy_m === 0 ? "exact" : `accuracy ${o.accuracy_m} m`)])),
+    el("h3", {}, "Settings"),
+    facts(Object.entries(run.settings || {}).map(([k, v]) => [k, k === "block_m" && v === 0 ? `chosen: ${metres(run.held_out_block_m || 0)}` : String(v)])),
+    run.contact_shift && run.contact_shift.decided_by ? [el("h3", {}, "Shift of contacts"), facts([["decided by", run.contact_shift.decided_by], ["size", metres(run.contact_shift.amplitude_m)],
+      ["reach", metres(run.contact_shift.reach_m)], ["held-out gain over no move", `${run.contact_shift.gain.toFixed(1)} nats, standard error ${run.contact_shift.gain_error.toFixed(1)}`]])] : null,
+  ]);
+}

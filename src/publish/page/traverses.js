@@ -1,0 +1,126 @@
+// Each traverse as a strip: the draft, what the stops make of it, the stops' profiles and the crossings.
+function traverseStrip(t, width) {
+  const left = 8, right = 8, length = Math.max(t.chainage[t.chainage.length - 1], 1);
+  const x = d3.scale.linear().domain([0, length]).range([left, width - right]);
+  const parts = [svg("defs", {}, hatch("bare-" + t.index))];
+  const label = (text, y) => parts.push(svg("text", { x: left, y, class: "quiet" }, text));
+  const first = data.stops[t.stops[0]].m;
+
+  label("draft", 11);
+  const band = (from, to, u) => {
+    if (x(to) - x(from) < 0.5) return;
+    parts.push(svg("rect", { x: x(from), y: 16, width: x(to) - x(from), height: 20, style: `fill: ${fill(u)}; stroke: var(--paper); stroke-width: 1` }));
+    if (x(to) - x(from) > 8 + 7 * code(u).length && u !== null && u !== undefined) {
+      parts.push(svg("text", { x: (x(from) + x(to)) / 2, y: 30, "text-anchor": "middle", style: `fill: ${inkOn(fill(u))}; font-weight: 600` }, code(u)));
+    }
+  };
+  let at = 0, now = t.mapped.length ? t.mapped[0][1] : first;
+  for (const [chainage, , to] of t.mapped) { band(at, chainage, now); at = chainage; now = to; }
+  band(at, length, now);
+
+  const top = 56, high = 84;
+  label("probability of each unit, soil and draft together", top - 6);
+  const y = d3.scale.linear().domain([0, 1]).range([top + high, top]);
+  let base = t.chainage.map(() => 0);
+  data.units.forEach((u, k) => {
+    const p = t.probability.map(row => row[k]);
+    if (d3.max(p) < 0.005) return;
+    const upper = base.map((b, i) => b + p[i]), lower = base;
+    const area = d3.svg.area().x((d, i) => x(t.chainage[i])).y0((d, i) => y(lower[i])).y1((d, i) => y(Math.min(1, upper[i])));
+    parts.push(svg("path", { d: area(p), style: `fill: ${u.fill}; stroke: var(--paper); stroke-width: .8` }));
+    const best = p.indexOf(d3.max(p));
+    if (p[best] > 0.3) {
+      parts.push(svg("text", { x: Math.max(left + 10, Math.min(width - right - 10, x(t.chainage[best]))), y: y(lower[best] + p[best] / 2) + 4, "text-anchor": "middle",
+        style: `fill: ${inkOn(u.fill)}; font-weight: 600` }, u.code));
+    }
+    base = upper;
+  });
+  parts.push(svg("rect", { x: left, y: top, width: width - left - right, height: high, style: "fill: none; stroke: var(--quiet); stroke-width: .7" }));
+
+  const soil = top + high + 26, deep = 58;
+  label("profiles", soil - 8);
+  const gap = d3.min(t.chainage.slice(1).map((c, i) => x(c) - x(t.chainage[i]))) || 20, wide = Math.max(3, Math.min(16, gap * 0.7));
+  const deepest = Math.max(100, d3.max(t.stops, i => d3.max(laidOut(data.stops[i]), h => h.bottom) || 0));
+  const depth = d3.scale.linear().domain([0, deepest]).range([0, deep]);
+  let free = -Infinity;
+  t.stops.forEach((i, k) => {
+    const s = data.stops[i], cx = x(t.chainage[k]);
+    const column = laidOut(s).map(h => svg("rect", { x: cx - wide / 2, y: soil + depth(h.top), width: wide, height: Math.max(1, depth(h.bottom) - depth(h.top)),
+      style: `fill: ${(paint(h) || [])[1] || `url(#bare-${t.index})`}; stroke: var(--quiet); stroke-width: .4` }));
+    const sg = signs[s.v];
+    const mark = svg("g", { transform: `translate(${cx},${soil + deep + 12})` }, sg.d && svg("path", { d: sg.d, style: `fill: var(--${sg.colour})` }),
+      sg.s && svg("path", { d: sg.s, style: `fill: none; stroke: var(--${sg.edge || sg.colour}); stroke-width: 1.4` }));
+    const group = svg("a", { href: "#stop=" + encodeURIComponent(s.id), "aria-label": `Stop ${s.id}, ${sg.label}` }, svg("title", {}, `${s.id}: ${sg.label}`),
+      svg("rect", { x: cx - Math.max(wide, 6) / 2, y: soil, width: Math.max(wide, 6), height: deep + 20, style: "fill: transparent" }), column, mark);
+    if (cx - free > 8 + 6.2 * s.id.length || s.v === 1 && cx - free > 20) {
+      group.append(svg("text", { x: Math.max(left, Math.min(width - right, cx)), y: soil + deep + 34, "text-anchor": cx < 30 ? "start" : cx > width - 30 ? "end" : "middle", class: "quiet" }, s.id));
+      free = cx;
+    }
+    parts.push(group);
+  });
+
+  const rows = [];
+  let below = soil + deep + 50;
+  if (t.crossings.length) label("crossings: bracket, 90 % of where the soil has the contact; dotted line, the draft", below);
+  below += 8;
+  for (const c of t.crossings) {
+    const found = c.at !== null, from = x(found ? c.low : c.mapped), to = x(found ? c.high : c.mapped), text = crossingWords(c);
+    const middle = x(found ? c.at : c.mapped), wideText = 6.1 * text.length, begin = Math.max(left, Math.min(middle - wideText / 2, width - right - wideText));
+    let row = rows.findIndex(end => end < Math.min(begin, from) - 8);
+    if (row < 0) row = rows.push(0) - 1;
+    rows[row] = Math.max(begin + wideText, to);
+    const cy = below + row * 34 + 8, colour = c.status === "confirmed" ? "ink" : c.status === "not_found" ? "quiet" : "warn";
+    if (c.mapped !== null) parts.push(svg("path", { d: `M${x(c.mapped)},36V${cy + 5}`, style: "stroke: var(--ink); stroke-width: .7; stroke-dasharray: 2 3; fill: none" }));
+    if (found) {
+      parts.push(svg("path", { d: `M${from},${cy - 5}V${cy}H${to}V${cy - 5}`, style: `fill: none; stroke: var(--${colour}); stroke-width: 1.8` }),
+        svg("circle", { cx: middle, cy, r: 3, style: `fill: var(--${colour})` }));
+    } else {
+      parts.push(svg("path", { d: `M${middle - 4},${cy - 4}l8,8m0,-8l-8,8`, style: `fill: none; stroke: var(--${colour}); stroke-width: 1.6` }));
+    }
+    parts.push(svg("text", { x: begin, y: cy + 17, style: `fill: var(--${colour})` }, text));
+  }
+  const axis = below + Math.max(rows.length, 0) * 34 + 14;
+  parts.push(svg("path", { class: "axis", d: `M${left},${axis}H${width - right}` }));
+  x.ticks(Math.max(2, Math.floor(width / 130))).forEach(tick => parts.push(svg("path", { class: "axis", d: `M${x(tick)},${axis}v5` }),
+    svg("text", { x: x(tick), y: axis + 17, "text-anchor": tick === 0 ? "start" : x(tick) > width - 30 ? "end" : "middle", class: "quiet" }, grouped(tick) + " m")));
+  return svg("svg", { width, height: axis + 24, viewBox: `0 0 ${width} ${axis + 24}`, role: "group",
+    "aria-label": `Traverse ${t.name}: ` + (t.crossings.map(crossingWords).join("; ") || "no crossing") }, parts);
+}
+function crossingWords(c) {
+  const pair = `${code(c.from)} to ${code(c.to)}`;
+  if (c.status === "not_found") return `${pair}: not found`;
+  if (c.status === "unmapped") return `${pair}: not in the draft`;
+  return `${pair}: ${signed(c.offset, 0)} m` + (c.status === "confirmed" ? "" : ", displaced");
+}
+
+function traverseSection() {
+  const body = byId("traverses-body");
+  if (data.traverses.length === 0) {
+    body.append(el("p", { class: "quiet" }, "No traverse has two stops or more: name the traverse and give the order of stops (columns traverse and seq) to see strips here."));
+    return;
+  }
+  body.append(el("p", { class: "quiet" }, "Offsets are counted along the traverse, from where the draft has the contact to where the stops find it."));
+  data.traverses.forEach((t, i) => { t.index = i; });
+  const frames = [];
+  const frame = t => {
+    const box = el("div", { class: "traverse", id: "traverse-" + t.index }, el("h3", {}, "Traverse ", t.name), el("div", { class: "strip" }));
+    box.lastChild.style.minHeight = "260px";
+    box.draw = () => { const strip = box.lastChild; strip.style.minHeight = ""; strip.replaceChildren(traverseStrip(t, Math.max(280, Math.min(1160, body.clientWidth)))); box.drawn = body.clientWidth; };
+    frames.push(box);
+    return box;
+  };
+  // Drawn when they come into view, so that the page stands at once.
+  const watcher = new IntersectionObserver(entries => entries.forEach(e => { if (e.isIntersecting && e.target.drawn !== body.clientWidth) e.target.draw(); }), { rootMargin: "600px" });
+  if (data.traverses.length <= 16) {
+    data.traverses.forEach(t => { const box = frame(t); body.append(box); watcher.observe(box); });
+  } else {
+    const holder = el("div", {});
+    const select = el("select", { id: "traverse-choice", onchange: () => { watcher.disconnect(); frames.length = 0; holder.replaceChildren(frame(data.traverses[select.value])); watcher.observe(frames[0]); } },
+      data.traverses.map((t, i) => el("option", { value: i }, t.name)));
+    body.append(el("p", {}, el("label", { for: "traverse-choice" }, `One of ${grouped(data.traverses.length)} traverses: `), select), holder);
+    holder.append(frame(data.traverses[0]));
+    watcher.observe(frames[0]);
+  }
+  new ResizeObserver(() => frames.forEach(f => { if (f.drawn && f.drawn !== body.clientWidth) f.draw(); })).observe(body);
+  addEventListener("beforeprint", () => frames.forEach(f => { if (!f.drawn) f.draw(); }));
+}

@@ -1,0 +1,378 @@
+// What the report page shows, gathered from the results in memory. Keys are short, for a thousand stops repeat them: what
+// they mean stands in page/page.js beside their use.
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+#include <nlohmann/json.hpp>
+#include <numbers>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "infer/reckoning.hpp"
+#include "publish/report_ground.hpp"
+#include "subcrop/core/parallel.hpp"
+#include "subcrop/field/munsell.hpp"
+#include "subcrop/field/texture.hpp"
+#include "subcrop/geo/zone.hpp"
+#include "subcrop/publish/report.hpp"
+#include "subcrop/publish/survey_run.hpp"
+
+namespace subcrop::publish {
+
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+/// Contacts beyond so many are drawn without the ground they lie in.
+constexpr std::size_t most_drawn_zones = 2'000;
+/// Arrows from the drafted to the relocated contact: one in so many contact errors along it, at most so many a contact.
+constexpr double arrow_spacing = 4;
+constexpr double most_arrows = 60;
+
+Json rounded(double value, int decimals) {
+    const double scale = std::pow(10.0, decimals);
+    const double result = std::round(value * scale) / scale;
+    if (result == std::trunc(result) && std::abs(result) < 1e15) return Json(static_cast<std::int64_t>(result));
+    return Json(result);
+}
+Json rounded(const std::optional<double>& value, int decimals) { return value ? rounded(*value, decimals) : Json(nullptr); }
+
+std::string hex(const field::Srgb& colour) {
+    char text[8];
+    std::snprintf(text, sizeof text, "#%02x%02x%02x", colour.red, colour.green, colour.blue);
+    return text;
+}
+
+/// A swatch; of a range the mean of its ends.
+std::string swatch(const std::string& notation) {
+    const auto reading = field::parse_munsell(notation);
+    if (!reading.value || reading.value->chips.empty()) return {};
+    const field::Srgb a = field::to_srgb(reading.value->chips.front()), b = field::to_srgb(reading.value->chips.back());
+    const auto middle = [](std::uint8_t p, std::uint8_t q) { return static_cast<std::uint8_t>((p + q + 1) / 2); };
+    return hex({middle(a.red, b.red), middle(a.green, b.green), middle(a.blue, b.blue)});
+}
+
+Json unit_or_null(model::UnitIndex unit) { return unit == model::no_unit ? Json(nullptr) : Json(unit); }
+
+/// Leaves out what is absent: most fields of most stops are.
+void put(Json& object, const char* key, const std::string& text) {
+    if (!text.empty()) object[key] = text;
+}
+void put(Json& object, const char* key, Text text) { put(object, key, text.str()); }
+void put(Json& object, const char* key, model::UnitIndex unit) {
+    if (unit != model::no_unit) object[key] = unit;
+}
+
+class ReportData {
+public:
+    ReportData(const Results& results, unsigned threads) : results_(results), survey_(results.survey), ground_(results), threads_(threads) {}
+
+    Json all() const {
+        Json data;
+        data["title"] = survey_.title;
+        data["version"] = version();
+        data["origin"] = {ground_.origin().x, ground_.origin().y};
+        data["step"] = ground_.step_m();
+        data["contact_sd"] = survey_.contact_sd_m;
+        data["run"] = Json::parse(results_.metadata, nullptr, false);
+        data["moved"] = results_.relocation.moved;
+        data["units"] = units();
+        data["verdicts"] = Json::array();
+        for (std::size_t i = 0; i < infer::verdict_count; ++i) {
+            const auto verdict = static_cast<infer::Verdict>(i);
+            data["verdicts"].push_back({to_string(verdict), description(verdict)});
+        }
+        data["reviews"] = Json::object();
+        for (const auto review : {infer::Review::shift, infer::Review::doubtful, infer::Review::supported, infer::Review::untested})
+            data["reviews"][std::string(to_string(review))] = description(review);
+        data["colours"] = colours();
+        data["textures"] = textures();
+        data["stops"] = stops();
+        data["polygons"] = polygons(results_.map.polygons());
+        data["redrawn"] = polygons(results_.relocation.units);
+        data["contacts"] = contacts();
+        data["traverses"] = traverses();
+        data["problems"] = problems();
+        return data;
+    }
+
+private:
+    Json units() const {
+        Json list = Json::array();
+        for (const infer::UnitSummary& u : results_.units) {
+            const model::LegendUnit& legend = survey_.units[static_cast<std::size_t>(u.unit)];
+            Json unit{{"code", legend.code}};
+            put(unit, "name", legend.name);
+            put(unit, "lithology", legend.lithology);
+            put(unit, "colour", legend.colour);
+            if (legend.cover) unit["cover"] = true;
+            unit["area"] = rounded(u.area_m2, 0);
+            unit["stops"] = u.stops;
+            unit["seen"] = u.stops_rock_seen;
+            unit["agree"] = u.stops_agree;
+            unit["conflict"] = u.stops_conflict;
+            put(unit, "moist", u.colours_moist);
+            put(unit, "dry", u.colours_dry);
+            put(unit, "textures", u.textures);
+            put(unit, "plants", u.plants);
+            unit["depth"] = rounded(u.rock_depth_median_cm, 0);
+            unit["depths"] = u.rock_depths;
+            list.push_back(std::move(unit));
+        }
+        return list;
+    }
+
+    Json colours() const {
+        Json both = Json::array();
+        for (const auto* coded : {&results_.reduced.colour_moist, &results_.reduced.colour_dry}) {
+            Json list = Json::array();
+            for (const model::ColourValue& value : coded->values) list.push_back({value.notation, swatch(value.notation)});
+            both.push_back(std::move(list));
+        }
+        return both;
+    }
+
+    Json textures() const {
+        Json list = Json::array();
+        for (const model::TextureValue& value : results_.reduced.texture.values) {
+            const field::GrainSize size = field::from_ilr(value.distribution.mean);
+            list.push_back({value.name, rounded(size.sand, 1), rounded(size.silt, 1), rounded(size.clay, 1), value.measured ? 1 : 0});
+        }
+        return list;
+    }
+
+    Json horizons(const model::Stop& stop) const {
+        Json list = Json::array();
+        const auto code = [](const auto& coded, std::size_t h) { return coded.codes.empty() ? -1 : coded.codes[h]; };
+        for (std::uint32_t k = 0; k < stop.horizon_count; ++k) {
+            const std::size_t h = stop.first_horizon + k;
+            const model::Horizon& horizon = survey_.horizons[h];
+            Json row{{"z", static_cast<int>(results_.reduced.zone[h])}};
+            if (horizon.top_cm) row["t"] = rounded(horizon.top_cm, 1);
+            if (horizon.bottom_cm) row["b"] = rounded(horizon.bottom_cm, 1);
+            put(row, "d", horizon.designation);
+            if (const int m = code(results_.reduced.colour_moist, h); m >= 0) row["m"] = m;
+            if (const int d = code(results_.reduced.colour_dry, h); d >= 0) row["y"] = d;
+            if (const int x = code(results_.reduced.texture, h); x >= 0) row["x"] = x;
+            if (horizon.fragments_pct) row["f"] = rounded(horizon.fragments_pct, 0);
+            put(row, "k", horizon.fragment_kind);
+            put(row, "e", horizon.effervescence);
+            list.push_back(std::move(row));
+        }
+        return list;
+    }
+
+    /// The reckoning between the fitted and another unit (the mapped one where it differs, else the next best), in log10 odds.
+    void reckoning(std::size_t s, Json& into) const {
+        const infer::StopFit& fit = results_.fit.stops[s];
+        const model::UnitIndex other =
+            fit.mapped_unit != model::no_unit && fit.mapped_unit != fit.fitted_unit ? fit.mapped_unit : fit.next_unit;
+        const infer::Fit::Reckoning& r = *results_.fit.reckoning;
+        if (fit.fitted_unit == model::no_unit || other == model::no_unit || !r.has_evidence(s)) return;
+        const auto f = static_cast<std::size_t>(fit.fitted_unit), o = static_cast<std::size_t>(other);
+        Json parts = Json::array();
+        double sum = 0;
+        for (std::size_t c = 0; c < r.channels.size(); ++c) {
+            if (!r.signatures[c].speaks(s)) continue;
+            const auto row = r.signatures[c].row(s);
+            const double part = r.weights[c] * static_cast<double>(row[f] - row[o]) / std::numbers::ln10;
+            sum += part;
+            parts.push_back({r.channels[c].name, r.channels[c].value_text(r.channels[c].value_of_stop[s]), rounded(part, 4)});
+        }
+        std::vector<double> likelihood(r.units());
+        r.soil(s, likelihood);
+        const double soil = (likelihood[f] - likelihood[o]) / std::numbers::ln10;
+        if (std::abs(soil - sum) > 1e-4) parts.push_back({"", "", rounded(soil - sum, 4)});  // what carried soil takes away
+        double total = soil;
+        if (survey_.stops[s].unit_seen != model::no_unit) {
+            std::fill(likelihood.begin(), likelihood.end(), 0.0);
+            r.add_rock_seen(s, likelihood);
+            const double rock = (likelihood[f] - likelihood[o]) / std::numbers::ln10;
+            parts.push_back({"rock seen", survey_.units[static_cast<std::size_t>(survey_.stops[s].unit_seen)].code, rounded(rock, 4)});
+            total += rock;
+        }
+        into["o"] = other;
+        into["e"] = std::move(parts);
+        into["et"] = rounded(total, 4);
+    }
+
+    Json stop(std::size_t s) const {
+        const model::Stop& noted = survey_.stops[s];
+        const infer::StopFit& fit = results_.fit.stops[s];
+        Json row{{"id", noted.id}};
+        put(row, "tr", noted.traverse);
+        row["x"] = rounded(noted.position.x - ground_.origin().x, 1);
+        row["y"] = rounded(noted.position.y - ground_.origin().y, 1);
+        row["sd"] = rounded(noted.position_sd_m, 1);
+        row["v"] = static_cast<int>(fit.verdict);
+        put(row, "m", fit.mapped_unit);
+        put(row, "f", fit.fitted_unit);
+        put(row, "n", fit.neighbour_unit);
+        if (fit.mapped_unit != model::no_unit) row["pm"] = rounded(fit.p_mapped, 4);
+        if (fit.fitted_unit != model::no_unit) row["pf"] = rounded(fit.p_fitted, 4);
+        if (fit.contact_distance_m >= 0) row["cd"] = rounded(fit.contact_distance_m, 0);
+        row["ty"] = rounded(fit.typicality, 3);
+        row["pt"] = rounded(fit.p_transported, 2);
+        row["pk"] = to_string(results_.reduced.parent_material[s]);
+        put(row, "se", noted.unit_seen);
+        put(row, "da", noted.date);
+        put(row, "lf", noted.landform);
+        if (noted.slope_deg) row["sl"] = rounded(noted.slope_deg, 0);
+        put(row, "pl", noted.plants);
+        put(row, "no", noted.notes);
+        row["r"] = results_.fit.reason(s);
+        row["h"] = horizons(noted);
+        reckoning(s, row);
+        return row;
+    }
+
+    Json stops() const {
+        std::vector<Json> rows(survey_.stops.size());
+        parallel_blocks(rows.size(), 64, threads_, [&](std::size_t begin, std::size_t end, unsigned) {
+            for (std::size_t s = begin; s < end; ++s) rows[s] = stop(s);
+        });
+        return Json(std::move(rows));
+    }
+
+    Json polygons(const std::vector<model::MapPolygon>& polygons) const {
+        Json list = Json::array();
+        for (const model::MapPolygon& polygon : polygons) {
+            Json rings = ground_.polygon(polygon.polygon);
+            if (!rings.empty()) list.push_back({unit_or_null(polygon.unit), std::move(rings)});
+        }
+        return list;
+    }
+
+    /// Short lines from the drafted contact to the nearest place of the relocated one: [x, y, x, y, ...] in grid steps.
+    Json arrows(const Line& drafted, const Line& relocated) const {
+        double length = 0;
+        for (std::size_t i = 1; i < drafted.size(); ++i) length += distance(drafted[i - 1], drafted[i]);
+        const double spacing = std::max(arrow_spacing * survey_.contact_sd_m, length / most_arrows);
+        Json list = Json::array();
+        double next = std::min(spacing, length) / 2, begun = 0;
+        for (std::size_t i = 1; i < drafted.size(); ++i) {
+            const double step = distance(drafted[i - 1], drafted[i]);
+            for (; step > 0 && next <= begun + step; next += spacing) {
+                const double t = (next - begun) / step;
+                const Point from{std::lerp(drafted[i - 1].x, drafted[i].x, t), std::lerp(drafted[i - 1].y, drafted[i].y, t)};
+                const Point to = nearest_on(relocated, from);
+                if (distance(from, to) < 0.2 * survey_.contact_sd_m) continue;
+                for (const Json& value : ground_.line({from, to})) list.push_back(value);
+            }
+            begun += step;
+        }
+        return list;
+    }
+
+    static Point nearest_on(const Line& line, Point place) {
+        Point best = line.front();
+        for (std::size_t i = 1; i < line.size(); ++i) {
+            const Point a = line[i - 1], b = line[i];
+            const double dx = b.x - a.x, dy = b.y - a.y, square = dx * dx + dy * dy;
+            const double t = square > 0 ? std::clamp(((place.x - a.x) * dx + (place.y - a.y) * dy) / square, 0.0, 1.0) : 0;
+            const Point here{a.x + t * dx, a.y + t * dy};
+            if (distance(here, place) < distance(best, place)) best = here;
+        }
+        return best;
+    }
+
+    Json contact(std::size_t i) const {
+        const geo::Contact& c = results_.map.contacts()[i];
+        const infer::ContactSupport& support = results_.fit.contacts[i];
+        const infer::RelocatedContact& r = results_.relocation.contacts[i];
+        Json row{{"a", c.unit_a}, {"b", c.unit_b}, {"line", ground_.line(c.line)}, {"length", rounded(c.length_m, 0)}};
+        row["for"] = support.stops_for;
+        row["against"] = support.stops_against;
+        row["odds"] = rounded(support.log10_odds_against, 2);
+        row["review"] = to_string(review_of(results_.fit, results_.relocation, i));
+        row["half"] = rounded(r.location_confidence_m, 0);
+        row["location"] = to_string(r.location);
+        row["existence"] = to_string(r.existence);
+        row["identity"] = to_string(r.identity);
+        const Line& now = relocated_line(results_.relocation, results_.map, i);
+        if (results_.relocation.moved) {
+            const infer::ContactShift& shift = results_.relocation.shifts[i];
+            row["shift"] = rounded(shift.shift_m, 1);
+            row["shift_sd"] = rounded(shift.shift_sd_m, 1);
+            row["azimuth"] = rounded(shift.azimuth_deg, 0);
+            row["p"] = rounded(shift.p_moved, 3);
+            row["now"] = ground_.line(now);
+            row["arrows"] = arrows(c.line, now);
+        }
+        if (results_.map.contacts().size() <= most_drawn_zones) {
+            Json zone = Json::array();
+            for (const Polygon& polygon : geo::zone_about(now, r.half_widths_m)) {
+                Json rings = ground_.polygon(polygon);
+                if (!rings.empty()) zone.push_back(std::move(rings));
+            }
+            row["zone"] = std::move(zone);
+        }
+        return row;
+    }
+
+    Json contacts() const {
+        std::vector<Json> rows(results_.map.contacts().size());
+        parallel_blocks(rows.size(), 4, threads_, [&](std::size_t begin, std::size_t end, unsigned) {
+            for (std::size_t i = begin; i < end; ++i) rows[i] = contact(i);
+        });
+        return Json(std::move(rows));
+    }
+
+    Json traverses() const {
+        Json list = Json::array();
+        const std::size_t units = survey_.units.size();
+        for (const infer::TraverseCourse& course : infer::follow_traverses(survey_, results_.map, results_.fit, threads_)) {
+            Json row{{"name", course.traverse.name}, {"stops", course.traverse.stops}};
+            Json chainage = Json::array(), probability = Json::array(), mapped = Json::array(), crossings = Json::array();
+            for (std::size_t i = 0; i < course.chainage_m.size(); ++i) {
+                chainage.push_back(rounded(course.chainage_m[i], 1));
+                Json at = Json::array();
+                for (std::size_t u = 0; u < units; ++u) at.push_back(rounded(course.probability[i * units + u], 3));
+                probability.push_back(std::move(at));
+            }
+            for (const infer::MappedCrossing& m : course.mapped)
+                mapped.push_back({rounded(m.chainage_m, 1), unit_or_null(m.from_unit), unit_or_null(m.to_unit)});
+            for (const infer::TraverseCrossing& c : results_.crossings) {
+                if (c.traverse != course.traverse.name) continue;
+                crossings.push_back({{"from", unit_or_null(c.from_unit)}, {"to", unit_or_null(c.to_unit)}, {"at", rounded(c.chainage_m, 1)},
+                                     {"low", rounded(c.low_m, 1)}, {"high", rounded(c.high_m, 1)}, {"p", rounded(c.probability, 3)},
+                                     {"mapped", rounded(c.mapped_chainage_m, 1)}, {"offset", rounded(c.offset_m, 1)},
+                                     {"status", to_string(c.status)}});
+            }
+            row["chainage"] = std::move(chainage);
+            row["probability"] = std::move(probability);
+            row["mapped"] = std::move(mapped);
+            row["crossings"] = std::move(crossings);
+            list.push_back(std::move(row));
+        }
+        return list;
+    }
+
+    Json problems() const {
+        Json list = Json::array();
+        for (const Problem& p : results_.problems) {
+            Json row{{"severity", to_string(p.severity)}, {"source", p.source}};
+            if (p.row) row["row"] = *p.row;
+            put(row, "field", p.field);
+            put(row, "value", p.value);
+            row["message"] = p.message;
+            put(row, "remedy", p.remedy);
+            list.push_back(std::move(row));
+        }
+        return list;
+    }
+
+    const Results& results_;
+    const model::Survey& survey_;
+    DrawnGround ground_;
+    unsigned threads_;
+};
+
+}  // namespace
+
+std::string report_data(const Results& results, unsigned threads) {
+    return ReportData(results, threads).all().dump(-1, ' ', false, Json::error_handler_t::replace);
+}
+
+}  // namespace subcrop::publish

@@ -1,0 +1,38 @@
+"""A click on a stop opens its card and leaves a link; the bars add up to their total, which is that of the results."""
+import re
+
+from browser_page import Page, data_of, equal
+
+data = data_of("sample")
+stop = next(s for s in data["stops"] if s["v"] == 1)
+with Page("sample", height=1000) as page:
+    page.js("document.getElementById('map').scrollIntoView()")
+    spot = page.js("const m = document.getElementById('map'), p = m.pixelOf(arguments[0]), r = m.getBoundingClientRect();"
+                   "return [r.left + p.x, r.top + p.y]", stop["id"])
+    page.click_at(*spot)
+    equal(page.js("return decodeURIComponent(location.hash)"), "#stop=" + stop["id"])
+    card = page.text("#card")
+    assert card.startswith("Stop " + stop["id"]) or " Stop " + stop["id"] in card, card[:80]
+    assert stop["r"] in card, "the reason is missing"
+    numbers = [float(text.replace("−", "-")) for text in
+               page.js("return [...document.querySelectorAll('.evidence .number')].map(n => n.textContent)")]
+    assert abs(sum(numbers[:-1]) - numbers[-1]) < 0.005 * len(numbers), f"{numbers[:-1]} do not add up to {numbers[-1]}"
+    assert abs(numbers[-1] - stop["et"]) < 0.006
+    # the last bar begins at zero and ends where the one before it ended
+    ends = page.js("return [...document.querySelectorAll('.evidence .track i')].map(i => [i.offsetLeft, i.offsetLeft + i.offsetWidth])")
+    assert min(abs(a - b) for a in ends[-1] for b in ends[-2]) <= 2, ends
+    # the profile is painted in the colours of the chips
+    painted = page.js("return [...document.querySelectorAll('#card svg rect')].map(r => r.style.fill)")
+    chips = [data["colours"][0][h["m"]][1] for h in stop["h"] if "m" in h]
+    for chip in chips:
+        red, green, blue = (int(chip[i:i + 2], 16) for i in (1, 3, 5))
+        assert f"rgb({red}, {green}, {blue})" in painted, (chip, painted)
+    equal(len(page.all("#card .stops-near li")), 5, "stops near by")
+    page.shot("stop_card")
+    address = page.driver.current_url
+with Page("sample", fragment="#" + address.split("#")[1]) as page:  # the link opens the same card
+    assert stop["r"] in page.text("#card")
+    page.go("unit=" + data["units"][0]["code"])
+    assert re.search(r"\d+ agree, \d+ conflict", page.text("#card"))
+    page.go("stop=no%20such%20stop")
+    assert "Nothing here is called 'no such stop'" in page.text("#card")

@@ -36,9 +36,10 @@ class Page:
         self.driver = webdriver.Chrome(service=Service("/usr/bin/chromedriver"), options=options)
         self.driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride",
                                     {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": width < 600})
-        if dark:
-            self.driver.execute_cdp_cmd("Emulation.setEmulatedMedia",
-                                        {"features": [{"name": "prefers-color-scheme", "value": "dark"}]})
+        self.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": [
+            {"name": "prefers-color-scheme", "value": "dark" if dark else "light"},
+            {"name": "prefers-reduced-motion", "value": "reduce"}]})  # no smooth scrolling: places can be measured at once
+        self.driver.get_log("performance")  # what the browser asked for on its own
         self.driver.get("file://" + report(name) + fragment)
         self.wait(lambda: self.js("return document.documentElement.dataset.drawn === 'yes'"))
 

@@ -92,6 +92,7 @@ public:
         data["polygons"] = polygons(results_.map.polygons());
         data["redrawn"] = polygons(results_.relocation.units);
         data["contacts"] = contacts();
+        data["followed"] = survey_.settings.follow_traverses.value_or(true);
         data["traverses"] = traverses();
         data["problems"] = problems();
         return data;
@@ -322,6 +323,7 @@ private:
     Json traverses() const {
         Json list = Json::array();
         const std::size_t units = survey_.units.size();
+        if (!survey_.settings.follow_traverses.value_or(true)) return list;
         for (const infer::TraverseCourse& course : infer::follow_traverses(survey_, results_.map, results_.fit, threads_)) {
             Json row{{"name", course.traverse.name}, {"stops", course.traverse.stops}};
             Json chainage = Json::array(), probability = Json::array(), mapped = Json::array(), crossings = Json::array();

@@ -215,6 +215,29 @@ std::string hint_at_id(const std::string& id, const std::vector<std::string>& id
     return edit_distance(id, near[0]) < edit_distance(id, near[1]) ? hint : std::string();
 }
 
+/// Horizons whose stop there is none of, or none with a place: told once a stop.
+struct LostHorizons {
+    std::string id;
+    std::vector<std::int64_t> rows;
+
+    std::string message(bool no_place) const {
+        const std::string what = rows.size() == 1 ? "the horizon" : "its " + std::to_string(rows.size()) + " horizons (rows " + rows_text() + ")";
+        if (rows.size() == 1) {
+            return no_place ? what + "'s stop has no usable position; both are left out" : "no stop has this id; " + what + " is left out";
+        }
+        return no_place ? "the stop has no usable position; it and " + what + " are left out"
+                        : "no stop has this id; " + what + " are left out";
+    }
+
+private:
+    std::string rows_text() const {
+        constexpr std::size_t most_rows = 6;
+        std::string text;
+        for (std::size_t i = 0; i < std::min(rows.size(), most_rows); ++i) text += (i > 0 ? ", " : "") + std::to_string(rows[i]);
+        return text + (rows.size() > most_rows ? " ..." : "");
+    }
+};
+
 }  // namespace
 
 StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& problems) {
@@ -284,7 +307,9 @@ StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& proble
         stop.traverse = table.interned(traverse, texts);
         stop.seq = table.number(seq, {});
         stop.date = table.interned(date, texts);
-        stop.position_sd_m = table.number(sd, sd_rule).value_or(file.settings.default_position_sd_m);
+        const std::optional<double> stated_sd = table.number(sd, sd_rule);
+        stop.position_sd_m = stated_sd.value_or(file.settings.default_position_sd_m);
+        stop.position_sd_stated = stated_sd.has_value();
         stop.landform = table.interned(landform, texts);
         stop.slope_deg = table.number(slope, slope_rule);
         stop.plants = table.interned(plants, texts);
@@ -306,6 +331,7 @@ StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& proble
         throw Error(table.place(), "none of its " + std::to_string(rows) + " stops has a usable position",
                     "Check the columns named as 'x' and 'y', or the geometry.");
     }
+    result.stop_names = result.horizon_names = table.their_names();
     IdKeeper().settle(result.stops, result.source, id.present() ? id.name : "stop", problems);
     return result;
 }
@@ -320,6 +346,7 @@ void read_horizons(const SurveyFile& file, TextPool& texts, StopTable& stops, st
                     "Map yours to ours in horizons.columns. Columns here: " + listed(table.column_names()) +
                         ". Ours: " + listed(horizon_columns()) + ".");
     }
+    stops.horizon_names = table.their_names();
     std::vector<std::string> ours = horizon_columns();
     ours.emplace_back("stop");
     table.report_near_misses(ours);
@@ -336,6 +363,8 @@ void read_horizons(const SurveyFile& file, TextPool& texts, StopTable& stops, st
     }
 
     std::vector<std::pair<std::uint32_t, model::Horizon>> rows;
+    std::vector<LostHorizons> lost;
+    std::unordered_map<std::string, std::size_t> lost_by_id;
     bool any_row = false;
     while (table.next()) {
         any_row = true;
@@ -344,14 +373,11 @@ void read_horizons(const SurveyFile& file, TextPool& texts, StopTable& stops, st
         if (found == by_id.end()) {
             if (id.empty()) {
                 table.report(Severity::error, stop_id, {}, "the horizon names no stop and is left out", "Write the stop's id.");
-            } else if (left_out.contains(id)) {
-                table.report(Severity::error, stop_id, id, "the horizon's stop has no usable position; both are left out",
-                             "Give the stop its position.");
-            } else {
-                const std::string hint = hints++ < most_hints ? hint_at_id(id, ids) : std::string();
-                table.report(Severity::error, stop_id, id, "no stop has this id; the horizon is left out",
-                             hint + "Ids must be written alike in both tables.");
+                continue;
             }
+            const auto [at, fresh] = lost_by_id.try_emplace(id, lost.size());
+            if (fresh) lost.push_back({id, {}});
+            lost[at->second].rows.push_back(table.row());
             continue;
         }
         model::Horizon horizon;
@@ -360,6 +386,18 @@ void read_horizons(const SurveyFile& file, TextPool& texts, StopTable& stops, st
             continue;
         }
         rows.emplace_back(found->second, horizon);
+    }
+    for (const LostHorizons& of_stop : lost) {
+        const bool no_place = left_out.contains(of_stop.id);
+        const std::string hint = !no_place && hints++ < most_hints ? hint_at_id(of_stop.id, ids) : std::string();
+        problems.add({.severity = Severity::error,
+                      .source = source,
+                      .row = of_stop.rows.front(),
+                      .field = stop_id.name,
+                      .value = of_stop.id,
+                      .message = of_stop.message(no_place),
+                      .remedy = no_place ? "Give the stop its position." : hint + "Ids must be written alike in both tables.",
+                      .position = std::nullopt});
     }
     if (!any_row) {
         problems.add({.severity = Severity::warning,

@@ -25,6 +25,8 @@ struct StopTable {
     std::optional<geo::Crs> crs;
     std::string source;
     std::string unit_seen_column = "unit_seen";  ///< their name of it
+    model::ColumnNames stop_names;     ///< as the layer calls our columns
+    model::ColumnNames horizon_names;
     Place place;
 };
 

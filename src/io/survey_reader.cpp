@@ -123,6 +123,8 @@ model::Survey read_survey(const SurveyFile& file, unsigned threads, ProblemLog& 
         progress.stage("reading horizons", 0);
         read_horizons(file, *survey.texts, stops, survey.horizon_source, problems);
     }
+    survey.stop_columns = std::move(stops.stop_names);
+    survey.horizon_columns = std::move(stops.horizon_names);
     survey.stops = std::move(stops.stops);
     survey.horizons = std::move(stops.horizons);
     survey.evidence = std::move(stops.evidence);

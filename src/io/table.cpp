@@ -110,11 +110,14 @@ int Table::index_of(const std::string& name) const {
 }
 
 Column Table::find(const std::string& our_name) const {
+    Column column;
     if (const auto mapped = description_.columns.find(our_name); mapped != description_.columns.end()) {
-        return find_theirs(mapped->second, "columns." + our_name);
+        column = find_theirs(mapped->second, "columns." + our_name);
+    } else if (const int index = index_of(our_name); index != Column::absent) {
+        column = column_at(index);
     }
-    const int index = index_of(our_name);
-    return index == Column::absent ? Column{} : column_at(index);
+    if (column.present()) their_names_.set(our_name, column.name);
+    return column;
 }
 
 Column Table::require(const std::string& our_name) const {

@@ -12,6 +12,7 @@
 #include "io/text_values.hpp"
 #include "subcrop/core/problem.hpp"
 #include "subcrop/core/text.hpp"
+#include "subcrop/model/column_names.hpp"
 
 namespace subcrop::io {
 
@@ -61,6 +62,8 @@ public:
     const Place& place() const { return open_.place; }
     const std::string& key() const { return key_; }
     std::vector<std::string> column_names() const;
+    /// What the layer calls those of our columns that were found.
+    const model::ColumnNames& their_names() const { return their_names_; }
     ProblemLog& problems() const { return problems_; }
 
 private:
@@ -82,6 +85,7 @@ private:
     std::int64_t row_ = 0;
     std::string scratch_;
     mutable std::set<int> used_;
+    mutable model::ColumnNames their_names_;
     std::vector<Text> recent_ = std::vector<Text>(1024);  ///< by a quick hash: most cells repeat a recent one
 };
 

@@ -22,7 +22,8 @@ namespace {
 struct NotePlace {
     const std::string& source;
     std::int64_t row;
-    const char* field;
+    std::string_view field;  ///< ours
+    const ColumnNames& names;
     std::optional<Point> position;
 };
 
@@ -44,7 +45,7 @@ public:
             problems_.add({.severity = reading.code < 0 ? Severity::warning : Severity::note,
                            .source = place.source,
                            .row = place.row,
-                           .field = place.field,
+                           .field = place.names.of(place.field),
                            .value = text.str(),
                            .message = reading.message,
                            .remedy = reading.remedy,
@@ -116,7 +117,7 @@ void read_designations(const Survey& survey, const std::vector<std::size_t>& sto
             problems.add({.severity = reading ? Severity::note : Severity::warning,
                           .source = survey.horizon_source,
                           .row = horizon.row,
-                          .field = "designation",
+                          .field = survey.horizon_columns.of("designation"),
                           .value = horizon.designation.str(),
                           .message = reading.message,
                           .remedy = reading.remedy,
@@ -193,11 +194,11 @@ Reduced reduce(const Survey& survey, ProblemLog& problems) {
     Coder<std::string, decltype(&read_kind), decltype(itself)> kind(read_kind, itself, problems);
     Coder<std::string, decltype(&read_redox_note), decltype(itself)> redox(read_redox_note, itself, problems);
     Coder<std::vector<std::string>, decltype(&read_minerals), decltype(&joined)> minerals(read_minerals, joined, problems);
-    TextureCoder texture(problems);
+    TextureCoder texture(survey.horizon_columns, problems);
     for (std::size_t h = 0; h < survey.horizons.size(); ++h) {
         const Horizon& horizon = survey.horizons[h];
         auto place = [&](const char* field) {
-            return NotePlace{survey.horizon_source, horizon.row, field, survey.stops[stop_of[h]].position};
+            return NotePlace{survey.horizon_source, horizon.row, field, survey.horizon_columns, survey.stops[stop_of[h]].position};
         };
         moist.add(horizon.colour_moist, place("colour_moist"));
         dry.add(horizon.colour_dry, place("colour_dry"));
@@ -220,7 +221,7 @@ Reduced reduce(const Survey& survey, ProblemLog& problems) {
         return {survey.plant_names.settle(field::read_plants(text)).taxa, {}, {}};
     };
     Coder<std::vector<std::string>, decltype(read_taxa), decltype(&joined)> plants(read_taxa, joined, problems);
-    for (const Stop& stop : survey.stops) plants.add(stop.plants, {survey.stop_source, stop.row, "plants", stop.position});
+    for (const Stop& stop : survey.stops) plants.add(stop.plants, {survey.stop_source, stop.row, "plants", survey.stop_columns, stop.position});
     reduced.plants = plants.take();
     tell_none_from_no_note(survey, reduced);
     read_parent_material(survey, reduced);

@@ -234,6 +234,7 @@ void TextureCoder::add(const Horizon& horizon, const std::string& source, std::o
     const Parsed<Class>& feel = read_class(horizon.texture);
     const auto place = [&](Problem problem) {
         problem.source = source;
+        problem.field = names_.of(problem.field);
         problem.row = horizon.row;
         problem.position = position;
         problems_.add(std::move(problem));
@@ -259,7 +260,7 @@ void TextureCoder::add(const Horizon& horizon, const std::string& source, std::o
     if (fresh) found->second = read(texture_class, horizon);
     coded_.codes.push_back(found->second.code);
     for (Problem problem : found->second.problems) {
-        if (problem.field == "texture") problem.value = horizon.texture.str();
+        if (problem.field == "texture") problem.value = horizon.texture.str();  // the reading may be another spelling's
         place(std::move(problem));
     }
 }

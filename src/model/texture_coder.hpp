@@ -26,7 +26,7 @@ namespace subcrop::model {
 /// Water height, times and temperature of jars are no columns: 15 cm, 1 minute, 2 hours and 20 degrees are taken.
 class TextureCoder {
 public:
-    explicit TextureCoder(ProblemLog& problems) : problems_(problems) {}
+    TextureCoder(const ColumnNames& names, ProblemLog& problems) : names_(names), problems_(problems) {}
 
     void add(const Horizon& horizon, const std::string& source, std::optional<Point> position);
     Coded<TextureValue> take() { return std::move(coded_); }
@@ -47,6 +47,7 @@ private:
     Reading read(Class feel, const Horizon& horizon);
     std::int32_t code_of(field::TextureClass texture_class, const field::IlrDistribution& distribution, bool measured);
 
+    const ColumnNames& names_;
     ProblemLog& problems_;
     Coded<TextureValue> coded_;
     std::unordered_map<Text, Parsed<Class>> classes_;

@@ -10,12 +10,14 @@
 #include "publish/run_metadata.hpp"
 #include "subcrop/core/error.hpp"
 #include "subcrop/geo/unit_map.hpp"
+#include "subcrop/infer/map_audit.hpp"
 #include "subcrop/infer/relocate.hpp"
 #include "subcrop/infer/traverse.hpp"
 #include "subcrop/infer/unit_summary.hpp"
 #include "subcrop/io/new_survey.hpp"
 #include "subcrop/io/survey_file.hpp"
 #include "subcrop/io/survey_reader.hpp"
+#include "subcrop/model/audit.hpp"
 #include "subcrop/model/reduced.hpp"
 #include "subcrop/publish/report.hpp"
 #include "subcrop/publish/result_layers.hpp"
@@ -57,7 +59,9 @@ struct Prepared {
           polygons(survey.map.size()),
           notes_being_read(read_notes(std::exchange(survey.map, {}), problems, progress)),
           map(build_map(threads, problems)),
-          reduced(notes_being_read.get()) {}
+          reduced(notes_being_read.get()) {
+        if (polygons > 0) infer::audit_rock_seen(survey, map, problems);
+    }
     Prepared(const Prepared&) = delete;
     Prepared& operator=(const Prepared&) = delete;
 
@@ -77,7 +81,11 @@ private:
     std::future<model::Reduced> read_notes(std::vector<model::MapPolygon> ground, ProblemLog& problems, Progress& progress) {
         progress.stage("reading the notes and building the map", 0);
         ground_ = std::move(ground);
-        return std::async(std::launch::async, [this, &problems] { return model::reduce(survey, problems); });
+        return std::async(std::launch::async, [this, &problems] {
+            model::Reduced notes = model::reduce(survey, problems);
+            model::audit(survey, notes, 1, problems);
+            return notes;
+        });
     }
     geo::UnitMap build_map(unsigned threads, ProblemLog& problems) {
         geo::UnitMapOptions options;

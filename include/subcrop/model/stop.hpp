@@ -46,6 +46,7 @@ struct Stop {
     std::string id;
     Point position;             ///< working projection, metres
     double position_sd_m = 0;   ///< standard error of the position, the coordinate operation's accuracy included
+    bool position_sd_stated = false;  ///< not the default of the settings
     Text traverse;
     std::optional<double> seq;  ///< order along the traverse
     Text date;

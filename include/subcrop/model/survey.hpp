@@ -13,6 +13,7 @@
 #include "subcrop/core/text.hpp"
 #include "subcrop/field/parent_material.hpp"
 #include "subcrop/field/plants.hpp"
+#include "subcrop/model/column_names.hpp"
 #include "subcrop/model/legend.hpp"
 #include "subcrop/model/stop.hpp"
 
@@ -86,6 +87,8 @@ struct Survey {
     std::string stop_source;     ///< as problems name it
     std::string horizon_source;  ///< equal to stop_source where the stops carry their own horizon columns
     std::string map_source;
+    ColumnNames stop_columns;     ///< as the user calls them
+    ColumnNames horizon_columns;
     Settings settings;
     field::PlantNames plant_names;                 ///< the user's synonyms
     field::ParentMaterialTable parent_material;    ///< the defaults, with the user's weights in their place

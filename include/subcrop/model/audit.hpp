@@ -1,0 +1,22 @@
+// What is doubtful in a survey although it can be read: values that do not go together, in a profile or between stops.
+// Nothing is changed or left out for it.
+//
+//     ProblemLog problems;
+//     audit(survey, reduced, 0, problems);
+//
+// Limits are common practice put into numbers, no source, except where one is named in the code.
+#pragma once
+
+#include "subcrop/core/problem.hpp"
+#include "subcrop/model/reduced.hpp"
+#include "subcrop/model/survey.hpp"
+
+namespace subcrop::model {
+
+/// Profiles: horizons that overlap or leave gaps, depths in another unit than the rest, moist colours lighter than dry, hues
+/// at odds with the profile, reaction to acid in acid soil. Stops: far from the rest (where there is no map), two at one place and date, traverses
+/// whose order jumps, position errors that only some stops state. Cost: about linear; `threads` 0: all the machine has,
+/// which changes no result.
+void audit(const Survey& survey, const Reduced& reduced, unsigned threads, ProblemLog& problems);
+
+}  // namespace subcrop::model

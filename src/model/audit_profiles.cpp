@@ -1,0 +1,249 @@
+#include <array>
+#include <cmath>
+#include <cstdio>
+#include <optional>
+#include <span>
+
+#include "audit_parts.hpp"
+#include "subcrop/field/munsell.hpp"
+
+namespace subcrop::model {
+
+namespace {
+
+/// Depths are written in whole centimetres.
+constexpr double depth_slack_cm = 0.5;
+/// Half a step of Munsell value is about 5 in L*; what is less may lie in the hand that holds the chip.
+constexpr double lightness_slack = 4.0;
+/// From one family of hues to the next (10R to 10YR), the slip of a letter.
+constexpr double hue_family = 10.0;
+/// Three pages of a colour book from every other hue of the profile.
+constexpr double far_hue = 7.5;
+/// Hues of one profile that support each other lie within two pages of a colour book.
+constexpr double hue_company = 5.0;
+/// Below it hues are hard to tell and wetness has the say.
+constexpr double least_chroma = 2.0;
+/// Soil with free carbonates has a pH of 7 or more.
+constexpr double neutral_ph = 7.0;
+/// So many profiles tell what depths are usual.
+constexpr std::size_t least_profiles = 8;
+
+std::string number(double value) {
+    std::array<char, 32> text{};
+    std::snprintf(text.data(), text.size(), "%g", value);
+    return text.data();
+}
+
+std::string depths_of(const Horizon& horizon) { return number(*horizon.top_cm) + " to " + number(*horizon.bottom_cm); }
+
+class Profiles {
+public:
+    Profiles(const Survey& survey, const Reduced& reduced, ProblemLog& problems)
+        : survey_(survey), reduced_(reduced), overlaps_(problems), gaps_(problems), values_(problems), hues_(problems),
+          reactions_(problems), units_(problems) {}
+
+    void look() {
+        for (const Stop& stop : survey_.stops) {
+            if (stop.horizon_count == 0) continue;
+            look_at_depths(stop);
+            look_at_hues(stop, reduced_.colour_moist, moist_, &Horizon::colour_moist, "colour_moist");
+            look_at_hues(stop, reduced_.colour_dry, dry_, &Horizon::colour_dry, "colour_dry");
+            for (std::size_t h = stop.first_horizon; h < stop.first_horizon + stop.horizon_count; ++h) {
+                look_at_values(stop, h);
+                look_at_reaction(stop, h);
+            }
+        }
+        look_at_units();
+    }
+
+private:
+    Problem problem(Severity severity, const Stop& stop, std::int64_t row, const char* field, std::string value) const {
+        return {.severity = severity,
+                .source = survey_.horizon_source,
+                .row = row,
+                .field = survey_.horizon_columns.of(field),
+                .value = std::move(value),
+                .message = {},
+                .remedy = {},
+                .position = stop.position};
+    }
+
+    std::span<const Horizon> horizons_of(const Stop& stop) const {
+        return std::span(survey_.horizons).subspan(stop.first_horizon, stop.horizon_count);
+    }
+
+    void look_at_depths(const Stop& stop) {
+        const Horizon* above = nullptr;  // the one that reaches deepest so far
+        for (const Horizon& horizon : horizons_of(stop)) {
+            if (!horizon.top_cm || !horizon.bottom_cm) continue;
+            if (above != nullptr) {
+                const double overlap = *above->bottom_cm - *horizon.top_cm;
+                const std::string other = " of row " + std::to_string(above->row) + " (" + depths_of(*above) + " cm)";
+                if (overlap > depth_slack_cm) {
+                    Problem found = problem(Severity::warning, stop, horizon.row, "top_cm, bottom_cm", depths_of(horizon));
+                    found.message = "the horizon overlaps that" + other + " by " +
+                                    number(std::min(overlap, *horizon.bottom_cm - *horizon.top_cm)) + " cm";
+                    found.remedy = "Correct the depths of one of them.";
+                    overlaps_.add(std::move(found));
+                } else if (overlap < -depth_slack_cm) {
+                    Problem found = problem(Severity::warning, stop, horizon.row, "top_cm, bottom_cm", depths_of(horizon));
+                    found.message = "between this horizon and that" + other + " " + number(-overlap) + " cm are missing";
+                    found.remedy = "Add the horizon between them, or correct the depths.";
+                    gaps_.add(std::move(found));
+                }
+            }
+            if (above == nullptr || *horizon.bottom_cm > *above->bottom_cm) above = &horizon;
+        }
+    }
+
+    void look_at_values(const Stop& stop, std::size_t h) {
+        const std::int32_t moist = reduced_.colour_moist.codes[h], dry = reduced_.colour_dry.codes[h];
+        if (moist < 0 || dry < 0) return;
+        const ColourValue& wet = reduced_.colour_moist.values[static_cast<std::size_t>(moist)];
+        const ColourValue& dried = reduced_.colour_dry.values[static_cast<std::size_t>(dry)];
+        if (wet.lab.lightness <= dried.lab.lightness + lightness_slack) return;
+        const Horizon& horizon = survey_.horizons[h];
+        Problem found = problem(Severity::warning, stop, horizon.row, "colour_moist, colour_dry",
+                                wet.notation + " moist, " + dried.notation + " dry");
+        found.message = "the moist colour is lighter than the dry one, and soil darkens when it is wetted";
+        found.remedy = "Were the two swapped, or is one value misread?";
+        values_.add(std::move(found));
+    }
+
+    void look_at_reaction(const Stop& stop, std::size_t h) {
+        const std::int32_t code = reduced_.effervescence.codes[h];
+        const Horizon& horizon = survey_.horizons[h];
+        if (code < 0 || !horizon.ph || *horizon.ph >= neutral_ph) return;
+        const std::string& reaction = reduced_.effervescence.values[static_cast<std::size_t>(code)];
+        if (reaction == "NE") return;
+        Problem found = problem(Severity::warning, stop, horizon.row, "effervescence, ph", reaction + ", pH " + number(*horizon.ph));
+        found.message = "the horizon bubbles in acid and yet its pH is below 7: soil that holds lime is not acid";
+        found.remedy = "Repeat both on a fresh piece; lime-coated stones bubble in soil that does not.";
+        reactions_.add(std::move(found));
+    }
+
+    /// First chip of each distinct colour; absent where it has no hue.
+    static std::vector<std::optional<field::Munsell>> chips_of(const Coded<ColourValue>& colours) {
+        std::vector<std::optional<field::Munsell>> chips;
+        for (const ColourValue& value : colours.values) {
+            const auto parsed = field::parse_munsell(value.notation);
+            chips.emplace_back();
+            if (parsed && parsed.value->chips.front().chroma >= least_chroma) chips.back() = parsed.value->chips.front();
+        }
+        return chips;
+    }
+
+    static double hue_difference(const field::Munsell& a, const field::Munsell& b) {
+        const double apart = std::abs(a.hue - b.hue);
+        return std::min(apart, 100.0 - apart);
+    }
+
+    void look_at_hues(const Stop& stop, const Coded<ColourValue>& colours,
+                      const std::vector<std::optional<field::Munsell>>& chips, Text Horizon::*written, const char* field) {
+        const std::size_t end = stop.first_horizon + stop.horizon_count;
+        const auto chip_of = [&](std::size_t h) -> const field::Munsell* {
+            const std::int32_t code = colours.codes[h];
+            if (code < 0 || !chips[static_cast<std::size_t>(code)]) return nullptr;
+            return &*chips[static_cast<std::size_t>(code)];
+        };
+        for (std::size_t h = stop.first_horizon; h < end; ++h) {
+            const field::Munsell* chip = chip_of(h);
+            if (chip == nullptr) continue;
+            // The others of the same material, if they agree among themselves.
+            std::vector<const field::Munsell*> others;
+            bool one_mind = true;
+            for (std::size_t k = stop.first_horizon; k < end; ++k) {
+                const field::Munsell* other = chip_of(k);
+                if (k == h || other == nullptr || reduced_.discontinuity[k] != reduced_.discontinuity[h]) continue;
+                for (const field::Munsell* earlier : others) one_mind = one_mind && hue_difference(*earlier, *other) <= hue_company;
+                others.push_back(other);
+            }
+            if (others.size() < 2 || !one_mind) continue;
+            if (std::any_of(others.begin(), others.end(), [&](const field::Munsell* o) { return hue_difference(*o, *chip) < far_hue; })) {
+                continue;
+            }
+            const Horizon& horizon = survey_.horizons[h];
+            Problem found = problem(Severity::warning, stop, horizon.row, field, (horizon.*written).str());
+            found.message = "the hue is far from those of the rest of the profile (" + field::notation(*others.front()) + ")";
+            found.remedy = "Check the hue";
+            for (const double turned : {hue_family, -hue_family}) {
+                const field::Munsell meant{std::fmod(chip->hue + turned + 100.0, 100.0), chip->value, chip->chroma};
+                if (hue_difference(meant, *others.front()) <= hue_company) found.remedy += ": was " + field::notation(meant) + " meant?";
+            }
+            if (!found.remedy.ends_with('?')) found.remedy += '.';
+            hues_.add(std::move(found));
+        }
+    }
+
+    /// Profiles that end in no rock should be about as deep as the rest; in metres, feet, inches or millimetres they are not.
+    void look_at_units() {
+        struct Depth {
+            const Stop* stop;
+            double cm;
+            bool judged;  ///< false: rock ended it, at whatever depth
+        };
+        std::vector<Depth> depths;
+        std::vector<double> logs;
+        for (const Stop& stop : survey_.stops) {
+            if (stop.horizon_count == 0) continue;
+            double deepest = 0;
+            bool rock = false;
+            for (std::size_t h = stop.first_horizon; h < stop.first_horizon + stop.horizon_count; ++h) {
+                deepest = std::max({deepest, survey_.horizons[h].bottom_cm.value_or(0), survey_.horizons[h].top_cm.value_or(0)});
+                rock = rock || reduced_.zone[h] == field::Zone::rock || reduced_.weathered_rock[h] != 0;
+            }
+            if (deepest <= 0) continue;
+            logs.push_back(std::log(deepest));
+            depths.push_back({&stop, deepest, !rock || deepest <= shallow_rock_cm});
+        }
+        if (depths.size() < least_profiles) return;
+        const double usual = median_of(logs);
+        for (double& value : logs) value = std::abs(value - usual);
+        const double spread = std::max(1.4826 * median_of(logs), least_log_spread);  // the median deviation of a normal distribution
+        struct Other {
+            const char* name;
+            double cm;
+        };
+        constexpr std::array<Other, 4> others{{{"metres", 100}, {"feet", 30.48}, {"inches", 2.54}, {"millimetres", 0.1}}};
+        for (const Depth& depth : depths) {
+            if (!depth.judged) continue;
+            const double off = std::abs(std::log(depth.cm) - usual);
+            if (off < unlike * spread) continue;
+            const Other* best = nullptr;
+            double least = alike * spread;
+            for (const Other& other : others) {
+                const double mended = std::abs(std::log(depth.cm * other.cm) - usual);
+                if (mended <= least) {
+                    least = mended;
+                    best = &other;
+                }
+            }
+            if (best == nullptr) continue;
+            const Horizon& first = survey_.horizons[depth.stop->first_horizon];
+            Problem found = problem(Severity::warning, *depth.stop, first.row, "top_cm, bottom_cm", number(depth.cm));
+            found.message = "the profile of stop '" + depth.stop->id + "' ends at " + number(depth.cm) + " cm, the others by their middle at " +
+                            number(std::round(std::exp(usual))) + " cm: its depths look like " + best->name;
+            found.remedy = "Write all depths in centimetres.";
+            units_.add(std::move(found));
+        }
+    }
+
+    static constexpr double shallow_rock_cm = 8;     ///< rock nearer the surface is rather metres or feet
+    static constexpr double least_log_spread = 0.2;  ///< profiles differ by a fifth in depth at the least
+    static constexpr double unlike = 4.0;            ///< spreads from the middle that are a mistake rather than a shallow profile
+    static constexpr double alike = 2.0;             ///< and so near it in the right unit
+
+    const Survey& survey_;
+    const Reduced& reduced_;
+    std::vector<std::optional<field::Munsell>> moist_ = chips_of(reduced_.colour_moist), dry_ = chips_of(reduced_.colour_dry);
+    Findings overlaps_, gaps_, values_, hues_, reactions_, units_;
+};
+
+}  // namespace
+
+void audit_profiles(const Survey& survey, const Reduced& reduced, ProblemLog& problems) {
+    if (survey.horizons.empty()) return;
+    Profiles(survey, reduced, problems).look();
+}
+
+}  // namespace subcrop::model

@@ -16,7 +16,7 @@ void audit_rock_seen(const model::Survey& survey, const geo::UnitMap& map, Probl
         std::snprintf(reach, sizeof reach, "%.0f m", errors);
         const std::string& seen = survey.units[static_cast<std::size_t>(stop.unit_seen)].code;
         const std::string& mapped = survey.units[static_cast<std::size_t>(location.unit)].code;
-        problems.add({.severity = Severity::warning,
+        problems.add({.severity = Severity::note,
                       .source = survey.stop_source,
                       .row = stop.row,
                       .field = survey.stop_columns.of("unit_seen"),

@@ -30,6 +30,9 @@ std::string number(double value, const char* format = "%g") {
     return text.data();
 }
 
+/// Without hypot's care for overflow, which no place on Earth needs and which costs three times as much.
+double way(Point a, Point b) { return std::sqrt((a.x - b.x) * (a.x - b.x) + (a.y - b.y) * (a.y - b.y)); }
+
 /// "40 km", "1.5 km", "350 m".
 std::string length(double metres) {
     if (metres >= 10'000) return number(metres / 1000, "%.0f km");
@@ -157,7 +160,7 @@ private:
             sd = std::max(sd, survey_.stops[i].position_sd_m);
         }
         std::vector<double> legs;
-        for (std::size_t k = 1; k < count; ++k) legs.push_back(distance(places[k - 1], places[k]));
+        for (std::size_t k = 1; k < count; ++k) legs.push_back(way(places[k - 1], places[k]));
         const auto longest = static_cast<std::size_t>(std::max_element(legs.begin(), legs.end()) - legs.begin());
         const double longest_leg = legs[longest], usual = median_of(legs);
         const double limit = std::max(usual, order_errors * 2 * sd);  // two stops are in error
@@ -180,14 +183,14 @@ private:
             places.erase(places.begin() + static_cast<std::ptrdiff_t>(worst));
         }
         // The rest of the traverse numbered from its far end.
-        if (strays.empty() && longest_leg - distance(places[longest], places.back()) > 2 * limit) strays.push_back(stops[longest + 1]);
+        if (strays.empty() && longest_leg - way(places[longest], places.back()) > 2 * limit) strays.push_back(stops[longest + 1]);
         return strays;
     }
 
     static double way_spared_without(const std::vector<Point>& places, std::size_t k) {
-        if (k == 0) return distance(places[0], places[1]);
-        if (k + 1 == places.size()) return distance(places[k - 1], places[k]);
-        return distance(places[k - 1], places[k]) + distance(places[k], places[k + 1]) - distance(places[k - 1], places[k + 1]);
+        if (k == 0) return way(places[0], places[1]);
+        if (k + 1 == places.size()) return way(places[k - 1], places[k]);
+        return way(places[k - 1], places[k]) + way(places[k], places[k + 1]) - way(places[k - 1], places[k + 1]);
     }
 
     /// By the best other time to visit stop k.
@@ -196,10 +199,10 @@ private:
         double cost = std::numeric_limits<double>::infinity();
         for (std::size_t b = 1; b <= last; ++b) {
             if (b == k || b - 1 == k) continue;
-            cost = std::min(cost, distance(places[b - 1], places[k]) + distance(places[k], places[b]) - distance(places[b - 1], places[b]));
+            cost = std::min(cost, way(places[b - 1], places[k]) + way(places[k], places[b]) - way(places[b - 1], places[b]));
         }
-        if (k != 0) cost = std::min(cost, distance(places[k], places[0]));
-        if (k != last) cost = std::min(cost, distance(places[k], places[last]));
+        if (k != 0) cost = std::min(cost, way(places[k], places[0]));
+        if (k != last) cost = std::min(cost, way(places[k], places[last]));
         return way_spared_without(places, k) - cost;
     }
 

@@ -20,7 +20,7 @@ namespace subcrop {
 
 enum class Severity : std::uint8_t {
     note,     ///< read in a way worth knowing; nothing lost
-    warning,  ///< one value or part left out, the rest of the record used
+    warning,  ///< one value or part left out, the rest of the record used; or used, and most likely a mistake
     error,    ///< the record as a whole cannot be used
 };
 

@@ -54,12 +54,10 @@ std::vector<model::UnitIndex> true_units(const model::Survey& survey, const std:
     return units;
 }
 
-/// "moist subsoil colour" is of the kind "colour".
+/// "moist subsoil colour" is of the kind "moist colour".
 std::string kind_of(const std::string& channel) {
-    for (const char* kind : {"colour", "texture"}) {
-        if (channel.ends_with(kind)) return kind;
-    }
-    return channel;
+    if (channel.ends_with("colour")) return channel.starts_with("dry") ? "dry colour" : "moist colour";
+    return channel.ends_with("texture") ? "texture" : channel;
 }
 
 struct Score {
@@ -94,9 +92,11 @@ Score judge(const infer::Fit::Reckoning& all, const std::vector<model::UnitIndex
     return {score.loss / stops, score.accuracy / stops};
 }
 
-void print_row(const std::string& name, std::size_t stops, const Score& without, const Score& alone, const Score& full) {
-    std::printf("| %s | %zu | %.3f (%+.3f) | %.0f %% | %.3f | %.0f %% |\n", name.c_str(), stops, without.loss,
-                without.loss - full.loss, 100 * without.accuracy, alone.loss, 100 * alone.accuracy);
+void print_row(const std::string& name, std::size_t stops, const Score& without, const Score& alone, const Score& full,
+               const Score& without_seen, const Score& full_seen) {
+    std::printf("| %s | %zu | %.3f (%+.3f) | %.0f %% | %.3f | %.0f %% | %.3f (%+.3f) |\n", name.c_str(), stops, without.loss,
+                without.loss - full.loss, 100 * without.accuracy, alone.loss, 100 * alone.accuracy, without_seen.loss,
+                without_seen.loss - full_seen.loss);
 }
 
 void run(const char* survey_file, const char* truth_file, bool by_channel) {
@@ -128,15 +128,24 @@ void run(const char* survey_file, const char* truth_file, bool by_channel) {
     auto kind = [&](const std::string& name) { return by_channel ? name : kind_of(name); };
     const Score full = judge(reckoning, truth, [](const std::string&) { return true; });
     const Score none = judge(reckoning, truth, [](const std::string&) { return false; });
-    std::puts("| kind of observation | stops | log loss without it | right | log loss by it alone | right |");
-    std::puts("|---|---|---|---|---|---|");
+    // A stop is judged by signatures learnt without its block of ground, so that the rock seen at it does not enter.
+    std::vector<model::UnitIndex> seen;
+    for (const model::Stop& stop : survey.stops) seen.push_back(stop.unit_seen);
+    const Score full_seen = judge(reckoning, seen, [](const std::string&) { return true; });
+    std::puts("| kind of observation | stops | log loss without it | right | log loss by it alone | right | without it, where rock was seen |");
+    std::puts("|---|---|---|---|---|---|---|");
     for (const std::string& one : kinds) {
-        print_row(one, stops[one], judge(reckoning, truth, [&](const std::string& name) { return kind(name) != one; }),
-                  judge(reckoning, truth, [&](const std::string& name) { return kind(name) == one; }), full);
+        const auto others = [&](const std::string& name) { return kind(name) != one; };
+        print_row(one, stops[one], judge(reckoning, truth, others),
+                  judge(reckoning, truth, [&](const std::string& name) { return kind(name) == one; }), full,
+                  judge(reckoning, seen, others), full_seen);
     }
     std::printf("\nAll kinds together: %.4f nats a stop, %.1f %% right; none at all: %.4f, %.1f %%. %zu stops.\n", full.loss,
                 100 * full.accuracy, none.loss, 100 * none.accuracy,
                 static_cast<std::size_t>(std::count_if(truth.begin(), truth.end(), [](int u) { return u >= 0; })));
+    std::printf("Where rock was seen (%zu stops): %.4f nats, %.1f %% right.\n",
+                static_cast<std::size_t>(std::count_if(seen.begin(), seen.end(), [](int u) { return u >= 0; })), full_seen.loss,
+                100 * full_seen.accuracy);
     if (by_channel) {
         for (std::size_t c = 0; c < reckoning.channels.size(); ++c) {
             std::printf("weight %.3f  %s\n", reckoning.weights[c], reckoning.channels[c].name.c_str());

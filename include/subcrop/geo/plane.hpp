@@ -1,0 +1,91 @@
+// A planar bed or contact: from points on it, or from one measured strike and dip, with errors.
+//
+//     Parsed<PlaneFit> fit = fit_plane(points);          // three points or more; message where they make no plane
+//     strike_deg(fit.value->plane)                       // right-hand rule: the bed dips to the right of the strike
+//     distance_m(fit.value->plane, x, y, z)              // of a place above the plane, along its normal
+//
+// A plane is kept as unit normal and a place on it, so that a vertical one is like any other. Its error is three small
+// numbers: a turn of the normal in the direction of dip, a turn along the strike, and a shift along the normal.
+#pragma once
+
+#include <array>
+#include <cstddef>
+#include <optional>
+#include <span>
+#include <string>
+
+#include "subcrop/core/geometry.hpp"
+#include "subcrop/core/parsed.hpp"
+
+namespace subcrop::geo {
+
+/// A point seen on the plane; metres east, north and up. Standard errors of 0: not stated.
+struct PlanePoint {
+    double x = 0;
+    double y = 0;
+    double z = 0;
+    double horizontal_sd_m = 0;  ///< in each of east and north
+    double height_sd_m = 0;
+};
+
+/// Strike by the right-hand rule and dip, degrees, as a compass gives them, and their standard errors (0: not stated).
+struct Attitude {
+    double strike_deg = 0;
+    double dip_deg = 0;
+    double strike_sd_deg = 0;
+    double dip_sd_deg = 0;
+};
+
+/// Covariance of the turn in the direction of dip and the turn along the strike (radians), and the shift along the normal
+/// (metres), in this order: upper triangle by rows.
+using PlaneCovariance = std::array<double, 6>;
+
+struct Plane {
+    std::array<double, 3> through{};              ///< a place on it: east, north, up in metres
+    std::array<double, 3> normal{0, 0, 1};        ///< unit, upward; level where the plane is vertical
+    std::optional<PlaneCovariance> covariance{};  ///< absent: no error is known
+};
+
+double dip_deg(const Plane& plane);
+/// Absent where the plane is level to a millionth of a degree.
+std::optional<double> strike_deg(const Plane& plane);
+std::optional<double> dip_azimuth_deg(const Plane& plane);
+/// Standard errors by first-order propagation; absent where unknown, or where the strike is.
+std::optional<double> dip_sd_deg(const Plane& plane);
+std::optional<double> strike_sd_deg(const Plane& plane);
+/// Greatest standard error of the normal's direction, degrees: what remains to be said where a bed is so flat that its strike
+/// means little.
+std::optional<double> normal_sd_deg(const Plane& plane);
+
+/// Distance of a place from the plane along its normal, metres; above it is positive.
+double distance_m(const Plane& plane, double x, double y, double z);
+/// Its standard error, where the plane's is known; the place itself has none.
+std::optional<double> distance_sd_m(const Plane& plane, double x, double y, double z);
+/// Height of the plane at a place; absent where the plane is vertical to a millionth of a degree.
+std::optional<double> height_m(const Plane& plane, Point place);
+std::optional<double> height_sd_m(const Plane& plane, Point place);
+/// Dip seen in a vertical section of this direction, degrees, positive downward along the direction.
+/// tan(apparent) = tan(dip) cos(direction - dip azimuth).
+double apparent_dip_deg(const Plane& plane, double direction_deg);
+
+struct PlaneFit {
+    Plane plane;
+    std::size_t points = 0;
+    double rms_m = 0;                  ///< of the points' distances from the plane
+    bool errors_stated = false;        ///< else the errors come from the scatter, where there are more than three points
+    /// Sum of squared distances over their variances, and the chance of so great a one where the points lie on a plane;
+    /// absent for three points or where no errors were stated.
+    std::optional<double> chi_square;
+    std::optional<double> p_value;
+};
+
+/// The likeliest plane through three points or more. Three are met exactly. With more, the sum of (distance / standard
+/// error along the normal)^2 is least (total least squares with each point's own errors), so that steep and vertical planes are no
+/// special case. Points that state no error share one found from their scatter. No value where there are fewer than three
+/// points, or they lie on one line. An error in one direction is taken to be at least a thousandth of that in the other.
+Parsed<PlaneFit> fit_plane(std::span<const PlanePoint> points);
+
+/// The plane of a strike and dip through one point. No value where the dip is not in 0 to 90 degrees.
+Parsed<Plane> plane_through(const Attitude& attitude, const PlanePoint& point);
+
+}  // namespace subcrop::geo

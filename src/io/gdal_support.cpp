@@ -180,8 +180,28 @@ OpenLayer open_layer(const SurveyFile& file, const SourceDescription& descriptio
     return open;
 }
 
-std::string layer_crs_wkt(OGRLayer& layer) {
-    const OGRSpatialReference* reference = layer.GetSpatialRef();
+GDALDatasetUniquePtr open_raster(const SurveyFile& file, const SourceDescription& description) {
+    start_gdal();
+    const std::string path = resolved_source(file, description.source);
+    const std::string shown = shown_source(description.source);
+    std::error_code failure;
+    if (!is_connection(description.source, std::filesystem::absolute(file.path).parent_path())) {
+        if (!std::filesystem::exists(path, failure)) no_such_file(shown, path);
+        check_whole(path, shown);
+    }
+    const GdalMessages messages;
+    GDALDatasetUniquePtr dataset(GDALDataset::Open(path.c_str(), GDAL_OF_RASTER | GDAL_OF_READONLY | GDAL_OF_VERBOSE_ERROR));
+    if (dataset && dataset->GetRasterCount() > 0) return dataset;
+    if (GDALIdentifyDriverEx(path.c_str(), GDAL_OF_VECTOR, nullptr, nullptr) != nullptr) {
+        throw Error({.source = shown}, "this is no raster", "Give a raster of heights, such as a GeoTIFF.");
+    }
+    std::string reason = messages.last();
+    for (auto at = reason.find(path); at != std::string::npos; at = reason.find(path)) reason.replace(at, path.size(), shown);
+    throw Error({.source = shown}, "the raster cannot be opened" + (reason.empty() ? std::string() : " (" + reason + ")"),
+                "Give a raster of heights, such as a GeoTIFF, and copy it again if it is one.");
+}
+
+std::string crs_wkt(const OGRSpatialReference* reference) {
     if (reference == nullptr || reference->IsLocal()) return {};
     // A GeoPackage says 'undefined' by a system of that name.
     if (const char* name = reference->GetName(); name != nullptr && lower(name).starts_with("undefined")) return {};
@@ -192,6 +212,8 @@ std::string layer_crs_wkt(OGRLayer& layer) {
     CPLFree(text);
     return wkt;
 }
+
+std::string layer_crs_wkt(OGRLayer& layer) { return crs_wkt(layer.GetSpatialRef()); }
 
 std::string plain_geometry_name(OGRwkbGeometryType type) {
     switch (wkbFlatten(type)) {

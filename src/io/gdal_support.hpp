@@ -49,6 +49,12 @@ struct OpenLayer {
 /// not among them.
 OpenLayer open_layer(const SurveyFile& file, const SourceDescription& description);
 
+/// A raster opened for reading. Throws Error as `open_layer` does.
+GDALDatasetUniquePtr open_raster(const SurveyFile& file, const SourceDescription& description);
+
+/// WKT of a coordinate reference system, WKT 2; empty where it is none.
+std::string crs_wkt(const OGRSpatialReference* reference);
+
 /// WKT of the layer's own coordinate reference system; empty: it states none.
 std::string layer_crs_wkt(OGRLayer& layer);
 

@@ -50,7 +50,7 @@ public:
         }
         if (top.has("map")) survey.map = map(top);
         if (top.has("legend")) survey.legend = source(top, "legend", {"x", "y", "crs"}, legend_columns());
-        if (top.has("terrain")) survey.terrain = source(top, "terrain", {"x", "y", "layer", "columns"}, {});
+        if (top.has("terrain")) survey.terrain = terrain(top);
         if (top.has("plants")) survey.plants = source(top, "plants", {"x", "y", "crs"}, plant_columns());
         if (top.has("parent_material_weights")) {
             survey.parent_material_weights =
@@ -107,6 +107,15 @@ private:
         const JsonObject object(top.at("map"), file_, "map",
                                 {"source", "layer", "crs", "columns", "contact_sd_m"});
         description.contact_sd_m = object.number("contact_sd_m", Range::any_above_zero);
+        return description;
+    }
+
+    TerrainDescription terrain(const JsonObject& top) const {
+        TerrainDescription description;
+        static_cast<SourceDescription&>(description) =
+            source(top, "terrain", {"x", "y", "layer", "columns"}, {}, {"vertical_unit"});
+        const JsonObject object(top.at("terrain"), file_, "terrain", {"source", "crs", "vertical_unit"});
+        description.vertical_unit = object.word("vertical_unit", {"m", "ft", "us-ft"});
         return description;
     }
 

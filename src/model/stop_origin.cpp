@@ -26,6 +26,11 @@ field::ParentMaterialCues parent_material_cues(const Survey& survey, const Reduc
     field::ParentMaterialCues cues;
     cues.landform = noted.landform.str();
     cues.slope_deg = noted.slope_deg;
+    if (!survey.terrain.empty()) {  // it speaks where she wrote nothing
+        const StopTerrain& ground = survey.terrain[stop];
+        if (noted.landform.empty()) cues.landform = ground.landform;
+        if (!noted.slope_deg) cues.slope_deg = ground.slope_deg;
+    }
     cues.notes = noted.notes.str();
     double organic_cm = 0;
     for (std::uint32_t k = 0; k < noted.horizon_count; ++k) {

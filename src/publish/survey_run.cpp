@@ -9,6 +9,7 @@
 #include "publish/highlights.hpp"
 #include "publish/run_metadata.hpp"
 #include "subcrop/core/error.hpp"
+#include "subcrop/geo/terrain_at_stops.hpp"
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/infer/map_audit.hpp"
 #include "subcrop/infer/relocate.hpp"
@@ -17,6 +18,7 @@
 #include "subcrop/io/new_survey.hpp"
 #include "subcrop/io/survey_file.hpp"
 #include "subcrop/io/survey_reader.hpp"
+#include "subcrop/io/terrain_reader.hpp"
 #include "subcrop/model/audit.hpp"
 #include "subcrop/model/reduced.hpp"
 #include "subcrop/publish/report.hpp"
@@ -48,6 +50,7 @@ void refuse_to_overwrite_input(const io::SurveyFile& file, const fs::path& targe
     if (file.horizons) check("horizons", *file.horizons);
     if (file.map) check("map", *file.map);
     if (file.legend) check("legend", *file.legend);
+    if (file.terrain) check("terrain", *file.terrain);
     if (file.plants) check("names of plants", *file.plants);
     if (file.parent_material_weights) check("weights", *file.parent_material_weights);
 }
@@ -56,6 +59,7 @@ void refuse_to_overwrite_input(const io::SurveyFile& file, const fs::path& targe
 struct Prepared {
     Prepared(const io::SurveyFile& file, unsigned threads, ProblemLog& problems, Progress& progress)
         : survey(io::read_survey(file, threads, problems, progress)),
+          terrain(ask_terrain(file, survey, threads, problems, progress)),
           polygons(survey.map.size()),
           notes_being_read(read_notes(std::exchange(survey.map, {}), problems, progress)),
           map(build_map(threads, problems)),
@@ -66,6 +70,7 @@ struct Prepared {
     Prepared& operator=(const Prepared&) = delete;
 
     model::Survey survey;  ///< without its map polygons, which the UnitMap has taken over
+    std::optional<geo::Terrain> terrain;
     std::size_t polygons;
 
 private:
@@ -77,6 +82,47 @@ public:
     model::Reduced reduced;
 
 private:
+    /// Reads the ground round the stops and asks it at each of them.
+    static std::optional<geo::Terrain> ask_terrain(const io::SurveyFile& file, model::Survey& survey, unsigned threads,
+                                                   ProblemLog& problems, Progress& progress) {
+        if (!file.terrain || survey.stops.empty()) return std::nullopt;
+        progress.stage("reading the terrain", 0);
+        Box wanted;
+        std::vector<Point> places;
+        for (const model::Stop& stop : survey.stops) {
+            places.push_back(stop.position);
+            wanted.add(stop.position);
+        }
+        wanted.add(Point{wanted.min_x - geo::terrain_margin_m, wanted.min_y - geo::terrain_margin_m});
+        wanted.add(Point{wanted.max_x + geo::terrain_margin_m, wanted.max_y + geo::terrain_margin_m});
+        io::TerrainRead read = io::read_terrain(file, *file.terrain, survey.crs_wkt, wanted, threads, problems);
+        if (!read.terrain) return std::nullopt;
+        survey.terrain = geo::terrain_at(*read.terrain, places, threads);
+        tell_of_terrain(file.terrain->source, survey, problems);
+        return std::move(read.terrain);
+    }
+
+    static void tell_of_terrain(const std::string& source, const model::Survey& survey, ProblemLog& problems) {
+        std::size_t unknown = 0, named = 0;
+        for (std::size_t s = 0; s < survey.stops.size(); ++s) {
+            unknown += !survey.terrain[s].height_m;
+            named += survey.stops[s].landform.empty() && !survey.terrain[s].landform.empty();
+        }
+        const auto stops = [](std::size_t count) { return std::to_string(count) + (count == 1 ? " stop" : " stops"); };
+        const auto note = [&](std::string message, std::string remedy) {
+            problems.add({.severity = Severity::note, .source = source, .row = std::nullopt, .field = {}, .value = {},
+                          .message = std::move(message), .remedy = std::move(remedy), .position = std::nullopt});
+        };
+        if (unknown > 0) {
+            note("the terrain has no height at " + stops(unknown) + ", which " + (unknown == 1 ? "is" : "are") + " judged without it",
+                 "Give a raster that covers all stops.");
+        }
+        if (named > 0) {
+            note("no landform was written at " + stops(named) + "; where the origin of the soil is weighed the terrain's is taken",
+                 "Write the landform in the field book where you know better.");
+        }
+    }
+
     /// Notes and map have nothing to do with one another: they are made ready side by side.
     std::future<model::Reduced> read_notes(std::vector<model::MapPolygon> ground, ProblemLog& problems, Progress& progress) {
         progress.stage("reading the notes and building the map", 0);

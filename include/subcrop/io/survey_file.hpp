@@ -26,6 +26,10 @@ struct MapDescription : SourceDescription {
     std::optional<double> contact_sd_m;  ///< standard error of a drafted contact
 };
 
+struct TerrainDescription : SourceDescription {
+    std::string vertical_unit;  ///< "m", "ft" (0.3048 m) or "us-ft" (1200/3937 m); empty: the raster's own
+};
+
 struct SurveyFile {
     std::filesystem::path path;
     std::string title;
@@ -34,7 +38,7 @@ struct SurveyFile {
     std::optional<SourceDescription> horizons;
     std::optional<MapDescription> map;
     std::optional<SourceDescription> legend;
-    std::optional<SourceDescription> terrain;
+    std::optional<TerrainDescription> terrain;  ///< a raster of heights
     std::optional<SourceDescription> plants;  ///< the user's names of plants: `written`, `taxon`
     std::optional<SourceDescription> parent_material_weights;  ///< `cue`, `word` and a weight for each kind of material
     std::vector<model::EvidenceDefinition> evidence;

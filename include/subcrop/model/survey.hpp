@@ -16,6 +16,7 @@
 #include "subcrop/model/column_names.hpp"
 #include "subcrop/model/legend.hpp"
 #include "subcrop/model/stop.hpp"
+#include "subcrop/model/stop_terrain.hpp"
 
 namespace subcrop::model {
 
@@ -80,6 +81,7 @@ struct Survey {
     std::vector<LegendUnit> units;
     std::vector<Stop> stops;
     std::vector<Horizon> horizons;    ///< grouped by stop
+    std::vector<StopTerrain> terrain;  ///< one a stop; empty: the survey has no terrain
     std::vector<MapPolygon> map;
     double contact_sd_m = 25;         ///< standard error of a drafted contact
     std::vector<EvidenceValues> evidence;

@@ -1,0 +1,63 @@
+// Where water runs: hollows filled, the steepest way down, the ground that drains through each cell, and how far a place is
+// from the next stream along that way.
+//
+//     Drainage water(grid);                      // one grid of at most some million cells
+//     water.area_m2(column, row)                 // that drains through the cell, itself included
+//     way_to_stream(terrain, places, {}, threads)  // any grid: worked in tiles, only where there are places
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <optional>
+#include <span>
+#include <vector>
+
+#include "subcrop/core/geometry.hpp"
+#include "subcrop/geo/terrain.hpp"
+
+namespace subcrop::geo {
+
+class Drainage {
+public:
+    /// Hollows are filled by a priority flood from the grid's edge and its voids, each cell a least step above the one it drains to
+    /// (Barnes, Lehman & Mulla 2014, Computers & Geosciences 62:117-127), so that flats drain as well; then each cell drains to the
+    /// steepest of its eight neighbours (O'Callaghan & Mark 1984, Computer Vision, Graphics, and Image Processing 28:323-344).
+    explicit Drainage(const HeightGrid& heights);
+
+    /// Height with the hollows filled.
+    std::optional<double> filled_m(std::int64_t column, std::int64_t row) const { return filled_.at(column, row); }
+    /// Index (row x columns + column) of the cell it drains to; absent for voids and where water leaves the grid.
+    std::optional<std::size_t> drains_to(std::int64_t column, std::int64_t row) const;
+    double area_m2(std::int64_t column, std::int64_t row) const {
+        return area_m2_[static_cast<std::size_t>(row * filled_.columns() + column)];
+    }
+
+private:
+    HeightGrid filled_;
+    std::vector<std::uint8_t> direction_;
+    std::vector<double> area_m2_;
+};
+
+struct DrainageOptions {
+    /// A cell is a stream where so much ground drains through it. Common practice, no source: heads of streams are met at 1 to
+    /// 10 hectares; 5 is taken.
+    double stream_from_m2 = 50'000;
+    /// Cells finer than this are averaged first: water finds its way over metres, and fine cells cost time.
+    double least_cell_m = 5;
+    /// Ground beyond a tile's edge that is reckoned along with it, and the farthest way followed.
+    double margin_m = 500;
+    std::int64_t tile_cells = 1000;
+};
+
+struct WayToStream {
+    double distance_m = 0;   ///< along the way the water takes
+    double above_m = 0;      ///< height of the place above the stream there; 0 or more
+    double area_m2 = 0;      ///< that drains through the place's own cell
+};
+
+/// One entry a place; absent in voids, outside, and where no stream is reached within the margin. A grid no larger than a tile is
+/// worked whole; in tiles, streams from beyond the margin count only with the ground they drain inside it.
+std::vector<std::optional<WayToStream>> ways_to_stream(const Terrain& terrain, std::span<const Point> places,
+                                                       const DrainageOptions& options, unsigned threads);
+
+}  // namespace subcrop::geo

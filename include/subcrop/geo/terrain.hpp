@@ -1,0 +1,102 @@
+// Heights of the ground and what its shape is at a place. Pure arithmetic; io/terrain_reader.hpp brings rasters in.
+//
+//     Terrain ground(std::move(heights));
+//     ground.height(p)                  // metres, or nothing where the terrain has a void or ends
+//     ground.surface(p, 20)             // slope, aspect and curvature over 20 m
+//     ground.upslope_path(p, 60, 5)     // places 5 m apart up the steepest way, to a crest at most
+//
+// All questions are const and safe from many threads. A grid of 10,000 by 10,000 cells takes 400 MB.
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <limits>
+#include <optional>
+#include <span>
+#include <vector>
+
+#include "subcrop/core/geometry.hpp"
+
+namespace subcrop::geo {
+
+/// Heights in metres on square cells; row 0 is the northernmost, column 0 the westernmost. Cells start as voids.
+class HeightGrid {
+public:
+    HeightGrid() = default;
+    /// `west`, `north`: the outer corner of cell (0, 0).
+    HeightGrid(double west, double north, double cell_m, std::int64_t columns, std::int64_t rows);
+
+    std::optional<double> at(std::int64_t column, std::int64_t row) const {
+        if (!known(column, row)) return std::nullopt;
+        return static_cast<double>(cells_[index(column, row)]);
+    }
+    /// Inside the grid and no void.
+    bool known(std::int64_t column, std::int64_t row) const {
+        return column >= 0 && row >= 0 && column < columns_ && row < rows_ && cells_[index(column, row)] != empty_cell;
+    }
+    void set(std::int64_t column, std::int64_t row, double height_m) {
+        cells_[index(column, row)] = static_cast<float>(height_m);
+    }
+    void clear(std::int64_t column, std::int64_t row) { cells_[index(column, row)] = empty_cell; }
+
+    double west() const { return west_; }
+    double north() const { return north_; }
+    double cell_m() const { return cell_m_; }
+    std::int64_t columns() const { return columns_; }
+    std::int64_t rows() const { return rows_; }
+    bool empty() const { return cells_.empty(); }
+    Point centre(std::int64_t column, std::int64_t row) const {
+        return {west_ + (static_cast<double>(column) + 0.5) * cell_m_, north_ - (static_cast<double>(row) + 0.5) * cell_m_};
+    }
+
+private:
+    static constexpr float empty_cell = std::numeric_limits<float>::lowest();
+    std::size_t index(std::int64_t column, std::int64_t row) const { return static_cast<std::size_t>(row * columns_ + column); }
+
+    double west_ = 0, north_ = 0, cell_m_ = 1;
+    std::int64_t columns_ = 0, rows_ = 0;
+    std::vector<float> cells_;
+};
+
+/// The shape of the ground at a place.
+struct Surface {
+    double slope_deg = 0;
+    std::optional<double> aspect_deg{};  ///< to which it slopes down, clockwise from north; absent where it is level
+    Point uphill{};                      ///< unit vector; (0, 0) where it is level
+    /// Convex is positive, 1/m: along the slope, and along the contour. Both 0 where it is level.
+    double profile_curvature = 0;
+    double plan_curvature = 0;
+};
+
+class Terrain {
+public:
+    /// `step_m`: heights come in whole steps of so much, such as whole metres; 0: they do not.
+    explicit Terrain(HeightGrid heights, double step_m = 0);
+
+    const HeightGrid& grid() const { return heights_; }
+    double cell_m() const { return heights_.cell_m(); }
+    /// The spacing at which hillslopes are looked at: 20 m, or a cell where that is more, or so much that steps of the heights
+    /// turn no slope by more than a hundredth (rms).
+    double hillslope_m() const;
+
+    /// Bilinear between the centres of cells; of the cells known where some are not. Absent where the cell in which the
+    /// place lies is a void or outside.
+    std::optional<double> height(Point place) const;
+
+    /// Slope and aspect by Horn's third-order differences (Horn 1981, Proceedings of the IEEE 69:14-47), curvatures by the
+    /// partial quartic of Zevenbergen & Thorne 1987 (Earth Surface Processes and Landforms 12:47-56), on a square of nine heights
+    /// `spacing_m` apart, not nearer than the cells. At the centre of a cell with the cells' own spacing the slope is what
+    /// is usual on rasters. A height that is missing is continued in a straight line through the centre. Absent where `height`
+    /// is.
+    std::optional<Surface> surface(Point place, double spacing_m = 0) const;
+
+    /// Places `step_m` apart up the gradient over `spacing_m`, the first at `from`, until `length_m`, ground that slopes less than 1
+    /// in 50, a crest or the terrain's end. At least `from` itself.
+    std::vector<Point> upslope_path(Point from, double length_m, double step_m, double spacing_m = 0) const;
+
+private:
+    HeightGrid heights_;
+    double step_m_ = 0;
+};
+
+}  // namespace subcrop::geo

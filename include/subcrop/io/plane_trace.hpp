@@ -1,0 +1,33 @@
+// Where a plane cuts the ground: the outcrop trace of a bed or contact, and the band that holds it.
+//
+//     PlaneTrace trace = trace_plane(plane, ground, 2);
+//     write_plane_trace("trace.gpkg", crs_wkt, trace, plane);
+#pragma once
+
+#include <filesystem>
+#include <string>
+#include <vector>
+
+#include "subcrop/core/geometry.hpp"
+#include "subcrop/geo/plane.hpp"
+#include "subcrop/geo/terrain.hpp"
+
+namespace subcrop::io {
+
+struct PlaneTrace {
+    std::vector<Line> lines;
+    MultiPolygon band;      ///< that holds the trace with 90 % probability; empty where no error is known
+    double length_m = 0;
+    double band_area_m2 = 0;
+};
+
+/// The line where the ground's distance from the plane is 0, and the ground where it is within 1.645 of its standard errors: the plane's
+/// and `terrain_sd_m`, that of the heights (0: none). Within `reach_m` of the plane's own place (0: the whole terrain).
+PlaneTrace trace_plane(const geo::Plane& plane, const geo::Terrain& terrain, double terrain_sd_m = 0, double reach_m = 0);
+
+/// A GeoPackage (.gpkg) with the layers `trace` and `trace_band`, or GeoJSON (.geojson, .json) in degrees as RFC 7946 wants it, whole or
+/// not at all. Throws Error where the file cannot be written or its name ends otherwise.
+void write_plane_trace(const std::filesystem::path& target, const std::string& crs_wkt, const PlaneTrace& trace,
+                       const geo::Plane& plane);
+
+}  // namespace subcrop::io

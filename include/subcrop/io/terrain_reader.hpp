@@ -1,0 +1,27 @@
+// A raster of heights becomes the ground of a survey: in the working projection, in metres, no larger than is needed.
+#pragma once
+
+#include <optional>
+#include <string>
+
+#include "subcrop/core/geometry.hpp"
+#include "subcrop/core/problem.hpp"
+#include "subcrop/geo/terrain.hpp"
+#include "subcrop/io/survey_file.hpp"
+
+namespace subcrop::io {
+
+struct TerrainRead {
+    std::optional<geo::Terrain> terrain;  ///< absent where none of it can be used; a problem says why
+    std::string crs_wkt;                  ///< in which it is
+};
+
+/// `crs_wkt`: the projection wanted, in metres; empty: the raster's own, an Error where that is not in metres.
+/// `wanted`: ground outside is not read; absent: all. A raster in another system, turned, or of oblong cells is brought over by
+/// bilinear interpolation with cells of the same ground area; otherwise cells are taken as they are. Cells without data, and
+/// heights that the Earth does not have, become voids. Heights in feet are brought to metres. Throws Error where the raster
+/// cannot be opened, is no raster of heights or states no coordinate reference system.
+TerrainRead read_terrain(const SurveyFile& file, const TerrainDescription& description, const std::string& crs_wkt,
+                         const std::optional<Box>& wanted, unsigned threads, ProblemLog& problems);
+
+}  // namespace subcrop::io

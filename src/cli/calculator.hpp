@@ -1,4 +1,4 @@
-// What the pocket calculators (colour, texture, jar) share.
+// What the pocket calculators (colour, texture, jar, plane) share.
 #pragma once
 
 #include <iostream>

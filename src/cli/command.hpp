@@ -24,6 +24,7 @@ Command add_check(CLI::App& parent);
 Command add_colour(CLI::App& parent);
 Command add_texture(CLI::App& parent);
 Command add_jar(CLI::App& parent);
+Command add_plane(CLI::App& parent);
 
 /// Options that several verbs share.
 struct CommonOptions {

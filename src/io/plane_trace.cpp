@@ -77,8 +77,8 @@ public:
         MultiPolygon ground;
         const std::string levels = "FIXED_LEVELS=" + std::to_string(low) + ',' + std::to_string(high);
         contours({levels, "POLYGONIZE=YES", "ELEV_FIELD_MIN=0", "ELEV_FIELD_MAX=1"}, wkbMultiPolygon, [&](const OGRFeature& feature) {
-            // The class in the middle; its bounds are the levels, or the least and greatest figure where those lie inside.
-            if (feature.GetFieldAsDouble(0) < low - 1e-4 || feature.GetFieldAsDouble(1) > high + 1e-4) return;
+            // The class in the middle, by its upper bound: GDAL 3.6 gives the lowest class the lower bound 0.
+            if (std::abs(feature.GetFieldAsDouble(1) - high) > 1e-4) return;
             for (const OGRPolygon* part : *feature.GetGeometryRef()->toMultiPolygon()) ground.push_back(polygon_of(*part));
         });
         return ground;

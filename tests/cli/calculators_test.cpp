@@ -34,7 +34,7 @@ Answer ask(std::vector<std::string> words) {
     auto* const old_err = std::cerr.rdbuf(err.rdbuf());
     Answer answer;
     CLI::App app("", "subcrop");
-    const std::vector<Command> commands{add_colour(app), add_texture(app), add_jar(app)};
+    const std::vector<Command> commands{add_colour(app), add_texture(app), add_jar(app), add_plane(app)};
     std::reverse(words.begin(), words.end());  // as the parser wants them
     try {
         app.parse(words);
@@ -193,6 +193,37 @@ TEST(Jar, ExitCodes) {
     EXPECT_EQ(ask({"jar", "--temperature", "68"}).code, wrong_usage);
     EXPECT_EQ(ask({"jar", "--height", "0"}).code, wrong_usage);
     EXPECT_EQ(ask({"jar", "--sand", "x"}).code, wrong_usage);
+}
+
+TEST(Plane, ThreePointsWithErrors) {
+    const std::vector<std::string> words{"plane", "393,2374,550", "1891,2738,650", "2191,1037,450", "--plan-error", "10",
+                                         "--height-error", "5"};
+    const Answer answer = ask(words);
+    EXPECT_EQ(answer.code, done) << answer.err;
+    // Bennison 1990, as worked in published course notes: 106.4 +- 1.6, 7.4 +- 0.3.
+    EXPECT_THAT(answer.out, AllOf(StartsWith("106/07, strike by the right-hand rule and dip\n"), HasSubstr("106.4 +- 1.6 degrees"),
+                                  HasSubstr("7.37 +- 0.29 degrees, to 196"), HasSubstr("3 points, met exactly")));
+    auto machine = words;
+    machine.insert(machine.end(), {"--json", "--at", "393,2374", "--section", "106.4469"});
+    const auto json = ask(machine).json();
+    EXPECT_NEAR(json["strike_deg"].get<double>(), 106.4469, 1e-3);
+    EXPECT_NEAR(json["heights"][0]["height_m"].get<double>(), 550, 1e-6);
+    EXPECT_NEAR(json["sections"][0]["apparent_dip_deg"].get<double>(), 0, 1e-3);
+    expect_keys_told("plane", json);
+}
+
+TEST(Plane, ExitCodes) {
+    EXPECT_EQ(ask({"plane", "0,0,0", "1,1,1", "2,2,2"}).err,
+              "subcrop: the points lie on one line, through which many planes pass. Give a point well off that line, or one point "
+              "with strike and dip.\n");
+    EXPECT_EQ(ask({"plane", "0,0,0", "1,1,1", "2,2,2"}).code, failed);
+    EXPECT_EQ(ask({"plane", "0,0"}).code, wrong_usage);
+    EXPECT_EQ(ask({"plane"}).code, wrong_usage);
+    EXPECT_EQ(ask({"plane", "0,0,0", "--strike", "5"}).code, wrong_usage);
+    EXPECT_EQ(ask({"plane", "0,0,0", "5,5,5", "--strike", "5", "--dip", "30"}).code, wrong_usage);
+    EXPECT_EQ(ask({"plane", "0,0,0", "--strike", "5", "--dip", "95"}).code, wrong_usage);
+    EXPECT_EQ(ask({"plane", "0,0,0", "--strike", "5", "--dip", "30", "--trace", "a.gpkg"}).code, wrong_usage);
+    EXPECT_THAT(ask({"plane", "0,0,0", "--strike", "0", "--dip", "90"}).out, HasSubstr("90.00 degrees, vertical"));
 }
 
 }  // namespace

@@ -71,9 +71,13 @@ TEST(PlaneTrace, RuleOfVs) {
         EXPECT_NEAR(y_at(trace, -100), bed.at_side, 0.1) << bed.what;
         EXPECT_TRUE(trace.band.empty()) << bed.what;
         if (bed.rise == 0) {  // a level bed keeps to one height
-            for (const Line& line : trace.lines)
-                for (const Point& p : line)  // beyond the outermost centres heights are continued level
-                    if (std::abs(p.x) <= 200 && p.y >= -700) EXPECT_NEAR(valley(p.x, p.y), 0, 1e-3);
+            for (const Line& line : trace.lines) {
+                for (const Point& p : line) {
+                    // Beyond the outermost centres heights are continued level.
+                    if (std::abs(p.x) > 200 || p.y < -700) continue;
+                    EXPECT_NEAR(valley(p.x, p.y), 0, 1e-3);
+                }
+            }
         }
     }
 }

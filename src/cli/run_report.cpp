@@ -102,7 +102,7 @@ void print_skill(std::ostream& out, const infer::HeldOutSkill& skill, bool calib
 void print_to_fill_in(std::ostream& out, const publish::CheckSummary& s, std::size_t width) {
     out << (s.title.empty() ? "" : s.title + ": ") << "nothing to judge yet\n\nStill to be filled in\n";
     std::vector<std::pair<std::string, std::string>> rows;
-    for (const publish::ToFillIn& part : s.to_fill_in) {
+    for (const io::EmptySource& part : s.to_fill_in) {
         std::string text = part.source + ": ";
         if (part.key == "stops") text += "there are no stops in it. Each needs its place and a name.";
         else if (part.key == "map") text += "there are no polygons in it. Draw your draft there, each polygon with its unit, or name another file.";

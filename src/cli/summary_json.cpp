@@ -103,7 +103,7 @@ std::string to_json(const publish::CheckSummary& s) {
     std::size_t counts[3] = {};
     for (const Problem& p : s.problems) ++counts[static_cast<std::size_t>(p.severity)];
     Json to_fill_in = Json::array();
-    for (const publish::ToFillIn& part : s.to_fill_in)
+    for (const io::EmptySource& part : s.to_fill_in)
         to_fill_in.push_back({{"key", part.key}, {"source", part.source}, {"needed", part.needed}});
     return text_of({{"title", s.title},
                     {"to_fill_in", to_fill_in},

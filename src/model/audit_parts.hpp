@@ -2,6 +2,8 @@
 #pragma once
 
 #include <algorithm>
+#include <array>
+#include <cstdio>
 #include <string>
 #include <utility>
 #include <vector>
@@ -41,6 +43,13 @@ private:
     std::size_t count_ = 0;
     Problem last_;
 };
+
+/// A number as a person writes it, or in another format of printf.
+inline std::string number(double value, const char* format = "%g") {
+    std::array<char, 40> text{};
+    std::snprintf(text.data(), text.size(), format, value);
+    return text.data();
+}
 
 /// The middle value, the upper of two; the order of `values` is lost. Not for none.
 inline double median_of(std::vector<double>& values) {

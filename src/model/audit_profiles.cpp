@@ -1,6 +1,5 @@
 #include <array>
 #include <cmath>
-#include <cstdio>
 #include <optional>
 #include <span>
 
@@ -27,12 +26,6 @@ constexpr double least_chroma = 2.0;
 constexpr double neutral_ph = 7.0;
 /// So many profiles tell what depths are usual.
 constexpr std::size_t least_profiles = 8;
-
-std::string number(double value) {
-    std::array<char, 32> text{};
-    std::snprintf(text.data(), text.size(), "%g", value);
-    return text.data();
-}
 
 std::string depths_of(const Horizon& horizon) { return number(*horizon.top_cm) + " to " + number(*horizon.bottom_cm); }
 

@@ -1,8 +1,6 @@
-#include <array>
 #include <bit>
 #include <cmath>
 #include <cstdint>
-#include <cstdio>
 #include <limits>
 #include <unordered_map>
 
@@ -23,12 +21,6 @@ constexpr double same_place_m = 0.01;
 constexpr double order_errors = 3;
 constexpr std::size_t named_stops = 3;
 constexpr std::size_t most_strays = 20;
-
-std::string number(double value, const char* format = "%g") {
-    std::array<char, 40> text{};
-    std::snprintf(text.data(), text.size(), format, value);
-    return text.data();
-}
 
 /// Without hypot's care for overflow, which no place on Earth needs and which costs three times as much.
 double way(Point a, Point b) { return std::sqrt((a.x - b.x) * (a.x - b.x) + (a.y - b.y) * (a.y - b.y)); }

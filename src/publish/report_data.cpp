@@ -9,6 +9,7 @@
 #include <string>
 #include <vector>
 
+#include "geo/edge_grid.hpp"
 #include "infer/reckoning.hpp"
 #include "publish/report_ground.hpp"
 #include "subcrop/core/parallel.hpp"
@@ -92,7 +93,7 @@ public:
         data["polygons"] = polygons(results_.map.polygons());
         data["redrawn"] = polygons(results_.relocation.units);
         data["contacts"] = contacts();
-        data["followed"] = survey_.settings.follow_traverses.value_or(true);
+        data["followed"] = survey_.settings.follows_traverses(survey_.stops.size());
         data["traverses"] = traverses();
         data["problems"] = problems();
         return data;
@@ -269,10 +270,8 @@ private:
     static Point nearest_on(const Line& line, Point place) {
         Point best = line.front();
         for (std::size_t i = 1; i < line.size(); ++i) {
-            const Point a = line[i - 1], b = line[i];
-            const double dx = b.x - a.x, dy = b.y - a.y, square = dx * dx + dy * dy;
-            const double t = square > 0 ? std::clamp(((place.x - a.x) * dx + (place.y - a.y) * dy) / square, 0.0, 1.0) : 0;
-            const Point here{a.x + t * dx, a.y + t * dy};
+            if (line[i - 1] == line[i]) continue;
+            const Point here = geo::foot_on(line[i - 1], line[i], place).place;
             if (distance(here, place) < distance(best, place)) best = here;
         }
         return best;
@@ -323,7 +322,7 @@ private:
     Json traverses() const {
         Json list = Json::array();
         const std::size_t units = survey_.units.size();
-        if (!survey_.settings.follow_traverses.value_or(true)) return list;
+        if (!survey_.settings.follows_traverses(survey_.stops.size())) return list;
         for (const infer::TraverseCourse& course : infer::follow_traverses(survey_, results_.map, results_.fit, threads_)) {
             Json row{{"name", course.traverse.name}, {"stops", course.traverse.stops}};
             Json chainage = Json::array(), probability = Json::array(), mapped = Json::array(), crossings = Json::array();

@@ -58,8 +58,7 @@ void refuse_to_overwrite_input(const io::SurveyFile& file, const fs::path& targe
 /// A survey read, its notes turned into numbers and its map made ready. Fit and results point into it, so it stays put.
 struct Prepared {
     Prepared(const io::SurveyFile& file, unsigned threads, ProblemLog& problems, Progress& progress)
-        : survey(io::read_survey(file, threads, problems, progress)),
-          terrain(ask_terrain(file, survey, threads, problems, progress)),
+        : survey(read(file, threads, problems, progress)),
           polygons(survey.map.size()),
           notes_being_read(read_notes(std::exchange(survey.map, {}), problems, progress)),
           map(build_map(threads, problems)),
@@ -70,7 +69,6 @@ struct Prepared {
     Prepared& operator=(const Prepared&) = delete;
 
     model::Survey survey;  ///< without its map polygons, which the UnitMap has taken over
-    std::optional<geo::Terrain> terrain;
     std::size_t polygons;
 
 private:
@@ -82,10 +80,16 @@ public:
     model::Reduced reduced;
 
 private:
-    /// Reads the ground round the stops and asks it at each of them.
-    static std::optional<geo::Terrain> ask_terrain(const io::SurveyFile& file, model::Survey& survey, unsigned threads,
-                                                   ProblemLog& problems, Progress& progress) {
-        if (!file.terrain || survey.stops.empty()) return std::nullopt;
+    static model::Survey read(const io::SurveyFile& file, unsigned threads, ProblemLog& problems, Progress& progress) {
+        model::Survey survey = io::read_survey(file, threads, problems, progress);
+        ask_terrain(file, survey, threads, problems, progress);
+        return survey;
+    }
+
+    /// Reads the ground round the stops, asks it at each of them and lets it go.
+    static void ask_terrain(const io::SurveyFile& file, model::Survey& survey, unsigned threads, ProblemLog& problems,
+                            Progress& progress) {
+        if (!file.terrain || survey.stops.empty()) return;
         progress.stage("reading the terrain", 0);
         Box wanted;
         std::vector<Point> places;
@@ -95,11 +99,10 @@ private:
         }
         wanted.add(Point{wanted.min_x - geo::terrain_margin_m, wanted.min_y - geo::terrain_margin_m});
         wanted.add(Point{wanted.max_x + geo::terrain_margin_m, wanted.max_y + geo::terrain_margin_m});
-        io::TerrainRead read = io::read_terrain(file, *file.terrain, survey.crs_wkt, wanted, threads, problems);
-        if (!read.terrain) return std::nullopt;
-        survey.terrain = geo::terrain_at(*read.terrain, places, threads);
+        const io::TerrainRead ground = io::read_terrain(file, *file.terrain, survey.crs_wkt, wanted, threads, problems);
+        if (!ground.terrain) return;
+        survey.terrain = geo::terrain_at(*ground.terrain, places, threads);
         tell_of_terrain(file.terrain->source, survey, problems);
-        return std::move(read.terrain);
     }
 
     static void tell_of_terrain(const std::string& source, const model::Survey& survey, ProblemLog& problems) {
@@ -155,15 +158,14 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     ProblemLog problems;
     const Prepared data(file, options.threads, problems, progress);
     const model::Settings& settings = data.survey.settings;
-    const bool walked = data.survey.stops.size() <= model::Settings::most_walked_stops;
     infer::FitOptions fit_options;
-    fit_options.move_contacts = settings.move_contacts.value_or(walked);
+    fit_options.move_contacts = settings.moves_contacts(data.survey.stops.size());
     const infer::Fit fit =
         infer::fit_stops(data.survey, data.reduced, data.map, options.threads, problems, progress, fit_options);
     progress.stage("moving contacts", 0);
     const infer::Relocation relocation = infer::relocate(data.survey, data.map, fit, options.threads, problems);
     std::vector<infer::TraverseCrossing> crossings;
-    if (settings.follow_traverses.value_or(walked)) {
+    if (settings.follows_traverses(data.survey.stops.size())) {
         progress.stage("following the traverses", 0);
         crossings = infer::cross_traverses(data.survey, data.map, fit, options.threads);
     }
@@ -208,9 +210,9 @@ CheckSummary check_survey(const std::filesystem::path& survey_file, const RunOpt
     const io::SurveyFile file = io::read_survey_file(survey_file);
     CheckSummary summary;
     summary.title = file.title;
-    const std::vector<io::EmptySource> empty = io::find_empty_sources(file);
+    std::vector<io::EmptySource> empty = io::find_empty_sources(file);
     if (std::any_of(empty.begin(), empty.end(), [](const io::EmptySource& source) { return source.needed; })) {
-        for (const io::EmptySource& source : empty) summary.to_fill_in.push_back({source.key, source.source, source.needed});
+        summary.to_fill_in = std::move(empty);
         return summary;
     }
     ProblemLog problems;

@@ -1,8 +1,5 @@
-#include <fcntl.h>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
-#include <sys/wait.h>
-#include <unistd.h>
 
 #include <algorithm>
 #include <cstdlib>
@@ -10,8 +7,10 @@
 #include <iterator>
 #include <nlohmann/json.hpp>
 #include <string>
+#include <utility>
 #include <vector>
 
+#include "cli/program.hpp"
 #include "publish/invented_survey.hpp"
 
 namespace subcrop::cli {
@@ -21,47 +20,19 @@ namespace fs = std::filesystem;
 using publish::test::TemporaryFolder;
 using publish::test::write_file;
 using publish::test::write_survey;
+using test::Outcome;
+using test::text_of;
 using testing::AllOf;
 using testing::HasSubstr;
 using testing::IsEmpty;
 using testing::Not;
 using testing::StartsWith;
 
-std::string text_of(const fs::path& file) {
-    std::ifstream in(file, std::ios::binary);
-    return {std::istreambuf_iterator<char>(in), {}};
-}
-
-struct Outcome {
-    int code = -1;
-    std::string out;
-    std::string err;
-};
-
 class CommandLineTest : public testing::Test {
 protected:
     CommandLineTest() : holder(testing::TempDir()), folder(holder.path()) {}
 
-    /// Runs the built program; its words are passed on as they are, not through a shell.
-    Outcome subcrop(std::vector<std::string> words) const {
-        const fs::path out = folder / "stdout", err = folder / "stderr";
-        words.insert(words.begin(), SUBCROP_EXECUTABLE);
-        std::vector<char*> argv;
-        for (std::string& word : words) argv.push_back(word.data());
-        argv.push_back(nullptr);
-        const pid_t child = fork();
-        if (child == 0) {
-            const int to_out = open(out.c_str(), O_WRONLY | O_CREAT | O_TRUNC, 0600);
-            const int to_err = open(err.c_str(), O_WRONLY | O_CREAT | O_TRUNC, 0600);
-            dup2(to_out, 1);
-            dup2(to_err, 2);
-            execv(argv[0], argv.data());
-            _exit(127);
-        }
-        int status = 0;
-        waitpid(child, &status, 0);
-        return {WIFEXITED(status) ? WEXITSTATUS(status) : -WTERMSIG(status), text_of(out), text_of(err)};
-    }
+    Outcome subcrop(std::vector<std::string> words) const { return test::subcrop(folder, std::move(words)); }
 
     TemporaryFolder holder;
     fs::path folder;

@@ -36,6 +36,8 @@ struct Settings {
     /// Whether contacts may be moved and traverses are followed; left open: up to `most_walked_stops`.
     std::optional<bool> move_contacts, follow_traverses;
     static constexpr std::size_t most_walked_stops = 200'000;
+    bool moves_contacts(std::size_t stops) const { return move_contacts.value_or(stops <= most_walked_stops); }
+    bool follows_traverses(std::size_t stops) const { return follow_traverses.value_or(stops <= most_walked_stops); }
 };
 
 enum class EvidenceKind : std::uint8_t { numeric, category, set, composition };

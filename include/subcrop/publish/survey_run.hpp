@@ -11,6 +11,7 @@
 #include "subcrop/core/problem.hpp"
 #include "subcrop/core/progress.hpp"
 #include "subcrop/infer/fit.hpp"
+#include "subcrop/io/new_survey.hpp"
 #include "subcrop/model/survey.hpp"
 
 namespace subcrop::publish {
@@ -48,16 +49,9 @@ struct RunSummary {
     std::vector<Problem> first_problems;  ///< the worst ten
 };
 
-/// Something of a survey that is still to be filled in.
-struct ToFillIn {
-    std::string key;     ///< of the survey file: "stops"
-    std::string source;  ///< file, with the layer after a colon where it has several
-    bool needed = false; ///< nothing can be judged without it
-};
-
 struct CheckSummary {
     std::string title;
-    std::vector<ToFillIn> to_fill_in;  ///< not empty: stops or map have no rows yet, and nothing else was looked at
+    std::vector<io::EmptySource> to_fill_in;  ///< not empty: stops or map have no rows yet, and nothing else was looked at
     std::size_t stops = 0;
     std::size_t horizons = 0;
     std::size_t polygons = 0;

@@ -1,7 +1,6 @@
 #include "subcrop/publish/survey_run.hpp"
 
 #include <algorithm>
-#include <future>
 #include <system_error>
 #include <utility>
 #include <vector>
@@ -9,18 +8,12 @@
 #include "publish/highlights.hpp"
 #include "publish/run_metadata.hpp"
 #include "subcrop/core/error.hpp"
-#include "subcrop/geo/terrain_at_stops.hpp"
-#include "subcrop/geo/unit_map.hpp"
-#include "subcrop/infer/map_audit.hpp"
 #include "subcrop/infer/relocate.hpp"
 #include "subcrop/infer/traverse.hpp"
 #include "subcrop/infer/unit_summary.hpp"
 #include "subcrop/io/new_survey.hpp"
 #include "subcrop/io/survey_file.hpp"
-#include "subcrop/io/survey_reader.hpp"
-#include "subcrop/io/terrain_reader.hpp"
-#include "subcrop/model/audit.hpp"
-#include "subcrop/model/reduced.hpp"
+#include "subcrop/publish/prepared_survey.hpp"
 #include "subcrop/publish/report.hpp"
 #include "subcrop/publish/result_layers.hpp"
 
@@ -55,96 +48,6 @@ void refuse_to_overwrite_input(const io::SurveyFile& file, const fs::path& targe
     if (file.parent_material_weights) check("weights", *file.parent_material_weights);
 }
 
-/// A survey read, its notes turned into numbers and its map made ready. Fit and results point into it, so it stays put.
-struct Prepared {
-    Prepared(const io::SurveyFile& file, unsigned threads, ProblemLog& problems, Progress& progress)
-        : survey(read(file, threads, problems, progress)),
-          polygons(survey.map.size()),
-          notes_being_read(read_notes(std::exchange(survey.map, {}), problems, progress)),
-          map(build_map(threads, problems)),
-          reduced(notes_being_read.get()) {
-        if (polygons > 0) infer::audit_rock_seen(survey, map, problems);
-    }
-    Prepared(const Prepared&) = delete;
-    Prepared& operator=(const Prepared&) = delete;
-
-    model::Survey survey;  ///< without its map polygons, which the UnitMap has taken over
-    std::size_t polygons;
-
-private:
-    std::vector<model::MapPolygon> ground_;
-    std::future<model::Reduced> notes_being_read;
-
-public:
-    geo::UnitMap map;
-    model::Reduced reduced;
-
-private:
-    static model::Survey read(const io::SurveyFile& file, unsigned threads, ProblemLog& problems, Progress& progress) {
-        model::Survey survey = io::read_survey(file, threads, problems, progress);
-        ask_terrain(file, survey, threads, problems, progress);
-        return survey;
-    }
-
-    /// Reads the ground round the stops, asks it at each of them and lets it go.
-    static void ask_terrain(const io::SurveyFile& file, model::Survey& survey, unsigned threads, ProblemLog& problems,
-                            Progress& progress) {
-        if (!file.terrain || survey.stops.empty()) return;
-        progress.stage("reading the terrain", 0);
-        Box wanted;
-        std::vector<Point> places;
-        for (const model::Stop& stop : survey.stops) {
-            places.push_back(stop.position);
-            wanted.add(stop.position);
-        }
-        wanted.add(Point{wanted.min_x - geo::terrain_margin_m, wanted.min_y - geo::terrain_margin_m});
-        wanted.add(Point{wanted.max_x + geo::terrain_margin_m, wanted.max_y + geo::terrain_margin_m});
-        const io::TerrainRead ground = io::read_terrain(file, *file.terrain, survey.crs_wkt, wanted, threads, problems);
-        if (!ground.terrain) return;
-        survey.terrain = geo::terrain_at(*ground.terrain, places, threads);
-        tell_of_terrain(file.terrain->source, survey, problems);
-    }
-
-    static void tell_of_terrain(const std::string& source, const model::Survey& survey, ProblemLog& problems) {
-        std::size_t unknown = 0, named = 0;
-        for (std::size_t s = 0; s < survey.stops.size(); ++s) {
-            unknown += !survey.terrain[s].height_m;
-            named += survey.stops[s].landform.empty() && !survey.terrain[s].landform.empty();
-        }
-        const auto stops = [](std::size_t count) { return std::to_string(count) + (count == 1 ? " stop" : " stops"); };
-        const auto note = [&](std::string message, std::string remedy) {
-            problems.add({.severity = Severity::note, .source = source, .row = std::nullopt, .field = {}, .value = {},
-                          .message = std::move(message), .remedy = std::move(remedy), .position = std::nullopt});
-        };
-        if (unknown > 0) {
-            note("the terrain has no height at " + stops(unknown) + ", which " + (unknown == 1 ? "is" : "are") + " judged without it",
-                 "Give a raster that covers all stops.");
-        }
-        if (named > 0) {
-            note("no landform was written at " + stops(named) + "; where the origin of the soil is weighed the terrain's is taken",
-                 "Write the landform in the field book where you know better.");
-        }
-    }
-
-    /// Notes and map have nothing to do with one another: they are made ready side by side.
-    std::future<model::Reduced> read_notes(std::vector<model::MapPolygon> ground, ProblemLog& problems, Progress& progress) {
-        progress.stage("reading the notes and building the map", 0);
-        ground_ = std::move(ground);
-        return std::async(std::launch::async, [this, &problems] {
-            model::Reduced notes = model::reduce(survey, problems);
-            model::audit(survey, notes, 1, problems);
-            return notes;
-        });
-    }
-    geo::UnitMap build_map(unsigned threads, ProblemLog& problems) {
-        geo::UnitMapOptions options;
-        options.contact_sd_m = survey.contact_sd_m;
-        options.source = survey.map_source;
-        options.threads = threads;
-        return {std::move(ground_), survey.units.size(), std::move(options), problems};
-    }
-};
-
 }  // namespace
 
 std::string_view version() { return SUBCROP_VERSION; }
@@ -156,7 +59,7 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     refuse_to_overwrite_input(file, summary.result_file);
 
     ProblemLog problems;
-    const Prepared data(file, options.threads, problems, progress);
+    const PreparedSurvey data = prepare_survey(file, options.threads, problems, progress);
     const model::Settings& settings = data.survey.settings;
     infer::FitOptions fit_options;
     fit_options.move_contacts = settings.moves_contacts(data.survey.stops.size());
@@ -216,7 +119,7 @@ CheckSummary check_survey(const std::filesystem::path& survey_file, const RunOpt
         return summary;
     }
     ProblemLog problems;
-    const Prepared data(file, options.threads, problems, progress);
+    const PreparedSurvey data = prepare_survey(file, options.threads, problems, progress);
     summary.stops = data.survey.stops.size();
     summary.horizons = data.survey.horizons.size();
     summary.polygons = data.polygons;

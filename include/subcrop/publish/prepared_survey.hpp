@@ -1,0 +1,28 @@
+// A survey read, its notes turned into numbers and its map made ready: all that comes before the reckoning.
+//
+//     const PreparedSurvey data = prepare_survey(read_survey_file(path), threads, problems, progress);
+//     fit_stops(data.survey, data.reduced, data.map, threads, problems, progress);
+#pragma once
+
+#include <cstddef>
+
+#include "subcrop/core/problem.hpp"
+#include "subcrop/core/progress.hpp"
+#include "subcrop/geo/unit_map.hpp"
+#include "subcrop/io/survey_file.hpp"
+#include "subcrop/model/reduced.hpp"
+#include "subcrop/model/survey.hpp"
+
+namespace subcrop::publish {
+
+struct PreparedSurvey {
+    model::Survey survey;      ///< without its map polygons, which the map has taken over
+    std::size_t polygons = 0;  ///< how many the draft had
+    geo::UnitMap map;
+    model::Reduced reduced;
+};
+
+/// Reads all that the file names, asks the terrain at every stop and audits the notes. Throws Error where reading does.
+PreparedSurvey prepare_survey(const io::SurveyFile& file, unsigned threads, ProblemLog& problems, Progress& progress);
+
+}  // namespace subcrop::publish

@@ -1,26 +1,33 @@
 #include "subcrop/infer/unit_summary.hpp"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
-#include <cstdio>
+#include <limits>
 #include <map>
 #include <utility>
 
 #include "censored_median.hpp"
-#include "subcrop/infer/indicator_value.hpp"
+#include "confusion.hpp"
+#include "indicating_plants.hpp"
+#include "subcrop/field/colour_difference.hpp"
+#include "subcrop/field/effervescence.hpp"
+#include "subcrop/field/munsell.hpp"
 
 namespace subcrop::infer {
 
 namespace {
 
+/// Chips tried as the middle one: beyond these a chip was noted so seldom that it is not the middle of anything.
+constexpr std::size_t middle_candidates = 30;
+
 using Counts = std::map<std::string, std::size_t>;
 
-/// A stop whose plants were noted and that tells of a unit.
-struct Site {
-    model::UnitIndex unit;
-    std::size_t plants;  ///< index into Reduced::plants.values
-};
+Tally tally(const Counts& counts) {
+    Tally result;
+    for (const auto& [name, count] : counts) result.values.push_back({name, count});
+    std::stable_sort(result.values.begin(), result.values.end(), [](const Counted& a, const Counted& b) { return a.count > b.count; });
+    return result;
+}
 
 /// The unit a stop tells of: the rock seen, else the drafted one, where soil and place allow.
 model::UnitIndex told_unit(const model::Stop& stop, const StopFit& fit) {
@@ -29,104 +36,219 @@ model::UnitIndex told_unit(const model::Stop& stop, const StopFit& fit) {
     return fit.mapped_unit;
 }
 
-/// The three commonest with their shares: "7.5YR 4/4 (38 % of 21), 10YR 4/4 (19 %)".
-std::string commonest(const Counts& counts) {
-    std::vector<std::pair<std::string, std::size_t>> list(counts.begin(), counts.end());
-    std::stable_sort(list.begin(), list.end(), [](const auto& a, const auto& b) { return a.second > b.second; });
-    std::size_t total = 0;
-    for (const auto& [name, count] : list) total += count;
-    std::string text;
-    for (std::size_t i = 0; i < std::min<std::size_t>(3, list.size()); ++i) {
-        const auto percent = std::lround(100.0 * static_cast<double>(list[i].second) / static_cast<double>(total));
-        text += (i > 0 ? ", " : "") + list[i].first + " (" + std::to_string(percent) + " %" +
-                (i == 0 ? " of " + std::to_string(total) : "") + ')';
+/// A chip that can be held beside the soil: a range and a colour between chips become the book's nearest.
+std::vector<std::string> real_chips(const model::Coded<model::ColourValue>& colours) {
+    std::vector<std::string> chips;
+    for (const model::ColourValue& value : colours.values) {
+        const auto reading = field::parse_munsell(value.notation);
+        const auto whole = [](double x) { return x == std::floor(x); };
+        const bool is_chip = reading.value && reading.value->chips.size() == 1 && whole(reading.value->chips[0].value) &&
+                             whole(reading.value->chips[0].chroma) && whole(reading.value->chips[0].hue / 2.5);
+        chips.push_back(is_chip ? value.notation : field::notation(field::nearest_chip(value.lab)));
     }
-    return text;
+    return chips;
+}
+
+ColourSummary summarise_colours(const Counts& counts) {
+    ColourSummary summary;
+    summary.chips = tally(counts);
+    std::vector<field::Lab> labs;
+    for (const Counted& chip : summary.chips.values) labs.push_back(field::to_lab(field::parse_munsell(chip.name).value->chips.front()));
+    double least = std::numeric_limits<double>::infinity();
+    for (std::size_t i = 0; i < std::min(middle_candidates, labs.size()); ++i) {
+        double sum = 0;
+        for (std::size_t j = 0; j < labs.size(); ++j)
+            sum += static_cast<double>(summary.chips.values[j].count) * field::colour_difference(labs[i], labs[j]);
+        if (sum >= least) continue;
+        least = sum;
+        summary.chip = summary.chips.values[i].name;
+    }
+    return summary;
+}
+
+double median(std::vector<double> values) {
+    std::sort(values.begin(), values.end());
+    const std::size_t half = values.size() / 2;
+    return values.size() % 2 == 1 ? values[half] : (values[half - 1] + values[half]) / 2;
+}
+
+DepthSummary summarise_depths(const std::vector<Depth>& depths) {
+    DepthSummary summary;
+    for (const Depth& depth : depths) {
+        if (!depth.reached) {
+            ++summary.deeper;
+            continue;
+        }
+        ++summary.reached;
+        summary.least_cm = std::min(summary.least_cm.value_or(depth.cm), depth.cm);
+        summary.greatest_cm = std::max(summary.greatest_cm.value_or(depth.cm), depth.cm);
+    }
+    summary.median_cm = censored_median(depths);
+    return summary;
+}
+
+FragmentSummary summarise_fragments(const std::vector<double>& percents, const Counts& kinds) {
+    FragmentSummary summary;
+    summary.horizons = percents.size();
+    summary.kinds = tally(kinds);
+    if (percents.empty()) return summary;
+    const auto [least, greatest] = std::minmax_element(percents.begin(), percents.end());
+    summary.least_pct = *least;
+    summary.greatest_pct = *greatest;
+    summary.median_pct = median(percents);
+    return summary;
+}
+
+/// One stop's horizons, like ones in a row made one.
+struct Sequence {
+    std::vector<ProfileSummary::Horizon> horizons;
+    std::string key;
+};
+
+Sequence sequence_of(const model::Survey& survey, const model::Stop& stop) {
+    Sequence sequence;
+    for (std::uint32_t k = 0; k < stop.horizon_count; ++k) {
+        const model::Horizon& horizon = survey.horizons[stop.first_horizon + k];
+        const auto reading = horizon.designation.empty() ? Parsed<field::Designation>{} : field::parse_designation(horizon.designation.str());
+        if (!reading.value || reading.value->masters.empty()) return {};  // an unnamed horizon breaks the sequence
+        const std::string name = reading.value->masters + (reading.value->weathered_rock() ? "r" : "");
+        if (!sequence.horizons.empty() && sequence.horizons.back().name == name) {
+            sequence.horizons.back().bottom_cm = horizon.bottom_cm;
+            continue;
+        }
+        sequence.horizons.push_back({name, horizon.top_cm, horizon.bottom_cm});
+        sequence.key += (sequence.key.empty() ? "" : ", ") + name;
+    }
+    return sequence;
+}
+
+ProfileSummary summarise_profiles(const std::vector<Sequence>& sequences) {
+    ProfileSummary summary;
+    Counts counts;
+    for (const Sequence& sequence : sequences) ++counts[sequence.key];
+    summary.described = sequences.size();
+    const Tally all = tally(counts);
+    if (all.values.empty()) return summary;
+    summary.stops = all.values[0].count;
+    std::vector<std::vector<double>> tops, bottoms;
+    for (const Sequence& sequence : sequences) {
+        if (sequence.key != all.values[0].name) continue;
+        summary.horizons.resize(sequence.horizons.size());
+        tops.resize(sequence.horizons.size());
+        bottoms.resize(sequence.horizons.size());
+        for (std::size_t i = 0; i < sequence.horizons.size(); ++i) {
+            summary.horizons[i].name = sequence.horizons[i].name;
+            if (sequence.horizons[i].top_cm) tops[i].push_back(*sequence.horizons[i].top_cm);
+            if (sequence.horizons[i].bottom_cm) bottoms[i].push_back(*sequence.horizons[i].bottom_cm);
+        }
+    }
+    for (std::size_t i = 0; i < summary.horizons.size(); ++i) {
+        if (!tops[i].empty()) summary.horizons[i].top_cm = median(tops[i]);
+        // How deep the hole went is no property of the unit.
+        if (!bottoms[i].empty() && i + 1 < summary.horizons.size()) summary.horizons[i].bottom_cm = median(bottoms[i]);
+    }
+    return summary;
 }
 
 struct Gathered {
-    Counts moist, dry, textures;
-    std::vector<Depth> rock_depths;
+    Counts moist, dry, textures, fragment_kinds, reaction, parent_materials;
+    std::vector<field::IlrDistribution> grain_sizes;
+    std::vector<double> fragments_pct;
+    std::vector<Depth> weathered_rock, rock;
+    std::vector<Sequence> sequences;
 };
 
-void gather_stop(const model::Survey& survey, const model::Reduced& reduced, std::size_t s, Gathered& into) {
-    const model::Stop& stop = survey.stops[s];
-    for (std::uint32_t k = 0; k < stop.horizon_count; ++k) {
-        const std::size_t h = stop.first_horizon + k;
-        if (reduced.zone[h] == field::Zone::subsoil) {
-            if (reduced.colour_moist.codes[h] >= 0) ++into.moist[reduced.colour_moist.values[static_cast<std::size_t>(reduced.colour_moist.codes[h])].notation];
-            if (reduced.colour_dry.codes[h] >= 0) ++into.dry[reduced.colour_dry.values[static_cast<std::size_t>(reduced.colour_dry.codes[h])].notation];
-            if (reduced.texture.codes[h] >= 0) ++into.textures[reduced.texture.values[static_cast<std::size_t>(reduced.texture.codes[h])].name];
+class Gatherer {
+public:
+    Gatherer(const model::Survey& survey, const model::Reduced& reduced)
+        : survey_(survey), reduced_(reduced), moist_(real_chips(reduced.colour_moist)), dry_(real_chips(reduced.colour_dry)) {}
+
+    void gather(std::size_t s, Gathered& into) const {
+        const model::Stop& stop = survey_.stops[s];
+        std::size_t strongest = 0;
+        for (std::uint32_t k = 0; k < stop.horizon_count; ++k) {
+            const std::size_t h = stop.first_horizon + k;
+            if (const auto* code = value(reduced_.effervescence, h)) strongest = std::max(strongest, 1 + strength(*code));
+            if (reduced_.zone[h] != field::Zone::subsoil) continue;
+            if (const auto code = reduced_.colour_moist.codes[h]; code >= 0) ++into.moist[moist_[static_cast<std::size_t>(code)]];
+            if (const auto code = reduced_.colour_dry.codes[h]; code >= 0) ++into.dry[dry_[static_cast<std::size_t>(code)]];
+            if (const auto* texture = value(reduced_.texture, h)) {
+                ++into.textures[texture->name];
+                into.grain_sizes.push_back(texture->distribution);
+            }
+            if (survey_.horizons[h].fragments_pct) into.fragments_pct.push_back(*survey_.horizons[h].fragments_pct);
+            if (const auto* kind = value(reduced_.fragment_kind, h)) ++into.fragment_kinds[*kind];
         }
+        if (strongest > 0) ++into.reaction[std::string(field::effervescence_classes()[strongest - 1].code)];
+        if (Sequence sequence = sequence_of(survey_, stop); !sequence.horizons.empty()) into.sequences.push_back(std::move(sequence));
+        // What is only inferred below the hole counts as what is sure: deeper than the hole.
+        const field::RockDepth rock = model::rock_depth(survey_, reduced_, s);
+        if (rock.basis == field::RockDepth::Basis::unknown) return;
+        into.rock.push_back({rock.reached() ? *rock.depth_cm : rock.low_cm, rock.reached()});
+        if (rock.weathered_cm) into.weathered_rock.push_back({*rock.weathered_cm, true});
+        else if (!rock.reached()) into.weathered_rock.push_back({rock.low_cm, false});
     }
-    // What is only inferred below the hole counts as what is sure: deeper than the hole.
-    const field::RockDepth rock = model::rock_depth(survey, reduced, s);
-    if (rock.reached()) into.rock_depths.push_back({*rock.depth_cm, true});
-    else if (rock.basis != field::RockDepth::Basis::unknown) into.rock_depths.push_back({rock.low_cm, false});
+
+private:
+    template <class Value>
+    static const Value* value(const model::Coded<Value>& coded, std::size_t h) {
+        return coded.codes[h] >= 0 ? &coded.values[static_cast<std::size_t>(coded.codes[h])] : nullptr;
+    }
+    static std::size_t strength(const std::string& code) {
+        const auto classes = field::effervescence_classes();
+        return static_cast<std::size_t>(
+            std::find_if(classes.begin(), classes.end(), [&](const auto& c) { return c.code == code; }) - classes.begin());
+    }
+
+    const model::Survey& survey_;
+    const model::Reduced& reduced_;
+    std::vector<std::string> moist_, dry_;  ///< chip of each distinct value
+};
+
+/// Moments of a mixture in which each grain size has the same share.
+std::optional<field::IlrDistribution> mixture(const std::vector<field::IlrDistribution>& parts) {
+    if (parts.empty()) return std::nullopt;
+    field::IlrDistribution all;
+    const double share = 1 / static_cast<double>(parts.size());
+    for (const auto& part : parts)
+        for (std::size_t i = 0; i < 2; ++i) all.mean[i] += share * part.mean[i];
+    for (const auto& part : parts) {
+        const double x = part.mean[0] - all.mean[0], y = part.mean[1] - all.mean[1];
+        all.covariance[0] += share * (part.covariance[0] + x * x);
+        all.covariance[1] += share * (part.covariance[1] + x * y);
+        all.covariance[2] += share * (part.covariance[2] + y * y);
+    }
+    return all;
 }
 
-/// Sites beyond this many teach nothing more of which plants tell units apart.
-constexpr std::size_t most_sites = 20000;
-/// A taxon is named where no more than one in twenty of those named would be there by chance.
-constexpr double plants_false_discovery_rate = 0.05;
-constexpr std::size_t fewest_sites = 3;
-
-/// For each unit the taxa that indicate it, the strongest three: "heather (IndVal 0.62, p 0.004)". A taxon not named at a stop
-/// counts as absent there, whether or not the list is complete: an observer's habits are the same over every unit.
-std::vector<std::string> indicating_plants(const std::vector<Site>& all_sites, const model::Reduced& reduced,
-                                           std::size_t units, std::uint64_t seed) {
-    std::vector<std::string> texts(units);
-    const std::size_t stride = std::max<std::size_t>(1, (all_sites.size() + most_sites - 1) / most_sites);
-    std::vector<Site> sites;
-    std::vector<std::size_t> sizes(units, 0);
-    for (std::size_t i = 0; i < all_sites.size(); i += stride) ++sizes[static_cast<std::size_t>(all_sites[i].unit)];
-    for (std::size_t i = 0; i < all_sites.size(); i += stride) {
-        if (sizes[static_cast<std::size_t>(all_sites[i].unit)] >= fewest_sites) sites.push_back(all_sites[i]);
-    }
-    std::map<std::string, std::uint32_t> numbers;
-    TaxonTable table{.groups = units, .taxa = 0, .group_of_site = {}, .found = {}};
-    for (const Site& site : sites) {
-        table.group_of_site.push_back(static_cast<std::uint32_t>(site.unit));
-        auto& found = table.found.emplace_back();
-        for (const std::string& taxon : reduced.plants.values[site.plants]) {
-            found.emplace_back(numbers.try_emplace(taxon, static_cast<std::uint32_t>(numbers.size())).first->second, 1.0);
+void count_contacts(const geo::UnitMap& map, const Fit& fit, const Relocation& relocation, std::vector<UnitSummary>& units) {
+    for (std::size_t i = 0; i < map.contacts().size(); ++i) {
+        const geo::Contact& contact = map.contacts()[i];
+        const Review review = review_of(fit, relocation, i);
+        for (const model::UnitIndex unit : {contact.unit_a, contact.unit_b}) {
+            ContactsKnown& known = units[static_cast<std::size_t>(unit)].contacts;
+            ++known.contacts;
+            known.length_m += contact.length_m;
+            known.length_of_class_m[static_cast<std::size_t>(relocation.contacts[i].location)] += contact.length_m;
+            known.shift += review == Review::shift;
+            known.doubtful += review == Review::doubtful;
+            known.untested += review == Review::untested;
         }
     }
-    table.taxa = numbers.size();
-    if (std::count_if(sizes.begin(), sizes.end(), [](std::size_t n) { return n >= fewest_sites; }) < 2) return texts;
-    IndicatorOptions options;
-    options.seed = seed;
-    const std::vector<TaxonIndicator> indicators = indicator_values(table, options);
-
-    std::vector<std::vector<std::pair<std::string, TaxonIndicator>>> of_unit(units);
-    for (const auto& [taxon, number] : numbers) {
-        const TaxonIndicator& indicator = indicators[number];
-        if (indicator.q <= plants_false_discovery_rate) of_unit[indicator.best_group].emplace_back(taxon, indicator);
-    }
-    for (std::size_t u = 0; u < units; ++u) {
-        std::stable_sort(of_unit[u].begin(), of_unit[u].end(),
-                         [u](const auto& a, const auto& b) { return a.second.value[u] > b.second.value[u]; });
-        for (std::size_t i = 0; i < std::min<std::size_t>(3, of_unit[u].size()); ++i) {
-            const auto& [taxon, indicator] = of_unit[u][i];
-            std::array<char, 64> figures{};
-            std::snprintf(figures.data(), figures.size(), " (IndVal %.2f, p %.3f)", indicator.value[u], indicator.p);
-            texts[u] += (i > 0 ? ", " : "") + taxon + figures.data();
-        }
-    }
-    return texts;
 }
 
 }  // namespace
 
-std::vector<UnitSummary> summarise_units(const model::Survey& survey, const model::Reduced& reduced,
-                                         const geo::UnitMap& map, const Fit& fit) {
+std::vector<UnitSummary> summarise_units(const model::Survey& survey, const model::Reduced& reduced, const geo::UnitMap& map,
+                                         const Fit& fit, const Relocation& relocation) {
     std::vector<UnitSummary> summaries(survey.units.size());
     std::vector<Gathered> gathered(survey.units.size());
-    std::vector<Site> sites;
+    std::vector<PlantSite> sites;
     for (std::size_t u = 0; u < summaries.size(); ++u) {
         summaries[u].unit = static_cast<model::UnitIndex>(u);
         summaries[u].area_m2 = map.unit_areas_m2()[u];
     }
+    const Gatherer gatherer(survey, reduced);
     for (std::size_t s = 0; s < survey.stops.size(); ++s) {
         const model::Stop& stop = survey.stops[s];
         const StopFit& judged = fit.stops[s];
@@ -137,22 +259,32 @@ std::vector<UnitSummary> summarise_units(const model::Survey& survey, const mode
             if (judged.verdict == Verdict::conflicts) ++mapped.stops_conflict;
         }
         if (stop.unit_seen != model::no_unit) ++summaries[static_cast<std::size_t>(stop.unit_seen)].stops_rock_seen;
+        const model::UnitIndex below = stop.unit_seen != model::no_unit ? stop.unit_seen : judged.mapped_unit;
+        if (below != model::no_unit)
+            ++gathered[static_cast<std::size_t>(below)].parent_materials[std::string(to_string(reduced.parent_material[s]))];
         const model::UnitIndex told = told_unit(stop, judged);
         if (told == model::no_unit) continue;
-        gather_stop(survey, reduced, s, gathered[static_cast<std::size_t>(told)]);
+        gatherer.gather(s, gathered[static_cast<std::size_t>(told)]);
         if (reduced.plants.codes[s] >= 0) sites.push_back({told, static_cast<std::size_t>(reduced.plants.codes[s])});
     }
     const std::vector<std::string> plants = indicating_plants(sites, reduced, survey.units.size(), survey.settings.seed);
+    const std::vector<Confusion> mistaken = confusions(*fit.reckoning);
     for (std::size_t u = 0; u < summaries.size(); ++u) {
-        summaries[u].colours_moist = commonest(gathered[u].moist);
-        summaries[u].colours_dry = commonest(gathered[u].dry);
-        summaries[u].textures = commonest(gathered[u].textures);
-        summaries[u].plants = plants[u];
-        const auto& depths = gathered[u].rock_depths;
-        summaries[u].rock_depths = static_cast<std::size_t>(
-            std::count_if(depths.begin(), depths.end(), [](const Depth& depth) { return depth.reached; }));
-        summaries[u].rock_depth_median_cm = censored_median(depths);
+        UnitSummary& summary = summaries[u];
+        const Gathered& from = gathered[u];
+        summary.moist = summarise_colours(from.moist);
+        summary.dry = summarise_colours(from.dry);
+        summary.texture = {tally(from.textures), mixture(from.grain_sizes)};
+        summary.fragments = summarise_fragments(from.fragments_pct, from.fragment_kinds);
+        summary.reaction = tally(from.reaction);
+        summary.profile = summarise_profiles(from.sequences);
+        summary.weathered_rock = summarise_depths(from.weathered_rock);
+        summary.rock = summarise_depths(from.rock);
+        summary.plants = plants[u];
+        summary.parent_materials = tally(from.parent_materials);
+        summary.mistaken = mistaken[u];
     }
+    count_contacts(map, fit, relocation, summaries);
     return summaries;
 }
 

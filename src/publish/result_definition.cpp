@@ -3,6 +3,7 @@
 #include <unordered_set>
 #include <utility>
 
+#include "publish/unit_table.hpp"
 #include "subcrop/field/parent_material.hpp"
 #include "subcrop/publish/result_layers.hpp"
 
@@ -267,32 +268,13 @@ io::LayerDefinition traverse_crossings_layer() {
 }
 
 io::LayerDefinition unit_summary_layer() {
-    return {.name = "unit_summary",
-            .title = "Units: what the stops say of each",
-            .description = "Each map unit on its drafted ground, with the soil and plants seen there.",
-            .geometry = GeometryKind::multipolygon,
-            .fields = {
-                {.name = "unit", .type = FieldType::text, .description = "Code of the unit in the legend.", .domain = "unit"},
-                {.name = "name", .type = FieldType::text, .description = "Name of the unit in the legend."},
-                {.name = "area_m2", .type = FieldType::real, .description = "Its ground on the draft map, square metres."},
-                {.name = "stops", .type = FieldType::integer, .description = "Number of stops on its mapped ground."},
-                {.name = "stops_rock_seen", .type = FieldType::integer,
-                 .description = "Number of stops where rock of this unit was seen."},
-                {.name = "stops_agree", .type = FieldType::integer, .description = "Number of stops whose soil agrees."},
-                {.name = "stops_conflict", .type = FieldType::integer, .description = "Number of stops whose soil conflicts."},
-                {.name = "colours_moist", .type = FieldType::text,
-                 .description = "Commonest moist colours of the subsoil, Munsell, with their share."},
-                {.name = "colours_dry", .type = FieldType::text,
-                 .description = "Commonest dry colours of the subsoil, Munsell, with their share."},
-                {.name = "textures", .type = FieldType::text,
-                 .description = "Commonest texture classes of the subsoil, with their share."},
-                {.name = "plants", .type = FieldType::text,
-                 .description = "The plants that best indicate the unit, with indicator value (Dufrene and Legendre 1997) and p."},
-                {.name = "rock_depth_median_cm", .type = FieldType::real,
-                 .description = "Median depth to rock, centimetres; holes that ended above it count as deeper (Kaplan and Meier 1958)."},
-                {.name = "rock_depths", .type = FieldType::integer,
-                 .description = "Number of stops where rock was reached."},
-            }};
+    io::LayerDefinition layer{.name = "unit_summary",
+                              .title = "Units: what the stops say of each",
+                              .description = "Each map unit on its drafted ground, with the soil and plants seen there.",
+                              .geometry = GeometryKind::multipolygon,
+                              .fields = {}};
+    for (const UnitColumn& column : unit_columns()) layer.fields.push_back(column.field);
+    return layer;
 }
 
 io::LayerDefinition problems_layer() {

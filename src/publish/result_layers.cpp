@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "publish/unit_table.hpp"
 #include "subcrop/core/parallel.hpp"
 #include "subcrop/geo/unit_grounds.hpp"
 #include "subcrop/geo/zone.hpp"
@@ -103,13 +104,14 @@ public:
         const infer::UnitSummary& u = results_.units[index];
         const MultiPolygon ground = grounds.of(u.unit);
         ground.empty() ? rows.absent() : rows.multipolygon(ground);
-        const model::LegendUnit& legend = survey_.units[static_cast<std::size_t>(u.unit)];
-        rows.text(legend.code).text_or_absent(legend.name).real(u.area_m2);
-        for (const std::size_t count : {u.stops, u.stops_rock_seen, u.stops_agree, u.stops_conflict})
-            rows.integer(static_cast<std::int64_t>(count));
-        rows.text_or_absent(u.colours_moist).text_or_absent(u.colours_dry).text_or_absent(u.textures);
-        rows.text_or_absent(u.plants).real_or_absent(u.rock_depth_median_cm);
-        rows.integer(static_cast<std::int64_t>(u.rock_depths)).end_row();
+        for (const UnitColumn& column : unit_columns()) {
+            const UnitValue value = column.value(survey_, u);
+            if (const auto* words = std::get_if<std::string>(&value)) rows.text(*words);
+            else if (const auto* count = std::get_if<std::int64_t>(&value)) rows.integer(*count);
+            else if (const auto* number = std::get_if<double>(&value)) rows.real(*number);
+            else rows.absent();
+        }
+        rows.end_row();
     }
 
     void problem_row(std::size_t index, io::RowBatch& rows) const {

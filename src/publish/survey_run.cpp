@@ -7,6 +7,7 @@
 
 #include "publish/highlights.hpp"
 #include "publish/run_metadata.hpp"
+#include "publish/unit_table.hpp"
 #include "subcrop/core/error.hpp"
 #include "subcrop/infer/relocate.hpp"
 #include "subcrop/infer/traverse.hpp"
@@ -73,10 +74,11 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
         crossings = infer::cross_traverses(data.survey, data.map, fit, options.threads);
     }
     progress.stage("describing the units", 0);
-    const std::vector<infer::UnitSummary> units = infer::summarise_units(data.survey, data.reduced, data.map, fit);
+    const std::vector<infer::UnitSummary> units = infer::summarise_units(data.survey, data.reduced, data.map, fit, relocation);
     const Results results{data.survey, data.reduced,      data.map, fit, relocation, crossings, units, problems.sorted(),
                           run_metadata(file, data.survey, data.polygons, fit)};
     write_results(summary.result_file, results, options.threads, progress);
+    write_unit_table(fs::path(summary.result_file).replace_filename("units.csv"), data.survey, units);
     const fs::path report = fs::path(summary.result_file).replace_filename("report.html");
     const bool few_enough = data.survey.stops.size() <= most_report_stops;
     if (options.report.value_or(few_enough)) {

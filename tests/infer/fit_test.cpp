@@ -165,13 +165,14 @@ TEST(UnitSummary, CountsWhatWasNoted) {
     invented.add_usual_stops();
     invented.add_stop(-900, 0, "", "").unit_seen = 0;
     const auto judged = invented.judge();
-    const auto units = summarise_units(invented.survey, *judged.reduced, *judged.map, judged.fit);
+    const auto units = summarise_units(invented.survey, *judged.reduced, *judged.map, judged.fit,
+                                       relocate(invented.survey, *judged.map, judged.fit, 1, invented.problems));
     ASSERT_EQ(units.size(), 2u);
     EXPECT_NEAR(units[0].area_m2, 2000.0 * 4000.0, 1e-3);
     EXPECT_EQ(units[0].stops, 101u);
     EXPECT_EQ(units[0].stops_rock_seen, 1u);
-    EXPECT_THAT(units[0].colours_moist, HasSubstr("5YR 4/6 (25 % of 100)"));
-    EXPECT_THAT(units[1].textures, HasSubstr("C ("));
+    EXPECT_THAT(units[0].moist.chips.text(), HasSubstr("5YR 4/6 (25 % of 100)"));
+    EXPECT_THAT(units[1].texture.classes.text(), HasSubstr("C ("));
 }
 
 }  // namespace

@@ -57,24 +57,68 @@ const classes = { S: [100, 0, 85, 0, 90, 10], LS: [85, 0, 70, 0, 85, 15, 90, 10]
   SC: [65, 35, 45, 35, 45, 55], SIC: [20, 40, 0, 40, 0, 60], C: [45, 40, 20, 40, 0, 60, 0, 100, 45, 55] };
 const labelled = { S: [93, 4], LS: [81, 6], SL: [65, 11], L: [41, 18], SIL: [22, 14], SI: [7, 6], SCL: [59, 27], CL: [32, 33], SICL: [10, 33], SC: [51, 41], SIC: [7, 46], C: [22, 60] };
 
-function triangle(stop) {
-  const own = stop.h.filter(h => h.x !== undefined);
-  if (own.length === 0) return null;
+/// The grain-size triangle with its classes: where sand and clay lie in it, and its parts so far.
+function triangleFrame() {
   const side = 250, high = side * Math.sqrt(3) / 2, left = 30, top = 12;
   const at = (sand, clay) => [left + side * ((100 - sand - clay) + clay / 2) / 100, top + high * (1 - clay / 100)];
+  const outline = flat => {
+    const points = [];
+    for (let i = 0; i < flat.length; i += 2) points.push(at(flat[i], flat[i + 1]).map(v => v.toFixed(1)).join(","));
+    return points.join(" ");
+  };
   const parts = [];
   for (const [name, corners] of Object.entries(classes)) {
-    const points = [];
-    for (let i = 0; i < corners.length; i += 2) points.push(at(corners[i], corners[i + 1]).map(v => v.toFixed(1)).join(","));
-    parts.push(svg("polygon", { points: points.join(" "), style: "fill: none; stroke: var(--rule); stroke-width: 1" }));
+    parts.push(svg("polygon", { points: outline(corners), style: "fill: none; stroke: var(--rule); stroke-width: 1" }));
     const [x, y] = at(...labelled[name]);
     parts.push(svg("text", { x, y: y + 3, "text-anchor": "middle", class: "quiet", style: "font-size: 8.5px" }, name));
   }
-  parts.push(svg("polygon", { points: [at(100, 0), at(0, 0), at(0, 100)].join(" "), style: "fill: none; stroke: var(--ink)" }));
+  const bottom = top + high + 15;
+  parts.push(svg("polygon", { points: outline([100, 0, 0, 0, 0, 100]), style: "fill: none; stroke: var(--ink)" }),
+    svg("text", { x: left - 4, y: bottom, class: "quiet" }, "sand"), svg("text", { x: left + side, y: bottom, "text-anchor": "end", class: "quiet" }, "silt"),
+    svg("text", { x: left + side / 2 + 10, y: top + 4, class: "quiet" }, "clay"));
+  return { at, outline, parts, viewBox: `0 0 ${side + 2 * left} ${high + top + 22}` };
+}
+
+/// Where the subsoil of a unit lies in the triangle: half of its horizons within the ellipse.
+function unitTriangle(index) {
+  const u = data.units[index], { at, outline, parts, viewBox } = triangleFrame();
+  if (!u.ellipse) return null;
+  parts.push(svg("polygon", { points: outline(u.ellipse), style: `fill: ${u.fill}; fill-opacity: .45; stroke: var(--ink); stroke-width: 1.2` }));
+  data.stops.forEach((s, i) => {
+    if ((s.se !== undefined ? s.se : s.m) !== index) return;
+    for (const h of s.h) {
+      if (h.x === undefined || h.z !== 2) continue;
+      const t = data.textures[h.x], [x, y] = at(t[1], t[3]), [dx, dy] = scatter(i, t);
+      parts.push(svg("circle", { cx: x + dx, cy: y + dy, r: 1.6, style: "fill: var(--ink); opacity: .5" }));
+    }
+  });
+  return svg("svg", { viewBox, style: "max-width: 330px", role: "img", "aria-label": `Grain size of the subsoil over ${u.code}: ${u.textures}` }, parts);
+}
+/// Stops of one class share a place: a few steps apart, always the same, they can be seen as a cloud.
+const scatter = (i, t) => t[4] ? [0, 0] : [(i * 7 % 13 - 6) * 0.9, (i * 5 % 11 - 5) * 0.9];
+
+/// The commonest chips side by side, each as wide as its share, the middle one marked.
+function chipRow(colour, state) {
+  if (!colour) return null;
+  const [middle, , chips, total] = colour, width = 320, shown = d3.sum(chips, c => c[2]);
+  let x = 0;
+  const parts = chips.flatMap(([name, paint, n]) => {
+    const w = width * n / total, from = x;
+    x += w;
+    return [svg("rect", { x: from, y: 0, width: Math.max(1, w - 1), height: 22, style: `fill: ${paint}; stroke: var(--quiet); stroke-width: .5` }, svg("title", {}, `${name}: ${n} of ${total}`)),
+      name === middle && svg("circle", { cx: from + w / 2, cy: 11, r: 3.5, style: `fill: ${inkOn(paint)}` })];
+  });
+  if (shown < total) parts.push(svg("rect", { x, y: 0.5, width: Math.max(1, width - x - 1), height: 21, style: "fill: none; stroke: var(--quiet); stroke-width: .7; stroke-dasharray: 2 3" }, svg("title", {}, `other chips: ${total - shown} of ${total}`)));
+  return el("figure", { class: "chips" }, svg("svg", { viewBox: `0 0 ${width} 22`, role: "img", "aria-label": `${state}: ` + chips.map(c => `${c[0]} ${c[2]}`).join(", ") + ` of ${total}` }, parts),
+    el("figcaption", { class: "quiet" }, `${state}, n = ${total}: `, chips.slice(0, 3).map((c, i) => (i ? ", " : "") + c[0] + (c[0] === middle ? " (the middle)" : ""))));
+}
+
+function triangle(stop) {
+  const own = stop.h.filter(h => h.x !== undefined);
+  if (own.length === 0) return null;
+  const { at, parts, viewBox } = triangleFrame();
   const of = stop.f !== undefined ? stop.f : stop.m;
   let others = 0;
-  // Stops of one class share a place: a few steps apart, always the same, they can be seen as a cloud.
-  const scatter = (i, t) => t[4] ? [0, 0] : [(i * 7 % 13 - 6) * 0.9, (i * 5 % 11 - 5) * 0.9];
   if (of !== undefined) {
     data.stops.forEach((s, i) => {
       if (s === stop || (s.se !== undefined ? s.se : s.m) !== of) return;
@@ -91,10 +135,7 @@ function triangle(stop) {
     parts.push(svg("path", { d: "M0,-6L5.5,4H-5.5Z", transform: `translate(${x},${y})`, style: "fill: var(--warn); stroke: var(--paper); stroke-width: 1" }),
       svg("text", { x: x + 8, y: y + 4 + 11 * i * (i > 0 && own[i - 1].x === h.x ? 1 : 0), style: "font-weight: 600; paint-order: stroke; stroke: var(--paper); stroke-width: 3px" }, h.d || zones[h.z]));
   });
-  const [sx] = at(100, 0), [cx] = at(0, 0);
-  parts.push(svg("text", { x: sx - 4, y: top + high + 15, class: "quiet" }, "sand"), svg("text", { x: cx, y: top + high + 15, "text-anchor": "end", class: "quiet" }, "silt"),
-    svg("text", { x: left + side / 2 + 10, y: top + 4, class: "quiet" }, "clay"));
-  return el("div", {}, svg("svg", { viewBox: `0 0 ${side + 2 * left} ${high + top + 22}`, style: "max-width: 330px", role: "img",
+  return el("div", {}, svg("svg", { viewBox, style: "max-width: 330px", role: "img",
     "aria-label": "Grain size: " + own.map(h => `${h.d || zones[h.z]} ${data.textures[h.x][0]}`).join(", ") }, parts),
     el("p", { class: "quiet" }, "Triangles: this stop. ", of === undefined ? "" : `Dots: subsoil at ${count(others, "stop", "stops")} over ${code(of)}, rock seen or drafted. `,
       "A class by feel stands at the middle of its region."));

@@ -75,14 +75,22 @@ function contactCard(index) {
   ];
 }
 
+const depthWords = d => d && (d[3] === 0 ? `not reached in ${count(d[4], "hole", "holes")}`
+  : (d[0] === null ? "" : `median ${d[0]} cm; `) + `reached at ${d[1] === d[2] ? d[1] : d[1] + " to " + d[2]} cm in ${count(d[3], "hole", "holes")}` + (d[4] ? `; deeper than the hole in ${grouped(d[4])}` : ""));
+
 function unitFacts(u) {
   return facts([
-    ["Ground", grouped(u.area / 1e4) + " ha in the draft"],
+    ["Ground", (u.area < 1e5 ? (u.area / 1e4).toFixed(1) : grouped(u.area / 1e4)) + " ha in the draft"],
     ["Lithology", u.lithology],
     ["Stops", `${count(u.stops, "stop", "stops")}: ${u.agree} agree, ${u.conflict} conflict`],
     ["Rock seen", count(u.seen, "stop", "stops")],
-    ["Moist subsoil", u.moist], ["Dry subsoil", u.dry], ["Texture", u.textures], ["Plants", u.plants],
-    ["Depth to rock", u.depth === null ? null : `median ${u.depth} cm (reached at ${count(u.depths, "stop", "stops")})`],
+    ["Moist subsoil", u.moist && chipRow(u.moist, "moist")], ["Dry subsoil", u.dry && chipRow(u.dry, "dry")],
+    ["Texture", u.textures],
+    ["Fragments", u.fragments ? `median ${u.fragments[0]} %, ${u.fragments[1]} to ${u.fragments[2]} %, n = ${u.fragments[3]}` + (u.kinds ? "; " + u.kinds : "") : u.kinds],
+    ["Reaction to acid", u.reaction], ["Profile", u.profile],
+    ["Depth to rock", depthWords(u.depth)], ["Weathered rock", u.weathered && u.weathered[3] ? depthWords(u.weathered) : null],
+    ["Plants", u.plants], ["Parent material", u.materials],
+    ["Mistaken for", u.mistaken === undefined ? null : [unitLink(u.mistaken), ` at ${u.taken[0]} of ${count(u.taken[1], "known stop", "known stops")} by the soil alone` + (u.apart ? `; told apart best by ${u.apart}, ${u.apart_by} to 1` : "")]],
   ]);
 }
 function unitCard(index) {
@@ -90,10 +98,15 @@ function unitCard(index) {
   const wrong = data.stops.map((s, i) => i).filter(i => data.stops[i].v === 1 && data.stops[i].m === index);
   const like = data.stops.map((s, i) => i).filter(i => data.stops[i].v === 1 && data.stops[i].f === index);
   const links = list => list.slice(0, 40).map((i, k) => [k ? ", " : "", stopLink(i)]);
+  const contacts = doubtOrder().filter(i => data.contacts[i].a === index || data.contacts[i].b === index);
+  const figure = unitTriangle(index);
   return [
     el("h3", {}, unitSwatch(index), u.code, " ", u.name || ""), u.text ? el("p", { class: "says" }, u.text) : null, unitFacts(u),
     wrong.length ? [el("h4", {}, `Drafted ${u.code}, but conflicting`), el("p", {}, links(wrong))] : null,
     like.length ? [el("h4", {}, `Drafted otherwise, but like ${u.code}`), el("p", {}, links(like))] : null,
+    figure && [el("h4", {}, "Grain size of the subsoil"), figure, el("p", { class: "quiet" }, "Dots: horizons at stops where it was seen or is drafted. Ellipse: the ground of half of them, classes by feel taken with their whole region.")],
+    contacts.length ? [el("h4", {}, "Its contacts, the most doubtful first"), el("ul", { class: "stops-near" }, contacts.slice(0, 12).map(i => el("li", {},
+      el("a", { href: "#contact=" + (i + 1) }, contactName(data.contacts[i])), el("span", {}, `${reviewWords[data.contacts[i].review]}, ${data.contacts[i].location}, ${metres(data.contacts[i].length)}`))))] : null,
   ];
 }
 function unitSwatch(index) {

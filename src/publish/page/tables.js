@@ -65,8 +65,9 @@ function contactSection() {
 }
 
 function unitSection() {
-  add(byId("units-body"), el("div", { class: "unit-list" }, data.units.map((u, i) => el("article", {}, el("h3", {}, unitSwatch(i), el("a", { href: "#unit=" + encodeURIComponent(u.code) }, u.code), " ", u.name || ""),
-    u.text ? el("p", {}, u.text) : null, unitFacts(u)))));
+  add(byId("units-body"), [el("p", { class: "quiet" }, "Choose a unit for its grain size, contacts and conflicting stops. The same figures stand in units.csv."),
+    el("div", { class: "unit-list" }, data.units.map((u, i) => el("article", {}, el("h3", {}, unitSwatch(i), el("a", { href: "#unit=" + encodeURIComponent(u.code) }, u.code), " ", u.name || ""),
+      chipRow(u.moist, "moist subsoil"), chipRow(u.dry, "dry subsoil"), el("p", {}, u.text))))]);
 }
 
 function trustSection() {

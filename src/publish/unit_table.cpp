@@ -1,0 +1,165 @@
+#include "publish/unit_table.hpp"
+
+#include <cerrno>
+#include <cmath>
+#include <fstream>
+#include <optional>
+
+#include "io/pending_file.hpp"
+#include "io/sqlite_file.hpp"
+#include "publish/csv_text.hpp"
+#include "subcrop/field/texture.hpp"
+
+namespace subcrop::publish {
+
+namespace {
+
+using infer::UnitSummary;
+using io::FieldType;
+using model::Survey;
+
+UnitValue text(const std::string& value) { return value.empty() ? UnitValue{} : UnitValue(value); }
+UnitValue integer(std::size_t value) { return static_cast<std::int64_t>(value); }
+UnitValue real(const std::optional<double>& value) { return value ? UnitValue(*value) : UnitValue{}; }
+
+/// One part of the mean grain size, to a tenth of a percent: it is no better known.
+UnitValue part(const UnitSummary& u, double field::GrainSize::*which) {
+    if (!u.texture.distribution) return {};
+    return std::round(field::from_ilr(u.texture.distribution->mean).*which * 10) / 10;
+}
+
+std::string location_words(const infer::ContactsKnown& known) {
+    std::string words;
+    for (std::size_t i = 0; i < known.length_of_class_m.size(); ++i) {
+        if (known.length_of_class_m[i] <= 0) continue;
+        words += (words.empty() ? "" : ", ") + std::string(to_string(static_cast<infer::LocationClass>(i))) + ' ' +
+                 std::to_string(std::lround(100 * known.length_of_class_m[i] / known.length_m)) + " %";
+    }
+    return words;
+}
+
+}  // namespace
+
+const std::vector<UnitColumn>& unit_columns() {
+    static const std::vector<UnitColumn> columns{
+        {{.name = "unit", .type = FieldType::text, .description = "Code of the unit in the legend.", .domain = "unit"},
+         [](const Survey& s, const UnitSummary& u) { return text(s.units[static_cast<std::size_t>(u.unit)].code); }},
+        {{.name = "name", .type = FieldType::text, .description = "Name of the unit in the legend."},
+         [](const Survey& s, const UnitSummary& u) { return text(s.units[static_cast<std::size_t>(u.unit)].name); }},
+        {{.name = "area_m2", .type = FieldType::real, .description = "Its ground on the draft map, square metres."},
+         [](const Survey&, const UnitSummary& u) { return real(u.area_m2); }},
+        {{.name = "stops", .type = FieldType::integer, .description = "Number of stops on its mapped ground."},
+         [](const Survey&, const UnitSummary& u) { return integer(u.stops); }},
+        {{.name = "stops_rock_seen", .type = FieldType::integer, .description = "Number of stops where rock of this unit was seen."},
+         [](const Survey&, const UnitSummary& u) { return integer(u.stops_rock_seen); }},
+        {{.name = "stops_agree", .type = FieldType::integer, .description = "Number of stops whose soil agrees."},
+         [](const Survey&, const UnitSummary& u) { return integer(u.stops_agree); }},
+        {{.name = "stops_conflict", .type = FieldType::integer, .description = "Number of stops whose soil conflicts."},
+         [](const Survey&, const UnitSummary& u) { return integer(u.stops_conflict); }},
+        {{.name = "colour_moist", .type = FieldType::text,
+          .description = "Munsell chip in the middle of the moist colours of the subsoil: the one of the commonest 30 with the least sum of "
+                         "CIEDE2000 differences to all."},
+         [](const Survey&, const UnitSummary& u) { return text(u.moist.chip); }},
+        {{.name = "colours_moist", .type = FieldType::text,
+          .description = "Commonest moist colours of the subsoil, Munsell, with their share and the number of horizons."},
+         [](const Survey&, const UnitSummary& u) { return text(u.moist.chips.text()); }},
+        {{.name = "colour_dry", .type = FieldType::text, .description = "Munsell chip in the middle of the dry colours of the subsoil."},
+         [](const Survey&, const UnitSummary& u) { return text(u.dry.chip); }},
+        {{.name = "colours_dry", .type = FieldType::text,
+          .description = "Commonest dry colours of the subsoil, Munsell, with their share and the number of horizons."},
+         [](const Survey&, const UnitSummary& u) { return text(u.dry.chips.text()); }},
+        {{.name = "textures", .type = FieldType::text, .description = "Commonest texture classes of the subsoil, with their share."},
+         [](const Survey&, const UnitSummary& u) { return text(u.texture.classes.text()); }},
+        {{.name = "sand_pct", .type = FieldType::real,
+          .description = "Sand in the mean grain size of the subsoil's fine earth, taken in log-ratio coordinates, percent by mass."},
+         [](const Survey&, const UnitSummary& u) { return part(u, &field::GrainSize::sand); }},
+        {{.name = "silt_pct", .type = FieldType::real, .description = "Silt in that mean, percent."},
+         [](const Survey&, const UnitSummary& u) { return part(u, &field::GrainSize::silt); }},
+        {{.name = "clay_pct", .type = FieldType::real, .description = "Clay in that mean, percent."},
+         [](const Survey&, const UnitSummary& u) { return part(u, &field::GrainSize::clay); }},
+        {{.name = "fragments_median_pct", .type = FieldType::real, .description = "Median of coarse fragments in the subsoil, percent by volume."},
+         [](const Survey&, const UnitSummary& u) { return real(u.fragments.median_pct); }},
+        {{.name = "fragment_kinds", .type = FieldType::text, .description = "Commonest kinds of fragments in the subsoil, with their share."},
+         [](const Survey&, const UnitSummary& u) { return text(u.fragments.kinds.text()); }},
+        {{.name = "reactions", .type = FieldType::text,
+          .description = "Commonest classes of reaction to acid, the strongest at each stop, with their share of the stops."},
+         [](const Survey&, const UnitSummary& u) { return text(u.reaction.text()); }},
+        {{.name = "profile", .type = FieldType::text,
+          .description = "Commonest sequence of horizons, the number of profiles that have it, and its median depths."},
+         [](const Survey&, const UnitSummary& u) { return text(u.profile.text()); }},
+        {{.name = "plants", .type = FieldType::text,
+          .description = "The plants that best indicate the unit, with indicator value (Dufrene and Legendre 1997) and p."},
+         [](const Survey&, const UnitSummary& u) { return text(u.plants); }},
+        {{.name = "weathered_depth_median_cm", .type = FieldType::real,
+          .description = "Median depth to weathered rock (Cr), centimetres; holes that ended above it count as deeper (Kaplan and Meier 1958)."},
+         [](const Survey&, const UnitSummary& u) { return real(u.weathered_rock.median_cm); }},
+        {{.name = "weathered_depths", .type = FieldType::integer, .description = "Number of stops where weathered rock was reached."},
+         [](const Survey&, const UnitSummary& u) { return integer(u.weathered_rock.reached); }},
+        {{.name = "rock_depth_median_cm", .type = FieldType::real,
+          .description = "Median depth to rock, weathered or not, centimetres; holes that ended above it count as deeper (Kaplan and Meier 1958)."},
+         [](const Survey&, const UnitSummary& u) { return real(u.rock.median_cm); }},
+        {{.name = "rock_depth_least_cm", .type = FieldType::real, .description = "Least depth at which rock was reached, centimetres."},
+         [](const Survey&, const UnitSummary& u) { return real(u.rock.least_cm); }},
+        {{.name = "rock_depth_greatest_cm", .type = FieldType::real, .description = "Greatest depth at which rock was reached, centimetres."},
+         [](const Survey&, const UnitSummary& u) { return real(u.rock.greatest_cm); }},
+        {{.name = "rock_depths", .type = FieldType::integer, .description = "Number of stops where rock was reached."},
+         [](const Survey&, const UnitSummary& u) { return integer(u.rock.reached); }},
+        {{.name = "rock_deeper", .type = FieldType::integer, .description = "Number of stops whose hole ended above the rock."},
+         [](const Survey&, const UnitSummary& u) { return integer(u.rock.deeper); }},
+        {{.name = "parent_materials", .type = FieldType::text,
+          .description = "What the soil most probably formed from, with the share of the stops; carried soil included."},
+         [](const Survey&, const UnitSummary& u) { return text(u.parent_materials.text()); }},
+        {{.name = "mistaken_for", .type = FieldType::text,
+          .description = "The other unit that the soil alone names most often where this one is known to lie.", .domain = "unit"},
+         [](const Survey& s, const UnitSummary& u) {
+             return u.mistaken.unit == model::no_unit ? UnitValue{} : text(s.units[static_cast<std::size_t>(u.mistaken.unit)].code);
+         }},
+        {{.name = "mistaken_stops", .type = FieldType::integer, .description = "Number of known stops at which it does so."},
+         [](const Survey&, const UnitSummary& u) { return integer(u.mistaken.taken); }},
+        {{.name = "known_stops", .type = FieldType::integer,
+          .description = "Number of stops where this unit is known to lie (rock seen, or far from every drafted contact), each judged without "
+                         "its own block of ground."},
+         [](const Survey&, const UnitSummary& u) { return integer(u.mistaken.known); }},
+        {{.name = "told_apart_by", .type = FieldType::text, .description = "The kind of evidence that tells it best from the unit it is mistaken for."},
+         [](const Survey&, const UnitSummary& u) { return text(u.mistaken.channel); }},
+        {{.name = "contacts_m", .type = FieldType::real, .description = "Length of its drafted contacts with other units, metres."},
+         [](const Survey&, const UnitSummary& u) { return real(u.contacts.length_m); }},
+        {{.name = "contact_location", .type = FieldType::text, .description = "How the place of its contacts is known, by share of their length."},
+         [](const Survey&, const UnitSummary& u) { return text(location_words(u.contacts)); }},
+        {{.name = "description", .type = FieldType::text, .description = "The unit in words, made from these figures."},
+         [](const Survey& s, const UnitSummary& u) { return text(infer::unit_description(s, u)); }},
+    };
+    return columns;
+}
+
+void write_unit_table(const std::filesystem::path& target, const model::Survey& survey, const std::vector<UnitSummary>& units) {
+    io::PendingFile file(target);
+    {
+        std::ofstream out(file.temporary(), std::ios::binary | std::ios::trunc);
+        if (!out) throw io::write_failure(target, "it cannot be created", errno);
+        file.lock();
+        const char* comma = "";
+        for (const UnitColumn& column : unit_columns()) {
+            out << comma << column.field.name;
+            comma = ",";
+        }
+        out << "\r\n";
+        for (const UnitSummary& unit : units) {
+            comma = "";
+            for (const UnitColumn& column : unit_columns()) {
+                out << comma;
+                comma = ",";
+                const UnitValue value = column.value(survey, unit);
+                if (const auto* words = std::get_if<std::string>(&value)) out << csv_text(*words);
+                else if (const auto* count = std::get_if<std::int64_t>(&value)) out << *count;
+                else if (const auto* number = std::get_if<double>(&value)) out << csv_number(*number);
+            }
+            out << "\r\n";
+        }
+        out.close();
+        if (!out) throw io::write_failure(target, "it cannot be written", errno);
+    }
+    file.replace_target();
+}
+
+}  // namespace subcrop::publish

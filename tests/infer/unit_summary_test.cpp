@@ -1,0 +1,161 @@
+#include "subcrop/infer/unit_summary.hpp"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "infer/invented_survey.hpp"
+#include "subcrop/field/colour_difference.hpp"
+#include "subcrop/field/munsell.hpp"
+
+namespace subcrop::infer {
+namespace {
+
+using testing::ElementsAre;
+using testing::HasSubstr;
+using testing::Not;
+
+/// The usual survey and, on WES, stops whose notes are counted by hand below.
+struct Described {
+    InventedSurvey invented;
+    InventedSurvey::Judged judged;
+    std::vector<UnitSummary> units;
+
+    void describe() {
+        judged = invented.judge();
+        units = summarise_units(invented.survey, *judged.reduced, *judged.map, judged.fit,
+                                relocate(invented.survey, *judged.map, judged.fit, 1, invented.problems));
+    }
+
+    Text text(const char* words) { return invented.survey.texts->intern(words); }
+
+    struct Layer {
+        const char* designation;
+        double top, bottom;
+        const char* colour = "";
+        double fragments = -1;
+        const char* kind = "";
+        const char* reaction = "";
+    };
+    /// A stop with rock of WES seen, so that it counts for WES whatever its soil is like.
+    void add(double x, double y, const std::vector<Layer>& layers) {
+        model::Stop& stop = invented.add_stop(x, y, "", "");
+        stop.unit_seen = 0;
+        stop.first_horizon = static_cast<std::uint32_t>(invented.survey.horizons.size());
+        stop.horizon_count = static_cast<std::uint32_t>(layers.size());
+        for (const Layer& layer : layers) {
+            model::Horizon horizon;
+            horizon.row = stop.row;
+            horizon.designation = text(layer.designation);
+            horizon.top_cm = layer.top;
+            if (layer.bottom > 0) horizon.bottom_cm = layer.bottom;
+            horizon.colour_moist = text(layer.colour);
+            if (layer.fragments >= 0) horizon.fragments_pct = layer.fragments;
+            horizon.fragment_kind = text(layer.kind);
+            horizon.effervescence = text(layer.reaction);
+            invented.survey.horizons.push_back(horizon);
+        }
+    }
+};
+
+// Every figure counted by hand; the medians of depths by Kaplan and Meier 1958.
+TEST(UnitSummary, CountsWhatWasNotedByHand) {
+    Described d;
+    d.add(-1500, 10, {{"A", 0, 20, "10YR 3/3", 5, "shale", "NE"}, {"Bt1", 20, 40, "5YR 4/6", 10, "shale", "VS"}, {"Bt2", 40, 60, "5YR 4/4", 20, "", "SL"}, {"R", 60, 0}});
+    d.add(-1500, 20, {{"A", 0, 10}, {"Bw", 10, 80, "5YR 4/6", 30, "shale", "NE"}, {"R", 80, 0}});
+    d.add(-1500, 30, {{"A", 0, 30}, {"Bw", 30, 70, "10YR 6/8", 40, "quartz", "NE"}, {"Cr", 70, 100}, {"R", 100, 0}});
+    d.add(-1500, 40, {{"A", 0, 20}, {"Bw", 20, 40, "5YR 5/6"}});
+    d.add(-1500, 50, {{"A", 0, 25}, {"Bw", 25, 90}});
+    d.describe();
+    const UnitSummary& west = d.units[0];
+    EXPECT_EQ(west.stops, 5U);
+    EXPECT_EQ(west.stops_rock_seen, 5U);
+    EXPECT_EQ(west.area_m2, 8e6);
+    EXPECT_THAT(west.moist.chips.values, ElementsAre(Counted{"5YR 4/6", 2}, Counted{"10YR 6/8", 1}, Counted{"5YR 4/4", 1}, Counted{"5YR 5/6", 1}));
+    EXPECT_EQ(west.moist.chip, "5YR 4/6");
+    EXPECT_EQ(west.moist.chips.text(2), "5YR 4/6 (40 % of 5), 10YR 6/8 (20 %)");
+    EXPECT_EQ(west.fragments.median_pct, 25);  // 10, 20, 30, 40: the topsoil's 5 is no part of it
+    EXPECT_EQ(west.fragments.least_pct, 10);
+    EXPECT_EQ(west.fragments.greatest_pct, 40);
+    EXPECT_THAT(west.fragments.kinds.values, ElementsAre(Counted{"shale", 2}, Counted{"quartz", 1}));
+    EXPECT_THAT(west.reaction.values, ElementsAre(Counted{"NE", 2}, Counted{"SL", 1}));  // the strongest at each stop
+    // A, B, R twice (Bt1 and Bt2 are one), A, B twice, A, B, Cr, R once: the first of equals by name
+    EXPECT_EQ(west.profile.text(), "A, B (2 of 5 profiles): A 0 to 23 cm, B from 23 cm, medians");
+    EXPECT_EQ(west.rock.reached, 3U);
+    EXPECT_EQ(west.rock.deeper, 2U);
+    EXPECT_EQ(west.rock.least_cm, 60);
+    EXPECT_EQ(west.rock.greatest_cm, 80);  // Cr at 70 is rock, weathered or not
+    EXPECT_EQ(west.rock.median_cm, 75);    // 60, 70, 80 reached, 40 and 90 not: 3/4, 1/2 at 70, so midway to 80
+    EXPECT_EQ(west.weathered_rock.reached, 1U);  // 70; the two with R alone have none
+    EXPECT_EQ(west.weathered_rock.deeper, 2U);
+    EXPECT_EQ(west.weathered_rock.median_cm, 70);  // of the two holes that went so far one half is left, and none reached it deeper
+    const UnitSummary& east = d.units[1];
+    EXPECT_EQ(east.stops, 0U);
+    EXPECT_TRUE(east.moist.chip.empty());
+    EXPECT_FALSE(east.texture.distribution);
+    EXPECT_TRUE(east.profile.text().empty());
+    EXPECT_EQ(unit_description(d.invented.survey, east), "EAS: drafted over 800 ha. No stop stands on it. Its rock was seen nowhere. Of its 1 contact "
+                                                         "(4.0 km) 100 % of the length is inferred; 1 is untested.");
+}
+
+// The definition itself, over every chip: no other of the chips noted has a smaller sum of differences.
+TEST(UnitSummary, TheMiddleChipIsARealOneWithTheLeastSumOfDifferences) {
+    Described d;
+    const char* const noted[] = {"10YR 4/3", "10YR 5/3", "10YR 5/3", "2.5Y 7/8", "2.5Y 7/8", "2.5Y 7/8", "10YR 4/4", "10YR 5/4", "7.5YR 4/4", "10YR 5/4 to 5/6"};
+    double y = 0;
+    for (const char* colour : noted) d.add(-1500, y += 10, {{"A", 0, 20}, {"Bw", 20, 40, colour}});
+    d.describe();
+    const UnitSummary& west = d.units[0];
+    const auto sum_from = [&](const std::string& chip) {
+        double sum = 0;
+        for (const Counted& other : west.moist.chips.values)
+            sum += static_cast<double>(other.count) * field::colour_difference(field::to_lab(field::parse_munsell(chip).value->chips[0]),
+                                                                              field::to_lab(field::parse_munsell(other.name).value->chips[0]));
+        return sum;
+    };
+    for (const Counted& chip : west.moist.chips.values) {
+        EXPECT_LE(sum_from(west.moist.chip), sum_from(chip.name)) << chip.name;
+        EXPECT_EQ(field::parse_munsell(chip.name).value->chips.size(), 1U) << chip.name;  // a range became one chip
+    }
+    EXPECT_EQ(west.moist.chips.total(), 10U);
+    EXPECT_NE(west.moist.chip, "2.5Y 7/8");  // the commonest, and far from all others
+}
+
+TEST(UnitSummary, DescriptionSaysNoMoreThanWasNoted) {
+    Described d;
+    d.invented.add_usual_stops();
+    d.invented.survey.units[0].name = "Western Red";
+    d.invented.survey.units[0].lithology = "red sandstone";
+    d.describe();
+    const std::string text = unit_description(d.invented.survey, d.units[0]);
+    EXPECT_THAT(text, HasSubstr("Western Red (WES), red sandstone: drafted over 800 ha. 100 stops stand on it, of which "));
+    EXPECT_THAT(text, HasSubstr("loam in 51 of 100 horizons"));  // six in twelve, and three of the last four
+    EXPECT_THAT(text, HasSubstr("of them this chip)"));
+    for (const char* word : {"dry", "fragments", "acid", "hole", "lants"}) EXPECT_THAT(text, Not(HasSubstr(word))) << "not noted anywhere";
+    EXPECT_THAT(text, HasSubstr("Commonest profile: B (100 of 100 profiles)."));
+}
+
+// Both units' soils are the same here, so each stop is taken for whichever is commoner; what is told apart by nothing is not
+// said to be told apart.
+TEST(UnitSummary, ConfusesUnitsThatLookAlikeAndNotThoseThatDiffer) {
+    Described alike;
+    for (double x = -1900; x < 2000; x += 200)
+        for (double y = -1900; y < 2000; y += 400) alike.invented.add_stop(x, y, "10YR 4/3", "L");
+    alike.describe();
+    std::size_t taken = 0;
+    for (const UnitSummary& unit : alike.units) {
+        taken += unit.mistaken.taken;
+        EXPECT_LT(unit.mistaken.channel_factor, 1.2);
+    }
+    EXPECT_GE(taken, 60U);  // of 200 known stops, a hundred of either unit
+
+    Described apart;
+    apart.invented.add_usual_stops();
+    apart.describe();
+    for (const UnitSummary& unit : apart.units) {
+        EXPECT_GE(unit.mistaken.known, 60U);
+        EXPECT_LE(unit.mistaken.taken, 2U);
+    }
+}
+
+}  // namespace
+}  // namespace subcrop::infer

@@ -1,10 +1,13 @@
 // How the program takes memory from the system.
 #pragma once
 
+#include <cstddef>
+
 namespace subcrop::cli {
 
 /// For work that fills and frees many large arrays: freed memory is kept for the next array, in large pages, instead of being
-/// handed back and cleared anew. Reserves addresses only; where the system refuses, nothing changes.
-void prepare_memory();
+/// handed back and cleared anew. `surely_needed` bytes are taken from the system at once, by a thread that does nothing else.
+/// For the rest it reserves addresses only; where the system refuses, nothing changes.
+void prepare_memory(std::size_t surely_needed);
 
 }  // namespace subcrop::cli

@@ -2,6 +2,7 @@
 #include <iostream>
 #include <memory>
 #include <optional>
+#include <system_error>
 
 #include "cli/command.hpp"
 #include "cli/memory.hpp"
@@ -9,6 +10,7 @@
 #include "cli/run_report.hpp"
 #include "cli/screen.hpp"
 #include "cli/summary_json.hpp"
+#include "subcrop/io/survey_file.hpp"
 #include "subcrop/publish/survey_run.hpp"
 
 namespace subcrop::cli {
@@ -21,8 +23,23 @@ struct RunCommandOptions : CommonOptions {
     bool no_report = false;
 };
 
+/// Bytes of the files that hold stops, horizons and map.
+std::size_t size_of_sources(const io::SurveyFile& survey) {
+    std::size_t bytes = 0;
+    const auto add = [&](const io::SourceDescription& source) {
+        std::error_code none;
+        const std::uintmax_t size = std::filesystem::file_size(io::resolved_source(survey, source.source), none);
+        if (!none) bytes += static_cast<std::size_t>(size);
+    };
+    add(survey.stops);
+    if (survey.horizons) add(*survey.horizons);
+    if (survey.map) add(*survey.map);
+    return bytes;
+}
+
 int run(const RunCommandOptions& options) {
-    prepare_memory();
+    // GeoPackages of 0.58 GB made a run of 1.6 GB; the same in text makes a larger one yet.
+    prepare_memory(2 * size_of_sources(io::read_survey_file(options.survey)));
     publish::RunOptions run_options;
     run_options.threads = options.threads;
     if (options.results) run_options.results = *options.results;

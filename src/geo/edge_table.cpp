@@ -62,7 +62,7 @@ EdgeTable::EdgeTable(const std::vector<model::MapPolygon>& polygons, double tole
 }
 
 void EdgeTable::insert_all(const std::vector<model::MapPolygon>& polygons) {
-    heads_.assign(std::size_t{1} << (2 * bucket_bits_), none);
+    heads_.assign(std::size_t{1} << (column_bits_ + row_bits_), none);
     edges_.clear();
     next_.clear();
     crowded_.clear();
@@ -100,19 +100,18 @@ void EdgeTable::measure(const std::vector<model::MapPolygon>& polygons) {
     });
     assert(use_count_ < none);
     inverse_bucket_width_ = use_count_ > 0 ? static_cast<double>(use_count_) / length : 1;
-    bucket_bits_ = 3;
-    while ((std::size_t{1} << (2 * bucket_bits_)) < use_count_ / 2) ++bucket_bits_;
+    column_bits_ = row_bits_ = 3;
+    while ((std::size_t{1} << (column_bits_ + row_bits_)) < use_count_ / 2) ++(row_bits_ < column_bits_ ? row_bits_ : column_bits_);
 }
 
 std::uint32_t EdgeTable::bucket_of(Point a, Point b) const {
-    const auto mask = (std::uint64_t{1} << bucket_bits_) - 1;
-    const auto wrap = [&](double middle) {  // never below 0 but for rounding
-        return static_cast<std::uint64_t>(static_cast<std::int64_t>(middle * inverse_bucket_width_)) & mask;
+    const auto wrap = [&](double middle, std::uint32_t bits) {  // never below 0 but for rounding
+        return static_cast<std::uint64_t>(static_cast<std::int64_t>(middle * inverse_bucket_width_)) & ((std::uint64_t{1} << bits) - 1);
     };
-    const std::uint64_t x = wrap((a.x + b.x) / 2 - extent_.min_x);
-    const std::uint64_t y = wrap((a.y + b.y) / 2 - extent_.min_y);
+    const std::uint64_t x = wrap((a.x + b.x) / 2 - extent_.min_x, column_bits_);
+    const std::uint64_t y = wrap((a.y + b.y) / 2 - extent_.min_y, row_bits_);
     // Tiles of 8 x 8 buckets, so that the edges of one polygon share cache lines.
-    const std::uint64_t tile = ((y >> 3) << (bucket_bits_ - 3)) | (x >> 3);
+    const std::uint64_t tile = ((y >> 3) << (column_bits_ - 3)) | (x >> 3);
     return static_cast<std::uint32_t>((tile << 6) | ((y & 7) << 3) | (x & 7));
 }
 

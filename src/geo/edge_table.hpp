@@ -94,7 +94,7 @@ private:
     // Matching: a torus of cells about as wide as an edge is long keeps neighbours together in memory and, unlike a grid
     // over the extent, does not care how unevenly the edges lie.
     double inverse_bucket_width_ = 1;
-    std::uint32_t bucket_bits_ = 0;  // along one axis
+    std::uint32_t column_bits_ = 0, row_bits_ = 0;
     std::vector<EdgeIndex> heads_;
     std::vector<EdgeIndex> next_;
 };

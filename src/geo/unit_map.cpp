@@ -7,6 +7,7 @@
 #include "geo/contacts.hpp"
 #include "geo/coverage_check.hpp"
 #include "geo/unit_map_state.hpp"
+#include "subcrop/core/parallel.hpp"
 
 namespace subcrop::geo {
 
@@ -28,8 +29,12 @@ UnitMap::UnitMap(std::vector<model::MapPolygon> polygons, std::size_t unit_count
         const Edge& edge = edges[i];
         s.divides[i] = edge.open() || s.table.crowded(i) || s.units[edge.left] != s.units[edge.right];
     }
-    s.contact_search = NearestEdgeSearch(s.coverage.grid(), [&](EdgeIndex i) { return s.contact_of_edge[i] != none; });
-    s.divide_search = NearestEdgeSearch(s.coverage.grid(), [&](EdgeIndex i) { return s.divides[i] != 0; });
+    // Three that have nothing to do with one another.
+    parallel_blocks(3, 1, s.options.threads, [&](std::size_t task, std::size_t, unsigned) {
+        if (task == 0) s.overlapping = report_gaps_and_overlaps(s.polygons, s.table, s.coverage, s.options, problems);
+        if (task == 1) s.contact_search = NearestEdgeSearch(s.coverage.grid(), [&](EdgeIndex i) { return s.contact_of_edge[i] != none; });
+        if (task == 2) s.divide_search = NearestEdgeSearch(s.coverage.grid(), [&](EdgeIndex i) { return s.divides[i] != 0; });
+    });
     s.unit_areas.assign(unit_count, 0.0);
     for (std::size_t i = 0; i < s.polygons.size(); ++i) {
         const model::UnitIndex unit = s.polygons[i].unit;
@@ -37,7 +42,6 @@ UnitMap::UnitMap(std::vector<model::MapPolygon> polygons, std::size_t unit_count
         assert(static_cast<std::size_t>(unit) < unit_count);
         s.unit_areas[static_cast<std::size_t>(unit)] += s.table.areas()[i];
     }
-    s.overlapping = report_gaps_and_overlaps(s.polygons, s.table, s.coverage, s.options, problems);
 }
 
 UnitMap::UnitMap(UnitMap&&) noexcept = default;

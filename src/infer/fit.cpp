@@ -39,6 +39,7 @@ Placement place_stops(const model::Survey& survey, const geo::UnitMap& map, std:
             const double sd = std::hypot(stop.position_sd_m, survey.contact_sd_m);
             if (const auto contact = map.nearest_contact(stop.position, std::max(1000.0, 10 * sd))) {
                 fit.contact_distance_m = contact->distance_m;
+                fit.nearest_contact = contact->contact;
                 const geo::Contact& line = map.contacts()[contact->contact];
                 fit.neighbour_unit = line.unit_a == fit.mapped_unit ? line.unit_b : line.unit_a;
                 if (line.unit_a != fit.mapped_unit && line.unit_b != fit.mapped_unit) fit.neighbour_unit = model::no_unit;
@@ -196,30 +197,34 @@ void score_stops(const Fit::Reckoning& reckoning, const std::vector<float>& memb
 
 /// Each stop speaks about its nearest contact: for it, where its soil fits its own side better than the other.
 std::vector<ContactSupport> support_contacts(const Fit::Reckoning& reckoning, const geo::UnitMap& map,
-                                             const std::vector<StopFit>& fits) {
+                                             const std::vector<StopFit>& fits, unsigned threads) {
     constexpr double reach = 4;           // in standard errors of contact and position together
     constexpr double speaks_from = 0.2;   // log10 odds below which a stop is no witness
     const model::Survey& survey = *reckoning.survey;
-    std::vector<ContactSupport> support(map.contacts().size());
-    std::vector<double> likelihood(reckoning.units());
-    for (std::size_t s = 0; s < fits.size(); ++s) {
-        const StopFit& fit = fits[s];
-        const double sd = std::hypot(survey.stops[s].position_sd_m, survey.contact_sd_m);
-        if (fit.contact_distance_m < 0 || fit.contact_distance_m > reach * sd || fit.neighbour_unit == model::no_unit ||
-            fit.mapped_unit == model::no_unit || !reckoning.has_evidence(s)) {
-            continue;
+    std::vector<double> against(fits.size(), 0.0);
+    parallel_blocks(fits.size(), 4096, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+        std::vector<double> likelihood(reckoning.units());
+        for (std::size_t s = begin; s < end; ++s) {
+            const StopFit& fit = fits[s];
+            const double sd = std::hypot(survey.stops[s].position_sd_m, survey.contact_sd_m);
+            if (fit.contact_distance_m < 0 || fit.contact_distance_m > reach * sd || fit.neighbour_unit == model::no_unit ||
+                fit.mapped_unit == model::no_unit || !reckoning.has_evidence(s)) {
+                continue;
+            }
+            reckoning.soil(s, likelihood);
+            reckoning.add_rock_seen(s, likelihood);
+            against[s] = (likelihood[static_cast<std::size_t>(fit.neighbour_unit)] -
+                          likelihood[static_cast<std::size_t>(fit.mapped_unit)]) /
+                         std::log(10.0);
         }
-        const auto contact = map.nearest_contact(survey.stops[s].position, reach * sd);
-        if (!contact) continue;
-        reckoning.soil(s, likelihood);
-        reckoning.add_rock_seen(s, likelihood);
-        const double against = (likelihood[static_cast<std::size_t>(fit.neighbour_unit)] -
-                                likelihood[static_cast<std::size_t>(fit.mapped_unit)]) /
-                               std::log(10.0);
-        ContactSupport& line = support[contact->contact];
-        line.log10_odds_against += against;
-        if (against > speaks_from) ++line.stops_against;
-        if (against < -speaks_from) ++line.stops_for;
+    });
+    std::vector<ContactSupport> support(map.contacts().size());
+    for (std::size_t s = 0; s < fits.size(); ++s) {
+        if (against[s] == 0) continue;  // no witness
+        ContactSupport& line = support[fits[s].nearest_contact];
+        line.log10_odds_against += against[s];
+        if (against[s] > speaks_from) ++line.stops_against;
+        if (against[s] < -speaks_from) ++line.stops_for;
     }
     return support;
 }
@@ -316,8 +321,8 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
     progress.stage("judging stops", 0);
     score_stops(*reckoning, placement.membership, ground, fit.stops, threads);
     const std::vector<std::uint8_t> unlike_any = judge_typicality(*reckoning, training.responsibility, fit.stops, threads);
-    set_verdicts(*reckoning, unlike_any, fit.stops);
-    fit.contacts = support_contacts(*reckoning, map, fit.stops);
+    set_verdicts(*reckoning, unlike_any, fit.stops, threads);
+    fit.contacts = support_contacts(*reckoning, map, fit.stops, threads);
     reckoning->judges = std::move(choice.judges);
     reckoning->log_shares = std::move(log_shares);
     fit.reckoning = std::move(reckoning);

@@ -63,31 +63,39 @@ struct Sides {
 
 std::vector<Sides> look_at_sides(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, unsigned threads) {
     struct Seat {
-        std::optional<geo::NearestContact> nearest;
+        std::uint32_t contact = 0;
         model::UnitIndex side = model::no_unit;
+        double distance_m = -1;  ///< negative: no contact near
     };
     std::vector<Seat> seats(fit.stops.size());
     parallel_blocks(seats.size(), 1024, threads, [&](std::size_t begin, std::size_t end, unsigned) {
         for (std::size_t s = begin; s < end; ++s) {
             const model::Stop& stop = survey.stops[s];
+            const StopFit& judged = fit.stops[s];
+            const double near_m = near_in_sd * std::hypot(stop.position_sd_m, survey.contact_sd_m);
+            if (fit.shift.field.still()) {  // as the draft has it, which is known
+                if (judged.contact_distance_m >= 0 && judged.contact_distance_m <= near_m)
+                    seats[s] = {judged.nearest_contact, judged.mapped_unit, judged.contact_distance_m};
+                continue;
+            }
             const Point u = fit.shift.field.displacement(stop.position);
             const Point drafted{stop.position.x + u.x, stop.position.y + u.y};
-            seats[s].nearest = map.nearest_contact(drafted, near_in_sd * std::hypot(stop.position_sd_m, survey.contact_sd_m));
-            if (seats[s].nearest) seats[s].side = map.unit_at(drafted);
+            const auto nearest = map.nearest_contact(drafted, near_m);
+            if (nearest) seats[s] = {nearest->contact, map.unit_at(drafted), nearest->distance_m};
         }
     });
     std::vector<Sides> sides(map.contacts().size());
     for (std::size_t s = 0; s < seats.size(); ++s) {
-        if (!seats[s].nearest) continue;
-        const geo::Contact& contact = map.contacts()[seats[s].nearest->contact];
-        Sides& here = sides[seats[s].nearest->contact];
+        if (seats[s].distance_m < 0) continue;
+        const geo::Contact& contact = map.contacts()[seats[s].contact];
+        Sides& here = sides[seats[s].contact];
         const StopFit& stop = fit.stops[s];
         ++here.stops;
         here.on_carried_soil += stop.p_transported > 0.5;
         const model::UnitIndex seen = survey.stops[s].unit_seen;
         for (const std::size_t k : {std::size_t{0}, std::size_t{1}}) {
             if (seen == (k == 0 ? contact.unit_a : contact.unit_b))
-                here.rock_within_m[k] = std::min(here.rock_within_m[k], seats[s].nearest->distance_m);
+                here.rock_within_m[k] = std::min(here.rock_within_m[k], seats[s].distance_m);
         }
         if (seats[s].side != contact.unit_a && seats[s].side != contact.unit_b) continue;
         if (stop.fitted_unit == model::no_unit || stop.p_fitted < fits_from || stop.verdict == Verdict::no_evidence) continue;

@@ -42,11 +42,43 @@ std::vector<double> log_of(const std::vector<double>& shares) {
     return logs;
 }
 
+/// The row and the unit of each judge with a value: the same for every weight asked for.
+struct JudgedRow {
+    std::uint32_t row;
+    std::uint32_t unit;
+};
+
+std::vector<JudgedRow> judged_rows(const Signature& signature, const Judges& judges) {
+    std::vector<JudgedRow> rows;
+    for (std::size_t s = 0; s < judges.size(); ++s) {
+        if (judges[s] >= 0 && signature.speaks(s)) rows.push_back({signature.row_of_stop[s], static_cast<std::uint32_t>(judges[s])});
+    }
+    return rows;
+}
+
+double mean_log_loss(const Signature& signature, const std::vector<JudgedRow>& rows, std::span<const double> log_shares, double weight) {
+    const std::size_t units = signature.units;
+    std::vector<double> exponents(units);
+    double loss = 0;
+    for (const auto& [row, own] : rows) {
+        const float* relative = &signature.relative[row * units];
+        double greatest = -1e300;
+        for (std::size_t u = 0; u < units; ++u) {
+            exponents[u] = weight * static_cast<double>(relative[u]) + log_shares[u];
+            greatest = std::max(greatest, exponents[u]);
+        }
+        double sum = 0;
+        for (const double exponent : exponents) sum += std::exp(exponent - greatest);
+        loss += greatest + std::log(sum) - exponents[own];
+    }
+    return rows.empty() ? 0 : loss / static_cast<double>(rows.size());
+}
+
 /// Best of a grid of weights for one channel alone.
-double best_log_loss(const Signature& signature, const Judges& judges, std::span<const double> log_shares) {
+double best_log_loss(const Signature& signature, const std::vector<JudgedRow>& judges, std::span<const double> log_shares) {
     double best = std::numeric_limits<double>::infinity();
     for (int step = 1; step <= 10; ++step) {
-        best = std::min(best, held_out_log_loss(signature, judges, log_shares, 0.1 * step));
+        best = std::min(best, mean_log_loss(signature, judges, log_shares, 0.1 * step));
     }
     return best;
 }
@@ -80,6 +112,7 @@ double choose_bandwidth(const ContinuousDensity& density, const ValueFolds& valu
     for (const std::uint32_t pair : values.pair_of_stop) {
         trial.row_of_stop.push_back(pair == Signature::no_row ? pair : row_of_pair[pair]);
     }
+    const std::vector<JudgedRow> judges_asked = judged_rows(trial, judges);
     double best = std::numeric_limits<double>::infinity();
     double chosen = usual;
     for (const double bandwidth : options.bandwidths) {
@@ -88,7 +121,7 @@ double choose_bandwidth(const ContinuousDensity& density, const ValueFolds& valu
         std::vector<double> logs = density.densities(asked, bandwidth, threads);
         take_logs(logs);
         append_rows(logs, log_shares, trial);
-        const double loss = best_log_loss(trial, judges, log_shares);
+        const double loss = best_log_loss(trial, judges_asked, log_shares);
         if (loss < best) {
             best = loss;
             chosen = bandwidth;
@@ -211,21 +244,7 @@ std::vector<double> set_log_densities(const Channel& channel, const Training& tr
 
 double held_out_log_loss(const Signature& signature, const Judges& judges, std::span<const double> log_shares,
                          double weight) {
-    const std::size_t units = signature.units;
-    double loss = 0;
-    std::size_t count = 0;
-    for (std::size_t s = 0; s < judges.size(); ++s) {
-        if (judges[s] < 0 || !signature.speaks(s)) continue;
-        const auto row = signature.row(s);
-        double greatest = -1e300;
-        for (std::size_t u = 0; u < units; ++u) greatest = std::max(greatest, weight * static_cast<double>(row[u]) + log_shares[u]);
-        double sum = 0;
-        for (std::size_t u = 0; u < units; ++u) sum += std::exp(weight * static_cast<double>(row[u]) + log_shares[u] - greatest);
-        const auto own = static_cast<std::size_t>(judges[s]);
-        loss += greatest + std::log(sum) - weight * static_cast<double>(row[own]) - log_shares[own];
-        ++count;
-    }
-    return count > 0 ? loss / static_cast<double>(count) : 0;
+    return mean_log_loss(signature, judged_rows(signature, judges), log_shares, weight);
 }
 
 Signature learn_signature(const Channel& channel, const Training& training, const Judges& judges, unsigned threads,

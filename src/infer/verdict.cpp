@@ -55,15 +55,22 @@ double standing(const Fit::Reckoning& r, const std::vector<OwnDensity>& own, std
 std::vector<std::uint8_t> judge_typicality(const Fit::Reckoning& r, const std::vector<float>& responsibility,
                                            std::vector<StopFit>& stops, unsigned threads) {
     const std::size_t units = r.units();
+    struct Own {
+        std::uint32_t stop;
+        model::UnitIndex unit;
+        float weight;
+    };
+    std::vector<Own> teachers;  // few of all pairs: every channel goes through them
+    for (std::size_t i = 0; i < responsibility.size(); ++i) {
+        if (responsibility[i] > 0.01f)
+            teachers.push_back({static_cast<std::uint32_t>(i / units), static_cast<model::UnitIndex>(i % units), responsibility[i]});
+    }
     std::vector<OwnDensity> own(r.channels.size() * units);
     parallel_blocks(r.channels.size(), 1, threads, [&](std::size_t begin, std::size_t end, unsigned) {
         for (std::size_t c = begin; c < end; ++c) {
-            for (std::size_t s = 0; s < stops.size(); ++s) {
-                if (!r.signatures[c].speaks(s)) continue;
-                for (std::size_t u = 0; u < units; ++u) {
-                    const double w = static_cast<double>(responsibility[s * units + u]);
-                    if (w > 0.01) own[c * units + u].add(r.signatures[c].log_density(s, static_cast<model::UnitIndex>(u)), w);
-                }
+            for (const auto& [stop, unit, weight] : teachers) {
+                if (!r.signatures[c].speaks(stop)) continue;
+                own[c * units + static_cast<std::size_t>(unit)].add(r.signatures[c].log_density(stop, unit), static_cast<double>(weight));
             }
         }
     });
@@ -107,7 +114,8 @@ std::vector<std::uint8_t> judge_typicality(const Fit::Reckoning& r, const std::v
     return unlike_any;
 }
 
-void set_verdicts(const Fit::Reckoning& r, const std::vector<std::uint8_t>& unlike_any, std::vector<StopFit>& stops) {
+void set_verdicts(const Fit::Reckoning& r, const std::vector<std::uint8_t>& unlike_any, std::vector<StopFit>& stops,
+                  unsigned threads) {
     std::vector<std::size_t> flaggable;
     for (std::size_t s = 0; s < stops.size(); ++s) {
         const StopFit& stop = stops[s];
@@ -126,8 +134,7 @@ void set_verdicts(const Fit::Reckoning& r, const std::vector<std::uint8_t>& unli
         flagged[flaggable[i]] = 1;
     }
 
-    std::vector<double> soil(r.units());
-    for (std::size_t s = 0; s < stops.size(); ++s) {
+    const auto settle = [&](std::size_t s, std::vector<double>& soil) {
         StopFit& stop = stops[s];
         const model::Stop& noted = r.survey->stops[s];
         const bool at_contact = stop.contact_distance_m >= 0 && stop.contact_distance_m <= noted.position_sd_m;
@@ -155,7 +162,11 @@ void set_verdicts(const Fit::Reckoning& r, const std::vector<std::uint8_t>& unli
                 stop.verdict = at_contact ? Verdict::near_contact : Verdict::undecided;
             }
         }
-    }
+    };
+    parallel_blocks(stops.size(), 4096, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+        std::vector<double> soil(r.units());
+        for (std::size_t s = begin; s < end; ++s) settle(s, soil);
+    });
 }
 
 }  // namespace subcrop::infer

@@ -16,6 +16,6 @@ std::vector<std::uint8_t> judge_typicality(const Fit::Reckoning& reckoning, cons
 /// Sets every verdict. Flags the largest set of stops whose mean probability of being right in the draft is at most the
 /// false discovery rate.
 void set_verdicts(const Fit::Reckoning& reckoning, const std::vector<std::uint8_t>& unlike_any,
-                  std::vector<StopFit>& stops);
+                  std::vector<StopFit>& stops, unsigned threads);
 
 }  // namespace subcrop::infer

@@ -12,6 +12,7 @@
 #include <ctime>
 #include <deque>
 #include <exception>
+#include <future>
 #include <mutex>
 #include <thread>
 #include <utility>
@@ -46,13 +47,23 @@ std::string time_stamp() {
     return text;
 }
 
-/// GDAL stamps what it makes with this time.
-class GdalDate {
+/// Bytes after which the system is asked to begin writing them to the disk.
+constexpr std::size_t written_back_at_once = std::size_t{32} << 20;
+
+/// From so many rows on pages of 16 kB are taken instead of 4: a quarter as many calls to write the same,
+/// worth 0.5 s of 9.4 on a million stops. Small files would only grow by them.
+constexpr std::size_t rows_of_a_large_file = 100'000;
+
+/// An option of GDAL's for this thread, until the end of the block.
+class GdalOption {
 public:
-    explicit GdalDate(const std::string& stamp) { CPLSetThreadLocalConfigOption("OGR_CURRENT_DATE", stamp.c_str()); }
-    ~GdalDate() { CPLSetThreadLocalConfigOption("OGR_CURRENT_DATE", nullptr); }
-    GdalDate(const GdalDate&) = delete;
-    GdalDate& operator=(const GdalDate&) = delete;
+    GdalOption(const char* key, const std::string& value) : key_(key) { CPLSetThreadLocalConfigOption(key, value.c_str()); }
+    ~GdalOption() { CPLSetThreadLocalConfigOption(key_, nullptr); }
+    GdalOption(const GdalOption&) = delete;
+    GdalOption& operator=(const GdalOption&) = delete;
+
+private:
+    const char* key_;
 };
 
 OGRwkbGeometryType gdal_type(GeometryKind kind) {
@@ -82,7 +93,9 @@ void create_layers(const std::filesystem::path& file, const std::filesystem::pat
                    const FileDefinition& definition, const std::string& stamp) {
     start_gdal();
     GdalMessages messages;
-    const GdalDate date(stamp);
+    const GdalOption date("OGR_CURRENT_DATE", stamp);
+    std::optional<GdalOption> pages;
+    if (definition.expected_rows >= rows_of_a_large_file) pages.emplace("OGR_SQLITE_PRAGMA", "page_size=16384");
     auto fail = [&]() -> Error {
         std::string detail = messages.last();
         // GDAL quotes the whole statement that failed before it says why.
@@ -193,6 +206,19 @@ struct LayerState {
     std::int64_t rows = 0;
     Box extent;
     std::vector<IndexEntry> index;
+    std::future<std::vector<IndexEntry>> sorted_index;  ///< where rows of another layer have come since
+
+    void start_sorting() {
+        if (index.empty() || sorted_index.valid()) return;
+        sorted_index = std::async(std::launch::async, [entries = std::exchange(index, {})]() mutable {
+            sort_along_curve(entries);
+            return std::move(entries);
+        });
+    }
+    /// More rows are to come, or all have.
+    void stop_sorting() {
+        if (sorted_index.valid()) index = sorted_index.get();
+    }
 };
 
 }  // namespace
@@ -213,6 +239,7 @@ struct LayerWriter::State {
     PendingFile pending;
     std::unique_ptr<SqliteFile> file;
     std::int32_t srs_id = 0;
+    std::size_t since_written_back = 0;
     std::vector<Trigger> triggers;
     std::vector<LayerState> layers;
 
@@ -277,6 +304,10 @@ void LayerWriter::State::insert(LayerState& layer, RowBatch& batch) {
     assert(batch.cells_.size() == batch.rows_ * layer.columns);
     using Kind = RowBatch::Kind;
     const std::int64_t first = layer.rows + 1;
+    for (LayerState& other : layers) {
+        if (&other != &layer) other.start_sorting();
+    }
+    layer.stop_sorting();
     const RowBatch::Cell* cell = batch.cells_.data();
     for (std::size_t row = 0; row < batch.rows_; ++row) {
         layer.insert.bind(1, first + static_cast<std::int64_t>(row));
@@ -301,6 +332,10 @@ void LayerWriter::State::insert(LayerState& layer, RowBatch& batch) {
         layer.index.push_back(index_entry(first + static_cast<std::int64_t>(box.row), box.box));
     }
     layer.rows += static_cast<std::int64_t>(batch.rows_);
+    since_written_back += batch.bytes_.size();
+    if (since_written_back < written_back_at_once) return;
+    since_written_back = 0;
+    pending.start_writing_back();
 }
 
 void LayerWriter::State::work() {
@@ -371,8 +406,12 @@ void LayerWriter::finish() {
         const LayerDefinition& definition = state.definition.layers[i];
         LayerState& layer = state.layers[i];
         layer.insert = {};
-        if (definition.geometry != GeometryKind::none)
+        if (definition.geometry != GeometryKind::none) {
+            const bool sorted = layer.sorted_index.valid();
+            layer.stop_sorting();
+            if (!sorted) sort_along_curve(layer.index);
             fill_packed(file, "rtree_" + definition.name + "_geom", std::move(layer.index));
+        }
         SqliteStatement contents = file.prepare(
             "UPDATE gpkg_contents SET last_change = ?, min_x = ?, min_y = ?, max_x = ?, max_y = ? WHERE table_name = ?");
         contents.bind(1, state.stamp).bind(6, definition.name);

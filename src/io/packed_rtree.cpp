@@ -46,28 +46,6 @@ std::uint32_t hilbert_distance(std::uint32_t x, std::uint32_t y) {
     return distance;
 }
 
-void sort_along_curve(std::vector<IndexEntry>& entries) {
-    Box extent;
-    auto centre = [](const IndexEntry& e) {
-        return Point{(static_cast<double>(e.min_x) + static_cast<double>(e.max_x)) / 2,
-                     (static_cast<double>(e.min_y) + static_cast<double>(e.max_y)) / 2};
-    };
-    for (const IndexEntry& entry : entries) extent.add(centre(entry));
-    const double side = std::max({extent.width(), extent.height(), std::numeric_limits<double>::min()});
-    std::vector<std::pair<std::uint32_t, std::uint32_t>> order(entries.size());
-    for (std::size_t i = 0; i < entries.size(); ++i) {
-        const Point c = centre(entries[i]);
-        order[i] = {hilbert_distance(static_cast<std::uint32_t>((c.x - extent.min_x) / side * 65535.0),
-                                     static_cast<std::uint32_t>((c.y - extent.min_y) / side * 65535.0)),
-                    static_cast<std::uint32_t>(i)};
-    }
-    std::sort(order.begin(), order.end());
-    std::vector<IndexEntry> sorted;
-    sorted.reserve(entries.size());
-    for (const auto& [distance, index] : order) sorted.push_back(entries[index]);
-    entries = std::move(sorted);
-}
-
 template <class Number>
 void put_big_endian(char*& to, Number value) {
     for (int shift = static_cast<int>(sizeof(Number)) * 8 - 8; shift >= 0; shift -= 8)
@@ -93,6 +71,28 @@ struct Level {
 
 }  // namespace
 
+void sort_along_curve(std::vector<IndexEntry>& entries) {
+    Box extent;
+    auto centre = [](const IndexEntry& e) {
+        return Point{(static_cast<double>(e.min_x) + static_cast<double>(e.max_x)) / 2,
+                     (static_cast<double>(e.min_y) + static_cast<double>(e.max_y)) / 2};
+    };
+    for (const IndexEntry& entry : entries) extent.add(centre(entry));
+    const double side = std::max({extent.width(), extent.height(), std::numeric_limits<double>::min()});
+    std::vector<std::pair<std::uint32_t, std::uint32_t>> order(entries.size());
+    for (std::size_t i = 0; i < entries.size(); ++i) {
+        const Point c = centre(entries[i]);
+        order[i] = {hilbert_distance(static_cast<std::uint32_t>((c.x - extent.min_x) / side * 65535.0),
+                                     static_cast<std::uint32_t>((c.y - extent.min_y) / side * 65535.0)),
+                    static_cast<std::uint32_t>(i)};
+    }
+    std::sort(order.begin(), order.end());
+    std::vector<IndexEntry> sorted;
+    sorted.reserve(entries.size());
+    for (const auto& [distance, index] : order) sorted.push_back(entries[index]);
+    entries = std::move(sorted);
+}
+
 IndexEntry index_entry(std::int64_t row, const Box& box) {
     return {row, rounded_down(box.min_x), rounded_up(box.max_x), rounded_down(box.min_y), rounded_up(box.max_y)};
 }
@@ -108,8 +108,6 @@ void fill_packed(SqliteFile& database, const std::string& table, std::vector<Ind
     if (capacity == 0) {
         throw Error({}, "the spatial index of SQLite " + std::string(sqlite3_libversion()) + " is not laid out as published");
     }
-    sort_along_curve(entries);
-
     std::vector<Level> levels;
     levels.push_back({.entries = std::move(entries)});
     for (;;) {
@@ -163,15 +161,20 @@ void fill_packed(SqliteFile& database, const std::string& table, std::vector<Ind
                     insert_parent.bind(1, level.entries[i].row).bind(2, number).run();
         }
     }
-    std::vector<std::pair<std::int64_t, std::int64_t>> row_nodes;
-    row_nodes.reserve(levels[0].entries.size());
-    for (std::size_t node = 0; node < levels[0].nodes; ++node)
-        for (std::size_t i = levels[0].begin_of(node); i < levels[0].end_of(node); ++i)
-            row_nodes.emplace_back(levels[0].entries[i].row, levels[0].first_node + static_cast<std::int64_t>(node));
-    std::sort(row_nodes.begin(), row_nodes.end());
+    // By row, so that this table too grows at its end; rows of a layer run from 1 without great gaps.
+    std::vector<std::int64_t> node_of_row;
+    for (std::size_t node = 0; node < levels[0].nodes; ++node) {
+        for (std::size_t i = levels[0].begin_of(node); i < levels[0].end_of(node); ++i) {
+            const auto row = static_cast<std::size_t>(levels[0].entries[i].row);
+            if (row >= node_of_row.size()) node_of_row.resize(std::max(row + 1, levels[0].entries.size() + 1), 0);
+            node_of_row[row] = levels[0].first_node + static_cast<std::int64_t>(node);
+        }
+    }
     SqliteStatement insert_row =
         database.prepare("INSERT INTO " + quoted_name(table + "_rowid") + "(rowid, nodeno) VALUES (?, ?)");
-    for (const auto& [row, node] : row_nodes) insert_row.bind(1, row).bind(2, node).run();
+    for (std::size_t row = 0; row < node_of_row.size(); ++row) {
+        if (node_of_row[row] != 0) insert_row.bind(1, static_cast<std::int64_t>(row)).bind(2, node_of_row[row]).run();
+    }
 }
 
 }  // namespace subcrop::io

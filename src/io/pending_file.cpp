@@ -67,6 +67,10 @@ void PendingFile::lock() {
     owned_ = true;
 }
 
+void PendingFile::start_writing_back() const {
+    ::sync_file_range(descriptor_, 0, 0, SYNC_FILE_RANGE_WRITE);  // a hint: where it fails nothing is lost
+}
+
 void PendingFile::replace_target() {
     if (::fsync(descriptor_) != 0) throw write_failure(target_, "it cannot be synced", errno);
     // A journal left beside the old file would be rolled into the new one and ruin it.

@@ -23,6 +23,8 @@ public:
     void lock();
     /// Syncs the temporary, renames it over the target and syncs the folder.
     void replace_target();
+    /// Has the system begin to write what it was given, so that little is left to wait for at the end.
+    void start_writing_back() const;
 
 private:
     std::filesystem::path target_;

@@ -1,6 +1,7 @@
 #include "subcrop/publish/result_layers.hpp"
 
 #include <algorithm>
+#include <future>
 #include <utility>
 
 #include "publish/unit_table.hpp"
@@ -160,8 +161,18 @@ model::EvidenceRows evidence_rows(model::EvidenceRows setting, std::size_t stops
 void write_results(const std::filesystem::path& target, const Results& results, unsigned threads, Progress& progress) {
     const ResultRows rows(results);
     const std::size_t stops = results.survey.stops.size();
-    io::LayerWriter writer(target, results.survey.crs_wkt, result_definition(results.survey));
+    io::FileDefinition definition = result_definition(results.survey);
+    definition.expected_rows = stops;
+    io::LayerWriter writer(target, results.survey.crs_wkt, std::move(definition));
     writer.describe(results.metadata);
+
+    // The few rows of the units take long for the grounds' sake: they are made while the writer is busy with the stops.
+    std::future<io::RowBatch> unit_rows = std::async(thread_count(threads) > 1 ? std::launch::async : std::launch::deferred, [&] {
+        const geo::UnitGrounds grounds(results.map);
+        io::RowBatch batch;
+        for (std::size_t i = 0; i < results.units.size(); ++i) rows.unit_row(i, grounds, batch);
+        return batch;
+    });
 
     progress.stage("writing results", stops);
     append_rows(writer, stop_fit, stops, batch_rows, threads,
@@ -186,9 +197,7 @@ void write_results(const std::filesystem::path& target, const Results& results, 
                 [&](std::size_t i, io::RowBatch& batch) { rows.moved_unit_row(i, batch); }, silent);
     append_rows(writer, traverse_crossings, results.crossings.size(), batch_rows, threads,
                 [&](std::size_t i, io::RowBatch& batch) { rows.crossing_row(i, batch); }, silent);
-    const geo::UnitGrounds grounds(results.map);
-    append_rows(writer, unit_summary, results.units.size(), 1, threads,
-                [&](std::size_t i, io::RowBatch& batch) { rows.unit_row(i, grounds, batch); }, silent);
+    writer.append(unit_summary, unit_rows.get());
     append_rows(writer, problems, results.problems.size(), batch_rows, threads,
                 [&](std::size_t i, io::RowBatch& batch) { rows.problem_row(i, batch); }, silent);
     progress.stage("indexing results", 0);

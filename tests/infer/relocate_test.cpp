@@ -196,6 +196,7 @@ TEST(Relocate, TheClassOfAPlaceFollowsRockSeenAndCover) {
     told.invented.survey.stops[1].unit_seen = 1;  // both, within 1.645 times 25 m
     EXPECT_EQ(told.classed().location, LocationClass::accurate);
     told.invented.survey.stops[1].position = {80, 100};  // seen nearby, but beyond that
+    told.judged.fit.stops[1].contact_distance_m = 80;
     EXPECT_EQ(told.classed().location, LocationClass::approximate);
     for (model::Stop& stop : told.invented.survey.stops) stop.unit_seen = model::no_unit;
     for (StopFit& stop : told.judged.fit.stops) stop.p_transported = 0.9;

@@ -47,6 +47,7 @@ struct StopFit {
     double soil_log10_odds = 0; ///< fitted over mapped, soil (and rock seen) alone
     double typicality = 1;      ///< share of the fitted unit's own stops that are at least as unusual; 0..1
     double contact_distance_m = -1;  ///< to the nearest drafted contact; negative: none within reach
+    std::uint32_t nearest_contact = 0;  ///< index into UnitMap::contacts() where there is one within reach
     double p_transported = 0;
     Verdict verdict = Verdict::no_evidence;
 };

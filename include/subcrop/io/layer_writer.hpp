@@ -66,6 +66,7 @@ struct LayerDefinition {
 struct FileDefinition {
     std::vector<Domain> domains = {};
     std::vector<LayerDefinition> layers = {};
+    std::size_t expected_rows = 0;  ///< of all layers together, roughly: a large file gets larger pages
 };
 
 /// Rows of one layer, encoded and ready to insert. A row is its geometry where the layer has one (or `absent`), then one

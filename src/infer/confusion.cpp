@@ -11,12 +11,12 @@ namespace {
 constexpr std::size_t fewest_known = 5;
 
 /// The channel that on average makes the right one of two units likeliest at the stops where either is known to lie.
-void tell_apart(const Fit::Reckoning& r, std::size_t a, std::size_t b, Confusion& into) {
+void tell_apart(const Fit::Reckoning& r, const std::vector<std::size_t>& known, std::size_t a, std::size_t b, Confusion& into) {
     double best = 0;
     for (std::size_t c = 0; c < r.channels.size(); ++c) {
         double sum = 0;
         std::size_t count = 0;
-        for (std::size_t s = 0; s < r.judges.size(); ++s) {
+        for (const std::size_t s : known) {
             const bool is_a = r.judges[s] == static_cast<model::UnitIndex>(a), is_b = r.judges[s] == static_cast<model::UnitIndex>(b);
             if ((!is_a && !is_b) || !r.signatures[c].speaks(s)) continue;
             const auto row = r.signatures[c].row(s);
@@ -38,9 +38,13 @@ std::vector<Confusion> confusions(const Fit::Reckoning& r) {
     std::vector<Confusion> result(units);
     std::vector<std::size_t> taken(units * units, 0);
     std::vector<double> probability(units * units, 0.0), p(units);
+    std::vector<std::size_t> known;  // few of all stops
     for (std::size_t s = 0; s < r.judges.size(); ++s) {
+        if (r.judges[s] != model::no_unit) known.push_back(s);
+    }
+    for (const std::size_t s : known) {
         const bool heard = std::any_of(r.signatures.begin(), r.signatures.end(), [&](const Signature& one) { return one.speaks(s); });
-        if (r.judges[s] == model::no_unit || !heard) continue;
+        if (!heard) continue;
         const auto own = static_cast<std::size_t>(r.judges[s]);
         ++result[own].known;
         r.soil(s, p);
@@ -64,7 +68,7 @@ std::vector<Confusion> confusions(const Fit::Reckoning& r) {
         if (other == own) continue;
         result[own].unit = static_cast<model::UnitIndex>(other);
         result[own].taken = taken[own * units + other];
-        tell_apart(r, own, other, result[own]);
+        tell_apart(r, known, own, other, result[own]);
     }
     return result;
 }

@@ -264,7 +264,7 @@ LayerWriter::State::State(std::filesystem::path target, const std::string& crs_w
     file = std::make_unique<SqliteFile>(pending.temporary(), pending.target());
     // Nobody else sees the temporary and a broken one is thrown away, so SQLite need not guard it.
     file->run("PRAGMA journal_mode = OFF; PRAGMA synchronous = OFF; PRAGMA locking_mode = EXCLUSIVE; "
-              "PRAGMA cache_size = -65536; PRAGMA temp_store = MEMORY; BEGIN");
+              "PRAGMA cache_size = -16384; PRAGMA temp_store = MEMORY; BEGIN");
     file->run("CREATE TABLE IF NOT EXISTS gpkg_extensions (table_name TEXT, column_name TEXT, extension_name TEXT NOT NULL, "
               "definition TEXT NOT NULL, scope TEXT NOT NULL, "
               "CONSTRAINT ge_tce UNIQUE (table_name, column_name, extension_name))");

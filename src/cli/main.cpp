@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "cli/command.hpp"
+#include "cli/stopping.hpp"
 #include "io/nearest_name.hpp"
 #include "subcrop/publish/survey_run.hpp"
 
@@ -65,6 +66,7 @@ int command_line(int argc, char** argv) {
 
 int main(int argc, char** argv) {
     try {
+        cli::stop_cleanly();
         const int code = command_line(argc, argv);
         std::cout.flush();
         if (!std::cout) {

@@ -1,8 +1,12 @@
 #include "io/gdal_support.hpp"
 
+#include <unistd.h>
+
 #include <algorithm>
 #include <array>
 #include <cctype>
+#include <cerrno>
+#include <cstring>
 #include <filesystem>
 #include <fstream>
 #include <mutex>
@@ -45,6 +49,10 @@ std::vector<std::string> layer_names(GDALDataset& dataset) {
 void check_whole(const std::filesystem::path& path, const std::string& shown) {
     std::error_code failure;
     if (!std::filesystem::is_regular_file(path, failure)) return;
+    if (::access(path.c_str(), R_OK) != 0) {
+        throw Error({.source = shown}, "the file may not be read (" + std::string(std::strerror(errno)) + ")",
+                    "Give yourself the right to read it, or copy it to a folder of yours.");
+    }
     if (std::filesystem::file_size(path, failure) == 0) {
         throw Error({.source = shown}, "the file is empty", "Copy it again, or save it again from the program it came from.");
     }
@@ -84,6 +92,9 @@ void start_gdal() {
         // Spreadsheets whose cells are all text would otherwise have no header row.
         CPLSetConfigOption("OGR_XLSX_HEADERS", "FORCE");
         CPLSetConfigOption("OGR_ODS_HEADERS", "FORCE");
+        // A source is read and nothing beyond it: no schema is fetched, no link in it followed.
+        CPLSetConfigOption("GML_DOWNLOAD_SCHEMA", "NO");
+        CPLSetConfigOption("GML_SKIP_RESOLVE_ELEMS", "ALL");
     });
 }
 
@@ -116,6 +127,22 @@ void GdalMessages::clear() {
     last_warning_.clear();
 }
 
+namespace {
+
+/// Throws where a file is of a format that GDAL would read and a survey may not name.
+void refuse_other_drivers(const Place& place, const std::string& path, unsigned kind, const char* const* allowed) {
+    const GDALDriverH driver = GDALIdentifyDriverEx(path.c_str(), kind, nullptr, nullptr);
+    if (driver == nullptr) return;
+    const std::string name = GDALGetDriverShortName(driver);
+    for (; *allowed != nullptr; ++allowed) {
+        if (name == *allowed) return;
+    }
+    throw Error(place, "files of this kind (GDAL's driver " + name + ") are not read: they may name further files or addresses",
+                "Save the data as a GeoPackage, or name the file it comes from.");
+}
+
+}  // namespace
+
 OpenLayer open_layer(const SurveyFile& file, const SourceDescription& description) {
     start_gdal();
     const std::string path = resolved_source(file, description.source);
@@ -136,9 +163,10 @@ OpenLayer open_layer(const SurveyFile& file, const SourceDescription& descriptio
         options.SetNameValue("HEADERS", "YES");  // GDAL guesses, and guesses wrong where a name looks like a number
     }
     messages.clear();
-    open.dataset.reset(GDALDataset::Open(path.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY | GDAL_OF_VERBOSE_ERROR, nullptr,
+    open.dataset.reset(GDALDataset::Open(path.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY | GDAL_OF_VERBOSE_ERROR, vector_drivers(),
                                          options.List(), nullptr));
     if (!open.dataset) {
+        refuse_other_drivers(open.place, path, GDAL_OF_VECTOR, vector_drivers());
         std::string reason = messages.last();
         // GDAL repeats the whole path or connection string, password and all.
         for (auto at = reason.find(path); at != std::string::npos; at = reason.find(path)) {
@@ -190,8 +218,10 @@ GDALDatasetUniquePtr open_raster(const SurveyFile& file, const SourceDescription
         check_whole(path, shown);
     }
     const GdalMessages messages;
-    GDALDatasetUniquePtr dataset(GDALDataset::Open(path.c_str(), GDAL_OF_RASTER | GDAL_OF_READONLY | GDAL_OF_VERBOSE_ERROR));
+    GDALDatasetUniquePtr dataset(
+        GDALDataset::Open(path.c_str(), GDAL_OF_RASTER | GDAL_OF_READONLY | GDAL_OF_VERBOSE_ERROR, raster_drivers()));
     if (dataset && dataset->GetRasterCount() > 0) return dataset;
+    refuse_other_drivers({.source = shown}, path, GDAL_OF_RASTER, raster_drivers());
     if (GDALIdentifyDriverEx(path.c_str(), GDAL_OF_VECTOR, nullptr, nullptr) != nullptr) {
         throw Error({.source = shown}, "this is no raster", "Give a raster of heights, such as a GeoTIFF.");
     }

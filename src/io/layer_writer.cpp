@@ -253,13 +253,7 @@ struct LayerWriter::State {
 
 LayerWriter::State::State(std::filesystem::path target, const std::string& crs_wkt, FileDefinition file_definition)
     : definition(std::move(file_definition)), stamp(time_stamp()), pending(std::move(target)) {
-    try {
-        create_layers(pending.temporary(), pending.target(), crs_wkt, definition, stamp);
-    } catch (...) {
-        std::error_code ignored;
-        std::filesystem::remove(pending.temporary(), ignored);
-        throw;
-    }
+    create_layers(pending.temporary(), pending.target(), crs_wkt, definition, stamp);
     pending.lock();
     file = std::make_unique<SqliteFile>(pending.temporary(), pending.target());
     // Nobody else sees the temporary and a broken one is thrown away, so SQLite need not guard it.

@@ -6,8 +6,11 @@
 
 #include <cerrno>
 #include <cstring>
+#include <memory>
+#include <mutex>
 #include <system_error>
 #include <utility>
+#include <vector>
 
 #include "io/sqlite_file.hpp"
 
@@ -26,11 +29,42 @@ void remove_with_journals(const std::filesystem::path& file) {
     for (const char* suffix : {"-journal", "-wal", "-shm"}) std::filesystem::remove(file.string() + suffix, ignored);
 }
 
+/// Temporaries that would be left behind if the process ended now. Locked while one of them is put in place.
+struct Unfinished {
+    std::mutex mutex;
+    std::vector<std::filesystem::path> files;
+};
+
+Unfinished& unfinished() {
+    static Unfinished all;
+    return all;
+}
+
+/// The caller holds the mutex.
+void finished(const std::filesystem::path& file) { std::erase(unfinished().files, file); }
+
 std::filesystem::path folder_of(const std::filesystem::path& file) {
     return file.has_parent_path() ? file.parent_path() : std::filesystem::path(".");
 }
 
 }  // namespace
+
+/// Two runs make or move files in a folder one after the other. Waits; on file systems without locks it does nothing.
+class PendingFile::FolderLock {
+public:
+    explicit FolderLock(const std::filesystem::path& file)
+        : descriptor_(::open(folder_of(file).c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC)) {
+        if (descriptor_ >= 0) (void)::flock(descriptor_, LOCK_EX);
+    }
+    FolderLock(const FolderLock&) = delete;
+    FolderLock& operator=(const FolderLock&) = delete;
+    ~FolderLock() {
+        if (descriptor_ >= 0) ::close(descriptor_);
+    }
+
+private:
+    int descriptor_;
+};
 
 PendingFile::PendingFile(std::filesystem::path target) : target_(std::move(target)) {
     temporary_ = target_;
@@ -43,6 +77,8 @@ PendingFile::PendingFile(std::filesystem::path target) : target_(std::move(targe
         throw Error(file_place(target_), "a folder of this name is in the way",
                     "Rename the folder, or name another results folder.");
     }
+    // Held until the temporary is locked: a run that starts meanwhile must not take it for one that a killed run left.
+    making_ = std::make_unique<FolderLock>(target_);
     // Creating it here tells a folder that cannot be written, and a full disk, in plainer words than GDAL would.
     descriptor_ = ::open(temporary_.c_str(), O_RDWR | O_CREAT | O_CLOEXEC, 0666);
     if (descriptor_ < 0) throw write_failure(target_, "it cannot be created", errno);
@@ -52,10 +88,17 @@ PendingFile::PendingFile(std::filesystem::path target) : target_(std::move(targe
     ::close(std::exchange(descriptor_, -1));
     if (!free) throw in_use(target_);
     if (reason != 0) throw write_failure(target_, "it cannot grow", reason);
+    const std::scoped_lock lock(unfinished().mutex);
+    unfinished().files.push_back(temporary_);
+    owned_ = true;
 }
 
 PendingFile::~PendingFile() {
-    if (owned_) remove_with_journals(temporary_);
+    if (owned_) {
+        const std::scoped_lock lock(unfinished().mutex);
+        remove_with_journals(temporary_);
+        finished(temporary_);
+    }
     if (descriptor_ >= 0) ::close(descriptor_);
 }
 
@@ -63,8 +106,13 @@ void PendingFile::lock() {
     descriptor_ = ::open(temporary_.c_str(), O_RDWR | O_CLOEXEC);
     if (descriptor_ < 0) throw write_failure(target_, "it cannot be created", errno);
     // File systems without locks answer otherwise than EWOULDBLOCK: there two runs are not told apart.
-    if (::flock(descriptor_, LOCK_EX | LOCK_NB) != 0 && errno == EWOULDBLOCK) throw in_use(target_);
-    owned_ = true;
+    if (::flock(descriptor_, LOCK_EX | LOCK_NB) != 0 && errno == EWOULDBLOCK) {
+        const std::scoped_lock lock(unfinished().mutex);
+        finished(temporary_);
+        owned_ = false;
+        throw in_use(target_);
+    }
+    making_.reset();
 }
 
 void PendingFile::start_writing_back() const {
@@ -73,16 +121,25 @@ void PendingFile::start_writing_back() const {
 
 void PendingFile::replace_target() {
     if (::fsync(descriptor_) != 0) throw write_failure(target_, "it cannot be synced", errno);
+    const FolderLock moving(target_);
+    const std::scoped_lock lock(unfinished().mutex);
     // A journal left beside the old file would be rolled into the new one and ruin it.
     std::error_code ignored;
     for (const char* suffix : {"-journal", "-wal", "-shm"}) std::filesystem::remove(target_.string() + suffix, ignored);
     if (std::rename(temporary_.c_str(), target_.c_str()) != 0) throw write_failure(target_, "it cannot be put in place", errno);
     owned_ = false;
+    finished(temporary_);
     const int folder = ::open(folder_of(target_).c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
     if (folder >= 0) {
         ::fsync(folder);  // best effort: some file systems refuse it for folders
         ::close(folder);
     }
+}
+
+void remove_pending_files() {
+    const std::scoped_lock lock(unfinished().mutex);
+    for (const std::filesystem::path& file : unfinished().files) remove_with_journals(file);
+    unfinished().files.clear();
 }
 
 }  // namespace subcrop::io

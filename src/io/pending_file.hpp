@@ -2,6 +2,7 @@
 #pragma once
 
 #include <filesystem>
+#include <memory>
 
 namespace subcrop::io {
 
@@ -27,10 +28,17 @@ public:
     void start_writing_back() const;
 
 private:
+    class FolderLock;
+
     std::filesystem::path target_;
     std::filesystem::path temporary_;
     int descriptor_ = -1;
     bool owned_ = false;  ///< the temporary is this object's to remove
+    std::unique_ptr<FolderLock> making_;
 };
+
+/// Removes every temporary that some PendingFile still holds; nothing may be done with those objects afterwards. For a program
+/// that was told to stop and ends with the next line. May be called on any thread.
+void remove_pending_files();
 
 }  // namespace subcrop::io

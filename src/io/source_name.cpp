@@ -58,6 +58,21 @@ std::string refusal_of_source(const std::string& source, const std::filesystem::
     return "sources that begin with '" + source.substr(0, scheme.size() + 1) + "' are not read";
 }
 
+const char* const* vector_drivers() {
+    static constexpr std::array names = {
+        "GPKG", "CSV", "ESRI Shapefile", "GeoJSON", "GeoJSONSeq", "ESRIJSON", "TopoJSON", "FlatGeobuf", "OpenFileGDB", "SQLite",
+        "XLSX", "XLS", "ODS", "GML", "GPX", "LIBKML", "KML", "GeoRSS", "MapInfo File", "DXF", "DGN", "JML", "OGR_GMT",
+        "PostgreSQL", "MySQL", "MSSQLSpatial", "ODBC", static_cast<const char*>(nullptr)};
+    return names.data();
+}
+
+const char* const* raster_drivers() {
+    static constexpr std::array names = {
+        "GTiff", "COG", "GPKG", "AAIGrid", "GRASSASCIIGrid", "EHdr", "ENVI", "HFA", "SRTMHGT", "USGSDEM", "DTED", "netCDF", "XYZ",
+        "GSAG", "GSBG", "GS7BG", "SAGA", "BT", "ISG", "JP2OpenJPEG", "PNG", "PostGISRaster", static_cast<const char*>(nullptr)};
+    return names.data();
+}
+
 std::string shown_source(const std::string& source) {
     static const std::regex password(R"((password|pwd)\s*=\s*('[^']*'|[^\s;,]*))", std::regex::icase);
     static const std::regex in_address(R"(://([^/@:]*):[^/@]*@)");

@@ -1,0 +1,37 @@
+#include "cli/stopping.hpp"
+
+#include <pthread.h>
+#include <unistd.h>
+
+#include <csignal>
+#include <string_view>
+#include <thread>
+
+#include "io/pending_file.hpp"
+
+namespace subcrop::cli {
+
+void stop_cleanly() {
+    std::signal(SIGXFSZ, SIG_IGN);
+    sigset_t awaited;
+    sigemptyset(&awaited);
+    for (const int number : {SIGINT, SIGHUP, SIGTERM}) {
+        struct sigaction before {};
+        sigaction(number, nullptr, &before);
+        if (before.sa_handler != SIG_IGN) sigaddset(&awaited, number);  // as under nohup
+    }
+    // A thread that waits for them may take locks and remove files, which a signal handler must not.
+    pthread_sigmask(SIG_BLOCK, &awaited, nullptr);
+    std::thread([awaited] {
+        int number = 0;
+        if (sigwait(&awaited, &number) != 0) return;
+        io::remove_pending_files();
+        constexpr std::string_view message =
+            "\nsubcrop: stopped before it was done. Nothing half written is left, and files that were whole are as they were.\n";
+        // Straight to the system: the thread that was stopped may hold the stream's lock.
+        [[maybe_unused]] const auto written = ::write(STDERR_FILENO, message.data(), message.size());
+        _exit(128 + number);
+    }).detach();
+}
+
+}  // namespace subcrop::cli

@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "geo/geos_handle.hpp"
+#include "geo/geos_polygon.hpp"
 #include "geo/orientation.hpp"
 #include "subcrop/core/error.hpp"
 
@@ -19,47 +20,6 @@ namespace {
 constexpr std::size_t circle_corners = 32;
 /// Course and width may be simplified by this share of the width.
 constexpr double slack = 0.05;
-
-GEOSGeometry* geos_ring(const GeosContext& context, const Ring& ring) {
-    GEOSCoordSequence* sequence =
-        GEOSCoordSeq_copyFromBuffer_r(context.get(), &ring[0].x, static_cast<unsigned>(ring.size()), 0, 0);
-    return GEOSGeom_createLinearRing_r(context.get(), sequence);
-}
-
-GeosGeometry geos_polygon(const GeosContext& context, const Polygon& polygon) {
-    GEOSGeometry* shell = geos_ring(context, polygon.shell);
-    std::vector<GEOSGeometry*> holes;
-    for (const Ring& hole : polygon.holes) holes.push_back(geos_ring(context, hole));
-    if (shell == nullptr || std::find(holes.begin(), holes.end(), nullptr) != holes.end()) {
-        GEOSGeom_destroy_r(context.get(), shell);
-        for (GEOSGeometry* hole : holes) GEOSGeom_destroy_r(context.get(), hole);
-        return owned(context, nullptr);
-    }
-    return owned(context, GEOSGeom_createPolygon_r(context.get(), shell, holes.data(), static_cast<unsigned>(holes.size())));
-}
-
-Ring plain_ring(const GeosContext& context, const GEOSGeometry* ring) {
-    const GEOSCoordSequence* sequence = GEOSGeom_getCoordSeq_r(context.get(), ring);
-    unsigned size = 0;
-    GEOSCoordSeq_getSize_r(context.get(), sequence, &size);
-    Ring result(size);
-    for (unsigned i = 0; i < size; ++i) GEOSCoordSeq_getXY_r(context.get(), sequence, i, &result[i].x, &result[i].y);
-    return result;
-}
-
-void append_polygons(const GeosContext& context, const GEOSGeometry* geometry, MultiPolygon& result) {
-    if (geometry == nullptr || GEOSisEmpty_r(context.get(), geometry) == 1) return;
-    const int type = GEOSGeomTypeId_r(context.get(), geometry);
-    if (type == GEOS_POLYGON) {
-        Polygon polygon{.shell = plain_ring(context, GEOSGetExteriorRing_r(context.get(), geometry)), .holes = {}};
-        for (int i = 0; i < GEOSGetNumInteriorRings_r(context.get(), geometry); ++i)
-            polygon.holes.push_back(plain_ring(context, GEOSGetInteriorRingN_r(context.get(), geometry, i)));
-        result.push_back(std::move(polygon));
-    } else if (type == GEOS_MULTIPOLYGON || type == GEOS_GEOMETRYCOLLECTION) {
-        for (int i = 0; i < GEOSGetNumGeometries_r(context.get(), geometry); ++i)
-            append_polygons(context, GEOSGetGeometryN_r(context.get(), geometry, i), result);
-    }
-}
 
 struct Disc {
     Point centre;

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <numeric>
 
+#include "disputed_stops.hpp"
 #include "move_contacts.hpp"
 #include "reckoning.hpp"
 #include "subcrop/core/parallel.hpp"
@@ -159,8 +160,8 @@ std::vector<double> area_shares(const geo::UnitMap& map) {
     return shares;
 }
 
-void score_stops(const Fit::Reckoning& reckoning, const std::vector<float>& membership,
-                 const std::vector<double>& ground, std::vector<StopFit>& fits, unsigned threads) {
+void score_stops(const Fit::Reckoning& reckoning, const std::vector<float>& membership, const std::vector<double>& ground,
+                 const PatchScan& scan, std::vector<StopFit>& fits, unsigned threads) {
     const std::size_t units = reckoning.units();
     const double error = reckoning.survey->settings.draft_error_share;
     parallel_blocks(fits.size(), 2048, threads, [&](std::size_t begin, std::size_t end, unsigned) {
@@ -182,6 +183,7 @@ void score_stops(const Fit::Reckoning& reckoning, const std::vector<float>& memb
                 sum += p[u] = prior * std::exp(likelihood[u] - greatest);
             }
             for (double& x : p) x /= sum;
+            fit.p_disputed = add_patches(scan, s, p);
             if (!reckoning.has_evidence(s) && on_map <= 1e-6) continue;
             rank(p, fit);
             fit.p_fitted = p[static_cast<std::size_t>(fit.fitted_unit)];
@@ -319,7 +321,10 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
     });
 
     progress.stage("judging stops", 0);
-    score_stops(*reckoning, placement.membership, ground, fit.stops, threads);
+    PatchScan scan;
+    if (options.find_patches) scan = scan_for_patches(*reckoning, placement.membership, ground, threads);
+    score_stops(*reckoning, placement.membership, ground, scan, fit.stops, threads);
+    fit.patches = std::move(scan.patches);
     const std::vector<std::uint8_t> unlike_any = judge_typicality(*reckoning, training.responsibility, fit.stops, threads);
     set_verdicts(*reckoning, unlike_any, fit.stops, threads);
     fit.contacts = support_contacts(*reckoning, map, fit.stops, threads);

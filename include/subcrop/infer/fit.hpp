@@ -16,6 +16,7 @@
 #include "subcrop/core/problem.hpp"
 #include "subcrop/core/progress.hpp"
 #include "subcrop/geo/unit_map.hpp"
+#include "subcrop/infer/patch_scan.hpp"
 #include "subcrop/infer/shift_choice.hpp"
 #include "subcrop/model/reduced.hpp"
 #include "subcrop/model/survey.hpp"
@@ -49,6 +50,7 @@ struct StopFit {
     double contact_distance_m = -1;  ///< to the nearest drafted contact; negative: none within reach
     std::uint32_t nearest_contact = 0;  ///< index into UnitMap::contacts() where there is one within reach
     double p_transported = 0;
+    double p_disputed = 0;           ///< probability that the draft is wrong here together with the ground about it
     Verdict verdict = Verdict::no_evidence;
 };
 
@@ -95,6 +97,7 @@ Review review_of(const ContactSupport& support);
 
 struct FitOptions {
     bool move_contacts = true;  ///< let the shift field move contacts where held-out ground asks for it
+    bool find_patches = true;   ///< look for ground drafted wrong as a whole
     int rounds = 2;             ///< signatures are refitted with the moved draft this often
 };
 
@@ -104,6 +107,7 @@ public:
     std::vector<ChannelSummary> channels;
     HeldOutSkill skill;
     std::vector<ContactSupport> contacts;    ///< one a drafted contact
+    std::vector<StopPatch> patches;          ///< bunches of stops that no shift explains, the plainest first
     ShiftChoice shift;                       ///< how contacts were moved, if at all
     double block_m = 0;                      ///< side of the held-out blocks of ground
     bool calibrated = false;                 ///< enough rock seen to trust the probabilities

@@ -1,0 +1,38 @@
+// Ground that the stops dispute as a whole: perhaps a body of rock that the draft does not have.
+//
+//     for (const DisputedGround& d : disputed_ground(survey, map, fit, relocation)) d.reason;
+//
+// One for each of Fit::patches: the ground nearer to its stops than to any other stop, within the ground drawn as their unit
+// (contacts moved where they were), and no farther from the bunch than its stops lie apart. Its outline is a guess: what lies
+// between stops nobody looked at.
+#pragma once
+
+#include <cstddef>
+#include <string>
+#include <vector>
+
+#include "subcrop/core/geometry.hpp"
+#include "subcrop/geo/unit_map.hpp"
+#include "subcrop/infer/fit.hpp"
+#include "subcrop/infer/relocate.hpp"
+#include "subcrop/model/survey.hpp"
+
+namespace subcrop::infer {
+
+struct DisputedGround {
+    MultiPolygon ground;
+    model::UnitIndex drafted = model::no_unit;
+    model::UnitIndex like = model::no_unit;  ///< the unit its stops look like
+    std::size_t stops = 0;
+    std::size_t stops_rock_seen = 0;         ///< of them, where rock of `like` was seen
+    double p = 1;                            ///< significance
+    double log10_odds = 0;                   ///< for `like` over `drafted`, summed over the stops, soil and rock seen
+    double area_m2 = 0;
+    std::string reason;                      ///< one sentence
+};
+
+/// In the order of Fit::patches.
+std::vector<DisputedGround> disputed_ground(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit,
+                                            const Relocation& relocation);
+
+}  // namespace subcrop::infer

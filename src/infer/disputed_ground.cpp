@@ -1,0 +1,95 @@
+#include "subcrop/infer/disputed_ground.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdint>
+#include <limits>
+
+#include "reckoning.hpp"
+#include "subcrop/geo/overlay.hpp"
+#include "subcrop/geo/zone.hpp"
+
+namespace subcrop::infer {
+
+namespace {
+
+bool meet(const Box& a, const Box& b) {
+    return a.min_x <= b.max_x && b.min_x <= a.max_x && a.min_y <= b.max_y && b.min_y <= a.max_y;
+}
+
+Box box_of(const Ring& ring) {
+    Box box;
+    for (const Point p : ring) box.add(p);
+    return box;
+}
+
+/// The ground of a bunch, before it is clipped to what is drawn as its unit.
+MultiPolygon ground_of(const model::Survey& survey, const StopPatch& patch) {
+    const Point centre = survey.stops[patch.stops.front()].position;
+    double apart = 0;
+    for (const std::uint32_t s : patch.stops) {
+        double nearest = std::numeric_limits<double>::infinity();
+        for (const std::uint32_t other : patch.stops) {
+            const double d = distance(survey.stops[s].position, survey.stops[other].position);
+            if (other != s && d > 0) nearest = std::min(nearest, d);
+        }
+        if (std::isfinite(nearest)) apart += nearest / static_cast<double>(patch.stops.size());
+    }
+    // Stops all in one place still stand for some ground.
+    const double reach = std::max(patch.radius_m + apart / 2, survey.contact_sd_m);
+    std::vector<Point> places;
+    std::vector<std::uint8_t> chosen;
+    std::vector<std::uint32_t> members = patch.stops;
+    std::sort(members.begin(), members.end());
+    for (std::uint32_t s = 0; s < survey.stops.size(); ++s) {
+        if (distance(survey.stops[s].position, centre) > 3 * reach) continue;
+        places.push_back(survey.stops[s].position);
+        chosen.push_back(std::binary_search(members.begin(), members.end(), s));
+    }
+    return geo::nearer_ground(places, chosen, geo::circle(centre, reach));
+}
+
+std::string stops_counted(std::size_t count) { return std::to_string(count) + (count == 1 ? " stop" : " stops"); }
+
+}  // namespace
+
+std::vector<DisputedGround> disputed_ground(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit,
+                                            const Relocation& relocation) {
+    std::vector<DisputedGround> result;
+    std::vector<double> likelihood(survey.units.size());
+    for (const StopPatch& patch : fit.patches) {
+        DisputedGround d;
+        d.drafted = patch.drafted;
+        d.like = patch.like;
+        d.stops = patch.stops.size();
+        d.p = patch.p;
+        std::size_t better = 0;
+        for (const std::uint32_t s : patch.stops) {
+            fit.reckoning->soil(s, likelihood);
+            fit.reckoning->add_rock_seen(s, likelihood);
+            const double odds = likelihood[static_cast<std::size_t>(d.like)] - likelihood[static_cast<std::size_t>(d.drafted)];
+            d.log10_odds += odds / std::log(10.0);
+            better += odds > 0;
+            d.stops_rock_seen += survey.stops[s].unit_seen == d.like;
+        }
+        const MultiPolygon about = ground_of(survey, patch);
+        Box box;
+        for (const Polygon& polygon : about) box.add(box_of(polygon.shell));
+        MultiPolygon drawn;
+        for (const model::MapPolygon& polygon : relocation.moved ? relocation.units : map.polygons())
+            if (polygon.unit == d.drafted && meet(box, box_of(polygon.polygon.shell))) drawn.push_back(polygon.polygon);
+        d.ground = geo::common_ground(about, drawn);
+        for (const Polygon& polygon : d.ground) d.area_m2 += geo::area_m2(polygon);
+
+        const std::string& drafted = survey.units[static_cast<std::size_t>(d.drafted)].code;
+        const std::string& like = survey.units[static_cast<std::size_t>(d.like)].code;
+        d.reason = "Of " + stops_counted(d.stops) + " on ground drawn as " + drafted + ", " + std::to_string(better) +
+                   (better == 1 ? " fits " : " fit ") + like + " better";
+        if (d.stops_rock_seen > 0) d.reason += ", and rock of " + like + " was seen at " + std::to_string(d.stops_rock_seen);
+        d.reason += "; no shift of contacts explains it. Perhaps an unmapped body of " + like + ".";
+        result.push_back(std::move(d));
+    }
+    return result;
+}
+
+}  // namespace subcrop::infer

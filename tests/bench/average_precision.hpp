@@ -1,0 +1,23 @@
+// Average precision of a ranking: the mean, over what was to be found, of the precision down to each.
+#pragma once
+
+#include <algorithm>
+#include <cstddef>
+#include <utility>
+#include <vector>
+
+namespace subcrop::bench {
+
+/// Scores, the highest first, each with whether it was to be found. Equals keep their order.
+inline double average_precision(std::vector<std::pair<double, bool>> scored) {
+    std::stable_sort(scored.begin(), scored.end(), [](const auto& a, const auto& b) { return a.first > b.first; });
+    double hits = 0, sum = 0;
+    for (std::size_t i = 0; i < scored.size(); ++i) {
+        if (!scored[i].second) continue;
+        hits += 1;
+        sum += hits / static_cast<double>(i + 1);
+    }
+    return hits > 0 ? sum / hits : 0;
+}
+
+}  // namespace subcrop::bench

@@ -120,6 +120,7 @@ void print_summary(std::ostream& out, const publish::RunSummary& s, std::size_t 
     print_verdicts(out, s.verdicts, width);
     print_highlights(out, "Strongest conflicts with the draft map", s.conflicts, width);
     print_highlights(out, "Contacts most in doubt", s.contacts, width);
+    print_highlights(out, "Disputed ground", s.disputed, width);
     print_shift(out, s.shift, s.shift_decided_by, width);
     print_skill(out, s.skill, s.calibrated, width);
     print_operations(out, s.operations, width);

@@ -65,6 +65,8 @@ std::vector<DisputedGround> disputed_ground(const model::Survey& survey, const g
         d.p = patch.p;
         std::size_t better = 0;
         for (const std::uint32_t s : patch.stops) {
+            d.middle.x += survey.stops[s].position.x / static_cast<double>(d.stops);
+            d.middle.y += survey.stops[s].position.y / static_cast<double>(d.stops);
             fit.reckoning->soil(s, likelihood);
             fit.reckoning->add_rock_seen(s, likelihood);
             const double odds = likelihood[static_cast<std::size_t>(d.like)] - likelihood[static_cast<std::size_t>(d.drafted)];

@@ -17,8 +17,8 @@ constexpr double as_a_whole = 0.5;
 
 }  // namespace
 
-PatchScan scan_for_patches(const Fit::Reckoning& reckoning, const std::vector<float>& membership,
-                           const std::vector<double>& ground, unsigned threads) {
+PatchScan scan_for_patches(const Fit::Reckoning& reckoning, const geo::UnitMap& map, const ShiftField& field,
+                           const std::vector<float>& membership, const std::vector<double>& ground, unsigned threads) {
     const model::Survey& survey = *reckoning.survey;
     const std::size_t units = reckoning.units(), stops = survey.stops.size();
     PatchEvidence evidence;
@@ -32,9 +32,10 @@ PatchScan scan_for_patches(const Fit::Reckoning& reckoning, const std::vector<fl
         std::vector<double> likelihood(units);
         for (std::size_t s = begin; s < end; ++s) {
             const float* drafted = &membership[s * units];
-            const auto likeliest = static_cast<std::size_t>(std::max_element(drafted, drafted + units) - drafted);
-            if (drafted[likeliest] < 1e-3f || !reckoning.has_evidence(s)) continue;
-            evidence.drafted[s] = static_cast<model::UnitIndex>(likeliest);
+            if (!reckoning.has_evidence(s)) continue;
+            const Point place = survey.stops[s].position, moved = field.displacement(place);
+            evidence.drafted[s] = map.unit_at({place.x + moved.x, place.y + moved.y});
+            if (evidence.drafted[s] == model::no_unit) continue;
             evidence.rock_seen[s] = survey.stops[s].unit_seen != model::no_unit;
             reckoning.soil(s, likelihood);
             for (double& l : likelihood) l *= neighbours_say;
@@ -46,7 +47,7 @@ PatchScan scan_for_patches(const Fit::Reckoning& reckoning, const std::vector<fl
                 sum += static_cast<double>(drafted[u]) * std::exp(likelihood[u] - greatest);
                 on_map += static_cast<double>(drafted[u]);
             }
-            const double draft = greatest + std::log(std::max(sum / on_map, 1e-12));
+            const double draft = greatest + std::log(std::max(sum / std::max(on_map, 1e-9), 1e-12));
             for (std::size_t u = 0; u < units; ++u) evidence.log_ratio[s * units + u] = static_cast<float>(likelihood[u] - draft);
         }
     });

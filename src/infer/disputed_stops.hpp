@@ -10,8 +10,8 @@
 namespace subcrop::infer {
 
 /// `membership`: stops x units, from the draft once its contacts have moved. `ground`: share of each unit in the map.
-PatchScan scan_for_patches(const Fit::Reckoning& reckoning, const std::vector<float>& membership,
-                           const std::vector<double>& ground, unsigned threads);
+PatchScan scan_for_patches(const Fit::Reckoning& reckoning, const geo::UnitMap& map, const ShiftField& field,
+                           const std::vector<float>& membership, const std::vector<double>& ground, unsigned threads);
 
 /// Mixes what the stop's surroundings say into its probabilities: 1 - p = (1 - p) (1 - p_patch) for the drafted unit.
 /// Returns p_patch.

@@ -322,7 +322,7 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
 
     progress.stage("judging stops", 0);
     PatchScan scan;
-    if (options.find_patches) scan = scan_for_patches(*reckoning, placement.membership, ground, threads);
+    if (options.find_patches) scan = scan_for_patches(*reckoning, map, fit.shift.field, placement.membership, ground, threads);
     score_stops(*reckoning, placement.membership, ground, scan, fit.stops, threads);
     fit.patches = std::move(scan.patches);
     const std::vector<std::uint8_t> unlike_any = judge_typicality(*reckoning, training.responsibility, fit.stops, threads);

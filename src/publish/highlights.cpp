@@ -74,4 +74,17 @@ std::vector<Highlight> contacts_in_doubt(const model::Survey& survey, const geo:
     return result;
 }
 
+std::vector<Highlight> plainest_disputes(const model::Survey& survey, const std::vector<infer::DisputedGround>& disputed,
+                                         std::size_t most) {
+    std::vector<Highlight> result;
+    for (const infer::DisputedGround& d : disputed) {
+        if (result.size() == most) break;
+        auto code = [&](model::UnitIndex unit) { return survey.units[static_cast<std::size_t>(unit)].code; };
+        result.push_back({code(d.drafted) + ", like " + code(d.like),
+                          d.reason + " Its middle is at " + std::to_string(std::llround(d.middle.x)) + " east, " +
+                              std::to_string(std::llround(d.middle.y)) + " north."});
+    }
+    return result;
+}
+
 }  // namespace subcrop::publish

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "subcrop/geo/unit_map.hpp"
+#include "subcrop/infer/disputed_ground.hpp"
 #include "subcrop/infer/fit.hpp"
 #include "subcrop/infer/relocate.hpp"
 #include "subcrop/model/survey.hpp"
@@ -18,5 +19,9 @@ std::vector<Highlight> strongest_conflicts(const model::Survey& survey, const in
 /// Contacts reviewed as in doubt, the one with most evidence against it first; equals in map order.
 std::vector<Highlight> contacts_in_doubt(const model::Survey& survey, const geo::UnitMap& map, const infer::Fit& fit,
                                          const infer::Relocation& relocation, std::size_t most);
+
+/// Disputed ground in its own order.
+std::vector<Highlight> plainest_disputes(const model::Survey& survey, const std::vector<infer::DisputedGround>& disputed,
+                                         std::size_t most);
 
 }  // namespace subcrop::publish

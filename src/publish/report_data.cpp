@@ -92,6 +92,7 @@ public:
         data["stops"] = stops();
         data["polygons"] = polygons(results_.map.polygons());
         data["redrawn"] = polygons(results_.relocation.units);
+        data["disputed"] = disputed();
         data["contacts"] = contacts();
         data["followed"] = survey_.settings.follows_traverses(survey_.stops.size());
         data["traverses"] = traverses();
@@ -293,6 +294,19 @@ private:
         for (const model::MapPolygon& polygon : polygons) {
             Json rings = ground_.polygon(polygon.polygon);
             if (!rings.empty()) list.push_back({unit_or_null(polygon.unit), std::move(rings)});
+        }
+        return list;
+    }
+
+    Json disputed() const {
+        Json list = Json::array();
+        for (const infer::DisputedGround& d : results_.disputed) {
+            for (const Polygon& polygon : d.ground) {
+                Json rings = ground_.polygon(polygon);
+                if (rings.empty()) continue;
+                list.push_back({{"rings", std::move(rings)}, {"drafted", d.drafted}, {"like", d.like}, {"stops", d.stops},
+                                {"p", rounded(d.p, 4)}, {"reason", d.reason}});
+            }
         }
         return list;
     }

@@ -227,6 +227,30 @@ io::LayerDefinition contact_zones_layer() {
             }};
 }
 
+io::LayerDefinition disputed_ground_layer() {
+    return {.name = "disputed_ground",
+            .title = "Disputed ground: perhaps an unmapped body",
+            .description = "Ground where a bunch of neighbouring stops speaks for another unit than the drafted one and no shift of "
+                           "contacts explains it: what is nearer to them than to any other stop, within the drafted unit.",
+            .geometry = GeometryKind::multipolygon,
+            .fields = {
+                {.name = "drafted_unit", .type = FieldType::text, .description = "Unit that the draft shows there.", .domain = "unit"},
+                {.name = "like_unit", .type = FieldType::text, .description = "Unit that the stops look like.", .domain = "unit"},
+                {.name = "stops", .type = FieldType::integer, .description = "Number of stops in the bunch."},
+                {.name = "stops_rock_seen", .type = FieldType::integer,
+                 .description = "Number of them where rock of like_unit was seen."},
+                {.name = "significance", .type = FieldType::real,
+                 .description = "Probability p that a draft wrong in single places only would show so plain a bunch anywhere, by "
+                                "dealing out the evidence at random; 0 to 1.",
+                 .domain = "share"},
+                {.name = "log10_odds", .type = FieldType::real,
+                 .description = "Sum over the stops of the decimal logarithm of the odds of like_unit over drafted_unit, soil and "
+                                "rock seen."},
+                {.name = "area_m2", .type = FieldType::real, .description = "Its ground, square metres."},
+                {.name = "reason", .type = FieldType::text, .description = "Why it is disputed, in one or two sentences."},
+            }};
+}
+
 io::LayerDefinition relocated_units_layer() {
     return {.name = "relocated_units",
             .title = "Units: the draft redrawn",
@@ -301,7 +325,7 @@ io::FileDefinition result_definition(const model::Survey& survey) {
                         confidence_domain(), location_class_domain(),
                         {.name = "share", .range = Domain::Range{0, 1}}},
             .layers = {stop_fit_layer(), stop_evidence_layer(), contact_review_layer(), relocated_contacts_layer(),
-                       contact_zones_layer(), relocated_units_layer(), traverse_crossings_layer(), unit_summary_layer(),
+                       contact_zones_layer(), disputed_ground_layer(), relocated_units_layer(), traverse_crossings_layer(), unit_summary_layer(),
                        problems_layer()}};
 }
 

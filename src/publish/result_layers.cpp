@@ -85,6 +85,15 @@ public:
         rows.real(r.location_confidence_m).end_row();
     }
 
+    void disputed_row(std::size_t index, io::RowBatch& rows) const {
+        const infer::DisputedGround& d = results_.disputed[index];
+        d.ground.empty() ? rows.absent() : rows.multipolygon(d.ground);
+        unit(d.drafted, rows);
+        unit(d.like, rows);
+        rows.integer(static_cast<std::int64_t>(d.stops)).integer(static_cast<std::int64_t>(d.stops_rock_seen));
+        rows.real(d.p).real(d.log10_odds).real(d.area_m2).text(d.reason).end_row();
+    }
+
     void moved_unit_row(std::size_t index, io::RowBatch& rows) const {
         const model::MapPolygon& polygon = results_.relocation.units[index];
         rows.multipolygon({polygon.polygon});
@@ -193,6 +202,8 @@ void write_results(const std::filesystem::path& target, const Results& results, 
         append_rows(writer, contact_zones, contacts, 16, threads,
                     [&](std::size_t i, io::RowBatch& batch) { rows.zone_row(i, batch); }, silent);
     }
+    append_rows(writer, disputed_ground, results.disputed.size(), 16, threads,
+                [&](std::size_t i, io::RowBatch& batch) { rows.disputed_row(i, batch); }, silent);
     append_rows(writer, relocated_units, results.relocation.units.size(), batch_rows / 8, threads,
                 [&](std::size_t i, io::RowBatch& batch) { rows.moved_unit_row(i, batch); }, silent);
     append_rows(writer, traverse_crossings, results.crossings.size(), batch_rows, threads,

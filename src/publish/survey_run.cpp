@@ -64,6 +64,7 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     const model::Settings& settings = data.survey.settings;
     infer::FitOptions fit_options;
     fit_options.move_contacts = settings.moves_contacts(data.survey.stops.size());
+    fit_options.find_patches = settings.finds_patches(data.survey.stops.size());
     const infer::Fit fit =
         infer::fit_stops(data.survey, data.reduced, data.map, options.threads, problems, progress, fit_options);
     progress.stage("moving contacts", 0);
@@ -76,7 +77,8 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     progress.stage("describing the units", 0);
     const std::vector<infer::UnitSummary> units = infer::summarise_units(data.survey, data.reduced, data.map, fit, relocation);
     const Results results{data.survey, data.reduced,      data.map, fit, relocation, crossings, units, problems.sorted(),
-                          run_metadata(file, data.survey, data.polygons, fit)};
+                          run_metadata(file, data.survey, data.polygons, fit),
+                          infer::disputed_ground(data.survey, data.map, fit, relocation)};
     write_results(summary.result_file, results, options.threads, progress);
     write_unit_table(fs::path(summary.result_file).replace_filename("units.csv"), data.survey, units);
     const fs::path report = fs::path(summary.result_file).replace_filename("report.html");
@@ -97,6 +99,7 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     for (const infer::StopFit& stop : fit.stops) ++summary.verdicts[static_cast<std::size_t>(stop.verdict)];
     summary.conflicts = strongest_conflicts(data.survey, fit, highlights);
     summary.contacts = contacts_in_doubt(data.survey, data.map, fit, relocation, highlights);
+    summary.disputed = plainest_disputes(data.survey, results.disputed, highlights);
     summary.shift = fit.shift.chosen;
     summary.shift_decided_by = fit.shift.decided_by;
     summary.skill = fit.skill;

@@ -51,7 +51,7 @@ TEST_F(SurveyRunTest, WritesEveryLayerWithItsFields) {
     EXPECT_EQ(summary.result_file, folder / "results" / "results.gpkg");
     const GDALDatasetUniquePtr file(GDALDataset::Open(summary.result_file.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
     ASSERT_TRUE(file);
-    ASSERT_EQ(file->GetLayerCount(), 9);
+    ASSERT_EQ(file->GetLayerCount(), 10);
     OGRLayer& stops = *file->GetLayerByName("stop_fit");
     EXPECT_THAT(field_names(stops),
                 ElementsAre("stop", "traverse", "mapped_unit", "fitted_unit", "p_mapped", "p_fitted", "soil_log10_odds", "typicality",
@@ -65,6 +65,8 @@ TEST_F(SurveyRunTest, WritesEveryLayerWithItsFields) {
     EXPECT_THAT(field_names(*file->GetLayerByName("relocated_contacts")),
                 ElementsAre("contact", "unit_a", "unit_b", "location_confidence_m", "existence_confidence",
                             "identity_confidence", "location_class"));
+    EXPECT_THAT(field_names(*file->GetLayerByName("disputed_ground")),
+                ElementsAre("drafted_unit", "like_unit", "stops", "stops_rock_seen", "significance", "log10_odds", "area_m2", "reason"));
     EXPECT_THAT(field_names(*file->GetLayerByName("traverse_crossings")),
                 ElementsAre("traverse", "from_unit", "to_unit", "chainage_m", "chainage_low_m", "chainage_high_m", "probability",
                             "mapped_chainage_m", "offset_m", "status"));

@@ -21,6 +21,7 @@ namespace subcrop::infer {
 
 struct DisputedGround {
     MultiPolygon ground;
+    Point middle;                            ///< mean of its stops
     model::UnitIndex drafted = model::no_unit;
     model::UnitIndex like = model::no_unit;  ///< the unit its stops look like
     std::size_t stops = 0;
@@ -28,7 +29,7 @@ struct DisputedGround {
     double p = 1;                            ///< significance
     double log10_odds = 0;                   ///< for `like` over `drafted`, summed over the stops, soil and rock seen
     double area_m2 = 0;
-    std::string reason;                      ///< one sentence
+    std::string reason;                      ///< one or two sentences
 };
 
 /// In the order of Fit::patches.

@@ -37,6 +37,7 @@ struct Settings {
     std::optional<bool> move_contacts, follow_traverses;
     static constexpr std::size_t most_walked_stops = 200'000;
     bool moves_contacts(std::size_t stops) const { return move_contacts.value_or(stops <= most_walked_stops); }
+    bool finds_patches(std::size_t stops) const { return stops <= most_walked_stops || move_contacts.value_or(false); }
     bool follows_traverses(std::size_t stops) const { return follow_traverses.value_or(stops <= most_walked_stops); }
 };
 

@@ -9,6 +9,7 @@
 #include "subcrop/core/problem.hpp"
 #include "subcrop/core/progress.hpp"
 #include "subcrop/geo/unit_map.hpp"
+#include "subcrop/infer/disputed_ground.hpp"
 #include "subcrop/infer/fit.hpp"
 #include "subcrop/infer/relocate.hpp"
 #include "subcrop/infer/traverse.hpp"
@@ -30,6 +31,7 @@ struct Results {
     const std::vector<infer::UnitSummary>& units;  ///< one a unit
     std::vector<Problem> problems;                 ///< in the order in which they are to stand
     std::string metadata;                          ///< JSON about the run
+    std::vector<infer::DisputedGround> disputed = {};
 };
 
 /// Layers in the order of the file.
@@ -39,6 +41,7 @@ enum ResultLayer : std::size_t {
     contact_review,
     relocated_contacts,
     contact_zones,
+    disputed_ground,
     relocated_units,
     traverse_crossings,
     unit_summary,

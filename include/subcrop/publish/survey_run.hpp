@@ -38,6 +38,7 @@ struct RunSummary {
     std::vector<std::size_t> verdicts;  ///< count of each infer::Verdict
     std::vector<Highlight> conflicts;   ///< the five strongest
     std::vector<Highlight> contacts;    ///< the five most in doubt
+    std::vector<Highlight> disputed;    ///< the five plainest bunches of stops that no shift explains
     infer::ShiftTrial shift;        ///< the shift of contacts adopted; amplitude 0: they stay where drafted
     std::string shift_decided_by;   ///< "held-out soil" or "rock seen"; empty where it was not asked
     infer::HeldOutSkill skill;

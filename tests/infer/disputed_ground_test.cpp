@@ -1,0 +1,60 @@
+#include "subcrop/infer/disputed_ground.hpp"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "infer/invented_survey.hpp"
+
+namespace subcrop::infer {
+namespace {
+
+using testing::HasSubstr;
+using testing::IsEmpty;
+
+std::vector<DisputedGround> disputed(const InventedSurvey& invented, const InventedSurvey::Judged& judged) {
+    return disputed_ground(invented.survey, *judged.map, judged.fit, {});
+}
+
+TEST(DisputedGround, ARightDraftHasNone) {
+    InventedSurvey invented;
+    invented.add_usual_stops();
+    EXPECT_THAT(disputed(invented, invented.judge()), IsEmpty());
+    InventedSurvey nothing;
+    EXPECT_THAT(disputed(nothing, nothing.judge()), IsEmpty());
+}
+
+TEST(DisputedGround, ABodyOfWesternRockInTheEastIsFoundAndOutlined) {
+    InventedSurvey invented;
+    invented.add_usual_stops();
+    for (int i = 0; i < 9; ++i) {  // 3 x 3 stops 80 m apart about (1000, 600), rock seen at four of them
+        model::Stop& stop = invented.add_stop(920 + 80 * (i % 3), 520 + 80 * (i / 3), "5YR 4/6", "L");
+        if (i % 2 == 1) stop.unit_seen = 0;
+    }
+    const auto judged = invented.judge();
+    const auto grounds = disputed(invented, judged);
+    ASSERT_EQ(grounds.size(), 1U);
+    const DisputedGround& d = grounds.front();
+    EXPECT_EQ(d.drafted, 1);
+    EXPECT_EQ(d.like, 0);
+    EXPECT_GE(d.stops, 7U);
+    EXPECT_LE(d.stops, 10U);
+    EXPECT_EQ(d.stops_rock_seen, 4U);
+    EXPECT_LE(d.p, 0.05);
+    EXPECT_GT(d.log10_odds, 4 * 1.5);  // each rock seen alone speaks log10(0.98 / 0.02)
+    EXPECT_NEAR(d.middle.x, 1000, 60);
+    EXPECT_NEAR(d.middle.y, 600, 60);
+    // Nine stops 80 m apart stand for some 9 x 80 x 80 m; their outer cells reach farther.
+    EXPECT_GT(d.area_m2, 9 * 80 * 80 * 0.7);
+    EXPECT_LT(d.area_m2, 9 * 80 * 80 * 2.5);
+    for (const Polygon& polygon : d.ground)
+        for (const Point p : polygon.shell) EXPECT_GE(p.x, 0);  // within the eastern unit
+    EXPECT_THAT(d.reason, HasSubstr("on ground drawn as EAS"));
+    EXPECT_THAT(d.reason, HasSubstr("rock of WES was seen at 4"));
+    // The probabilities follow.
+    const StopFit& middle = judged.fit.stops[invented.survey.stops.size() - 5];
+    EXPECT_GT(middle.p_disputed, 0.8);
+    EXPECT_EQ(middle.verdict, Verdict::conflicts);
+}
+
+}  // namespace
+}  // namespace subcrop::infer

@@ -9,6 +9,7 @@
 #include <numeric>
 #include <utility>
 
+#include "random_draw.hpp"
 #include "subcrop/core/parallel.hpp"
 
 namespace subcrop::infer {
@@ -21,24 +22,6 @@ constexpr std::size_t work_for_permutations = 2'000'000;
 constexpr std::size_t fewest_permutations = 19;
 constexpr double least_share = 1e-3;               // no unit is impossible
 constexpr double largest_radius = 1.0 / 6;         // of the stops' extent: what is larger is no patch
-
-/// The same numbers on every machine, which std::shuffle does not promise. SplitMix64 (Steele, Lea and Flood 2014).
-class Draw {
-public:
-    explicit Draw(std::uint64_t seed) : state_(seed) {}
-    std::uint64_t next() {
-        std::uint64_t z = (state_ += 0x9e3779b97f4a7c15ULL);
-        z = (z ^ (z >> 30)) * 0xbf58476d1ce4e5b9ULL;
-        z = (z ^ (z >> 27)) * 0x94d049bb133111ebULL;
-        return z ^ (z >> 31);
-    }
-    double share() { return static_cast<double>(next() >> 11) * 0x1p-53; }
-    /// Below `bound`; its bias is below 1e-9 for any number of stops.
-    std::size_t below(std::size_t bound) { return static_cast<std::size_t>(next() % bound); }
-
-private:
-    std::uint64_t state_;
-};
 
 /// What stands at each stop of a unit, in place of its own evidence: the row of another stop, or rock that was dealt.
 using Deal = std::vector<std::int32_t>;
@@ -233,7 +216,7 @@ public:
 private:
     /// Soils change places among the stops without rock; rock is dealt anew, contrary to the draft in single places.
     Deal dealt(std::size_t number, std::uint64_t seed) const {
-        Draw draw(seed * 0x100000001b3ULL + unit_ * 1'000'003ULL + number);
+        RandomDraw draw(seed * 0x100000001b3ULL + unit_ * 1'000'003ULL + number);
         Deal deal(n_.stops.size(), rock_as_drafted);
         std::vector<std::uint32_t> soils;
         for (std::uint32_t i = 0; i < n_.stops.size(); ++i) {

@@ -93,6 +93,9 @@ public:
         data["polygons"] = polygons(results_.map.polygons());
         data["redrawn"] = polygons(results_.relocation.units);
         data["disputed"] = disputed();
+        // Of another survey, or not JSON: not quoted.
+        if (const Json trial = Json::parse(results_.trial, nullptr, false); trial.is_object() && trial.value("title", Json()) == survey_.title)
+            data["trial"] = trial;
         data["contacts"] = contacts();
         data["followed"] = survey_.settings.follows_traverses(survey_.stops.size());
         data["traverses"] = traverses();

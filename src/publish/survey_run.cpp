@@ -1,11 +1,15 @@
 #include "subcrop/publish/survey_run.hpp"
 
 #include <algorithm>
+#include <fstream>
+#include <iterator>
+#include <string>
 #include <system_error>
 #include <utility>
 #include <vector>
 
 #include "publish/highlights.hpp"
+#include "publish/results_folder.hpp"
 #include "publish/run_metadata.hpp"
 #include "publish/unit_table.hpp"
 #include "subcrop/core/error.hpp"
@@ -27,12 +31,6 @@ constexpr std::size_t problems_shown = 10;
 
 namespace fs = std::filesystem;
 
-fs::path result_file(const io::SurveyFile& file, const RunOptions& options) {
-    fs::path folder = options.results ? *options.results : file.results;
-    if (!options.results && folder.is_relative()) folder = file.path.parent_path() / folder;
-    return (folder / "results.gpkg").lexically_normal();
-}
-
 void refuse_to_overwrite_input(const io::SurveyFile& file, const fs::path& target) {
     auto check = [&](const char* what, const io::SourceDescription& source) {
         std::error_code none;
@@ -49,6 +47,12 @@ void refuse_to_overwrite_input(const io::SurveyFile& file, const fs::path& targe
     if (file.parent_material_weights) check("weights", *file.parent_material_weights);
 }
 
+/// What `trial` wrote there; empty where nothing.
+std::string earlier_trial(const fs::path& path) {
+    std::ifstream in(path, std::ios::binary);
+    return {std::istreambuf_iterator<char>(in), {}};
+}
+
 }  // namespace
 
 std::string_view version() { return SUBCROP_VERSION; }
@@ -56,7 +60,7 @@ std::string_view version() { return SUBCROP_VERSION; }
 RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions& options, Progress& progress) {
     const io::SurveyFile file = io::read_survey_file(survey_file);
     RunSummary summary;
-    summary.result_file = result_file(file, options);
+    summary.result_file = results_folder(file, options.results) / "results.gpkg";
     refuse_to_overwrite_input(file, summary.result_file);
 
     ProblemLog problems;
@@ -78,7 +82,8 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     const std::vector<infer::UnitSummary> units = infer::summarise_units(data.survey, data.reduced, data.map, fit, relocation);
     const Results results{data.survey, data.reduced,      data.map, fit, relocation, crossings, units, problems.sorted(),
                           run_metadata(file, data.survey, data.polygons, fit),
-                          infer::disputed_ground(data.survey, data.map, fit, relocation)};
+                          infer::disputed_ground(data.survey, data.map, fit, relocation),
+                          earlier_trial(fs::path(summary.result_file).replace_filename("trial.json"))};
     write_results(summary.result_file, results, options.threads, progress);
     write_unit_table(fs::path(summary.result_file).replace_filename("units.csv"), data.survey, units);
     const fs::path report = fs::path(summary.result_file).replace_filename("report.html");

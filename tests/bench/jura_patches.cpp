@@ -11,10 +11,11 @@
 #include <string>
 #include <vector>
 
-#include "bench/average_precision.hpp"
+#include "infer/wrong_draft.hpp"
 #include "reference/jura_soil.hpp"
 #include "subcrop/geo/overlay.hpp"
 #include "subcrop/geo/unit_map.hpp"
+#include "subcrop/infer/average_precision.hpp"
 #include "subcrop/infer/fit.hpp"
 
 namespace {
@@ -25,21 +26,6 @@ struct Figures {
     double runs = 0, wrong = 0, ap_distance = 0, ap_without = 0, ap_patch = 0, ap_with = 0;
     double bunches = 0, false_bunches = 0, runs_with_false = 0, flags_without = 0, false_without = 0, flags_with = 0, false_with = 0;
 };
-
-std::vector<model::MapPolygon> relabelled(const std::vector<model::MapPolygon>& map, model::UnitIndex from, model::UnitIndex to,
-                                          const Polygon& disc) {
-    std::vector<model::MapPolygon> result;
-    for (const model::MapPolygon& p : map) {
-        const MultiPolygon inside = p.unit == from ? geo::common_ground({p.polygon}, {disc}) : MultiPolygon{};
-        if (inside.empty()) {
-            result.push_back(p);
-            continue;
-        }
-        for (const Polygon& q : geo::ground_without({p.polygon}, {disc})) result.push_back({p.unit, p.row, q});
-        for (const Polygon& q : inside) result.push_back({to, p.row, q});
-    }
-    return result;
-}
 
 }  // namespace
 
@@ -83,7 +69,7 @@ int main(int argc, char** argv) {
                     shares[static_cast<std::size_t>(rock[s])] = 0;
                     std::discrete_distribution<int> pick(shares.begin(), shares.end());
                     const model::UnitIndex to = pick(engine);
-                    drafted = relabelled(drafted, rock[s], to, geo::circle(survey.stops[s].position, radius));
+                    drafted = infer::relabelled(drafted, rock[s], to, geo::circle(survey.stops[s].position, radius));
                 }
                 geo::UnitMapOptions options;
                 options.contact_sd_m = contact_sd;
@@ -126,10 +112,10 @@ int main(int argc, char** argv) {
                 f.runs_with_false += false_here > 0;
                 f.runs += 1;
                 f.wrong += wrong_stops / static_cast<double>(by_fit.size());
-                f.ap_distance += bench::average_precision(by_distance);
-                f.ap_without += bench::average_precision(by_plain);
-                f.ap_patch += bench::average_precision(by_patch);
-                f.ap_with += bench::average_precision(by_fit);
+                f.ap_distance += infer::average_precision(by_distance);
+                f.ap_without += infer::average_precision(by_plain);
+                f.ap_patch += infer::average_precision(by_patch);
+                f.ap_with += infer::average_precision(by_fit);
             }
             std::printf("%5u  %4.2f  %5.3f %26.3f %13.3f %11.3f %10.3f %9.0f %5.0f %15.0f of %.0f %17.0f (%.0f) %10.0f (%.0f)\n", discs, seen_share,
                         f.wrong / f.runs, f.ap_distance / f.runs, f.ap_without / f.runs, f.ap_patch / f.runs, f.ap_with / f.runs, f.bunches,

@@ -32,6 +32,7 @@ struct Results {
     std::vector<Problem> problems;                 ///< in the order in which they are to stand
     std::string metadata;                          ///< JSON about the run
     std::vector<infer::DisputedGround> disputed = {};
+    std::string trial = {};                        ///< JSON of an earlier trial of the survey; empty: none
 };
 
 /// Layers in the order of the file.

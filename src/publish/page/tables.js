@@ -70,6 +70,13 @@ function unitSection() {
       chipRow(u.moist, "moist subsoil"), chipRow(u.dry, "dry subsoil"), el("p", {}, u.text))))]);
 }
 
+function trialLine() {
+  const t = data.trial;
+  if (!t || !Array.isArray(t.warped) || !t.warped.length || !t.warped.every(w => Number.isFinite(w.found) && Number.isFinite(w.found_by_distance))) return null;
+  return el("p", {}, `In a trial of ${grouped(t.stops)} stops the draft was made wrong on purpose. Average precision of the wrong stops (by distance to a contact alone): `
+    + t.warped.map(w => `${w.found.toFixed(2)} (${w.found_by_distance.toFixed(2)}) where it was warped by ${metres(w.warp_m)}`).join(", ")
+    + `. Of ${grouped(t.warped.reduce((n, w) => n + w.conflicts, 0))} conflicts ${grouped(t.warped.reduce((n, w) => n + w.false_conflicts, 0))} were false. Real errors of the draft blur these figures.`);
+}
 function trustSection() {
   const run = data.run || {}, skill = run.skill || {}, body = byId("trust-body");
   const seen = data.stops.filter(s => s.se !== undefined).length;
@@ -81,6 +88,7 @@ function trustSection() {
     el("p", {}, run.calibrated
       ? `Rock was seen at ${count(seen, "stop", "stops")}: the weights of the evidence were learnt where the answer was seen, and probabilities may be read as such.`
       : `Rock was seen at ${count(seen, "stop", "stops")}, too few to calibrate the probabilities. Read them as an order, not as chances; rock seen at more stops would mend this.`),
+    trialLine(),
     skill.stops > 0 && skill.known_by !== "rock seen" ? el("p", {}, "Far from contacts the draft itself stands for the answer: where it is wrong there, the figure is off too.") : null,
   ]);
   const channels = (run.channels || []).filter(c => c.stops > 0);

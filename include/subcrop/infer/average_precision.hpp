@@ -1,4 +1,4 @@
-// Average precision of a ranking: the mean, over what was to be found, of the precision down to each.
+// Average precision of a ranking: the mean, over what was to be found, of the precision down to each of them.
 #pragma once
 
 #include <algorithm>
@@ -6,9 +6,9 @@
 #include <utility>
 #include <vector>
 
-namespace subcrop::bench {
+namespace subcrop::infer {
 
-/// Scores, the highest first, each with whether it was to be found. Equals keep their order.
+/// Scores, in any order, each with whether it was to be found; equals keep their order. 0 where nothing was to be found.
 inline double average_precision(std::vector<std::pair<double, bool>> scored) {
     std::stable_sort(scored.begin(), scored.end(), [](const auto& a, const auto& b) { return a.first > b.first; });
     double hits = 0, sum = 0;
@@ -20,4 +20,4 @@ inline double average_precision(std::vector<std::pair<double, bool>> scored) {
     return hits > 0 ? sum / hits : 0;
 }
 
-}  // namespace subcrop::bench
+}  // namespace subcrop::infer

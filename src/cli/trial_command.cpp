@@ -82,7 +82,7 @@ int try_out(const TrialCommandOptions& options) {
 }
 
 const char* const json_keys =
-    "Keys of --json and of trial.json: title, stops, stops_rock_seen, seeds, contact_sd_m, false_discovery_rate, reach_m (over\n"
+    "Keys of --json: the same as in trial.json: title, stops, stops_rock_seen, seeds, contact_sd_m, false_discovery_rate, reach_m (over\n"
     "which the warps change), patches, patch_radius_m, unwarped and warped (one for each size of warp): warp_m (root mean\n"
     "square), drafts, wrong_stops (share), found and found_by_distance (average precision), conflicts, false_conflicts (sums),\n"
     "ground_wrong_before, ground_wrong_after, spoilt, zones_cover (shares), half_width_m, drafts_moved.";

@@ -7,6 +7,7 @@
 #include <limits>
 #include <numbers>
 #include <numeric>
+#include <tuple>
 #include <utility>
 
 #include "random_draw.hpp"
@@ -354,6 +355,11 @@ PatchScan scan_patches(const PatchEvidence& evidence, const PatchScanOptions& op
     std::vector<model::UnitIndex> scanned;
     for (std::size_t u = 0; u < units; ++u) {
         if (of_unit[u].stops.empty()) continue;
+        // By place, so that the order of the survey's rows decides nothing.
+        std::sort(of_unit[u].stops.begin(), of_unit[u].stops.end(), [&](std::uint32_t a, std::uint32_t b) {
+            const Point p = evidence.places[a], q = evidence.places[b];
+            return std::tie(p.x, p.y, a) < std::tie(q.x, q.y, b);
+        });
         find_neighbours(evidence, radius, options.most_stops, threads, of_unit[u]);
         scans.emplace_back(evidence, options, static_cast<model::UnitIndex>(u), std::move(of_unit[u]));
         scanned.push_back(static_cast<model::UnitIndex>(u));

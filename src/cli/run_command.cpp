@@ -1,8 +1,11 @@
 #include <filesystem>
 #include <iostream>
+#include <map>
 #include <memory>
 #include <optional>
+#include <string>
 #include <system_error>
+#include <vector>
 
 #include "cli/command.hpp"
 #include "cli/memory.hpp"
@@ -21,6 +24,7 @@ struct RunCommandOptions : CommonOptions {
     std::optional<std::string> results;
     bool report = false;
     bool no_report = false;
+    std::vector<publish::OutputFormat> formats;
 };
 
 /// Bytes of the files that hold stops, horizons and map.
@@ -44,6 +48,7 @@ int run(const RunCommandOptions& options) {
     run_options.threads = options.threads;
     if (options.results) run_options.results = *options.results;
     if (options.report || options.no_report) run_options.report = options.report;
+    run_options.formats = options.formats;
     std::unique_ptr<Progress> progress = make_progress(options.quiet);
     const publish::RunSummary summary = publish::run_survey(options.survey, run_options, *progress);
     progress.reset();  // wipes the bar before anything is printed
@@ -63,6 +68,11 @@ Command add_run(CLI::App& parent) {
         ->type_name("FOLDER");
     CLI::Option* report = app->add_flag("--report", options->report, "Write report.html also above 20,000 stops");
     app->add_flag("--no-report", options->no_report, "Write no report.html")->excludes(report);
+    const std::map<std::string, publish::OutputFormat> formats{
+        {"csv", publish::OutputFormat::csv}, {"geojson", publish::OutputFormat::geojson}, {"flatgeobuf", publish::OutputFormat::flatgeobuf}};
+    app->add_option("--format", options->formats, "Write each layer also as csv, geojson or flatgeobuf, in a folder of that name; may be repeated")
+        ->type_name("FORMAT")
+        ->transform(CLI::CheckedTransformer(formats).description(""));
     app->footer(std::string("Example: subcrop run sampledata/survey.json --results /tmp/valley\n\n"
                             "results.gpkg opens in any GIS; report.html, beside it, in any browser, without a network. Older ones are replaced only\n"
                             "when the new ones are whole.\n"

@@ -122,6 +122,11 @@ void print_summary(std::ostream& out, const publish::RunSummary& s, std::size_t 
     print_highlights(out, "Contacts most in doubt", s.contacts, width);
     print_highlights(out, "Disputed ground", s.disputed, width);
     print_shift(out, s.shift, s.shift_decided_by, width);
+    if (!s.next_stops.empty()) {
+        print_highlights(out, s.next_stop_count == 1 ? "Next stop" : "Next stops, by what contacts would gain", s.next_stops, width);
+        if (s.next_stop_count > s.next_stops.size())
+            out << "  and " << s.next_stop_count - s.next_stops.size() << " more in the layer 'next_stops', with an order for the walk\n";
+    }
     print_skill(out, s.skill, s.calibrated, width);
     print_operations(out, s.operations, width);
     const std::size_t total = s.problem_errors + s.problem_warnings + s.problem_notes;
@@ -130,6 +135,7 @@ void print_summary(std::ostream& out, const publish::RunSummary& s, std::size_t 
         print_problems(out, s.first_problems, problems_on_screen, total, " in the layer 'problems'", width);
     }
     out << "\nResults: " << s.result_file.string() << '\n';
+    for (const auto& folder : s.other_formats) out << "         " << folder.string() << '\n';
     if (!s.report_file.empty()) {
         out << "Report:  " << s.report_file.string() << '\n';
     } else if (s.too_many_for_report) {

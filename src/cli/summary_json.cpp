@@ -56,7 +56,7 @@ std::string text_of(const Json& json) { return json.dump(2, ' ', false, Json::er
 
 const char* const run_json_keys =
     "Keys of --json: title, results (the file written), report (the page written, or null), stops, verdicts (number of stops of each verdict), conflicts,\n"
-    "contacts and disputed (name, reason; the worst first), contact_shift (decided_by, amplitude_m, reach_m, gain, gain_error: the smooth\n"
+    "contacts and disputed (name, reason; the worst first), next_stops (name: the rank, reason; the five that gain most), contact_shift (decided_by, amplitude_m, reach_m, gain, gain_error: the smooth\n"
     "shift of the draft that held-out ground asked for; amplitude 0 where it asked for none), skill (known_by, stops, log_loss, share_log_loss, accuracy, share_accuracy:\n"
     "how right the soil alone was where the answer was known; null where that was nowhere), calibrated,\n"
     "coordinate_operations (source, from, to, operation, accuracy_m, ballpark), problem_counts (errors, warnings, notes),\n"
@@ -88,6 +88,7 @@ std::string to_json(const publish::RunSummary& s) {
                     {"conflicts", highlights_json(s.conflicts)},
                     {"contacts", highlights_json(s.contacts)},
                     {"disputed", highlights_json(s.disputed)},
+                    {"next_stops", highlights_json(s.next_stops)},
                     {"contact_shift", {{"decided_by", s.shift_decided_by},
                                        {"amplitude_m", s.shift.amplitude_m},
                                        {"reach_m", s.shift.reach_m},

@@ -10,38 +10,42 @@ namespace {
 /// Fewer known stops than this say nothing of what a unit is usually taken for.
 constexpr std::size_t fewest_known = 5;
 
-/// The channel that on average makes the right one of two units likeliest at the stops where either is known to lie.
-void tell_apart(const Fit::Reckoning& r, const std::vector<std::size_t>& known, std::size_t a, std::size_t b, Confusion& into) {
+}  // namespace
+
+std::vector<std::size_t> known_stops(const Fit::Reckoning& r) {
+    std::vector<std::size_t> known;
+    for (std::size_t s = 0; s < r.judges.size(); ++s)
+        if (r.judges[s] != model::no_unit) known.push_back(s);
+    return known;
+}
+
+BestChannel best_channel(const Fit::Reckoning& r, std::span<const std::size_t> known, model::UnitIndex a, model::UnitIndex b) {
+    BestChannel result;
     double best = 0;
     for (std::size_t c = 0; c < r.channels.size(); ++c) {
         double sum = 0;
         std::size_t count = 0;
         for (const std::size_t s : known) {
-            const bool is_a = r.judges[s] == static_cast<model::UnitIndex>(a), is_b = r.judges[s] == static_cast<model::UnitIndex>(b);
-            if ((!is_a && !is_b) || !r.signatures[c].speaks(s)) continue;
+            if ((r.judges[s] != a && r.judges[s] != b) || !r.signatures[c].speaks(s)) continue;
             const auto row = r.signatures[c].row(s);
-            const double towards_a = static_cast<double>(row[a] - row[b]);
-            sum += r.weights[c] * (is_a ? towards_a : -towards_a);
+            const double towards_a = static_cast<double>(row[static_cast<std::size_t>(a)] - row[static_cast<std::size_t>(b)]);
+            sum += r.weights[c] * (r.judges[s] == a ? towards_a : -towards_a);
             ++count;
         }
         if (count < fewest_known || sum / static_cast<double>(count) <= best) continue;
         best = sum / static_cast<double>(count);
-        into.channel = r.channels[c].name;
+        result.name = r.channels[c].name;
     }
-    into.channel_factor = std::exp(best);
+    result.factor = std::exp(best);
+    return result;
 }
-
-}  // namespace
 
 std::vector<Confusion> confusions(const Fit::Reckoning& r) {
     const std::size_t units = r.units();
     std::vector<Confusion> result(units);
     std::vector<std::size_t> taken(units * units, 0);
     std::vector<double> probability(units * units, 0.0), p(units);
-    std::vector<std::size_t> known;  // few of all stops
-    for (std::size_t s = 0; s < r.judges.size(); ++s) {
-        if (r.judges[s] != model::no_unit) known.push_back(s);
-    }
+    const std::vector<std::size_t> known = known_stops(r);
     for (const std::size_t s : known) {
         const bool heard = std::any_of(r.signatures.begin(), r.signatures.end(), [&](const Signature& one) { return one.speaks(s); });
         if (!heard) continue;
@@ -68,7 +72,9 @@ std::vector<Confusion> confusions(const Fit::Reckoning& r) {
         if (other == own) continue;
         result[own].unit = static_cast<model::UnitIndex>(other);
         result[own].taken = taken[own * units + other];
-        tell_apart(r, known, own, other, result[own]);
+        const BestChannel apart = best_channel(r, known, static_cast<model::UnitIndex>(own), static_cast<model::UnitIndex>(other));
+        result[own].channel = apart.name;
+        result[own].channel_factor = apart.factor;
     }
     return result;
 }

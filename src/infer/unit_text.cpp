@@ -171,7 +171,7 @@ std::string unit_description(const model::Survey& survey, const UnitSummary& u) 
         text += " The soil alone took it for " + survey.units[static_cast<std::size_t>(m.unit)].code + " at " + std::to_string(m.taken) +
                 " of " + counted(m.known, "known stop", "known stops");
         if (!m.channel.empty())
-            text += "; " + m.channel + " tells the two apart best (" + decimal(m.channel_factor, "%.1f") + " to 1 at an average stop)";
+            text += "; the two are told apart best by " + m.channel + " (" + decimal(m.channel_factor, "%.1f") + " to 1 at an average stop)";
         text += '.';
     } else if (m.known >= 5) {
         text += " The soil alone named it at all of " + counted(m.known, "known stop", "known stops") + '.';

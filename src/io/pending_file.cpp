@@ -79,6 +79,7 @@ PendingFile::PendingFile(std::filesystem::path target) : target_(std::move(targe
     }
     // Held until the temporary is locked: a run that starts meanwhile must not take it for one that a killed run left.
     making_ = std::make_unique<FolderLock>(target_);
+    const std::scoped_lock lock(unfinished().mutex);
     // Creating it here tells a folder that cannot be written, and a full disk, in plainer words than GDAL would.
     descriptor_ = ::open(temporary_.c_str(), O_RDWR | O_CREAT | O_CLOEXEC, 0666);
     if (descriptor_ < 0) throw write_failure(target_, "it cannot be created", errno);
@@ -88,7 +89,6 @@ PendingFile::PendingFile(std::filesystem::path target) : target_(std::move(targe
     ::close(std::exchange(descriptor_, -1));
     if (!free) throw in_use(target_);
     if (reason != 0) throw write_failure(target_, "it cannot grow", reason);
-    const std::scoped_lock lock(unfinished().mutex);
     unfinished().files.push_back(temporary_);
     owned_ = true;
 }
@@ -100,6 +100,13 @@ PendingFile::~PendingFile() {
         finished(temporary_);
     }
     if (descriptor_ >= 0) ::close(descriptor_);
+}
+
+std::ofstream PendingFile::open() {
+    const std::scoped_lock lock(unfinished().mutex);
+    std::ofstream out(temporary_, std::ios::binary | std::ios::trunc);
+    if (!out) throw write_failure(target_, "it cannot be created", errno);
+    return out;
 }
 
 void PendingFile::lock() {
@@ -137,7 +144,7 @@ void PendingFile::replace_target() {
 }
 
 void remove_pending_files() {
-    const std::scoped_lock lock(unfinished().mutex);
+    unfinished().mutex.lock();  // for good: nothing more may be made in what little time is left
     for (const std::filesystem::path& file : unfinished().files) remove_with_journals(file);
     unfinished().files.clear();
 }

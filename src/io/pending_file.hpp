@@ -2,6 +2,7 @@
 #pragma once
 
 #include <filesystem>
+#include <fstream>
 #include <memory>
 
 namespace subcrop::io {
@@ -20,6 +21,8 @@ public:
     const std::filesystem::path& target() const { return target_; }
     const std::filesystem::path& temporary() const { return temporary_; }
 
+    /// The temporary, made and opened in one go: a run that is told to stop meanwhile leaves none behind. Throws Error.
+    std::ofstream open();
     /// To be called once the temporary has been created.
     void lock();
     /// Syncs the temporary, renames it over the target and syncs the folder.

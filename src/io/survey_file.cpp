@@ -30,7 +30,7 @@ public:
         const auto json = parse_json_file(path_);
         const JsonObject top(json, file_, "",
                              {"title", "crs", "stops", "horizons", "map", "legend", "terrain", "plants",
-                              "parent_material_weights", "evidence", "settings", "results"});
+                              "parent_material_weights", "tracks", "no_go", "evidence", "settings", "results"});
         SurveyFile survey;
         survey.path = path_;
         survey.title = top.text("title");
@@ -56,6 +56,8 @@ public:
             survey.parent_material_weights =
                 source(top, "parent_material_weights", {"x", "y", "crs"}, parent_material_columns());
         }
+        if (top.has("tracks")) survey.tracks = tracks(top);
+        if (top.has("no_go")) survey.no_go = source(top, "no_go", {"x", "y", "columns"}, {});
         if (top.has("evidence")) survey.evidence = evidence(top);
         if (top.has("settings")) survey.settings = settings(top);
         const std::string results = top.text("results");
@@ -119,6 +121,13 @@ private:
         return description;
     }
 
+    TracksDescription tracks(const JsonObject& top) const {
+        TracksDescription description;
+        static_cast<SourceDescription&>(description) = source(top, "tracks", {"x", "y", "columns"}, {}, {"within_m"});
+        description.within_m = JsonObject(top.at("tracks"), file_, "tracks", {"source", "layer", "crs", "within_m"}).number("within_m", Range::any_above_zero);
+        return description;
+    }
+
     std::vector<model::EvidenceDefinition> evidence(const JsonObject& top) const {
         if (!top.at("evidence").is_array()) {
             top.fail("evidence", "a list in square brackets is expected here",
@@ -175,7 +184,7 @@ private:
         const JsonObject object(top.at("settings"), file_, "settings",
                                 {"default_position_sd_m", "false_discovery_rate", "draft_error_share",
                                  "seen_rock_certainty", "block_m", "evidence", "allow_ballpark", "seed", "move_contacts",
-                                 "follow_traverses"});
+                                 "follow_traverses", "next_stops"});
         model::Settings s;
         s.default_position_sd_m =
             object.number("default_position_sd_m", Range::zero_or_above).value_or(s.default_position_sd_m);
@@ -192,6 +201,10 @@ private:
         s.seed = object.whole_number("seed").value_or(s.seed);
         s.move_contacts = object.boolean("move_contacts");
         s.follow_traverses = object.boolean("follow_traverses");
+        if (const auto count = object.whole_number("next_stops")) {
+            if (*count > 1000) object.fail("next_stops", "more than 1000 are no plan for a day", "Write a number from 0 to 1000.");
+            s.next_stops = *count;
+        }
         return s;
     }
 

@@ -14,6 +14,7 @@
 #include "io/map_reader.hpp"
 #include "io/nearest_name.hpp"
 #include "io/user_tables.hpp"
+#include "io/ways_reader.hpp"
 #include "io/working_crs.hpp"
 #include "subcrop/core/parallel.hpp"
 
@@ -117,6 +118,7 @@ model::Survey read_survey(const SurveyFile& file, unsigned threads, ProblemLog& 
     }
     settle_units_seen(stops, survey.units, problems);
 
+    read_ways(file, working, survey, problems);
     survey.stop_source = stops.source;
     survey.horizon_source = stops.source;
     if (file.horizons) {

@@ -87,4 +87,13 @@ std::vector<Highlight> plainest_disputes(const model::Survey& survey, const std:
     return result;
 }
 
+std::string in_short(const model::Survey& survey, const geo::UnitMap& map, const infer::NextStop& next) {
+    std::string text = std::to_string(std::llround(next.place.x)) + " east, " + std::to_string(std::llround(next.place.y)) + " north: ";
+    if (!next.contact) return text + "ground without stops.";
+    const geo::Contact& contact = map.contacts()[*next.contact];
+    auto code = [&](model::UnitIndex unit) { return survey.units[static_cast<std::size_t>(unit)].code; };
+    return text + "contact " + code(contact.unit_a) + " | " + code(contact.unit_b) + ", known to " + std::to_string(std::lround(next.half_width_m)) +
+           " m, to about " + std::to_string(std::lround(next.half_width_after_m)) + " m after it.";
+}
+
 }  // namespace subcrop::publish

@@ -7,6 +7,7 @@
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/infer/disputed_ground.hpp"
 #include "subcrop/infer/fit.hpp"
+#include "subcrop/infer/next_stops.hpp"
 #include "subcrop/infer/relocate.hpp"
 #include "subcrop/model/survey.hpp"
 #include "subcrop/publish/survey_run.hpp"
@@ -23,5 +24,8 @@ std::vector<Highlight> contacts_in_doubt(const model::Survey& survey, const geo:
 /// Disputed ground in its own order.
 std::vector<Highlight> plainest_disputes(const model::Survey& survey, const std::vector<infer::DisputedGround>& disputed,
                                          std::size_t most);
+
+/// "540082 east, 6230801 north: contact Kb | Os, known to 66 m, to about 51 m after it".
+std::string in_short(const model::Survey& survey, const geo::UnitMap& map, const infer::NextStop& next);
 
 }  // namespace subcrop::publish

@@ -37,8 +37,7 @@ void write_report(const std::filesystem::path& target, const Results& results, u
     const std::string data = safe_in_script(report_data(results, threads));
     io::PendingFile file(target);
     {
-        std::ofstream out(file.temporary(), std::ios::binary | std::ios::trunc);
-        if (!out) throw io::write_failure(target, "it cannot be created", errno);
+        std::ofstream out = file.open();
         file.lock();
         out << page_before_data() << data << page_after_data();
         out.close();

@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "geo/edge_grid.hpp"
+#include "infer/calibration.hpp"
 #include "infer/reckoning.hpp"
 #include "publish/report_ground.hpp"
 #include "subcrop/core/parallel.hpp"
@@ -77,6 +78,7 @@ public:
         data["step"] = ground_.step_m();
         data["contact_sd"] = survey_.contact_sd_m;
         data["run"] = Json::parse(results_.metadata, nullptr, false);
+        if (!survey_.tracks.empty() || !survey_.no_go.empty()) data["tracks"] = true;
         data["moved"] = results_.relocation.moved;
         data["units"] = units();
         data["verdicts"] = Json::array();
@@ -100,6 +102,10 @@ public:
         data["followed"] = survey_.settings.follows_traverses(survey_.stops.size());
         data["traverses"] = traverses();
         data["problems"] = problems();
+        data["next_stops"] = next_stops();
+        data["calibration"] = Json::array();
+        for (const infer::CalibrationBin& bin : infer::calibration(*results_.fit.reckoning))
+            data["calibration"].push_back({bin.low, bin.high, bin.stops, rounded(bin.mean_p, 3), bin.right});
         return data;
     }
 
@@ -413,6 +419,21 @@ private:
             row["probability"] = std::move(probability);
             row["mapped"] = std::move(mapped);
             row["crossings"] = std::move(crossings);
+            list.push_back(std::move(row));
+        }
+        return list;
+    }
+
+    Json next_stops() const {
+        Json list = Json::array();
+        for (std::size_t i = 0; i < results_.next_stops.size(); ++i) {
+            const infer::NextStop& next = results_.next_stops[i];
+            Json row{{"x", rounded(next.place.x - ground_.origin().x, 0)}, {"y", rounded(next.place.y - ground_.origin().y, 0)},
+                     {"rank", i + 1}, {"walk", next.walk}, {"gain", rounded(next.gain_m, 1)}, {"purpose", next.purpose}};
+            if (next.contact) {
+                row["contact"] = *next.contact;
+                row["half"] = {rounded(next.half_width_m, 0), rounded(next.half_width_after_m, 0)};
+            }
             list.push_back(std::move(row));
         }
         return list;

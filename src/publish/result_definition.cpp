@@ -301,6 +301,28 @@ io::LayerDefinition unit_summary_layer() {
     return layer;
 }
 
+io::LayerDefinition next_stops_layer() {
+    return {.name = "next_stops",
+            .title = "Next stops: where to look next",
+            .description = "Places from which contacts are expected to gain most, in a number that the settings state; ways, slopes and fences "
+                           "are not known here.",
+            .geometry = GeometryKind::point,
+            .fields = {
+                {.name = "rank", .type = FieldType::integer, .description = "Order of the gain, 1 the greatest, each as if those before it had been visited."},
+                {.name = "walk_order", .type = FieldType::integer, .description = "Order in a short walk past all of them, as the crow flies."},
+                {.name = "gain_m", .type = FieldType::real,
+                 .description = "By how much the mean error of contacts is expected to narrow, taken over one kilometre of contact, metres: 1 is 1000 "
+                                "square metres of ground put right."},
+                {.name = "contact", .type = FieldType::integer, .description = "Feature id in contact_review; empty for ground without stops."},
+                {.name = "unit_a", .type = FieldType::text, .description = "One of the contact's units.", .domain = "unit"},
+                {.name = "unit_b", .type = FieldType::text, .description = "The other unit.", .domain = "unit"},
+                {.name = "half_width_m", .type = FieldType::real,
+                 .description = "Half-width of the ground that holds the contact here with 90 percent before the visit, metres."},
+                {.name = "half_width_after_m", .type = FieldType::real, .description = "The same as expected after the visit, metres."},
+                {.name = "purpose", .type = FieldType::text, .description = "What to see there, in one sentence."},
+            }};
+}
+
 io::LayerDefinition problems_layer() {
     return {.name = "problems",
             .title = "Problems in the data",
@@ -318,6 +340,21 @@ io::LayerDefinition problems_layer() {
             }};
 }
 
+io::LayerDefinition layer_styles_table() {
+    return {.name = "layer_styles",
+            .title = "How the layers are to be drawn",
+            .description = "A style for each layer, as an OGC Styled Layer Descriptor (02-070).",
+            .geometry = GeometryKind::none,
+            .fields = {
+                {.name = "f_table_name", .type = FieldType::text, .description = "Layer to which the style belongs."},
+                {.name = "f_geometry_column", .type = FieldType::text, .description = "Its geometry column."},
+                {.name = "styleName", .type = FieldType::text, .description = "Name of the style."},
+                {.name = "styleSLD", .type = FieldType::text, .description = "The style: an OGC Styled Layer Descriptor, XML."},
+                {.name = "useAsDefault", .type = FieldType::boolean, .description = "Whether the layer is drawn so unless asked otherwise."},
+                {.name = "description", .type = FieldType::text, .description = "What the style shows."},
+            }};
+}
+
 }  // namespace
 
 io::FileDefinition result_definition(const model::Survey& survey) {
@@ -326,7 +363,7 @@ io::FileDefinition result_definition(const model::Survey& survey) {
                         {.name = "share", .range = Domain::Range{0, 1}}},
             .layers = {stop_fit_layer(), stop_evidence_layer(), contact_review_layer(), relocated_contacts_layer(),
                        contact_zones_layer(), disputed_ground_layer(), relocated_units_layer(), traverse_crossings_layer(), unit_summary_layer(),
-                       problems_layer()}};
+                       next_stops_layer(), problems_layer(), layer_styles_table()}};
 }
 
 }  // namespace subcrop::publish

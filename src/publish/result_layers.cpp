@@ -4,6 +4,7 @@
 #include <future>
 #include <utility>
 
+#include "publish/styles.hpp"
 #include "publish/unit_table.hpp"
 #include "subcrop/core/parallel.hpp"
 #include "subcrop/geo/unit_grounds.hpp"
@@ -124,6 +125,21 @@ public:
         rows.end_row();
     }
 
+    void next_stop_row(std::size_t index, io::RowBatch& rows) const {
+        const infer::NextStop& next = results_.next_stops[index];
+        rows.point(next.place).integer(static_cast<std::int64_t>(index) + 1).integer(static_cast<std::int64_t>(next.walk)).real(next.gain_m);
+        if (next.contact) {
+            const geo::Contact& contact = results_.map.contacts()[*next.contact];
+            rows.integer(static_cast<std::int64_t>(*next.contact) + 1);
+            unit(contact.unit_a, rows);
+            unit(contact.unit_b, rows);
+            rows.real(next.half_width_m).real(next.half_width_after_m);
+        } else {
+            rows.absent().absent().absent().absent().absent();
+        }
+        rows.text(next.purpose).end_row();
+    }
+
     void problem_row(std::size_t index, io::RowBatch& rows) const {
         const Problem& p = results_.problems[index];
         p.position ? rows.point(*p.position) : rows.absent();
@@ -172,6 +188,7 @@ void write_results(const std::filesystem::path& target, const Results& results, 
     const std::size_t stops = results.survey.stops.size();
     io::FileDefinition definition = result_definition(results.survey);
     definition.expected_rows = stops;
+    const std::vector<LayerStyle> styles = layer_styles(results.survey, definition);
     io::LayerWriter writer(target, results.survey.crs_wkt, std::move(definition));
     writer.describe(results.metadata);
 
@@ -209,8 +226,16 @@ void write_results(const std::filesystem::path& target, const Results& results, 
     append_rows(writer, traverse_crossings, results.crossings.size(), batch_rows, threads,
                 [&](std::size_t i, io::RowBatch& batch) { rows.crossing_row(i, batch); }, silent);
     writer.append(unit_summary, unit_rows.get());
+    append_rows(writer, next_stops, results.next_stops.size(), batch_rows, threads,
+                [&](std::size_t i, io::RowBatch& batch) { rows.next_stop_row(i, batch); }, silent);
     append_rows(writer, problems, results.problems.size(), batch_rows, threads,
                 [&](std::size_t i, io::RowBatch& batch) { rows.problem_row(i, batch); }, silent);
+    io::RowBatch style_rows;
+    for (const LayerStyle& style : styles) {
+        style_rows.text(style.layer).text("geom").text(style.layer).text(style.sld).boolean(true).text(style.title);
+        style_rows.end_row();
+    }
+    writer.append(layer_style_table, std::move(style_rows));
     progress.stage("indexing results", 0);
     writer.finish();
 }

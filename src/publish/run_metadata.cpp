@@ -45,7 +45,8 @@ Json settings_json(const model::Settings& settings, double contact_sd_m) {
             {"allow_ballpark", settings.allow_ballpark},
             {"seed", settings.seed},
             {"move_contacts", or_automatic(settings.move_contacts)},
-            {"follow_traverses", or_automatic(settings.follow_traverses)}};
+            {"follow_traverses", or_automatic(settings.follow_traverses)},
+            {"next_stops", settings.next_stops ? Json(*settings.next_stops) : Json("automatic")}};
 }
 
 }  // namespace

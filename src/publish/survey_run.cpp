@@ -1,6 +1,7 @@
 #include "subcrop/publish/survey_run.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <fstream>
 #include <iterator>
 #include <string>
@@ -9,8 +10,10 @@
 #include <vector>
 
 #include "publish/highlights.hpp"
+#include "publish/other_formats.hpp"
 #include "publish/results_folder.hpp"
 #include "publish/run_metadata.hpp"
+#include "publish/styles.hpp"
 #include "publish/unit_table.hpp"
 #include "subcrop/core/error.hpp"
 #include "subcrop/infer/relocate.hpp"
@@ -45,6 +48,8 @@ void refuse_to_overwrite_input(const io::SurveyFile& file, const fs::path& targe
     if (file.terrain) check("terrain", *file.terrain);
     if (file.plants) check("names of plants", *file.plants);
     if (file.parent_material_weights) check("weights", *file.parent_material_weights);
+    if (file.tracks) check("tracks", *file.tracks);
+    if (file.no_go) check("no-go ground", *file.no_go);
 }
 
 /// What `trial` wrote there; empty where nothing.
@@ -80,12 +85,23 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     }
     progress.stage("describing the units", 0);
     const std::vector<infer::UnitSummary> units = infer::summarise_units(data.survey, data.reduced, data.map, fit, relocation);
-    const Results results{data.survey, data.reduced,      data.map, fit, relocation, crossings, units, problems.sorted(),
+    progress.stage("choosing the next stops", 0);
+    const std::vector<infer::NextStop> next_stops =
+        infer::suggest_next_stops(data.survey, data.map, fit, relocation,
+                                  {.count = settings.suggested_stops(data.survey.stops.size()), .position_sd_m = settings.default_position_sd_m},
+                                  options.threads);
+    const Results results{data.survey, data.reduced,      data.map, fit, relocation, crossings, units, next_stops, problems.sorted(),
                           run_metadata(file, data.survey, data.polygons, fit),
                           infer::disputed_ground(data.survey, data.map, fit, relocation),
                           earlier_trial(fs::path(summary.result_file).replace_filename("trial.json"))};
     write_results(summary.result_file, results, options.threads, progress);
     write_unit_table(fs::path(summary.result_file).replace_filename("units.csv"), data.survey, units);
+    write_styles(summary.result_file.parent_path(), layer_styles(data.survey, result_definition(data.survey)));
+    for (const OutputFormat format : options.formats) {
+        progress.stage("writing other formats", 0);
+        write_other_format(summary.result_file, format);
+        summary.other_formats.push_back(summary.result_file.parent_path() / folder_of(format));
+    }
     const fs::path report = fs::path(summary.result_file).replace_filename("report.html");
     const bool few_enough = data.survey.stops.size() <= most_report_stops;
     if (options.report.value_or(few_enough)) {
@@ -105,6 +121,10 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     summary.conflicts = strongest_conflicts(data.survey, fit, highlights);
     summary.contacts = contacts_in_doubt(data.survey, data.map, fit, relocation, highlights);
     summary.disputed = plainest_disputes(data.survey, results.disputed, highlights);
+    for (std::size_t i = 0; i < std::min(highlights, next_stops.size()); ++i) {
+        summary.next_stops.push_back({std::to_string(i + 1), in_short(data.survey, data.map, next_stops[i])});
+    }
+    summary.next_stop_count = next_stops.size();
     summary.shift = fit.shift.chosen;
     summary.shift_decided_by = fit.shift.decided_by;
     summary.skill = fit.skill;

@@ -135,8 +135,7 @@ const std::vector<UnitColumn>& unit_columns() {
 void write_unit_table(const std::filesystem::path& target, const model::Survey& survey, const std::vector<UnitSummary>& units) {
     io::PendingFile file(target);
     {
-        std::ofstream out(file.temporary(), std::ios::binary | std::ios::trunc);
-        if (!out) throw io::write_failure(target, "it cannot be created", errno);
+        std::ofstream out = file.open();
         file.lock();
         const char* comma = "";
         for (const UnitColumn& column : unit_columns()) {

@@ -16,16 +16,17 @@ with Page("moved") as page:
         assert wanted in names, f"no switch for {wanted}"
     for name in names:
         before = page.js(PIXELS)
-        labels = len(page.all("#map .unit-label"))
+        marks = {"labels": ".unit-label", "next": ".rank-label"}.get(name)  # those that are no part of the canvas
+        labels = len(page.all("#map " + (marks or ".unit-label")))
         switch = page.one(f'input[data-layer="{name}"]')
         switch.click()
         settled(page)
-        if name == "labels":
+        if marks:
             assert labels > 0
-            equal(len(page.all("#map .unit-label")), 0, "unit codes left")
+            equal(len(page.all("#map " + marks)), 0, f"{name} left")
         else:
             assert page.js(PIXELS) != before, f"switching {name} off changed nothing"
         switch.click()
         settled(page)
         assert page.js(PIXELS) == before, f"{name} off and on again is not as it was"
-        equal(len(page.all("#map .unit-label")), labels, "unit codes")
+        equal(len(page.all("#map " + (marks or ".unit-label"))), labels, name)

@@ -2,6 +2,7 @@
 
 sample   the sample survey
 moved    three strips of ground whose two contacts the draft has 120 m too far west; rock seen at every third stop
+large    5,000 stops over 40 strips of ground
 hostile  names, notes and codes that are markup and script"""
 import json
 import os
@@ -53,6 +54,20 @@ def moved():
           [["unit", "name"], ["SND", "Brown sandstone"], ["LIM", "Red limestone"], ["MUD", "Grey mudstone"]])
 
 
+def large():
+    draw = random.Random(7)
+    soils = [("10YR 5/6", "SL", "heather"), ("5YR 4/4", "CL", "thyme"), ("2.5Y 5/2", "SIC", "rush"), ("7.5YR 4/2", "L", "birch")]
+    stops = [["stop", "traverse", "seq", "x", "y", "position_sd_m", "colour_moist", "texture", "plants", "unit_seen"]]
+    for i in range(5000):
+        x, y = (i // 50) * 100 + draw.uniform(10, 90), 200 * (i % 50) + draw.uniform(20, 180)
+        unit = int((x + 60) / 250) % 4
+        stops.append([f"{i % 50 + 1}-{i // 50 + 1:03d}", f"T{i % 50 + 1}", round(x), 500000 + round(x, 1), 5600000 + round(y, 1), 8,
+                      *soils[unit if draw.random() < 0.9 else draw.randrange(4)], f"U{unit}" if i % 11 == 0 else ""])
+    write(os.path.join(out, "large"), {"title": "Forty strips"}, stops,
+          [(f"U{k % 4}", (500000 + 250 * k, 5600000, 500250 + 250 * k, 5610000)) for k in range(40)],
+          [["unit", "name"], *[[f"U{k}", f"Unit {k}"] for k in range(4)]])
+
+
 HOSTILE = ["<script>window.hurt=1</script>", "</script><script>window.hurt=2</script>", "<img src=x onerror=window.hurt=3>",
            "'\"><svg onload=window.hurt=4>", "a\u2028b\u2029c", "<!--<script>", "javascript:window.hurt=5", "=cmd|'/c calc'!A0",
            "{{7*7}} ${window.hurt=6}", "\u202eright to left", "&lt;b&gt; &amp;", "]]>"]
@@ -77,4 +92,5 @@ def hostile():
 
 run(os.path.join(source, "sampledata", "survey.json"), os.path.join(out, "sample"))
 moved()
+large()
 hostile()

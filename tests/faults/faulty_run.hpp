@@ -49,7 +49,8 @@ public:
     std::vector<std::string> names_in_results() const {
         std::vector<std::string> names;
         std::error_code none;
-        for (const auto& entry : fs::directory_iterator(results(), none)) names.push_back(entry.path().filename().string());
+        for (const auto& entry : fs::recursive_directory_iterator(results(), none))
+            if (entry.is_regular_file()) names.push_back(entry.path().lexically_relative(results()).string());
         std::sort(names.begin(), names.end());
         return names;
     }

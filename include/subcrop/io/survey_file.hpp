@@ -30,6 +30,10 @@ struct TerrainDescription : SourceDescription {
     std::string vertical_unit;  ///< "m", "ft" (0.3048 m) or "us-ft" (1200/3937 m); empty: the raster's own
 };
 
+struct TracksDescription : SourceDescription {
+    std::optional<double> within_m;  ///< how far from a track a next stop may lie
+};
+
 struct SurveyFile {
     std::filesystem::path path;
     std::string title;
@@ -41,6 +45,8 @@ struct SurveyFile {
     std::optional<TerrainDescription> terrain;  ///< a raster of heights
     std::optional<SourceDescription> plants;  ///< the user's names of plants: `written`, `taxon`
     std::optional<SourceDescription> parent_material_weights;  ///< `cue`, `word` and a weight for each kind of material
+    std::optional<TracksDescription> tracks;  ///< lines to which next stops keep
+    std::optional<SourceDescription> no_go;   ///< polygons that they keep out of
     std::vector<model::EvidenceDefinition> evidence;
     model::Settings settings;
     std::filesystem::path results;  ///< folder to write; absolute, or relative to the survey file's folder when read

@@ -38,6 +38,9 @@ struct Settings {
     static constexpr std::size_t most_walked_stops = 200'000;
     bool moves_contacts(std::size_t stops) const { return move_contacts.value_or(stops <= most_walked_stops); }
     bool finds_patches(std::size_t stops) const { return stops <= most_walked_stops || move_contacts.value_or(false); }
+    /// How many next stops are suggested; left open: 10 up to `most_walked_stops`.
+    std::optional<std::size_t> next_stops;
+    std::size_t suggested_stops(std::size_t stops) const { return next_stops.value_or(stops <= most_walked_stops ? 10 : 0); }
     bool follows_traverses(std::size_t stops) const { return follow_traverses.value_or(stops <= most_walked_stops); }
 };
 
@@ -87,6 +90,9 @@ struct Survey {
     std::vector<StopTerrain> terrain;  ///< one a stop; empty: the survey has no terrain
     std::vector<MapPolygon> map;
     double contact_sd_m = 25;         ///< standard error of a drafted contact
+    std::vector<Line> tracks;         ///< next stops keep within `track_reach_m` of these; empty: anywhere
+    double track_reach_m = 100;
+    std::vector<Polygon> no_go;       ///< and out of these
     std::vector<EvidenceValues> evidence;
     std::vector<CoordinateOperation> operations;
     std::string stop_source;     ///< as problems name it

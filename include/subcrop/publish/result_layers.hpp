@@ -11,6 +11,7 @@
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/infer/disputed_ground.hpp"
 #include "subcrop/infer/fit.hpp"
+#include "subcrop/infer/next_stops.hpp"
 #include "subcrop/infer/relocate.hpp"
 #include "subcrop/infer/traverse.hpp"
 #include "subcrop/infer/unit_summary.hpp"
@@ -29,6 +30,7 @@ struct Results {
     const infer::Relocation& relocation;
     const std::vector<infer::TraverseCrossing>& crossings;
     const std::vector<infer::UnitSummary>& units;  ///< one a unit
+    const std::vector<infer::NextStop>& next_stops;  ///< the best first
     std::vector<Problem> problems;                 ///< in the order in which they are to stand
     std::string metadata;                          ///< JSON about the run
     std::vector<infer::DisputedGround> disputed = {};
@@ -46,7 +48,9 @@ enum ResultLayer : std::size_t {
     relocated_units,
     traverse_crossings,
     unit_summary,
+    next_stops,
     problems,
+    layer_style_table,
 };
 
 /// Above so many contacts `contact_zones` stays empty: their union would take longer than all the rest of the run.

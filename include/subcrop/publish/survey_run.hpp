@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstddef>
+#include <cstdint>
 #include <filesystem>
 #include <optional>
 #include <string>
@@ -16,10 +17,14 @@
 
 namespace subcrop::publish {
 
+/// What the layers may be written as besides results.gpkg.
+enum class OutputFormat : std::uint8_t { csv, geojson, flatgeobuf };
+
 struct RunOptions {
     unsigned threads = 0;                          ///< 0: all the machine has; changes no result
     std::optional<std::filesystem::path> results = {};  ///< folder instead of the survey file's own
     std::optional<bool> report = {};                    ///< write report.html; absent: up to most_report_stops
+    std::vector<OutputFormat> formats = {};             ///< each layer also as a file of its own
 };
 
 /// One conflict or contact worth naming on the screen.
@@ -32,6 +37,7 @@ struct RunSummary {
     std::string title;
     std::filesystem::path result_file;  ///< results.gpkg
     std::filesystem::path report_file;  ///< report.html; empty: not written
+    std::vector<std::filesystem::path> other_formats;  ///< folders of the layers in other formats
     bool too_many_for_report = false;   ///< not written because of the number of stops alone
     bool older_report = false;          ///< not written, and one of an earlier run lies there
     std::size_t stops = 0;
@@ -39,6 +45,8 @@ struct RunSummary {
     std::vector<Highlight> conflicts;   ///< the five strongest
     std::vector<Highlight> contacts;    ///< the five most in doubt
     std::vector<Highlight> disputed;    ///< the five plainest bunches of stops that no shift explains
+    std::vector<Highlight> next_stops;  ///< the five that gain most, by rank
+    std::size_t next_stop_count = 0;    ///< all suggested
     infer::ShiftTrial shift;        ///< the shift of contacts adopted; amplitude 0: they stay where drafted
     std::string shift_decided_by;   ///< "held-out soil" or "rock seen"; empty where it was not asked
     infer::HeldOutSkill skill;

@@ -77,6 +77,8 @@ const unitLink = index => index === null || index === undefined ? "none"
   : el("a", { href: "#unit=" + encodeURIComponent(code(index)) }, code(index));
 const contactName = c => code(c.a) + " | " + code(c.b);
 const reviewWords = { shift: "should move", doubtful: "in doubt", supported: "supported", untested: "untested" };
+const rockTested = () => d3.sum(data.calibration, b => b[2]);
+const rockRight = () => d3.sum(data.calibration, b => b[4]);
 function facts(pairs) {
   const list = el("dl", { class: "facts" });
   for (const [term, value] of pairs) {

@@ -211,6 +211,7 @@ function drawLegend(groups) {
   if (groups.doubt.length) items.push(el("span", {}, line(8, "warn", 0.4), data.moved ? "draft contact that should move or is in doubt" : "contact in doubt"));
   if (groups.zones.length) items.push(el("span", {}, line(10, "zone", 0.25), "ground that holds it with 90 %"));
   if (groups.traverses.length) items.push(el("span", {}, line(1, "quiet", 1, "1 3"), "traverse"));
+  if (groups.next.length) items.push(el("span", {}, el("span", { class: "rank-label legend-rank" }, "1"), "next stop, by rank"));
   if (groups.disputed.length) items.push(el("span", {}, line(2, "warn", 1, "2 4"), "disputed ground"));
   add(byId("legend"), items);
 }

@@ -6,7 +6,6 @@ function overview() {
   const doubtful = data.contacts.filter(c => c.review === "doubtful");
   const untested = data.contacts.filter(c => c.review === "untested");
   const conflicts = data.stops.filter(s => s.v === 1);
-  const seen = data.stops.filter(s => s.se !== undefined).length;
   const run = data.run || {}, shift = run.contact_shift || {}, skill = run.skill || {};
   const shifts = moving.map(c => Math.abs(c.shift)).sort((a, b) => a - b);
   const span = shifts.length === 0 ? "" : Math.round(shifts[0]) === Math.round(shifts[shifts.length - 1]) ? metres(shifts[0])
@@ -42,12 +41,10 @@ function overview() {
     tile("Stops that conflict", grouped(conflicts.length), conflicts.length ? "warn" : "",
       `of ${grouped(data.stops.length)}; of those flagged, ${percent((run.settings || {}).false_discovery_rate || 0)} false ones are accepted by setting` +
       (run.calibrated ? "" : ", not assured: uncalibrated")),
-    trusted && byRock
-      ? tile("Right where rock was seen", percent(skill.accuracy), "", `soil alone, the answer kept back, n = ${grouped(skill.stops)}; always naming the commonest unit: ${percent(skill.share_accuracy)}`)
-      : tile("Right where rock was seen", "cannot say", "words", [
-        `Rock was seen at ${count(seen, "stop", "stops")}, too few to test on. `,
-        trusted ? `At ${grouped(skill.stops)} ${String(skill.known_by).replace(/^stops /, "stops ")}, kept back, the soil alone named the drafted unit in ${percent(skill.accuracy)} (commonest unit: ${percent(skill.share_accuracy)}).`
-          : "Nowhere else was the answer known."]),
+    tile("Right where rock was seen", rockTested() === 0 ? "cannot say" : rockTested() < 30 ? `${rockRight()} of ${rockTested()}` : percent(rockRight() / rockTested()), rockTested() === 0 ? "words" : "", [
+      rockTested() === 0 ? "No stop has both rock seen and soil noted. " : `soil alone, the rock kept back, n = ${grouped(rockTested())}` + (rockTested() < 30 ? ", too few to calibrate by. " : ". "),
+      !trusted ? "" : byRock ? `Always naming the commonest unit: ${percent(skill.share_accuracy)}.`
+        : `At ${grouped(skill.stops)} ${String(skill.known_by).replace(/^stops /, "stops ")}, where the draft stands for the answer, it named the drafted unit in ${percent(skill.accuracy)} (commonest unit: ${percent(skill.share_accuracy)}).`]),
   ]);
   byId("made").textContent = `Made by subcrop ${data.version} from ${run.survey || "a survey"}. The same results, for a GIS, stand in results.gpkg beside this page.`;
 }

@@ -29,7 +29,9 @@ function choose() {
   } else if (kind === "ground" && data.disputed && data.disputed[id - 1]) {
     card = disputedCard(id - 1);
   } else if (kind === "next" && data.next_stops && data.next_stops[id - 1]) {
+    const n = data.next_stops[id - 1], at = place(n.x, n.y);
     card = nextCard(id - 1);
+    markOnMap([L.circleMarker(at, { ...stroke, radius: 14, weight: 3 })], L.latLngBounds([at, at]));
   }
   if (!card) card = [el("p", {}, `Nothing here is called '${id}'.`), startCard()];
   byId("card").replaceChildren();
@@ -43,7 +45,9 @@ function disputedCard(i) {
 }
 function nextCard(i) {
   const n = data.next_stops[i];
-  return [el("h3", {}, "Next stop ", n.rank), facts([["Purpose", n.purpose], ["Gain", n.gain === undefined ? null : metres(n.gain)], ["Position", `${Math.round(data.origin[0] + n.x)} east, ${Math.round(data.origin[1] + n.y)} north`]])];
+  return [el("h3", {}, "Next stop ", n.rank), el("p", { class: "says" }, n.purpose),
+    facts([["Gain", gainWords(n)], ["90 % ground", halfWords(n)], ["In a walk", `number ${n.walk} of ${data.next_stops.length}`],
+      ["Contact", n.contact === undefined ? null : el("a", { href: "#contact=" + (n.contact + 1) }, contactName(data.contacts[n.contact]))], ["Position", `${Math.round(data.origin[0] + n.x)} east, ${Math.round(data.origin[1] + n.y)} north`]])];
 }
 
 overview();
@@ -59,6 +63,7 @@ byId("find").addEventListener("submit", event => {
 });
 // What lies below the first screen waits until that is drawn.
 setTimeout(() => {
+  nextSection();
   traverseSection();
   unitSection();
   trustSection();

@@ -101,7 +101,7 @@ function unitCard(index) {
   const contacts = doubtOrder().filter(i => data.contacts[i].a === index || data.contacts[i].b === index);
   const figure = unitTriangle(index);
   return [
-    el("h3", {}, unitSwatch(index), u.code, " ", u.name || ""), u.text ? el("p", { class: "says" }, u.text) : null, unitFacts(u),
+    el("h3", {}, unitSwatch(index), u.code, " ", u.name || ""), unitFacts(u), u.text ? el("details", { class: "inwords" }, el("summary", {}, "In words, for a legend or a memoir"), el("p", {}, u.text)) : null,
     wrong.length ? [el("h4", {}, `Drafted ${u.code}, but conflicting`), el("p", {}, links(wrong))] : null,
     like.length ? [el("h4", {}, `Drafted otherwise, but like ${u.code}`), el("p", {}, links(like))] : null,
     figure && [el("h4", {}, "Grain size of the subsoil"), figure, el("p", { class: "quiet" }, "Dots: horizons at stops where it was seen or is drafted. Ellipse: the ground of half of them, classes by feel taken with their whole region.")],
@@ -129,6 +129,8 @@ function startCard() {
       const s = data.stops[i];
       return el("li", {}, sign(1), stopLink(i), el("span", {}, `drafted ${code(s.m)}, fits ${code(s.f)}`));
     }))] : null,
+    data.next_stops.length ? [el("h3", {}, "Where to look next"), el("ol", { class: "stops-near" }, data.next_stops.slice(0, 4).map(n =>
+      el("li", {}, el("a", { href: "#next=" + n.rank }, "Next stop " + n.rank), el("span", {}, n.contact === undefined ? "ground without stops" : contactName(data.contacts[n.contact]) + `, known to ± ${metres(n.half[0])}`))))] : null,
     el("p", { class: "quiet" }, "Choose a stop, a contact or a unit on the map to read what is known of it."),
   ];
 }

@@ -16,7 +16,7 @@ function sortedTable(columns, rows, most, caption) {
   const fillIn = () => {
     const list = shown.all ? order : order.slice(0, most);
     body.replaceChildren(...list.map(r => {
-      const tr = el("tr", {}, columns.map(([head, , cell, kind]) => el("td", { class: kind || null, "data-label": head }, cell(r))));
+      const tr = el("tr", {}, columns.map(([head, , cell, kind]) => el("td", { class: kind || null, "data-label": head }, el("span", {}, cell(r)))));
       tr.dataset.row = r;
       return tr;
     }));
@@ -58,10 +58,56 @@ function contactSection() {
     ["90 % ground, ± m", i => c(i).half, i => grouped(c(i).half), "number"],
     ["Place", i => c(i).location, i => c(i).location],
     ["Length, m", i => c(i).length, i => grouped(c(i).length), "number"],
-    ["", null, i => el("button", { type: "button", class: "plain noprint", onclick: () => { go("contact", i + 1); byId("ground").scrollIntoView(); } }, "show on map")],
+    ["On the map", null, i => el("button", { type: "button", class: "plain noprint", onclick: () => { go("contact", i + 1); byId("ground").scrollIntoView(); } }, "show on map")],
   ].filter(Boolean);
   const tested = data.contacts.length ? null : el("p", { class: "quiet" }, "The draft has no contact between two units.");
   add(byId("contacts-body"), [tested || sortedTable(columns, doubtOrder(), 25)]);
+}
+
+const gainWords = n => `${n.gain.toFixed(1)} m over a kilometre of contact`;
+const halfWords = n => n.half && `from ${metres(n.half[0])} to ${metres(n.half[1])} to either side, as expected`;
+
+function nextSection() {
+  const body = byId("next-body"), n = i => data.next_stops[i];
+  if (data.next_stops.length === 0) {
+    body.append(el("p", { class: "quiet" }, "None are suggested: none were asked for, or no visit would gain anything worth the walk."));
+    return;
+  }
+  add(body, [el("p", {}, "Where one more stop is expected to tell most about where contacts run, the best first, each as if those before it had been made. "
+    + "Ways, slopes and fences are not known here" + (data.tracks ? " beyond the tracks and no-go ground of the survey file." : ".")),
+  sortedTable([
+    ["Rank", i => -n(i).rank, i => el("a", { href: "#next=" + n(i).rank }, String(n(i).rank)), "number"],
+    ["In a walk", i => -n(i).walk, i => n(i).walk, "number"],
+    ["Gain, m", i => n(i).gain, i => n(i).gain.toFixed(1), "number"],
+    ["90 % ground, ± m", i => n(i).half ? n(i).half[0] : null, i => n(i).half ? `${grouped(n(i).half[0])} to ${grouped(n(i).half[1])}` : "–", "number"],
+    ["What to see there", null, i => n(i).purpose],
+    ["On the map", null, i => el("button", { type: "button", class: "plain noprint", onclick: () => { go("next", n(i).rank); byId("ground").scrollIntoView(); } }, "show on map")],
+  ], data.next_stops.map((_, i) => i), 25),
+  el("p", { class: "quiet" }, "Gain: by how much the mean error of contacts narrows, taken over one kilometre of contact; 1 m is 1000 m² of ground put right.")]);
+}
+
+/// How often the soil alone was right at the probability it gave, where rock was seen: bars of Wilson's 90 % interval (1927).
+function calibrationFigure() {
+  const bins = data.calibration.filter(b => b[2] > 0), width = 330, high = 210, left = 44, bottom = 40, top = 10;
+  const x = d3.scale.linear().domain([0, 1]).range([left, width - 10]), y = d3.scale.linear().domain([0, 1]).range([high - bottom, top]);
+  const wilson = (k, n) => {
+    const z = 1.645, p = k / n, m = (p + z * z / (2 * n)) / (1 + z * z / n), h = z / (1 + z * z / n) * Math.sqrt(p * (1 - p) / n + z * z / (4 * n * n));
+    return [m - h, m + h];
+  };
+  const parts = [svg("path", { class: "axis", d: `M${left},${top}V${high - bottom}H${width - 10}` }), svg("path", { d: `M${x(0)},${y(0)}L${x(1)},${y(1)}`, style: "stroke: var(--quiet); stroke-dasharray: 3 3" })];
+  for (const t of [0, 0.5, 1]) {
+    parts.push(svg("text", { x: x(t), y: high - bottom + 15, "text-anchor": "middle", class: "quiet" }, t * 100 + " %"),
+      svg("text", { x: left - 6, y: y(t) + 4, "text-anchor": "end", class: "quiet" }, t * 100 + " %"));
+  }
+  for (const [, , n, p, k] of bins) {
+    const [low, up] = wilson(k, n);
+    parts.push(svg("path", { d: `M${x(p)},${y(low)}V${y(up)}`, style: "stroke: var(--calm); stroke-width: 2" }), svg("circle", { cx: x(p), cy: y(k / n), r: 4, style: "fill: var(--calm)" }));
+  }
+  parts.push(svg("text", { x: (left + width) / 2, y: high - 6, "text-anchor": "middle" }, "probability given to the likeliest unit"));
+  return el("figure", { class: "calibration" },
+    svg("svg", { viewBox: `0 0 ${width} ${high}`, style: "max-width: 360px", role: "img", "aria-label": "Share right by probability given; the same figures stand in the table beside it" }, parts),
+    el("div", { class: "wide" }, el("table", {}, el("thead", {}, el("tr", {}, ["Probability given", "Stops", "Right"].map((h, i) => el("th", { scope: "col", class: i ? "number" : null }, h)))),
+      el("tbody", {}, bins.map(([low, up, n, , k]) => el("tr", {}, el("td", {}, `${percent(low)} to ${percent(up)}`), el("td", { class: "number" }, n), el("td", { class: "number" }, `${k} (${percent(k / n)})`)))))));
 }
 
 function unitSection() {
@@ -91,6 +137,12 @@ function trustSection() {
     trialLine(),
     skill.stops > 0 && skill.known_by !== "rock seen" ? el("p", {}, "Far from contacts the draft itself stands for the answer: where it is wrong there, the figure is off too.") : null,
   ]);
+  if (rockTested() > 0) {
+    add(body, [el("h3", {}, "Right where rock was seen"),
+      el("p", {}, `At ${count(rockTested(), "stop", "stops")} rock was seen and soil noted. The soil alone, the rock and the whole block of ground kept back, named the right unit at ${rockRight()} of them.`
+        + " Dots on the dashed line would be probabilities that hold" + (rockTested() < 30 ? "; with so few stops the bars (90 %) are too long to tell." : "; bars hold the true share with 90 %.")),
+      calibrationFigure()]);
+  }
   const channels = (run.channels || []).filter(c => c.stops > 0);
   if (channels.length) {
     const c = i => channels[i];

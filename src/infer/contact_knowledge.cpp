@@ -1,0 +1,138 @@
+#include "contact_knowledge.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numeric>
+#include <optional>
+#include <tuple>
+
+#include "subcrop/core/parallel.hpp"
+
+namespace subcrop::infer {
+
+namespace {
+
+/// The longest: the rest hold little to gain.
+constexpr std::size_t most_contacts = 5000;
+/// A drafted contact's error is alike along so many times itself, where nothing better is known. On nine invented surveys
+/// (tests/bench/next_stops, 20 visits) 4, 6 and 8 let the mean error fall by 0.40, 0.53 and 0.55 m, and with 8 the stops already
+/// there no longer help.
+constexpr double reach_in_sd = 6;
+/// Stops farther from a contact than this many standard errors say nothing of its place.
+constexpr double near_in_sd = 4;
+/// Pairs of units with fewer stops borrow from all pairs.
+constexpr std::size_t fewest_stops = 5;
+
+}  // namespace
+
+ContactKnowledge::ContactKnowledge(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const Relocation& relocation,
+                                   unsigned threads)
+    : survey_(&survey) {
+    ground_ = map.unit_areas_m2();
+    const double total = std::accumulate(ground_.begin(), ground_.end(), 0.0);
+    for (double& share : ground_) share = total > 0 ? share / total : 1 / static_cast<double>(ground_.size());
+    reach_m = relocation.moved ? fit.shift.field.reach_m() : reach_in_sd * survey.contact_sd_m;
+    compare_units(fit);
+
+    std::vector<std::size_t> chosen(map.contacts().size());
+    std::iota(chosen.begin(), chosen.end(), std::size_t{0});
+    if (chosen.size() > most_contacts) {
+        std::stable_sort(chosen.begin(), chosen.end(), [&](std::size_t a, std::size_t b) { return map.contacts()[a].length_m > map.contacts()[b].length_m; });
+        chosen.resize(most_contacts);
+        std::sort(chosen.begin(), chosen.end());
+    }
+    std::vector<std::optional<Known>> made(chosen.size());
+    parallel_blocks(chosen.size(), 16, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+        for (std::size_t k = begin; k < end; ++k) {
+            const geo::Contact& contact = map.contacts()[chosen[k]];
+            const Line& line = relocated_line(relocation, map, chosen[k]);
+            if (line.size() < 2) continue;
+            std::vector<double> sd = relocation.contacts[chosen[k]].half_widths_m;
+            for (double& width : sd) width /= half_width_in_sd;
+            made[k] = Known{chosen[k], contact.left, contact.left == contact.unit_a ? contact.unit_b : contact.unit_a,
+                            ContactProcess(line, {.reach_m = reach_m}, sd)};
+        }
+    });
+    std::vector<std::size_t> place_of(map.contacts().size(), made.size());
+    for (auto& known : made) {
+        if (!known) continue;
+        place_of[known->contact] = contacts.size();
+        contacts.push_back(std::move(*known));
+    }
+    if (relocation.moved) return;  // the field has heard the stops already
+
+    struct Heard {
+        std::size_t stop;
+        double distance_m;
+    };
+    std::vector<std::vector<Heard>> heard(contacts.size());
+    for (std::size_t s = 0; s < survey.stops.size(); ++s) {
+        const model::Stop& stop = survey.stops[s];
+        if (!fit.reckoning->has_evidence(s)) continue;
+        const auto nearest = map.nearest_contact(stop.position, near_in_sd * std::hypot(stop.position_sd_m, survey.contact_sd_m));
+        if (nearest && place_of[nearest->contact] < contacts.size()) heard[place_of[nearest->contact]].push_back({s, nearest->distance_m});
+    }
+    parallel_blocks(contacts.size(), 16, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+        std::vector<double> likelihood(survey.units.size());
+        for (std::size_t k = begin; k < end; ++k) {
+            // The nearest first: what comes early is taken as it stands. Ties by place, so that the order of rows says nothing.
+            std::sort(heard[k].begin(), heard[k].end(), [&](const Heard& a, const Heard& b) {
+                const Point p = survey.stops[a.stop].position, q = survey.stops[b.stop].position;
+                return std::tuple(a.distance_m, p.x, p.y, a.stop) < std::tuple(b.distance_m, q.x, q.y, b.stop);
+            });
+            for (const Heard& h : heard[k]) {
+                fit.reckoning->witness_log_likelihood(h.stop, likelihood);
+                const auto [left, right] = sides(contacts[k], likelihood);
+                const auto [node, offset] = contacts[k].process.seat(survey.stops[h.stop].position);
+                contacts[k].process.hear(node, offset, survey.stops[h.stop].position_sd_m, left, right);
+            }
+        }
+    });
+}
+
+void ContactKnowledge::compare_units(const Fit& fit) {
+    const std::size_t units = survey_->units.size();
+    discernments_.assign(units * units, {});
+    std::vector<double> likelihood(units);
+    for (std::size_t s = 0; s < survey_->stops.size(); ++s) {
+        const model::UnitIndex seen = survey_->stops[s].unit_seen, own = seen != model::no_unit ? seen : fit.stops[s].mapped_unit;
+        if (own == model::no_unit || !fit.reckoning->has_evidence(s)) continue;
+        fit.reckoning->witness_log_likelihood(s, likelihood);
+        for (std::size_t u = 0; u < units; ++u) {
+            if (u == static_cast<std::size_t>(own)) continue;
+            const double odds = likelihood[static_cast<std::size_t>(own)] - likelihood[u], t = std::tanh(odds / 2);
+            const std::size_t a = std::min(u, static_cast<std::size_t>(own)), b = std::max(u, static_cast<std::size_t>(own));
+            Discernment& pair = discernments_[a * units + b];
+            pair.mean += t * t;
+            pair.right += odds > 0;
+            ++pair.stops;
+        }
+    }
+    Discernment all;
+    for (const Discernment& pair : discernments_) {
+        all.mean += pair.mean;
+        all.stops += pair.stops;
+    }
+    const double pooled = all.stops > 0 ? all.mean / static_cast<double>(all.stops) : 0;
+    for (std::size_t a = 0; a < units; ++a) {
+        for (std::size_t b = a + 1; b < units; ++b) {
+            Discernment& pair = discernments_[a * units + b];
+            pair.mean = pair.stops < fewest_stops ? pooled : pair.mean / static_cast<double>(pair.stops);
+            discernments_[b * units + a] = pair;
+        }
+    }
+}
+
+const Discernment& ContactKnowledge::between(model::UnitIndex a, model::UnitIndex b) const {
+    return discernments_[static_cast<std::size_t>(a) * survey_->units.size() + static_cast<std::size_t>(b)];
+}
+
+std::pair<double, double> ContactKnowledge::sides(const Known& known, std::span<const double> log_likelihood) const {
+    const double error = survey_->settings.draft_error_share;
+    double pooled = 0;
+    for (std::size_t u = 0; u < log_likelihood.size(); ++u) pooled += ground_[u] * std::exp(log_likelihood[u]);
+    const auto mixed = [&](model::UnitIndex unit) { return (1 - error) * std::exp(log_likelihood[static_cast<std::size_t>(unit)]) + error * pooled; };
+    return {mixed(known.left), mixed(known.right)};
+}
+
+}  // namespace subcrop::infer

@@ -1,0 +1,130 @@
+#include "contact_process.hpp"
+
+#include <algorithm>
+#include <cassert>
+#include <cmath>
+#include <numbers>
+
+namespace subcrop::infer {
+
+namespace {
+
+double normal_density(double z) { return std::exp(-z * z / 2) / std::sqrt(2 * std::numbers::pi); }
+double normal_cdf(double z) { return 0.5 * std::erfc(-z / std::numbers::sqrt2); }
+/// Mean absolute value of a normal of unit standard deviation.
+const double mean_absolute = std::sqrt(2 / std::numbers::pi);
+
+}  // namespace
+
+ContactProcess::ContactProcess(const Line& line, const ContactProcessOptions& options, std::span<const double> sd_m) : line_(line) {
+    assert(line.size() > 1 && options.reach_m > 0 && (sd_m.size() == 1 || sd_m.size() == line.size()));
+    std::vector<double> chainage{0};
+    for (std::size_t i = 1; i < line.size(); ++i) chainage.push_back(chainage.back() + distance(line[i - 1], line[i]));
+    const double length = chainage.back();
+    const auto pieces = static_cast<std::size_t>(std::ceil(length * static_cast<double>(options.nodes_in_reach) / options.reach_m));
+    const std::size_t count = std::clamp<std::size_t>(pieces, 1, options.most_nodes);
+    std::vector<double> sd;
+    std::size_t at = 1;
+    for (std::size_t k = 0; k < count; ++k) {
+        const double s = length * (static_cast<double>(k) + 0.5) / static_cast<double>(count);
+        while (at + 1 < line.size() && chainage[at] < s) ++at;
+        const Point a = line[at - 1], b = line[at];
+        const double step = chainage[at] - chainage[at - 1], t = step > 0 ? (s - chainage[at - 1]) / step : 0;
+        // The course over the node's own stretch, so that small bends do not turn it.
+        const double half = length / static_cast<double>(count) / 2;
+        const auto where = [&](double c) {
+            const double wanted = std::clamp(c, 0.0, length);
+            const auto next = static_cast<std::size_t>(std::lower_bound(chainage.begin() + 1, chainage.end() - 1, wanted) - chainage.begin());
+            const double d = chainage[next] - chainage[next - 1], u = d > 0 ? (wanted - chainage[next - 1]) / d : 0;
+            return Point{std::lerp(line[next - 1].x, line[next].x, u), std::lerp(line[next - 1].y, line[next].y, u)};
+        };
+        const Point from = where(s - half), to = where(s + half);
+        double dx = to.x - from.x, dy = to.y - from.y, d = std::hypot(dx, dy);
+        if (d <= 0) {
+            dx = b.x - a.x, dy = b.y - a.y, d = std::hypot(dx, dy);
+        }
+        nodes_.push_back({{std::lerp(a.x, b.x, t), std::lerp(a.y, b.y, t)}, d > 0 ? Point{-dy / d, dx / d} : Point{0, 1},
+                          length / static_cast<double>(count)});
+        along_.push_back(s);
+        sd.push_back(sd_m.size() == 1 ? sd_m[0] : std::lerp(sd_m[at - 1], sd_m[at], t));
+    }
+    mean_.assign(count, 0.0);
+    covariance_.assign(count * count, 0.0);
+    for (std::size_t i = 0; i < count; ++i) {
+        for (std::size_t j = 0; j < count; ++j) {
+            const double d = (along_[i] - along_[j]) / options.reach_m;
+            covariance(i, j) = sd[i] * sd[j] * std::exp(-d * d / 2);
+        }
+    }
+}
+
+double ContactProcess::sd_m(std::size_t node) const { return std::sqrt(std::max(0.0, covariance(node, node))); }
+
+Point ContactProcess::place(std::size_t node) const {
+    const Node& n = nodes_[node];
+    return {n.place.x + mean_[node] * n.left.x, n.place.y + mean_[node] * n.left.y};
+}
+
+std::pair<std::size_t, double> ContactProcess::seat(Point place) const {
+    double best = 1e300, along = 0, offset = 0, begun = 0;
+    for (std::size_t i = 1; i < line_.size(); ++i) {
+        const Point a = line_[i - 1], b = line_[i];
+        const double dx = b.x - a.x, dy = b.y - a.y, squared = dx * dx + dy * dy, length = std::sqrt(squared);
+        const double t = squared > 0 ? std::clamp(((place.x - a.x) * dx + (place.y - a.y) * dy) / squared, 0.0, 1.0) : 0;
+        const double away = distance(place, {a.x + t * dx, a.y + t * dy});
+        if (away < best) {
+            best = away;
+            along = begun + t * length;
+            offset = dx * (place.y - a.y) - dy * (place.x - a.x) >= 0 ? away : -away;
+        }
+        begun += length;
+    }
+    const double step = nodes_.front().length_m;
+    return {std::min(nodes_.size() - 1, static_cast<std::size_t>(along / step)), offset};
+}
+
+void ContactProcess::hear(std::size_t node, double offset_m, double position_sd_m, double likelihood_left, double likelihood_right) {
+    const double s = std::sqrt(covariance(node, node) + position_sd_m * position_sd_m);
+    if (s <= 0) return;
+    const double z = (offset_m - mean_[node]) / s, difference = likelihood_left - likelihood_right;
+    const double evidence = likelihood_right + difference * normal_cdf(z);
+    if (evidence <= 0) return;
+    // First and second derivative of ln(evidence) in the mean.
+    const double slope = -difference * normal_density(z) / (s * evidence);
+    const double bend = -difference * z * normal_density(z) / (s * s * evidence) - slope * slope;
+    const std::size_t n = nodes_.size();
+    std::vector<double> row(n);
+    for (std::size_t j = 0; j < n; ++j) row[j] = covariance(node, j);
+    for (std::size_t j = 0; j < n; ++j) {
+        mean_[j] += row[j] * slope;
+        for (std::size_t k = 0; k < n; ++k) covariance(j, k) += row[j] * row[k] * bend;
+    }
+}
+
+/// By how much a visit lowers the covariance, over the product of the covariances with the node: at the most probable place of the contact
+/// Phi is one half whatever is found, so that the bend above comes to -(2 / pi) ((E_l - E_r) / (E_l + E_r))^2 / s^2.
+double ContactProcess::narrowing(std::size_t node, double position_sd_m, double discernment) const {
+    const double variance = covariance(node, node) + position_sd_m * position_sd_m;
+    return variance > 0 ? 2 / std::numbers::pi * discernment / variance : 0;
+}
+
+double ContactProcess::gain_m2(std::size_t node, double position_sd_m, double discernment) const {
+    const double factor = narrowing(node, position_sd_m, discernment);
+    double gain = 0;
+    for (std::size_t j = 0; j < nodes_.size(); ++j) {
+        const double now = std::max(0.0, covariance(j, j)), shared = covariance(node, j);
+        gain += nodes_[j].length_m * mean_absolute * (std::sqrt(now) - std::sqrt(std::max(0.0, now - factor * shared * shared)));
+    }
+    return gain;
+}
+
+void ContactProcess::plan(std::size_t node, double position_sd_m, double discernment) {
+    const double factor = narrowing(node, position_sd_m, discernment);
+    const std::size_t n = nodes_.size();
+    std::vector<double> row(n);
+    for (std::size_t j = 0; j < n; ++j) row[j] = covariance(node, j);
+    for (std::size_t j = 0; j < n; ++j)
+        for (std::size_t k = 0; k < n; ++k) covariance(j, k) -= factor * row[j] * row[k];
+}
+
+}  // namespace subcrop::infer

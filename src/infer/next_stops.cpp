@@ -1,0 +1,220 @@
+#include "subcrop/infer/next_stops.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+#include <numeric>
+#include <tuple>
+
+#include "confusion.hpp"
+#include "contact_knowledge.hpp"
+#include "subcrop/core/parallel.hpp"
+#include "walk.hpp"
+
+namespace subcrop::infer {
+
+namespace {
+
+/// A stop speaks for the ground within this share of the reach: bodies that a draft leaves out are smaller than those it has. Common
+/// practice, no source.
+constexpr double speaks_within = 0.5;
+/// Ground is without stops where none lies within this many reaches.
+constexpr double without_within = 1.5;
+/// Squares looked at on either axis for ground without stops.
+constexpr double most_squares = 400;
+/// A kilometre of contact: what gains in metres are taken over.
+constexpr double per_metres = 1000;
+/// A visit that gains less is not worth the walk.
+constexpr double least_gain_m = 0.05;
+
+double distance_to(const Line& line, Point place) {
+    double best = 1e300;
+    for (std::size_t i = 1; i < line.size(); ++i) {
+        const double dx = line[i].x - line[i - 1].x, dy = line[i].y - line[i - 1].y, squared = dx * dx + dy * dy;
+        const double t = squared > 0 ? std::clamp(((place.x - line[i - 1].x) * dx + (place.y - line[i - 1].y) * dy) / squared, 0.0, 1.0) : 0;
+        best = std::min(best, distance(place, {line[i - 1].x + t * dx, line[i - 1].y + t * dy}));
+    }
+    return best;
+}
+
+bool inside(const Ring& ring, Point place) {
+    bool in = false;
+    for (std::size_t i = 1; i < ring.size(); ++i) {
+        const Point a = ring[i - 1], b = ring[i];
+        if ((a.y > place.y) != (b.y > place.y) && place.x < (a.x - b.x) * (place.y - b.y) / (a.y - b.y) + b.x) in = !in;
+    }
+    return in;
+}
+
+bool inside(const Polygon& polygon, Point place) {
+    return inside(polygon.shell, place) && std::none_of(polygon.holes.begin(), polygon.holes.end(), [&](const Ring& hole) { return inside(hole, place); });
+}
+
+/// Where one may go.
+class Allowed {
+public:
+    Allowed(const model::Survey& survey, const geo::UnitMap& map) : survey_(survey), map_(map) {}
+    bool operator()(Point place) const {
+        if (map_.unit_at(place) == model::no_unit) return false;
+        if (std::any_of(survey_.no_go.begin(), survey_.no_go.end(), [&](const Polygon& polygon) { return inside(polygon, place); })) return false;
+        return survey_.tracks.empty() || std::any_of(survey_.tracks.begin(), survey_.tracks.end(),
+                                                     [&](const Line& track) { return distance_to(track, place) <= survey_.track_reach_m; });
+    }
+
+private:
+    const model::Survey& survey_;
+    const geo::UnitMap& map_;
+};
+
+/// A square of ground that no stop speaks for.
+struct Bare {
+    Point place;
+    double gain_m2 = 0;
+};
+
+std::vector<Bare> ground_without_stops(const model::Survey& survey, const geo::UnitMap& map, const ContactKnowledge& knowledge, const Allowed& allowed) {
+    Box box = map.extent();
+    std::vector<Bare> bare;
+    const double side = std::max({knowledge.reach_m / 2, box.width() / most_squares, box.height() / most_squares});
+    if (box.empty() || side <= 0) return bare;
+    const double far = std::max(without_within * knowledge.reach_m, side);
+    const auto columns = static_cast<std::ptrdiff_t>(box.width() / side) + 1, rows = static_cast<std::ptrdiff_t>(box.height() / side) + 1;
+    std::vector<std::uint8_t> spoken_for(static_cast<std::size_t>(columns * rows), 0);
+    const auto middle = [&](std::ptrdiff_t c, std::ptrdiff_t r) {
+        return Point{box.min_x + (static_cast<double>(c) + 0.5) * side, box.min_y + (static_cast<double>(r) + 0.5) * side};
+    };
+    for (const model::Stop& stop : survey.stops) {
+        const auto low_c = std::max<std::ptrdiff_t>(0, std::lround(std::floor((stop.position.x - far - box.min_x) / side)));
+        const auto low_r = std::max<std::ptrdiff_t>(0, std::lround(std::floor((stop.position.y - far - box.min_y) / side)));
+        for (auto c = low_c; c < columns && middle(c, 0).x <= stop.position.x + far; ++c)
+            for (auto r = low_r; r < rows && middle(0, r).y <= stop.position.y + far; ++r)
+                if (distance(middle(c, r), stop.position) <= far) spoken_for[static_cast<std::size_t>(r * columns + c)] = 1;
+    }
+    // How well a unit is told from the others, on average, weighs the visit.
+    const std::size_t units = survey.units.size();
+    std::vector<double> told(units, 0.0);
+    for (std::size_t u = 0; u < units; ++u) {
+        for (std::size_t v = 0; v < units; ++v)
+            if (u != v) told[u] += knowledge.between(static_cast<model::UnitIndex>(u), static_cast<model::UnitIndex>(v)).mean / static_cast<double>(units - 1);
+    }
+    const double radius = speaks_within * knowledge.reach_m, ground = std::numbers::pi * radius * radius;
+    for (std::ptrdiff_t r = 0; r < rows; ++r) {
+        for (std::ptrdiff_t c = 0; c < columns; ++c) {
+            const Point place = middle(c, r);
+            const model::UnitIndex unit = spoken_for[static_cast<std::size_t>(r * columns + c)] ? model::no_unit : map.unit_at(place);
+            if (unit == model::no_unit || !allowed(place)) continue;
+            if (map.nearest_contact(place, radius)) continue;  // there the contact itself is the better place to look
+            bare.push_back({place, survey.settings.draft_error_share * told[static_cast<std::size_t>(unit)] * ground});
+        }
+    }
+    return bare;
+}
+
+class Planner {
+public:
+    Planner(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const Relocation& relocation,
+            const NextStopOptions& options, unsigned threads)
+        : survey_(survey), map_(map), fit_(fit), options_(options), allowed_(survey, map), knowledge_(survey, map, fit, relocation, threads),
+          known_(known_stops(*fit.reckoning)) {
+        best_.resize(knowledge_.contacts.size());
+        parallel_blocks(best_.size(), 16, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+            for (std::size_t k = begin; k < end; ++k) best_[k] = best_of(k);
+        });
+        bare_ = ground_without_stops(survey, map, knowledge_, allowed_);
+    }
+
+    std::vector<NextStop> plan() {
+        std::vector<NextStop> stops;
+        while (stops.size() < options_.count) {
+            std::size_t contact = best_.size(), square = bare_.size();
+            for (std::size_t k = 0; k < best_.size(); ++k)
+                if (best_[k].gain_m2 > (contact == best_.size() ? 0 : best_[contact].gain_m2)) contact = k;
+            for (std::size_t k = 0; k < bare_.size(); ++k)
+                if (bare_[k].gain_m2 > (square == bare_.size() ? 0 : bare_[square].gain_m2)) square = k;
+            const double by_contact = contact == best_.size() ? 0 : best_[contact].gain_m2, by_square = square == bare_.size() ? 0 : bare_[square].gain_m2;
+            if (std::max(by_contact, by_square) < least_gain_m * per_metres) break;
+            stops.push_back(by_contact >= by_square ? visit_contact(contact) : visit_square(square));
+        }
+        std::vector<Point> places;
+        for (const NextStop& stop : stops) places.push_back(stop.place);
+        const std::vector<std::size_t> order = short_walk(places);
+        for (std::size_t k = 0; k < order.size(); ++k) stops[order[k]].walk = k + 1;
+        return stops;
+    }
+
+private:
+    struct Best {
+        std::size_t node = 0;
+        double gain_m2 = 0;
+    };
+
+    double discernment(const ContactKnowledge::Known& known) const { return knowledge_.between(known.left, known.right).mean; }
+
+    Best best_of(std::size_t k) const {
+        const ContactKnowledge::Known& known = knowledge_.contacts[k];
+        std::vector<Best> all;
+        for (std::size_t i = 0; i < known.process.nodes().size(); ++i) all.push_back({i, known.process.gain_m2(i, options_.position_sd_m, discernment(known))});
+        std::stable_sort(all.begin(), all.end(), [](const Best& a, const Best& b) { return a.gain_m2 > b.gain_m2; });
+        for (const Best& one : all)
+            if (allowed_(known.process.place(one.node))) return one;
+        return {};
+    }
+
+    NextStop visit_contact(std::size_t k) {
+        ContactKnowledge::Known& known = knowledge_.contacts[k];
+        const Best best = best_[k];
+        NextStop stop;
+        stop.place = known.process.place(best.node);
+        stop.gain_m = best.gain_m2 / per_metres;
+        stop.contact = known.contact;
+        stop.half_width_m = half_width_in_sd * known.process.sd_m(best.node);
+        known.process.plan(best.node, options_.position_sd_m, discernment(known));
+        stop.half_width_after_m = half_width_in_sd * known.process.sd_m(best.node);
+        best_[k] = best_of(k);
+        const geo::Contact& contact = map_.contacts()[known.contact];
+        stop.purpose = "Contact " + code(contact.unit_a) + " | " + code(contact.unit_b) + ", known here to " + metres(stop.half_width_m) +
+                       " to either side: see which of the two lies below" + told_apart(contact.unit_a, contact.unit_b) + '.';
+        return stop;
+    }
+
+    NextStop visit_square(std::size_t k) {
+        NextStop stop;
+        stop.place = bare_[k].place;
+        stop.gain_m = bare_[k].gain_m2 / per_metres;
+        const double far = without_within * knowledge_.reach_m;
+        stop.purpose = "No stop within " + metres(far) + ": see whether " + code(map_.unit_at(stop.place)) + " lies here as drafted.";
+        std::erase_if(bare_, [&](const Bare& other) { return distance(other.place, stop.place) <= far; });
+        return stop;
+    }
+
+    std::string code(model::UnitIndex unit) const { return survey_.units[static_cast<std::size_t>(unit)].code; }
+    static std::string metres(double m) { return std::to_string(std::lround(m)) + " m"; }
+
+    std::string told_apart(model::UnitIndex a, model::UnitIndex b) const {
+        const Discernment& pair = knowledge_.between(a, b);
+        if (pair.stops == 0) return {};
+        const std::string channel = best_channel(*fit_.reckoning, known_, a, b).name;
+        return "; so far the notes favoured the right one at " + std::to_string(pair.right) + " of " + std::to_string(pair.stops) + " stops" +
+               (channel.empty() ? "" : ", best by " + channel);
+    }
+
+    const model::Survey& survey_;
+    const geo::UnitMap& map_;
+    const Fit& fit_;
+    NextStopOptions options_;
+    Allowed allowed_;
+    ContactKnowledge knowledge_;
+    std::vector<std::size_t> known_;
+    std::vector<Best> best_;
+    std::vector<Bare> bare_;
+};
+
+}  // namespace
+
+std::vector<NextStop> suggest_next_stops(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const Relocation& relocation,
+                                         const NextStopOptions& options, unsigned threads) {
+    if (options.count == 0 || survey.units.size() < 2) return {};
+    return Planner(survey, map, fit, relocation, options, threads).plan();
+}
+
+}  // namespace subcrop::infer

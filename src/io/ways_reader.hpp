@@ -1,0 +1,15 @@
+// Where the next stops may lie: tracks to keep to and ground to keep out of.
+#pragma once
+
+#include "subcrop/core/problem.hpp"
+#include "subcrop/geo/crs.hpp"
+#include "subcrop/io/survey_file.hpp"
+#include "subcrop/model/survey.hpp"
+
+namespace subcrop::io {
+
+/// Fills `tracks`, `track_reach_m` and `no_go` of the survey, in the working projection. A row of another kind of geometry, or outside
+/// the area in which the systems hold, becomes a problem.
+void read_ways(const SurveyFile& file, const geo::Crs& working, model::Survey& survey, ProblemLog& problems);
+
+}  // namespace subcrop::io

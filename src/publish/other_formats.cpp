@@ -1,0 +1,111 @@
+#include "publish/other_formats.hpp"
+
+#include <gdal_utils.h>
+#include <ogrsf_frmts.h>
+
+#include <cerrno>
+#include <fstream>
+#include <memory>
+
+#include "io/gdal_support.hpp"
+#include "io/pending_file.hpp"
+#include "io/sqlite_file.hpp"
+#include "publish/csv_text.hpp"
+
+namespace subcrop::publish {
+
+namespace {
+
+/// Points as x and y, other geometry as well-known text: what a spreadsheet and a script can both use.
+void write_csv(OGRLayer& layer, const std::filesystem::path& target) {
+    io::PendingFile file(target);
+    std::ofstream out = file.open();
+    file.lock();
+    const OGRwkbGeometryType type = wkbFlatten(layer.GetGeomType());
+    const bool point = type == wkbPoint, other = !point && type != wkbNone;
+    OGRFeatureDefn& definition = *layer.GetLayerDefn();
+    const char* comma = "";
+    for (int i = 0; i < definition.GetFieldCount(); ++i) {
+        out << comma << csv_text(definition.GetFieldDefn(i)->GetNameRef());
+        comma = ",";
+    }
+    out << (point ? ",x,y" : other ? ",geometry" : "") << "\r\n";
+    for (const auto& feature : layer) {
+        comma = "";
+        for (int i = 0; i < definition.GetFieldCount(); ++i) {
+            out << comma;
+            comma = ",";
+            if (!feature->IsFieldSetAndNotNull(i)) continue;
+            switch (definition.GetFieldDefn(i)->GetType()) {
+                case OFTInteger:
+                case OFTInteger64: out << feature->GetFieldAsInteger64(i); break;
+                case OFTReal: out << csv_number(feature->GetFieldAsDouble(i)); break;
+                default: out << csv_text(feature->GetFieldAsString(i));
+            }
+        }
+        const OGRGeometry* geometry = feature->GetGeometryRef();
+        if (point) {
+            out << ',';
+            if (geometry != nullptr) out << csv_number(geometry->toPoint()->getX()) << ',' << csv_number(geometry->toPoint()->getY());
+            else out << ',';
+        } else if (other) {
+            out << ',';
+            if (geometry != nullptr) out << csv_text(geometry->exportToWkt());
+        }
+        out << "\r\n";
+    }
+    out.close();
+    if (!out) throw io::write_failure(target, "it cannot be written", errno);
+    file.replace_target();
+}
+
+struct Options {
+    explicit Options(const std::vector<std::string>& words) {
+        for (const std::string& word : words) list.AddString(word.c_str());
+        options = GDALVectorTranslateOptionsNew(list.List(), nullptr);
+    }
+    ~Options() { GDALVectorTranslateOptionsFree(options); }
+    Options(const Options&) = delete;
+    Options& operator=(const Options&) = delete;
+    CPLStringList list;
+    GDALVectorTranslateOptions* options = nullptr;
+};
+
+void translate(GDALDataset& from, OGRLayer& layer, const std::filesystem::path& target, std::vector<std::string> words) {
+    io::PendingFile file(target);
+    io::GdalMessages messages;
+    words.emplace_back(layer.GetName());
+    const Options options(words);
+    GDALDatasetH source = GDALDataset::ToHandle(&from);
+    int failed = 0;
+    GDALDatasetH made = GDALVectorTranslate(file.temporary().c_str(), nullptr, 1, &source, options.options, &failed);
+    if (made != nullptr) GDALClose(made);
+    file.lock();  // whatever was written of it goes when this ends without a rename
+    if (made == nullptr || failed != 0 || messages.failures() > 0) throw io::write_failure(target, messages.last(), 0);
+    file.replace_target();
+}
+
+bool some_row_has_no_place(OGRLayer& layer) {
+    for (const auto& feature : layer)
+        if (feature->GetGeometryRef() == nullptr) return true;
+    return false;
+}
+
+}  // namespace
+
+void write_other_format(const std::filesystem::path& results, OutputFormat format) {
+    const std::filesystem::path folder = results.parent_path() / folder_of(format);
+    const GDALDatasetUniquePtr file(GDALDataset::Open(results.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
+    if (!file) throw Error(io::file_place(results), "it cannot be read again to write it in another format");
+    for (OGRLayer* layer : file->GetLayers()) {
+        const std::string name = layer->GetName();
+        if (name == "layer_styles") continue;
+        // GDAL 3.6 drops rows without a place from FlatGeobuf.
+        const bool table = format == OutputFormat::csv || layer->GetGeomType() == wkbNone || (format == OutputFormat::flatgeobuf && some_row_has_no_place(*layer));
+        if (table) write_csv(*layer, folder / (name + ".csv"));
+        else if (format == OutputFormat::geojson) translate(*file, *layer, folder / (name + ".geojson"), {"-f", "GeoJSON", "-lco", "RFC7946=YES"});
+        else translate(*file, *layer, folder / (name + ".fgb"), {"-f", "FlatGeobuf"});
+    }
+}
+
+}  // namespace subcrop::publish

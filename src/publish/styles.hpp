@@ -1,0 +1,26 @@
+// How each result layer is to be drawn: OGC Styled Layer Descriptors (02-070, version 1.0.0), in the table `layer_styles` of
+// results.gpkg and as files beside it.
+#pragma once
+
+#include <filesystem>
+#include <string>
+#include <vector>
+
+#include "subcrop/io/layer_writer.hpp"
+#include "subcrop/model/survey.hpp"
+
+namespace subcrop::publish {
+
+struct LayerStyle {
+    std::string layer;
+    std::string title;
+    std::string sld;  ///< XML
+};
+
+/// One for each layer of the file that has a geometry and is meant to be looked at.
+std::vector<LayerStyle> layer_styles(const model::Survey& survey, const io::FileDefinition& file);
+
+/// styles/<layer>.sld in the folder; each whole or not at all.
+void write_styles(const std::filesystem::path& folder, const std::vector<LayerStyle>& styles);
+
+}  // namespace subcrop::publish

@@ -1,0 +1,114 @@
+#include "subcrop/infer/next_stops.hpp"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <set>
+
+#include "infer/invented_survey.hpp"
+#include "infer/walk.hpp"
+
+namespace subcrop::infer {
+namespace {
+
+std::vector<NextStop> suggest(InventedSurvey& invented, std::size_t count, unsigned threads = 1) {
+    const auto judged = invented.judge();
+    const Relocation relocation = relocate(invented.survey, *judged.map, judged.fit, 1, invented.problems);
+    return suggest_next_stops(invented.survey, *judged.map, judged.fit, relocation, {.count = count}, threads);
+}
+
+/// The usual stops; the contact's south is known well by stops close to either side of it, its north is not.
+struct HalfKnown : InventedSurvey {
+    HalfKnown() {
+        add_usual_stops();
+        for (double y = -1950; y < 0; y += 50) {
+            add_stop(-20, y, "5YR 4/6", "L").unit_seen = 0;
+            add_stop(20, y, "5Y 5/3", "C").unit_seen = 1;
+        }
+    }
+};
+
+TEST(NextStops, LieWhereTheContactIsLeastKnown) {
+    HalfKnown invented;
+    const std::vector<NextStop> next = suggest(invented, 6);
+    ASSERT_EQ(next.size(), 6U);
+    for (std::size_t i = 0; i < next.size(); ++i) {
+        ASSERT_TRUE(next[i].contact);
+        EXPECT_NEAR(next[i].place.x, 0, 25);
+        EXPECT_GT(next[i].place.y, 0);
+        EXPECT_LT(next[i].half_width_after_m, next[i].half_width_m);
+        EXPECT_THAT(next[i].purpose, testing::HasSubstr("Contact WES | EAS, known here to "));
+        EXPECT_THAT(next[i].purpose, testing::HasSubstr(" stops, best by "));
+        if (i > 0) {
+            EXPECT_LE(next[i].gain_m, next[i - 1].gain_m + 1e-9);
+        }
+        for (std::size_t j = 0; j < i; ++j) EXPECT_GT(distance(next[i].place, next[j].place), 50);
+    }
+    std::set<std::size_t> turns;
+    for (const NextStop& stop : next) turns.insert(stop.walk);
+    EXPECT_THAT(turns, testing::ElementsAre(1, 2, 3, 4, 5, 6));
+    // Along a straight contact a short walk goes from one end to the other.
+    std::vector<NextStop> walk = next;
+    std::sort(walk.begin(), walk.end(), [](const NextStop& a, const NextStop& b) { return a.walk < b.walk; });
+    EXPECT_TRUE(std::is_sorted(walk.begin(), walk.end(), [](const NextStop& a, const NextStop& b) { return a.place.y < b.place.y; }) ||
+                std::is_sorted(walk.begin(), walk.end(), [](const NextStop& a, const NextStop& b) { return a.place.y > b.place.y; }));
+}
+
+TEST(NextStops, KeepToTracksAndOutOfNoGoGround) {
+    HalfKnown invented;
+    invented.survey.tracks = {{{-500, 1000}, {500, 1000}}};
+    invented.survey.track_reach_m = 150;
+    for (const NextStop& stop : suggest(invented, 3)) EXPECT_NEAR(stop.place.y, 1000, 150);
+    invented.survey.tracks.clear();
+    invented.survey.no_go = {{{{-600, 300}, {600, 300}, {600, 2000}, {-600, 2000}, {-600, 300}}, {}}};
+    const auto next = suggest(invented, 5);
+    EXPECT_EQ(next.size(), 5U);
+    for (const NextStop& stop : next) EXPECT_FALSE(std::abs(stop.place.x) < 600 && stop.place.y > 300) << stop.place.x << ' ' << stop.place.y;
+}
+
+TEST(NextStops, AskForGroundWithoutStopsAndForNothingWhereNoneIsWanted) {
+    InventedSurvey invented;
+    invented.add_usual_stops();
+    std::erase_if(invented.survey.stops, [](const model::Stop& stop) { return stop.position.x > 800; });
+    const auto next = suggest(invented, 60);
+    const auto bare = std::find_if(next.begin(), next.end(), [](const NextStop& stop) { return !stop.contact; });
+    ASSERT_NE(bare, next.end());
+    EXPECT_GT(bare->place.x, 800);
+    EXPECT_EQ(bare->purpose, "No stop within 225 m: see whether EAS lies here as drafted.");
+    EXPECT_TRUE(suggest(invented, 0).empty());
+}
+
+TEST(NextStops, DependNeitherOnThreadsNorOnTheOrderOfRows) {
+    HalfKnown forward, backward;
+    std::reverse(backward.survey.stops.begin(), backward.survey.stops.end());
+    const auto one = suggest(forward, 5, 1), three = suggest(forward, 5, 3), reversed = suggest(backward, 5, 1);
+    for (std::size_t i = 0; i < 5; ++i) {
+        EXPECT_EQ(one[i].place, three[i].place);
+        EXPECT_EQ(one[i].gain_m, three[i].gain_m);
+        EXPECT_NEAR(one[i].place.x, reversed[i].place.x, 1e-6);
+        EXPECT_NEAR(one[i].place.y, reversed[i].place.y, 1e-6);
+    }
+}
+
+// Against every order there is: seven places, so the shortest walk can be found by trying all.
+TEST(ShortWalk, IsTheShortestOfAllOrders) {
+    const std::vector<Point> places{{0, 0}, {900, 50}, {120, 700}, {480, 20}, {500, 610}, {860, 640}, {60, 380}};
+    const auto length = [&](const std::vector<std::size_t>& order) {
+        double sum = 0;
+        for (std::size_t i = 1; i < order.size(); ++i) sum += distance(places[order[i - 1]], places[order[i]]);
+        return sum;
+    };
+    std::vector<std::size_t> order{0, 1, 2, 3, 4, 5, 6};
+    double least = 1e300;
+    do least = std::min(least, length(order));
+    while (std::next_permutation(order.begin(), order.end()));
+    const auto walk = short_walk(places);
+    EXPECT_NEAR(length(walk), least, 1e-9);
+    EXPECT_TRUE(std::is_permutation(walk.begin(), walk.end(), order.begin()));
+    EXPECT_TRUE(short_walk({}).empty());
+}
+
+}  // namespace
+}  // namespace subcrop::infer

@@ -1,0 +1,64 @@
+#include "publish/other_formats.hpp"
+
+#include <gdal_priv.h>
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+#include <ogrsf_frmts.h>
+
+#include <fstream>
+#include <iterator>
+
+#include "publish/invented_survey.hpp"
+
+namespace subcrop::publish {
+namespace {
+
+namespace fs = std::filesystem;
+
+// GDAL's readers as outside judges: each file says what the layer of results.gpkg says.
+TEST(OtherFormats, SayWhatTheLayersSay) {
+    const test::TemporaryFolder folder(testing::TempDir());
+    Progress silent;
+    const RunSummary summary =
+        run_survey(test::write_survey(folder.path(), {.mistakes = true}), {.formats = {OutputFormat::csv, OutputFormat::geojson, OutputFormat::flatgeobuf}}, silent);
+    const fs::path results = folder.path() / "results";
+    EXPECT_THAT(summary.other_formats, testing::ElementsAre(results / "csv", results / "geojson", results / "flatgeobuf"));
+    const GDALDatasetUniquePtr file(GDALDataset::Open(summary.result_file.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
+    ASSERT_TRUE(file);
+    for (const auto& [name, ending] : {std::pair{"csv", ".csv"}, std::pair{"geojson", ".geojson"}, std::pair{"flatgeobuf", ".fgb"}}) {
+        for (OGRLayer* layer : file->GetLayers()) {
+            if (std::string(layer->GetName()) == "layer_styles") continue;
+            const bool table = layer->GetGeomType() == wkbNone || (std::string(name) == "flatgeobuf" && std::string(layer->GetName()) == "problems");
+            const fs::path path = results / name / (std::string(layer->GetName()) + (table ? ".csv" : ending));
+            ASSERT_TRUE(fs::exists(path)) << path;
+            const GDALDatasetUniquePtr other(GDALDataset::Open(path.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
+            ASSERT_TRUE(other) << path;
+            EXPECT_EQ(other->GetLayer(0)->GetFeatureCount(), layer->GetFeatureCount()) << path;
+        }
+    }
+    // One stop of each, place and words.
+    OGRLayer& stops = *file->GetLayerByName("stop_fit");
+    const OGRFeatureUniquePtr stop(stops.GetNextFeature());
+    const OGRPoint& place = *stop->GetGeometryRef()->toPoint();
+    const auto first = [&](const fs::path& path, GDALDatasetUniquePtr& keep) {
+        keep.reset(GDALDataset::Open(path.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
+        OGRLayer& layer = *keep->GetLayer(0);
+        layer.SetAttributeFilter("stop = 'S1'");
+        return OGRFeatureUniquePtr(layer.GetNextFeature());
+    };
+    GDALDatasetUniquePtr csv, geojson, flatgeobuf;
+    const auto row = first(results / "csv" / "stop_fit.csv", csv), degrees = first(results / "geojson" / "stop_fit.geojson", geojson),
+               same = first(results / "flatgeobuf" / "stop_fit.fgb", flatgeobuf);
+    ASSERT_TRUE(row && degrees && same);
+    EXPECT_EQ(std::stod(row->GetFieldAsString("x")), place.getX());
+    EXPECT_EQ(std::stod(row->GetFieldAsString("p_mapped")), stop->GetFieldAsDouble("p_mapped"));
+    for (const auto* other : {row.get(), degrees.get(), same.get()}) EXPECT_STREQ(other->GetFieldAsString("reason"), stop->GetFieldAsString("reason"));
+    EXPECT_EQ(same->GetGeometryRef()->toPoint()->getX(), place.getX());
+    // The survey lies by the central meridian of UTM zone 33, 15 degrees east, at 50.5 north.
+    EXPECT_NEAR(degrees->GetGeometryRef()->toPoint()->getX(), 15, 0.02);
+    EXPECT_NEAR(degrees->GetGeometryRef()->toPoint()->getY(), 50.55, 0.05);
+    for (const auto& entry : fs::recursive_directory_iterator(results)) EXPECT_EQ(entry.path().string().find(".partial"), std::string::npos) << entry.path();
+}
+
+}  // namespace
+}  // namespace subcrop::publish

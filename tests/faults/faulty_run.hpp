@@ -119,10 +119,13 @@ struct WholeResults {
 
     /// Runs both; the old ones stay in the folder.
     explicit WholeResults(const FaultFolder& folder) {
-        run(folder, "fresh");
-        const auto start = std::chrono::steady_clock::now();
-        run(folder, "fresh");
-        usual_time = std::chrono::duration_cast<std::chrono::microseconds>(std::chrono::steady_clock::now() - start);
+        // The quickest of three: one that other work held up would have every wait after it too long.
+        for (int i = 0; i < 3; ++i) {
+            const auto start = std::chrono::steady_clock::now();
+            run(folder, "fresh");
+            const auto took = std::chrono::duration_cast<std::chrono::microseconds>(std::chrono::steady_clock::now() - start);
+            usual_time = i == 0 ? took : std::min(usual_time, took);
+        }
         names = folder.names_in_results();
         for (const std::string& name : names) fresh.push_back(bytes_of(folder.results() / name));
         run(folder, "old");

@@ -37,6 +37,10 @@ def bed_surface(rng, shape):
             side += 60 * smooth_field(rng, SHAPE, CELL, 1800)
             surface += (side > 0) * rng.uniform(80, 150) * (-1) ** k
         return surface
+    if shape == "dipping":
+        azimuth = np.radians(rng.uniform(0, 360))
+        return (np.tan(np.radians(20)) * (east * np.sin(azimuth) + north * np.cos(azimuth))
+                + 5 * smooth_field(rng, SHAPE, CELL, 1500))
     dip = np.radians(1.2)
     return np.tan(dip) * (0.6 * east + 0.8 * north) + 5 * smooth_field(rng, SHAPE, CELL, 1200)
 
@@ -45,6 +49,7 @@ def bed_surface(rng, shape):
 class Rock:
     truth: np.ndarray      # unit at the surface, cover included
     bedrock: np.ndarray    # unit below any cover
+    beds: np.ndarray       # height of one bed, metres
     truth_polygons: list = field(default_factory=list)
 
 
@@ -60,14 +65,15 @@ def polygons(labels):
 
 def make_rock(rng, ground, shape):
     z = ground.sample(ndimage.gaussian_filter(ground.z, 1.0, mode="nearest"), X.ravel(), Y.ravel()).reshape(SHAPE)
-    height = z - bed_surface(rng, shape)
+    beds = bed_surface(rng, shape)
+    height = z - beds
     above = ground.sample(ground.height_above_stream, X.ravel(), Y.ravel()).reshape(SHAPE)
     cover = ndimage.gaussian_filter((above < 4.5).astype(float), 3) > 0.5
     bounds = np.quantile(height[~cover], np.cumsum(list(SHARES.values()))[:-1])
     bedrock = coverage.tidy(6 - np.digitize(height, bounds), 120)
     truth = coverage.tidy(np.where(cover, COVER, bedrock), 150)
     bedrock = np.where(truth == COVER, bedrock, truth)
-    return Rock(truth, bedrock, polygons(truth))
+    return Rock(truth, bedrock, beds, polygons(truth))
 
 
 def ramp(t):

@@ -133,4 +133,78 @@ void UnitMap::membership(Point place, double sd_m, std::span<double> shares) con
     }
 }
 
+std::vector<JointUnits> UnitMap::joint_membership(std::span<const Point> places, double sd_m) const {
+    assert(!places.empty());
+    const State& s = *state_;
+    const Point first = places.front();
+    std::vector<JointUnits> result;
+    std::vector<model::UnitIndex> units(places.size());
+    const auto give = [&](double mass) {
+        const auto same =
+            std::find_if(result.begin(), result.end(), [&](const JointUnits& joint) { return joint.units == units; });
+        if (same != result.end())
+            same->share += mass;
+        else
+            result.push_back({units, mass});
+    };
+    const double reach = reach_in_sd * sd_m;
+    const std::vector<Edge>& edges = s.table.edges();
+    const EdgeGrid& grid = s.coverage.grid();
+    // Beyond reach of the first place there may yet be a boundary within reach of another.
+    double apart = 0;
+    for (const Point& place : places) apart = std::max(apart, std::hypot(place.x - first.x, place.y - first.y));
+    const auto nearest = s.divide_search.find(
+        grid, edges, first, reach + apart, [&](EdgeIndex i) { return s.divides[i] != 0; },
+        [](EdgeIndex i) { return i; });
+    if (!nearest || !(sd_m > 0)) {
+        std::transform(places.begin(), places.end(), units.begin(), [&](Point place) { return unit_at(place); });
+        give(1);
+        return result;
+    }
+    Point normal{nearest->foot.place.x - first.x, nearest->foot.place.y - first.y};
+    double length = std::hypot(normal.x, normal.y);
+    if (length < 1e-3 * sd_m) {
+        const Edge& edge = edges[nearest->edge];
+        normal = {edge.a.y - edge.b.y, edge.b.x - edge.a.x};
+        length = std::hypot(normal.x, normal.y);
+    }
+    normal = {normal.x / length, normal.y / length};
+    struct Change {
+        double below;  // share of the Gaussian that lies before it
+        std::size_t place;
+        model::UnitIndex to;
+    };
+    std::array<std::vector<Change>, strips> changes;
+    std::array<std::vector<model::UnitIndex>, strips> starts;
+    CoverSet cover;
+    for (std::size_t k = 0; k < places.size(); ++k) {
+        const Strips across(places[k], normal, sd_m);
+        const auto& crossings = across.crossings(grid, edges);
+        for (std::size_t i = 0; i < strips; ++i) {
+            s.coverage.cover(across.start(i), cover);
+            model::UnitIndex unit = s.unit_of(cover);
+            starts[i].push_back(unit);
+            for (const Crossing& crossing : crossings[i]) {
+                cover.cross(edges[crossing.edge]);
+                const model::UnitIndex next = s.unit_of(cover);
+                if (next != unit) changes[i].push_back({normal_cdf(crossing.along / sd_m), k, next});
+                unit = next;
+            }
+        }
+    }
+    for (std::size_t i = 0; i < strips; ++i) {
+        std::stable_sort(changes[i].begin(), changes[i].end(),
+                         [](const Change& a, const Change& b) { return a.below < b.below; });
+        units = starts[i];
+        double below = 0;
+        for (const Change& change : changes[i]) {
+            if (change.below > below) give((change.below - below) / strips);
+            below = change.below;
+            units[change.place] = change.to;
+        }
+        give((1 - below) / strips);
+    }
+    return result;
+}
+
 }  // namespace subcrop::geo

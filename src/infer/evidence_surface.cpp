@@ -111,6 +111,7 @@ EvidenceSurfaces::EvidenceSurfaces(std::span<const Witness> witnesses, const geo
     const int size = State::width + 2 * margin;
     parallel_blocks(witnesses.size(), 8, threads, [&](std::size_t begin, std::size_t end, unsigned) {
         std::vector<double> image(static_cast<std::size_t>(size * size)), scratch, likelihood;
+        std::vector<model::UnitIndex> sources;
         for (std::size_t i = begin; i < end; ++i) {
             const Witness& witness = witnesses[i];
             // Likelihoods over their mean in the draft's ground, so that off the map nothing is said.
@@ -123,11 +124,27 @@ EvidenceSurfaces::EvidenceSurfaces(std::span<const Witness> witnesses, const geo
             }
             for (int row = 0; row < size; ++row) {
                 for (int column = 0; column < size; ++column) {
-                    const Point place{witness.place.x + (column - size / 2) * s.step_m,
-                                      witness.place.y + (row - size / 2) * s.step_m};
-                    const model::UnitIndex unit = raster.at(place);
-                    image[static_cast<std::size_t>(row * size + column)] =
-                        unit == model::no_unit ? pooled : likelihood[static_cast<std::size_t>(unit)];
+                    const Point shift{(column - size / 2) * s.step_m, (row - size / 2) * s.step_m};
+                    const model::UnitIndex unit = raster.at({witness.place.x + shift.x, witness.place.y + shift.y});
+                    double& pixel = image[static_cast<std::size_t>(row * size + column)];
+                    pixel = unit == model::no_unit ? pooled : likelihood[static_cast<std::size_t>(unit)];
+                    if (witness.soil_from.empty()) continue;
+                    sources.clear();
+                    for (const Point& from : witness.soil_from) {
+                        const model::UnitIndex source = raster.at({from.x + shift.x, from.y + shift.y});
+                        sources.push_back(source == model::no_unit ? unit : source);
+                    }
+                    if (unit == model::no_unit) continue;
+                    if (std::all_of(sources.begin(), sources.end(),
+                                    [&](model::UnitIndex source) { return source == unit; }))
+                        continue;
+                    double blend = options.separation.log_scale(sources);
+                    for (const model::UnitIndex source : sources) {
+                        blend +=
+                            static_cast<double>(witness.log_likelihood[static_cast<std::size_t>(source)] - greatest) /
+                            static_cast<double>(sources.size());
+                    }
+                    pixel = std::exp(blend);
                 }
             }
             for (std::size_t b = 0; b < s.blurs_m.size(); ++b) {

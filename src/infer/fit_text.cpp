@@ -134,11 +134,27 @@ std::string Fit::reason(std::size_t stop) const {
                 std::string(field::to_string(r.reduced->parent_material[stop])) + (because.empty() ? "" : ": ") + because +
                 (r.cover(fit.fitted_unit) ? "), as over " + code(fit.fitted_unit) + "; " : "), so it says little; ");
     }
+    if (crept(stop)) {
+        text += "soil carried from upslope: " + code(fit.upslope_unit) + " lies " +
+                std::to_string(std::lround(fit.upslope_m)) + " m above and should give about " +
+                std::to_string(std::lround(100 * fit.upslope_share)) + " % of the soil; ";
+    }
     if (noted.unit_seen != model::no_unit) text += code(noted.unit_seen) + " rock was seen here; ";
     const bool questions_draft = fit.mapped_unit != model::no_unit && fit.mapped_unit != fit.fitted_unit;
     const model::UnitIndex other = questions_draft ? fit.mapped_unit : fit.next_unit;
     if (other != model::no_unit) text += preference_text(r, stop, fit.fitted_unit, other);
     return sentence(std::move(text));
+}
+
+bool Fit::crept(std::size_t stop) const {
+    const StopFit& fit = stops[stop];
+    if (fit.upslope_unit == model::no_unit || fit.mapped_unit == model::no_unit) return false;
+    std::vector<double> soil(reckoning->units()), below(reckoning->units());
+    reckoning->soil(stop, soil);
+    reckoning->soil_below(stop, below);
+    const auto mapped = static_cast<std::size_t>(fit.mapped_unit), upslope = static_cast<std::size_t>(fit.upslope_unit);
+    const double against = soil[upslope] - soil[mapped], explained = below[mapped] - soil[mapped];
+    return against > std::log(2.0) && explained > 0.3 * against;
 }
 
 std::vector<EvidenceRow> Fit::evidence(std::size_t stop, model::EvidenceRows rows) const {
@@ -155,6 +171,12 @@ std::vector<EvidenceRow> Fit::evidence(std::size_t stop, model::EvidenceRows row
     std::vector<EvidenceRow> result;
     std::vector<double> rock(r.units(), 0.0);
     r.add_rock_seen(stop, rock);
+    std::vector<double> crept_soil(r.units(), 0.0), below(r.units(), 0.0);
+    const bool creeps = !r.origins.of(stop).empty() && r.has_evidence(stop);
+    if (creeps) {
+        r.soil(stop, crept_soil);
+        r.soil_below(stop, below);
+    }
     for (const model::UnitIndex unit : units) {
         if (r.survey->stops[stop].unit_seen != model::no_unit) {
             result.push_back({unit, "rock seen", rock[static_cast<std::size_t>(unit)], 1.0});
@@ -164,6 +186,10 @@ std::vector<EvidenceRow> Fit::evidence(std::size_t stop, model::EvidenceRows row
             result.push_back({unit, r.channels[c].name,
                               static_cast<double>(r.signatures[c].row(stop)[static_cast<std::size_t>(unit)]),
                               r.weights[c]});
+        }
+        if (creeps) {
+            const auto u = static_cast<std::size_t>(unit);
+            result.push_back({unit, "soil from upslope", below[u] - crept_soil[u], 1.0});
         }
     }
     return result;

@@ -5,7 +5,8 @@
 namespace subcrop::infer {
 
 void audit_rock_seen(const model::Survey& survey, const geo::UnitMap& map, ProblemLog& problems) {
-    for (const model::Stop& stop : survey.stops) {
+    for (std::size_t s = 0; s < survey.stops.size(); ++s) {
+        const model::Stop& stop = survey.stops[s];
         if (stop.unit_seen == model::no_unit) continue;
         const geo::Location location = map.locate(stop.position);
         if (location.outcome != geo::Location::Outcome::inside || location.unit == stop.unit_seen) continue;
@@ -17,11 +18,12 @@ void audit_rock_seen(const model::Survey& survey, const geo::UnitMap& map, Probl
         const std::string& seen = survey.units[static_cast<std::size_t>(stop.unit_seen)].code;
         const std::string& mapped = survey.units[static_cast<std::size_t>(location.unit)].code;
         problems.add({.severity = Severity::note,
-                      .source = survey.stop_source,
+                      .source = survey.source_of(s),
                       .row = stop.row,
-                      .field = survey.stop_columns.of("unit_seen"),
+                      .field = survey.columns_of(s).of("unit_seen"),
                       .value = seen,
-                      .message = "rock of '" + seen + "' was seen here, inside a polygon of '" + mapped + "' and more than " + reach +
+                      .message = "rock of '" + seen + "' was seen here, inside a polygon of '" + mapped +
+                                 "' and more than " + reach +
                                  " from every contact, which is what the errors of position and contact allow",
                       .remedy = "Was it a loose block? If not, the draft is wrong here.",
                       .position = stop.position});

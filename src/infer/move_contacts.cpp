@@ -13,20 +13,38 @@ namespace {
 /// Stops beyond this many tell the field nothing more; every n-th is asked.
 constexpr std::size_t most_witnesses = 2000;
 
-/// Slope of a stop's ln likelihood in the displacement, by differences over a tenth of the amplitude.
-Point evidence_slope(const geo::UnitMap& map, Point drafted, double sd, std::span<const double> likelihood,
+/// Slope of a stop's ln likelihood in the displacement, by differences over a tenth of the amplitude. `soil_from`:
+/// empty for evidence of the stop's own place.
+Point evidence_slope(const geo::UnitMap& map, const Separation& separation, Point place,
+                     std::span<const Point> soil_from, Point u, double sd, std::span<const double> likelihood,
                      double pooled, double error, double step, std::vector<double>& shares) {
+    std::vector<double> log_likelihood;
+    for (const double density : likelihood) log_likelihood.push_back(std::log(std::max(density, 1e-300)));
     auto value = [&](double dx, double dy) {
-        std::fill(shares.begin(), shares.end(), 0.0);
-        map.membership({drafted.x + dx, drafted.y + dy}, sd, shares);
+        const Point shift{u.x + dx, u.y + dy};
         double sum = 0, on_map = 0;
-        for (std::size_t u = 0; u < shares.size(); ++u) {
-            sum += shares[u] * likelihood[u];
-            on_map += shares[u];
+        if (soil_from.empty()) {
+            std::fill(shares.begin(), shares.end(), 0.0);
+            map.membership({place.x + shift.x, place.y + shift.y}, sd, shares);
+            for (std::size_t v = 0; v < shares.size(); ++v) {
+                sum += shares[v] * likelihood[v];
+                on_map += shares[v];
+            }
+        } else {
+            for (const Origin& origin : all_origins(map, place, soil_from, shift, sd)) {
+                sum += static_cast<double>(origin.share) * std::exp(log_blend(origin, separation, log_likelihood));
+                on_map += static_cast<double>(origin.share);
+            }
         }
         return std::log((1 - error) * (sum + (1 - on_map) * pooled) + error * pooled);
     };
     return {(value(step, 0) - value(-step, 0)) / (2 * step), (value(0, step) - value(0, -step)) / (2 * step)};
+}
+
+/// Places up the slope from which a stop's evidence comes; empty: its own, also where rock was seen.
+std::span<const Point> evidence_from(const Fit::Reckoning& reckoning, std::size_t stop) {
+    if (reckoning.survey->stops[stop].unit_seen != model::no_unit) return {};
+    return reckoning.soil_from(stop);
 }
 
 }  // namespace
@@ -43,8 +61,13 @@ Witnesses call_witnesses(const Fit::Reckoning& reckoning, const Training& traini
     for (std::size_t s = 0; s < fits.size(); ++s) {
         if (fits[s].mapped_unit == model::no_unit || !reckoning.has_evidence(s) || number++ % stride != 0) continue;
         reckoning.witness_log_likelihood(s, likelihood);
-        witnesses.list.push_back({survey.stops[s].position, survey.stops[s].position_sd_m,
-                                  {likelihood.begin(), likelihood.end()}, true});
+        const std::span<const Point> from = evidence_from(reckoning, s);
+        witnesses.list.push_back({survey.stops[s].position,
+                                  survey.stops[s].position_sd_m,
+                                  {likelihood.begin(), likelihood.end()},
+                                  true,
+                                  {}});
+        witnesses.list.back().soil_from.assign(from.begin(), from.end());
         witnesses.seen.push_back(survey.stops[s].unit_seen);
         witnesses.folds.push_back(training.fold_of_stop[s]);
         witnesses.taught[s] = 1;
@@ -53,7 +76,8 @@ Witnesses call_witnesses(const Fit::Reckoning& reckoning, const Training& traini
 }
 
 ShiftChoice choose_shift(const Fit::Reckoning& reckoning, const geo::UnitMap& map, const Witnesses& witnesses,
-                         const std::vector<double>& ground, unsigned threads) {
+                         std::span<const geo::ContactTrace> traces, const std::vector<double>& ground,
+                         unsigned threads) {
     const model::Survey& survey = *reckoning.survey;
     Box extent;
     for (const Witness& witness : witnesses.list) extent.add(witness.place);
@@ -62,15 +86,18 @@ ShiftChoice choose_shift(const Fit::Reckoning& reckoning, const geo::UnitMap& ma
     options.extent_m = std::max({extent.width(), extent.height(), 1.0});
     options.error_share = survey.settings.draft_error_share;
     options.ground = ground;
+    options.separation = reckoning.separation;
+    options.traces = traces;
     const geo::UnitRaster raster(map, 0.2 * survey.contact_sd_m, 10 * survey.contact_sd_m, threads);
     return choose_shift(witnesses.list, witnesses.seen, witnesses.folds, raster, options, threads);
 }
 
-void move_membership(const Fit::Reckoning& reckoning, const geo::UnitMap& map, const ShiftField& field,
-                     const std::vector<double>& ground, const std::vector<std::uint8_t>& taught,
-                     std::vector<float>& membership, unsigned threads) {
+SoilOrigins move_membership(const Fit::Reckoning& reckoning, const geo::UnitMap& map, const ShiftField& field,
+                            const std::vector<double>& ground, const std::vector<std::uint8_t>& taught,
+                            std::vector<float>& membership, unsigned threads) {
     const model::Survey& survey = *reckoning.survey;
     const std::size_t units = reckoning.units();
+    std::vector<std::vector<Origin>> origins(reckoning.creep != nullptr ? survey.stops.size() : 0);
     parallel_blocks(survey.stops.size(), 512, threads, [&](std::size_t begin, std::size_t end, unsigned) {
         std::vector<double> shares(units), likelihood(units);
         for (std::size_t s = begin; s < end; ++s) {
@@ -82,8 +109,9 @@ void move_membership(const Fit::Reckoning& reckoning, const geo::UnitMap& map, c
                 reckoning.witness_log_likelihood(s, likelihood);
                 double pooled = 0;
                 for (std::size_t v = 0; v < units; ++v) pooled += ground[v] * (likelihood[v] = std::exp(likelihood[v]));
-                const Point slope = evidence_slope(map, {stop.position.x + u.x, stop.position.y + u.y}, residual, likelihood, pooled,
-                                                   survey.settings.draft_error_share, 0.1 * field.amplitude_m(), shares);
+                const Point slope = evidence_slope(
+                    map, reckoning.separation, stop.position, evidence_from(reckoning, s), u, residual, likelihood,
+                    pooled, survey.settings.draft_error_share, 0.1 * field.amplitude_m(), shares);
                 const Point ks{k[0] * slope.x + k[1] * slope.y, k[1] * slope.x + k[2] * slope.y};
                 const double left = std::max(0.2, 1 - (slope.x * ks.x + slope.y * ks.y));
                 u.x -= ks.x / left;
@@ -95,8 +123,12 @@ void move_membership(const Fit::Reckoning& reckoning, const geo::UnitMap& map, c
             std::fill(shares.begin(), shares.end(), 0.0);
             map.membership({stop.position.x + u.x, stop.position.y + u.y}, sd, shares);
             for (std::size_t v = 0; v < units; ++v) membership[s * units + v] = static_cast<float>(shares[v]);
+            if (const auto sources = reckoning.soil_from(s); !sources.empty()) {
+                origins[s] = joint_origins(map, stop.position, sources, u, sd);
+            }
         }
     });
+    return origins.empty() ? SoilOrigins() : SoilOrigins(origins);
 }
 
 }  // namespace subcrop::infer

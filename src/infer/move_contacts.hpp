@@ -26,12 +26,14 @@ Witnesses call_witnesses(const Fit::Reckoning& reckoning, const Training& traini
 
 /// `ground`: share of each unit in the map's ground.
 ShiftChoice choose_shift(const Fit::Reckoning& reckoning, const geo::UnitMap& map, const Witnesses& witnesses,
-                         const std::vector<double>& ground, unsigned threads);
+                         std::span<const geo::ContactTrace> traces, const std::vector<double>& ground,
+                         unsigned threads);
 
-/// Membership once the contacts have moved: the draft's, averaged over the displacements still possible. What a stop itself
-/// told the field is taken back first, so that it does not speak twice.
-void move_membership(const Fit::Reckoning& reckoning, const geo::UnitMap& map, const ShiftField& field,
-                     const std::vector<double>& ground, const std::vector<std::uint8_t>& taught,
-                     std::vector<float>& membership, unsigned threads);
+/// Membership once the contacts have moved: the draft's, averaged over the displacements still possible. What a stop
+/// itself told the field is taken back first, so that it does not speak twice. Returns where creep has brought soil of
+/// another unit, then.
+SoilOrigins move_membership(const Fit::Reckoning& reckoning, const geo::UnitMap& map, const ShiftField& field,
+                            const std::vector<double>& ground, const std::vector<std::uint8_t>& taught,
+                            std::vector<float>& membership, unsigned threads);
 
 }  // namespace subcrop::infer

@@ -34,8 +34,41 @@ void Fit::Reckoning::soil(std::size_t stop, std::span<double> log_likelihood) co
     }
 }
 
-void Fit::Reckoning::witness_log_likelihood(std::size_t stop, std::span<double> log_likelihood) const {
+void Fit::Reckoning::soil_below(std::size_t stop, std::span<double> log_likelihood) const {
     soil(stop, log_likelihood);
+    likelihood_below(origins.of(stop), separation, ground, survey->settings.draft_error_share, log_likelihood);
+}
+
+void Fit::Reckoning::soil_shares(std::size_t stop, std::span<const float> membership, std::span<double> shares) const {
+    const model::UnitIndex seen = survey->stops[stop].unit_seen;
+    const double certainty = survey->settings.seen_rock_certainty;
+    const double other = (1 - certainty) / std::max<double>(1, static_cast<double>(shares.size()) - 1);
+    for (std::size_t u = 0; u < shares.size(); ++u) {
+        const bool is_seen = seen != model::no_unit && static_cast<std::size_t>(seen) == u;
+        shares[u] = seen == model::no_unit ? static_cast<double>(membership[u]) : is_seen ? certainty : other;
+    }
+    const auto of_stop = origins.of(stop);
+    if (of_stop.empty()) return;
+    std::vector<double> below(shares.begin(), shares.end()), on_draft(shares.size(), 0.0);
+    for (const Origin& origin : of_stop)
+        on_draft[static_cast<std::size_t>(origin.below)] += static_cast<double>(origin.share);
+    for (std::size_t u = 0; u < shares.size(); ++u) {
+        if (on_draft[u] > 0) shares[u] = 0;  // handed out below
+    }
+    for (const Origin& origin : of_stop) {
+        const auto u = static_cast<std::size_t>(origin.below);
+        const double part =
+            below[u] * static_cast<double>(origin.share) / on_draft[u] / static_cast<double>(origin.sources.size());
+        for (const model::UnitIndex source : origin.sources) shares[static_cast<std::size_t>(source)] += part;
+    }
+}
+
+void Fit::Reckoning::witness_log_likelihood(std::size_t stop, std::span<double> log_likelihood) const {
+    // The field itself looks up the slope, but where rock was seen: there it is the stop's own place that counts.
+    if (survey->stops[stop].unit_seen != model::no_unit)
+        soil_below(stop, log_likelihood);
+    else
+        soil(stop, log_likelihood);
     for (double& l : log_likelihood) l *= neighbours_repeat;
     add_rock_seen(stop, log_likelihood);
     const double greatest = *std::max_element(log_likelihood.begin(), log_likelihood.end());

@@ -5,6 +5,7 @@
 #include <span>
 #include <vector>
 
+#include "soil_origins.hpp"
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/infer/channel.hpp"
 #include "subcrop/infer/fit.hpp"
@@ -28,6 +29,10 @@ struct Fit::Reckoning {
     std::vector<Channel> channels;
     std::vector<Signature> signatures;
     std::vector<double> weights;
+    std::vector<double> ground;                ///< share of each unit in the map's ground
+    SoilOrigins origins;                       ///< where creep has brought soil of another unit
+    Separation separation;                     ///< of the units' soils, for its blends
+    const model::CreepPaths* creep = nullptr;  ///< followed; null: soil lies where it formed
     // what the weights were learnt by
     Judges judges;
     std::vector<double> log_shares;
@@ -40,6 +45,15 @@ struct Fit::Reckoning {
     /// ln likelihood of each unit relative to their average, all channels weighted, transported soil discounted; the
     /// rock seen is not part of it.
     void soil(std::size_t stop, std::span<double> log_likelihood) const;
+    /// Places up the slope from which the soil of a stop came; empty: its own.
+    std::span<const Point> soil_from(std::size_t stop) const {
+        return creep != nullptr ? std::span<const Point>(creep->soil_from[stop]) : std::span<const Point>();
+    }
+    /// The same for the unit below the stop, where its soil may have crept from another: see soil_origins.hpp.
+    void soil_below(std::size_t stop, std::span<double> log_likelihood) const;
+    /// Units from which the stop's soil came, with their shares; `membership`: the draft's at the stop. Rock seen
+    /// stands for what is below.
+    void soil_shares(std::size_t stop, std::span<const float> membership, std::span<double> shares) const;
     /// What a stop testifies to the shift field, soil and rock seen, relative to its best unit.
     void witness_log_likelihood(std::size_t stop, std::span<double> log_likelihood) const;
     /// What rock seen adds to each unit's ln likelihood; zeros where none was seen.

@@ -106,6 +106,8 @@ ShiftChoice choose_shift(std::span<const Witness> witnesses, std::span<const mod
     ShiftFieldOptions field_options;
     field_options.error_share = options.error_share;
     field_options.ground = options.ground;
+    field_options.separation = options.separation;
+    field_options.traces = options.traces;
     field_options.residual_m = options.residual * options.contact_sd_m;
     std::vector<EvidenceSurfaces> surfaces;
     for (const double amplitude : options.amplitudes) {
@@ -121,22 +123,42 @@ ShiftChoice choose_shift(std::span<const Witness> witnesses, std::span<const mod
             field_options.reach_m = reach * options.extent_m;
             const Scores moved = held_out_scores(witnesses, surfaces[a], field_options, group, threads);
             const auto [gain, error] = gain_over(moved, rest, counts, fold_of_witness);
-            choice.trials.push_back({field_options.amplitude_m, field_options.reach_m, gain, error});
-            if (gain > choice.trials[best].gain) best = choice.trials.size() - 1;
+            choice.trials.push_back({field_options.amplitude_m, field_options.reach_m, gain, error,
+                                     trace_evidence(witnesses, field_options)});
+            if (choice.trials.back().total() > choice.trials[best].total()) best = choice.trials.size() - 1;
         }
     }
+    if (!options.traces.empty()) {
+        // Beds measured wrongly would pull contacts off what the stops held out say: such are refused.
+        field_options.amplitude_m = choice.trials[best].amplitude_m;
+        field_options.reach_m = choice.trials[best].reach_m;
+        field_options.traces = {};
+        const Scores without =
+            held_out_scores(witnesses, surfaces[best / options.reaches.size()], field_options, group, threads);
+        const auto [lost, lost_error] = gain_over(without, rest, counts, fold_of_witness);
+        if (lost - choice.trials[best].gain > std::max(1.0, 0.5 * lost_error)) {
+            ShiftChoiceOptions stops_alone = options;
+            stops_alone.traces = {};
+            ShiftChoice refused = choose_shift(witnesses, seen, fold_of_witness, raster, stops_alone, threads);
+            refused.beds_refused = true;
+            return refused;
+        }
+        field_options.traces = options.traces;
+    }
     const double needed = rock_decides ? options.gain_needed_of_rock : options.gain_needed;
-    if (choice.trials[best].gain <= std::max(needed * choice.trials[best].gain_error, options.least_gain)) return choice;
+    if (choice.trials[best].total() <= std::max(needed * choice.trials[best].gain_error, options.least_gain))
+        return choice;
+    choice.beds_followed = !options.traces.empty();
 
     // The smallest amplitude within half a standard error of the best: no more than the ground asks for.
-    const double enough = choice.trials[best].gain - 0.5 * choice.trials[best].gain_error;
+    const double enough = choice.trials[best].total() - 0.5 * choice.trials[best].gain_error;
     std::size_t chosen = best;
     for (std::size_t t = 0; t < choice.trials.size(); ++t) {
         const ShiftTrial& trial = choice.trials[t];
-        if (trial.gain < enough) continue;
+        if (trial.total() < enough) continue;
         const ShiftTrial& so_far = choice.trials[chosen];
         if (trial.amplitude_m < so_far.amplitude_m ||
-            (trial.amplitude_m == so_far.amplitude_m && trial.gain > so_far.gain)) {
+            (trial.amplitude_m == so_far.amplitude_m && trial.total() > so_far.total())) {
             chosen = t;
         }
     }

@@ -9,6 +9,7 @@
 
 #include "displacement_basis.hpp"
 #include "evidence_surface.hpp"
+#include "trace_prior.hpp"
 
 namespace subcrop::infer {
 
@@ -187,6 +188,14 @@ Point ShiftField::true_place(Point drafted) const {
     return x;
 }
 
+double trace_evidence(std::span<const Witness> witnesses, const ShiftFieldOptions& options) {
+    if (options.traces.empty() || options.amplitude_m <= 0 || witnesses.empty()) return 0;
+    Box box;
+    for (const Witness& witness : witnesses) box.add(witness.place);
+    const DisplacementBasis basis(box, options.reach_m);
+    return TracePrior(options.traces, basis, options.amplitude_m, box, options.reach_m).evidence();
+}
+
 ShiftField fit_shift_field(std::span<const Witness> witnesses, const EvidenceSurfaces& surfaces,
                            const ShiftFieldOptions& options, std::span<const std::uint8_t> learns) {
     ShiftField field;
@@ -210,12 +219,14 @@ ShiftField fit_shift_field(std::span<const Witness> witnesses, const EvidenceSur
         s.basis.at(witnesses[i].place, seats.back().terms);
     }
     const Index n = s.nodes();
+    const TracePrior beds(options.traces, s.basis, options.amplitude_m, box, options.reach_m);
     s.v = VectorXd::Zero(2 * n);
     const EvidenceSurfaces::State& tables = *surfaces.state;
     for (std::size_t blur = 0; blur < tables.blurs_m.size(); ++blur) {
         auto negative_log_posterior = [&](const VectorXd& v, VectorXd& gradient) {
             double value = 0.5 * v.squaredNorm();
             gradient = v;
+            value += beds.value(v, gradient);
             for (const Seat& seat : seats) {
                 Point slope;
                 value -= tables.sample(seat.witness, blur, s.displacement(seat.terms, v), &slope);
@@ -232,6 +243,7 @@ ShiftField fit_shift_field(std::span<const Witness> witnesses, const EvidenceSur
     // Laplace, with the squares of the witnesses' slopes for the curvature of their evidence: an outer-product estimate, never
     // negative, where the evidence surface itself may be hollow.
     MatrixXd precision = MatrixXd::Identity(2 * n, 2 * n);
+    if (!beds.empty()) precision += beds.matrix();
     for (const Seat& seat : seats) {
         const Point u = s.displacement(seat.terms, s.v);
         Point slope;

@@ -279,7 +279,7 @@ private:
         std::vector<double> log_emission(count_ * 2 * units_), likelihood(units_);
         for (std::size_t i = 0; i < count_; ++i) {
             const std::size_t s = traverse.stops[i];
-            fit.reckoning->soil(s, likelihood);
+            fit.reckoning->soil_below(s, likelihood);
             fit.reckoning->add_rock_seen(s, likelihood);
             // The error of a contact is one for all stops near it: where stops stand closer than that error, each repeats what
             // its neighbours say of the draft and counts by the length it stands for. The first stands in `start`.

@@ -150,7 +150,7 @@ void set_verdicts(const Fit::Reckoning& r, const std::vector<std::uint8_t>& unli
         } else if (stop.p_transported > 0.5 && !r.cover(stop.mapped_unit) && noted.unit_seen == model::no_unit) {
             stop.verdict = Verdict::transported;
         } else {
-            r.soil(s, soil);
+            r.soil_below(s, soil);
             const double best = *std::max_element(soil.begin(), soil.end());
             const double contrary =
                 (best - soil[static_cast<std::size_t>(stop.mapped_unit)]) / std::log(10.0);

@@ -127,6 +127,51 @@ const std::vector<BookColumn>& legend_book() {
     return columns;
 }
 
+const std::vector<BookColumn>& borehole_book() {
+    const NumberRule metres{.unit = Unit::metres, .least = 0, .most = 3000};
+    static const std::vector<BookColumn> columns = {
+        {"hole", FieldType::text, "Name of the borehole; each name once, and none that a stop has.", "B7"},
+        {"collar_height_m",
+         FieldType::real,
+         "Height of the ground at the hole.",
+         "212.4",
+         {},
+         {.unit = Unit::metres, .least = -1000, .most = 9000}},
+        {"position_sd_m",
+         FieldType::real,
+         "Standard error of the collar's position.",
+         "3",
+         "position_sd_m",
+         {.unit = Unit::metres, .least = 0}},
+        {"weathered_rock_m", FieldType::real, "Depth to the top of weathered rock.", "2.3", {}, metres},
+        {"rock_m", FieldType::real, "Depth to the top of fresh rock.", "4.1", {}, metres},
+        {"end_m", FieldType::real, "Depth of the hole.", "6", {}, metres},
+        {"unit_seen", FieldType::text, "Code of the map unit whose rock is at the bottom.", "Os"},
+        {"date", FieldType::date, "Day it was drilled: year, month, day.", "2024-09-17"},
+        {"notes", FieldType::text, "Anything else.", "water at 1.8 m"},
+    };
+    return columns;
+}
+
+const std::vector<BookColumn>& attitude_book() {
+    static const std::vector<BookColumn> columns = {
+        {"strike_deg",
+         FieldType::real,
+         "Strike by the right-hand rule: the bed dips to the right of it.",
+         "35",
+         {},
+         {.unit = Unit::degrees, .least = 0, .most = 360}},
+        {"dip_deg", FieldType::real, "Dip.", "12", {}, {.unit = Unit::degrees, .least = 0, .most = 90}},
+        {"error_deg",
+         FieldType::real,
+         "Standard error of the bed's direction; 5 where empty.",
+         "3",
+         {},
+         {.unit = Unit::degrees, .least = 0, .most = 90}},
+    };
+    return columns;
+}
+
 const std::vector<BookColumn>& map_book() {
     static const std::vector<BookColumn> columns = {
         {"unit", FieldType::text, "Code of the unit, as the legend writes it.", "Os"},

@@ -27,6 +27,9 @@ const std::vector<BookColumn>& horizon_book();
 /// The column that ties a horizon to its stop.
 const BookColumn& horizon_stop_column();
 const std::vector<BookColumn>& legend_book();
+/// Those of boreholes and attitudes, without coordinates.
+const std::vector<BookColumn>& borehole_book();
+const std::vector<BookColumn>& attitude_book();
 /// The draft map's columns.
 const std::vector<BookColumn>& map_book();
 

@@ -10,7 +10,7 @@
 #include "io/book_columns.hpp"
 #include "io/horizon_columns.hpp"
 #include "io/nearest_name.hpp"
-#include "io/place_limits.hpp"
+#include "io/point_reader.hpp"
 #include "io/source_crs.hpp"
 #include "io/standard_columns.hpp"
 #include "io/table.hpp"
@@ -21,113 +21,6 @@ namespace {
 
 using model::EvidenceKind;
 using model::Stop;
-
-/// Where a row's point comes from: two columns or the geometry.
-class PointReader {
-public:
-    PointReader(Table& table, const SourceDescription& description) : table_(table) {
-        if (!description.x.empty()) {
-            x_ = table.find_theirs(description.x, "x");
-            y_ = table.find_theirs(description.y, "y");
-            return;
-        }
-        const OGRwkbGeometryType type = wkbFlatten(table.layer().GetGeomType());
-        if (type == wkbNone) {
-            throw Error(table.place(), "it has no points and no columns are named for the coordinates",
-                        "Add 'x', 'y' and 'crs' to 'stops' in the survey file, x being east or longitude. Columns here: " +
-                            listed(table.column_names()) + ".");
-        }
-        if (type != wkbPoint && type != wkbMultiPoint && type != wkbUnknown && type != wkbGeometryCollection) {
-            throw Error(table.place(), "stops are points, and each row of this layer is a " + plain_geometry_name(type),
-                        "Name the layer of points, or the columns of coordinates with 'x' and 'y'.");
-        }
-    }
-
-    /// Whole degrees have three digits at most, so that a comma behind them is a decimal mark.
-    void expect_degrees(bool degrees) { degrees_ = degrees; }
-
-    /// In the source's own system; reports and gives nothing where there is no usable place.
-    std::optional<Point> read() { return x_.present() ? from_columns() : from_geometry(); }
-
-private:
-    std::optional<Point> from_columns() {
-        const auto x = coordinate(x_);
-        const auto y = x ? coordinate(y_) : std::nullopt;
-        if (!x || !y) return std::nullopt;
-        return Point{*x, *y};
-    }
-
-    std::optional<double> coordinate(const Column& column) {
-        const std::string_view written = table_.text(column);
-        if (written.empty()) {
-            report(column, {}, "the coordinate is missing");
-            return std::nullopt;
-        }
-        if (column.type == OFTString) {
-            const std::string word = lower(written);
-            if (word == "nan" || word == "inf" || word == "-inf" || word == "+inf" || word == "infinity" || word == "-infinity") {
-                report(column, std::string(written), "the coordinate is not a finite number");
-                return std::nullopt;
-            }
-            Parsed<double> parsed = read_number(written, Unit::none);
-            const bool comma = parsed.message.starts_with("the comma");
-            if (!parsed || (!parsed.message.empty() && !(comma && degrees_))) {
-                report(column, std::string(written),
-                       comma ? "the comma in the coordinate may be a decimal mark or part the thousands"
-                             : "the coordinate is not a plain number",
-                       degrees_ ? "Write decimal degrees, such as 3.0125 or -3.0125." : "Write the coordinate in plain digits, such as 501400.");
-                return std::nullopt;
-            }
-            return sound(column, written, *parsed.value);
-        }
-        return sound(column, written, std::strtod(std::string(written).c_str(), nullptr));
-    }
-
-    std::optional<double> sound(const Column& column, std::string_view written, double value) const {
-        if (std::isfinite(value) && on_earth({value, 0})) return value;
-        report(column, std::string(written),
-               std::isfinite(value) ? "the coordinate is thousands of times too large for a place on Earth"
-                                    : "the coordinate is not a finite number");
-        return std::nullopt;
-    }
-
-    std::optional<Point> from_geometry() {
-        const OGRGeometry* geometry = table_.geometry();
-        if (geometry == nullptr || geometry->IsEmpty()) {
-            report({}, {}, "the stop has no position");
-            return std::nullopt;
-        }
-        // A collection or multipoint of one is that one.
-        while (OGR_GT_IsSubClassOf(geometry->getGeometryType(), wkbGeometryCollection)) {
-            const OGRGeometryCollection* collection = geometry->toGeometryCollection();
-            if (collection->getNumGeometries() != 1) {
-                report({}, {}, "a stop is one point, and this one has " + std::to_string(collection->getNumGeometries()));
-                return std::nullopt;
-            }
-            geometry = collection->getGeometryRef(0);
-        }
-        if (wkbFlatten(geometry->getGeometryType()) != wkbPoint) {
-            report({}, {}, "a stop is a point, and this row is a " + plain_geometry_name(geometry->getGeometryType()));
-            return std::nullopt;
-        }
-        const OGRPoint* point = geometry->toPoint();
-        if (point->IsEmpty() || !on_earth({point->getX(), point->getY()})) {
-            report({}, {}, "the position is no place on Earth (infinite, or thousands of times too far off)");
-            return std::nullopt;
-        }
-        return Point{point->getX(), point->getY()};
-    }
-
-    void report(const Column& column, std::string value, std::string message,
-                std::string remedy = "Give the stop its position.") const {
-        table_.report(Severity::error, column, std::move(value), std::move(message) + "; the stop is left out", std::move(remedy));
-    }
-
-    Table& table_;
-    Column x_;
-    Column y_;
-    bool degrees_ = false;
-};
 
 /// The columns of one extra channel.
 struct EvidenceColumns {
@@ -245,7 +138,7 @@ StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& proble
     StopTable result;
     result.source = table.source();
     result.place = table.place();
-    PointReader points(table, file.stops);
+    PointReader points(table, file.stops, "stop");
     result.crs = source_crs(file, file.stops, table);
     points.expect_degrees(result.crs->geographic());
 

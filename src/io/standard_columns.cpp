@@ -35,6 +35,16 @@ const std::vector<std::string>& legend_columns() {
     return names;
 }
 
+const std::vector<std::string>& borehole_columns() {
+    static const std::vector<std::string> names = names_of(borehole_book());
+    return names;
+}
+
+const std::vector<std::string>& attitude_columns() {
+    static const std::vector<std::string> names = names_of(attitude_book());
+    return names;
+}
+
 const std::vector<std::string>& plant_columns() {
     static const std::vector<std::string> names = {"written", "taxon"};
     return names;

@@ -12,6 +12,8 @@ const std::vector<std::string>& stop_columns();
 const std::vector<std::string>& horizon_columns();
 const std::vector<std::string>& map_columns();
 const std::vector<std::string>& legend_columns();
+const std::vector<std::string>& borehole_columns();
+const std::vector<std::string>& attitude_columns();
 /// The user's names of plants, and her weights for where soil came from.
 const std::vector<std::string>& plant_columns();
 const std::vector<std::string>& parent_material_columns();

@@ -29,8 +29,8 @@ public:
     SurveyFile read() {
         const auto json = parse_json_file(path_);
         const JsonObject top(json, file_, "",
-                             {"title", "crs", "stops", "horizons", "map", "legend", "terrain", "plants",
-                              "parent_material_weights", "tracks", "no_go", "evidence", "settings", "results"});
+                             {"title", "crs", "stops", "horizons", "map", "legend", "terrain", "boreholes", "attitudes",
+                              "plants", "parent_material_weights", "tracks", "no_go", "evidence", "settings", "results"});
         SurveyFile survey;
         survey.path = path_;
         survey.title = top.text("title");
@@ -51,6 +51,8 @@ public:
         if (top.has("map")) survey.map = map(top);
         if (top.has("legend")) survey.legend = source(top, "legend", {"x", "y", "crs"}, legend_columns());
         if (top.has("terrain")) survey.terrain = terrain(top);
+        if (top.has("boreholes")) survey.boreholes = source(top, "boreholes", {}, borehole_columns());
+        if (top.has("attitudes")) survey.attitudes = source(top, "attitudes", {}, attitude_columns());
         if (top.has("plants")) survey.plants = source(top, "plants", {"x", "y", "crs"}, plant_columns());
         if (top.has("parent_material_weights")) {
             survey.parent_material_weights =
@@ -181,10 +183,10 @@ private:
     }
 
     model::Settings settings(const JsonObject& top) const {
-        const JsonObject object(top.at("settings"), file_, "settings",
-                                {"default_position_sd_m", "false_discovery_rate", "draft_error_share",
-                                 "seen_rock_certainty", "block_m", "evidence", "allow_ballpark", "seed", "move_contacts",
-                                 "follow_traverses", "next_stops"});
+        const JsonObject object(
+            top.at("settings"), file_, "settings",
+            {"default_position_sd_m", "false_discovery_rate", "draft_error_share", "seen_rock_certainty", "block_m",
+             "evidence", "allow_ballpark", "seed", "move_contacts", "follow_traverses", "next_stops", "creep"});
         model::Settings s;
         s.default_position_sd_m =
             object.number("default_position_sd_m", Range::zero_or_above).value_or(s.default_position_sd_m);
@@ -199,6 +201,7 @@ private:
                                       : model::EvidenceRows::automatic;
         s.allow_ballpark = object.boolean("allow_ballpark").value_or(s.allow_ballpark);
         s.seed = object.whole_number("seed").value_or(s.seed);
+        if (object.has("creep")) s.creep = creep(object);
         s.move_contacts = object.boolean("move_contacts");
         s.follow_traverses = object.boolean("follow_traverses");
         if (const auto count = object.whole_number("next_stops")) {
@@ -206,6 +209,17 @@ private:
             s.next_stops = *count;
         }
         return s;
+    }
+
+    model::CreepSettings creep(const JsonObject& settings) const {
+        const JsonObject object(settings.at("creep"), file_, settings.path_of("creep"),
+                                {"length_m", "steepest", "thickness_cm", "curvature_m"});
+        model::CreepSettings c;
+        c.length_m = object.number("length_m", Range::zero_or_above);
+        c.steepest = object.number("steepest", Range::any_above_zero).value_or(c.steepest);
+        c.thickness_cm = object.number("thickness_cm", Range::zero_or_above).value_or(c.thickness_cm);
+        c.curvature_m = object.number("curvature_m", Range::zero_or_above).value_or(c.curvature_m);
+        return c;
     }
 
     std::filesystem::path path_;

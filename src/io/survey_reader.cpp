@@ -13,6 +13,7 @@
 #include "io/locate.hpp"
 #include "io/map_reader.hpp"
 #include "io/nearest_name.hpp"
+#include "io/rock_tables.hpp"
 #include "io/user_tables.hpp"
 #include "io/ways_reader.hpp"
 #include "io/working_crs.hpp"
@@ -42,7 +43,9 @@ std::pair<StopTable, std::optional<MapTable>> read_sources(const SurveyFile& fil
 }
 
 /// Unit codes as written on stops become indices; unknown ones become problems.
-void settle_units_seen(StopTable& stops, const std::vector<model::LegendUnit>& units, ProblemLog& problems) {
+void settle_units_seen(StopTable& stops, const BoreholeTable& holes, const std::vector<model::LegendUnit>& units,
+                       ProblemLog& problems) {
+    const std::size_t first_hole = stops.stops.size() - holes.holes.size();
     std::unordered_map<std::string, model::UnitIndex> index;
     std::vector<std::string> codes;
     for (std::size_t i = 0; i < units.size(); ++i) {
@@ -57,9 +60,9 @@ void settle_units_seen(StopTable& stops, const std::vector<model::LegendUnit>& u
             continue;
         }
         problems.add({.severity = Severity::warning,
-                      .source = stops.source,
+                      .source = i < first_hole ? stops.source : holes.source,
                       .row = stops.stops[i].row,
-                      .field = stops.unit_seen_column,
+                      .field = i < first_hole ? stops.unit_seen_column : holes.names.of("unit_seen"),
                       .value = code,
                       .message = "no map unit has this code; the rock seen is left out",
                       .remedy = did_you_mean(code, codes) + "Write a code of the legend or the map.",
@@ -104,11 +107,24 @@ model::Survey read_survey(const SurveyFile& file, unsigned threads, ProblemLog& 
     const geo::Crs working = working_crs(file, map ? &*map : nullptr, stops, problems);
     survey.crs_wkt = working.wkt();
     survey.crs_name = working.name();
+    BoreholeTable holes;
     survey.operations.push_back(locate_stops(file, working, stops, map ? &*map : nullptr, threads, problems));
+    if (map) survey.operations.push_back(locate_map(file, working, *map, threads, problems));
+    const double map_accuracy_m = map ? survey.operations.back().accuracy_m.value_or(0) : 0;
+    if (file.boreholes) {
+        holes = read_boreholes(file, working, *survey.texts, problems);
+        survey.operations.push_back(holes.operation);
+        append_boreholes(stops, holes, problems);
+    }
+    if (file.attitudes) {
+        AttitudeTable attitudes = read_attitudes(file, working, problems);
+        survey.operations.push_back(attitudes.operation);
+        survey.attitudes = std::move(attitudes.attitudes);
+        survey.attitude_source = std::move(attitudes.source);
+    }
     if (map) {
-        survey.operations.push_back(locate_map(file, working, *map, threads, problems));
         const double stated = file.map->contact_sd_m.value_or(survey.contact_sd_m);
-        survey.contact_sd_m = std::hypot(stated, survey.operations.back().accuracy_m.value_or(0));
+        survey.contact_sd_m = std::hypot(stated, map_accuracy_m);
         complete_legend(survey.units, map->codes, !survey.units.empty(), map->source, map->unit_column, problems);
         settle_map_units(*map, survey.units);
         survey.map_source = map->source;
@@ -116,7 +132,10 @@ model::Survey read_survey(const SurveyFile& file, unsigned threads, ProblemLog& 
     } else if (survey.units.empty()) {
         complete_legend(survey.units, codes_seen(stops), false, stops.source, stops.unit_seen_column, problems);
     }
-    settle_units_seen(stops, survey.units, problems);
+    settle_units_seen(stops, holes, survey.units, problems);
+    survey.boreholes = std::move(holes.holes);
+    survey.borehole_source = std::move(holes.source);
+    survey.borehole_columns = std::move(holes.names);
 
     read_ways(file, working, survey, problems);
     survey.stop_source = stops.source;

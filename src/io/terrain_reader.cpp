@@ -147,6 +147,9 @@ private:
         if (!written.empty()) {
             report(Severity::warning, "the unit of height is not known; metres are taken",
                    "Add the key 'vertical_unit' to 'terrain': m, ft or us-ft.", written);
+        } else {
+            report(Severity::note, "the raster does not say in what unit its heights are; metres are taken",
+                   "Add the key 'vertical_unit' to 'terrain': m, ft or us-ft.");
         }
         return {"metres", 1, false};
     }

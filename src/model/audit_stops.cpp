@@ -46,9 +46,9 @@ public:
 private:
     Problem problem(const Stop& stop, Severity severity, const char* field, std::string value) const {
         return {.severity = severity,
-                .source = survey_.stop_source,
+                .source = survey_.source_of(static_cast<std::size_t>(&stop - survey_.stops.data())),
                 .row = stop.row,
-                .field = survey_.stop_columns.of(field),
+                .field = survey_.columns_of(static_cast<std::size_t>(&stop - survey_.stops.data())).of(field),
                 .value = std::move(value),
                 .message = {},
                 .remedy = {},

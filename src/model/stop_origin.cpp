@@ -19,6 +19,25 @@ bool names_several(const std::string& kinds) {
     return list && field::read_plants(kinds).taxa.size() >= 3;
 }
 
+/// As the log states it.
+field::RockDepth rock_depth_of(const Borehole& hole) {
+    field::RockDepth rock;
+    const auto centimetres = [](std::optional<double> metres) {
+        return metres ? std::optional(100 * *metres) : std::nullopt;
+    };
+    rock.weathered_cm = centimetres(hole.weathered_rock_m);
+    rock.depth_cm = rock.weathered_cm ? rock.weathered_cm : centimetres(hole.rock_m);
+    if (rock.depth_cm) {
+        rock.basis = field::RockDepth::Basis::designated;
+        rock.low_cm = *rock.depth_cm;
+        rock.high_cm = rock.depth_cm;
+    } else if (hole.end_m) {
+        rock.basis = field::RockDepth::Basis::deeper_than;
+        rock.low_cm = 100 * *hole.end_m;
+    }
+    return rock;
+}
+
 }  // namespace
 
 field::ParentMaterialCues parent_material_cues(const Survey& survey, const Reduced& reduced, std::size_t stop) {
@@ -53,6 +72,10 @@ field::ParentMaterialCues parent_material_cues(const Survey& survey, const Reduc
 
 field::RockDepth rock_depth(const Survey& survey, const Reduced& reduced, std::size_t stop) {
     const Stop& noted = survey.stops[stop];
+    if (const Borehole* hole = survey.borehole(stop)) {
+        if (const field::RockDepth logged = rock_depth_of(*hole); logged.basis != field::RockDepth::Basis::unknown)
+            return logged;
+    }
     std::vector<field::RockCues> profile;
     for (std::uint32_t k = 0; k < noted.horizon_count; ++k) {
         const std::size_t h = noted.first_horizon + k;
@@ -66,6 +89,26 @@ field::RockDepth rock_depth(const Survey& survey, const Reduced& reduced, std::s
                            .minerals = horizon.minerals.str()});
     }
     return field::rock_depth(profile, noted.notes.str());
+}
+
+std::optional<double> cover_thickness_cm(const Survey& survey, std::size_t stop) {
+    if (const Borehole* hole = survey.borehole(stop)) {
+        if (const auto logged = rock_depth_of(*hole).depth_cm) return logged;
+    }
+    const Stop& noted = survey.stops[stop];
+    std::vector<field::RockCues> profile;
+    for (std::uint32_t k = 0; k < noted.horizon_count; ++k) {
+        const Horizon& horizon = survey.horizons[noted.first_horizon + k];
+        const Parsed<field::Designation> designation = field::parse_designation(horizon.designation.str());
+        if (designation && designation.value->parent_material > 1) return 0;
+        field::RockCues& cues = profile.emplace_back();
+        cues.top_cm = horizon.top_cm;
+        cues.bottom_cm = horizon.bottom_cm;
+        if (designation) cues.zone = designation.value->zone;
+        cues.weathered_rock = designation && designation.value->weathered_rock();
+    }
+    const field::RockDepth rock = field::rock_depth(profile, noted.notes.str());
+    return rock.reached() ? rock.depth_cm : std::nullopt;
 }
 
 }  // namespace subcrop::model

@@ -248,6 +248,16 @@ private:
         const double soil = (likelihood[f] - likelihood[o]) / std::numbers::ln10;
         if (std::abs(soil - sum) > 1e-4) parts.push_back({"", "", rounded(soil - sum, 4)});  // what carried soil takes away
         double total = soil;
+        if (!r.origins.of(s).empty()) {
+            r.soil_below(s, likelihood);
+            const double creep = (likelihood[f] - likelihood[o]) / std::numbers::ln10 - soil;
+            parts.push_back({"soil from upslope",
+                             fit.upslope_unit == model::no_unit
+                                 ? ""
+                                 : survey_.units[static_cast<std::size_t>(fit.upslope_unit)].code,
+                             rounded(creep, 4)});
+            total += creep;
+        }
         if (survey_.stops[s].unit_seen != model::no_unit) {
             std::fill(likelihood.begin(), likelihood.end(), 0.0);
             r.add_rock_seen(s, likelihood);

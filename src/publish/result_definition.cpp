@@ -86,6 +86,11 @@ Domain parent_material_domain() {
     return domain;
 }
 
+Domain stop_kind_domain() {
+    return {.name = "stop_kind",
+            .codes = {{"stop", "A stop of the field book"}, {"borehole", "A borehole, at its collar"}}};
+}
+
 Domain unit_domain(const model::Survey& survey) {
     Domain domain{.name = "unit"};
     std::unordered_set<std::string> seen;
@@ -95,42 +100,93 @@ Domain unit_domain(const model::Survey& survey) {
 }
 
 io::LayerDefinition stop_fit_layer() {
-    return {.name = "stop_fit",
-            .title = "Stops: which unit the soil fits",
-            .description = "Each stop of the survey with the mapped unit its soil fits best, and whether the draft map agrees.",
-            .geometry = GeometryKind::point,
-            .fields = {
-                {.name = "stop", .type = FieldType::text, .description = "Identifier of the stop, as in the field book."},
-                {.name = "traverse", .type = FieldType::text, .description = "Traverse to which the stop belongs."},
-                {.name = "mapped_unit", .type = FieldType::text,
-                 .description = "Unit that the draft map shows here; empty off the map.", .domain = "unit"},
-                {.name = "fitted_unit", .type = FieldType::text,
-                 .description = "The most probable unit, soil and draft map together.", .domain = "unit"},
-                {.name = "p_mapped", .type = FieldType::real,
-                 .description = "Probability of the mapped unit, soil and draft map together; 0 to 1.", .domain = "share"},
-                {.name = "p_fitted", .type = FieldType::real, .description = "Probability of the fitted unit; 0 to 1.",
-                 .domain = "share"},
-                {.name = "soil_log10_odds", .type = FieldType::real,
-                 .description = "How much more probable the notes are over the fitted than over the mapped unit, without the "
-                                "draft map: decimal logarithm of the ratio; 2 is a hundredfold."},
-                {.name = "typicality", .type = FieldType::real,
-                 .description = "Share of the fitted unit's own stops whose soil is at least as unusual as this; 0 to 1.",
-                 .domain = "share"},
-                {.name = "verdict", .type = FieldType::text, .description = "What the stop says of the draft map.",
-                 .domain = "verdict"},
-                {.name = "contact_distance_m", .type = FieldType::real,
-                 .description = "Distance to the nearest drafted contact, metres; empty where none is within reach."},
-                {.name = "neighbour_unit", .type = FieldType::text, .description = "Unit across the nearest drafted contact.",
-                 .domain = "unit"},
-                {.name = "position_sd_m", .type = FieldType::real,
-                 .description = "Standard error of the stop's position, that of the coordinate operation included, metres."},
-                {.name = "parent_material", .type = FieldType::text,
-                 .description = "What the soil most probably formed from.", .domain = "parent_material"},
-                {.name = "p_transported", .type = FieldType::real,
-                 .description = "Probability that the soil did not form from the rock below; 0 to 1.", .domain = "share"},
-                {.name = "reason", .type = FieldType::text,
-                 .description = "The strongest evidence behind the verdict, in one sentence."},
-            }};
+    return {
+        .name = "stop_fit",
+        .title = "Stops: which unit the soil fits",
+        .description =
+            "Each stop of the survey with the mapped unit its soil fits best, and whether the draft map agrees.",
+        .geometry = GeometryKind::point,
+        .fields = {
+            {.name = "stop", .type = FieldType::text, .description = "Identifier of the stop, as in the field book."},
+            {.name = "traverse", .type = FieldType::text, .description = "Traverse to which the stop belongs."},
+            {.name = "mapped_unit",
+             .type = FieldType::text,
+             .description = "Unit that the draft map shows here; empty off the map.",
+             .domain = "unit"},
+            {.name = "fitted_unit",
+             .type = FieldType::text,
+             .description = "The most probable unit, soil and draft map together.",
+             .domain = "unit"},
+            {.name = "p_mapped",
+             .type = FieldType::real,
+             .description = "Probability of the mapped unit, soil and draft map together; 0 to 1.",
+             .domain = "share"},
+            {.name = "p_fitted",
+             .type = FieldType::real,
+             .description = "Probability of the fitted unit; 0 to 1.",
+             .domain = "share"},
+            {.name = "soil_log10_odds",
+             .type = FieldType::real,
+             .description =
+                 "How much more probable the notes are over the fitted than over the mapped unit, without the "
+                 "draft map: decimal logarithm of the ratio; 2 is a hundredfold."},
+            {.name = "typicality",
+             .type = FieldType::real,
+             .description = "Share of the fitted unit's own stops whose soil is at least as unusual as this; 0 to 1.",
+             .domain = "share"},
+            {.name = "verdict",
+             .type = FieldType::text,
+             .description = "What the stop says of the draft map.",
+             .domain = "verdict"},
+            {.name = "contact_distance_m",
+             .type = FieldType::real,
+             .description = "Distance to the nearest drafted contact, metres; empty where none is within reach."},
+            {.name = "neighbour_unit",
+             .type = FieldType::text,
+             .description = "Unit across the nearest drafted contact.",
+             .domain = "unit"},
+            {.name = "position_sd_m",
+             .type = FieldType::real,
+             .description =
+                 "Standard error of the stop's position, that of the coordinate operation included, metres."},
+            {.name = "parent_material",
+             .type = FieldType::text,
+             .description = "What the soil most probably formed from.",
+             .domain = "parent_material"},
+            {.name = "p_transported",
+             .type = FieldType::real,
+             .description = "Probability that the soil did not form from the rock below; 0 to 1.",
+             .domain = "share"},
+            {.name = "kind",
+             .type = FieldType::text,
+             .description = "A stop of the field book, or a borehole.",
+             .domain = "stop_kind"},
+            {.name = "rock_depth_cm",
+             .type = FieldType::real,
+             .description = "Depth to rock, weathered or not, by the log of a borehole, centimetres."},
+            {.name = "slope_deg",
+             .type = FieldType::real,
+             .description =
+                 "Slope of the ground by the terrain, degrees; by the field book where there is no terrain."},
+            {.name = "landform",
+             .type = FieldType::text,
+             .description = "Landform by the field book, or by the terrain where the field book has none."},
+            {.name = "creep_m",
+             .type = FieldType::real,
+             .description =
+                 "How far up the slope its soil came from on average, metres; empty where soil was not followed."},
+            {.name = "upslope_unit",
+             .type = FieldType::text,
+             .description = "Unit up the slope from which part of its soil came, by the draft.",
+             .domain = "unit"},
+            {.name = "upslope_share",
+             .type = FieldType::real,
+             .description = "Share of its soil that came from that unit, by the draft; 0 to 1.",
+             .domain = "share"},
+            {.name = "reason",
+             .type = FieldType::text,
+             .description = "The strongest evidence behind the verdict, in one sentence."},
+        }};
 }
 
 io::LayerDefinition stop_evidence_layer() {
@@ -358,8 +414,15 @@ io::LayerDefinition layer_styles_table() {
 }  // namespace
 
 io::FileDefinition result_definition(const model::Survey& survey) {
-    return {.domains = {unit_domain(survey), verdict_domain(), review_domain(), crossing_status_domain(), severity_domain(), parent_material_domain(),
-                        confidence_domain(), location_class_domain(),
+    return {.domains = {unit_domain(survey),
+                        stop_kind_domain(),
+                        verdict_domain(),
+                        review_domain(),
+                        crossing_status_domain(),
+                        severity_domain(),
+                        parent_material_domain(),
+                        confidence_domain(),
+                        location_class_domain(),
                         {.name = "share", .range = Domain::Range{0, 1}}},
             .layers = {stop_fit_layer(), stop_evidence_layer(), contact_review_layer(), relocated_contacts_layer(),
                        contact_zones_layer(), disputed_ground_layer(), relocated_units_layer(), traverse_crossings_layer(), unit_summary_layer(),

@@ -4,6 +4,7 @@
 #include <future>
 #include <utility>
 
+#include "infer/reckoning.hpp"
 #include "publish/styles.hpp"
 #include "publish/unit_table.hpp"
 #include "subcrop/core/parallel.hpp"
@@ -38,6 +39,11 @@ public:
         f.contact_distance_m >= 0 ? rows.real(f.contact_distance_m) : rows.absent();
         unit(f.neighbour_unit, rows);
         rows.real(s.position_sd_m).text(to_string(results_.reduced.parent_material[stop])).real(f.p_transported);
+        const model::Borehole* hole = survey_.borehole(stop);
+        rows.text(hole != nullptr ? "borehole" : "stop");
+        rows.real_or_absent(hole != nullptr ? model::rock_depth(survey_, results_.reduced, stop).depth_cm
+                                            : std::nullopt);
+        ground(stop, rows);
         rows.text_or_absent(results_.fit.reason(stop)).end_row();
     }
 
@@ -150,6 +156,27 @@ public:
     }
 
 private:
+    /// Slope, landform and creep.
+    void ground(std::size_t stop, io::RowBatch& rows) const {
+        const model::Stop& s = survey_.stops[stop];
+        const model::StopTerrain* terrain = survey_.terrain.empty() ? nullptr : &survey_.terrain[stop];
+        rows.real_or_absent(terrain != nullptr && terrain->slope_deg ? terrain->slope_deg : s.slope_deg);
+        rows.text_or_absent(!s.landform.empty()  ? std::string_view(s.landform.str())
+                            : terrain != nullptr ? terrain->landform
+                                                 : "");
+        if (results_.fit.creep.length_m <= 0) {
+            rows.absent().absent().absent();
+            return;
+        }
+        double creep_m = 0;
+        const auto sources = results_.fit.reckoning->soil_from(stop);
+        for (const Point& source : sources)
+            creep_m += distance(source, s.position) / static_cast<double>(sources.size());
+        rows.real(creep_m);
+        unit(results_.fit.stops[stop].upslope_unit, rows);
+        const double share = results_.fit.stops[stop].upslope_share;
+        rows.real_or_absent(share > 0 ? std::optional(share) : std::nullopt);
+    }
     void unit(model::UnitIndex index, io::RowBatch& rows) const {
         if (index == model::no_unit) rows.absent();
         else rows.text(survey_.units[static_cast<std::size_t>(index)].code);

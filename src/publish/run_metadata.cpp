@@ -1,8 +1,8 @@
 #include "publish/run_metadata.hpp"
 
-#include <optional>
-
+#include <algorithm>
 #include <nlohmann/json.hpp>
+#include <optional>
 
 #include "io/source_name.hpp"
 #include "subcrop/publish/survey_run.hpp"
@@ -44,9 +44,21 @@ Json settings_json(const model::Settings& settings, double contact_sd_m) {
             {"evidence", name_of(settings.evidence)},
             {"allow_ballpark", settings.allow_ballpark},
             {"seed", settings.seed},
+            {"creep",
+             {{"length_m", settings.creep.length_m ? Json(*settings.creep.length_m) : Json("automatic")},
+              {"steepest", settings.creep.steepest},
+              {"thickness_cm", settings.creep.thickness_cm},
+              {"curvature_m", settings.creep.curvature_m}}},
             {"move_contacts", or_automatic(settings.move_contacts)},
             {"follow_traverses", or_automatic(settings.follow_traverses)},
             {"next_stops", settings.next_stops ? Json(*settings.next_stops) : Json("automatic")}};
+}
+
+Json creep_json(const infer::CreepChoice& creep) {
+    Json trials = Json::array();
+    for (const infer::CreepTrial& trial : creep.trials)
+        trials.push_back({{"length_m", trial.length_m}, {"gain", trial.gain}});
+    return {{"length_m", creep.length_m}, {"stated", creep.stated}, {"asked", trials}};
 }
 
 }  // namespace
@@ -58,6 +70,15 @@ std::string run_metadata(const io::SurveyFile& file, const model::Survey& survey
     if (file.horizons) inputs["horizons"] = input_json(*file.horizons, "rows_used", survey.horizons.size());
     if (file.map) inputs["map"] = input_json(*file.map, "polygons_used", polygons);
     if (file.legend) inputs["legend"] = input_json(*file.legend, "units", survey.units.size());
+
+    if (file.boreholes) inputs["boreholes"] = input_json(*file.boreholes, "rows_used", survey.boreholes.size());
+    if (file.attitudes) inputs["attitudes"] = input_json(*file.attitudes, "rows_used", survey.attitudes.size());
+    if (file.terrain) {
+        inputs["terrain"] = input_json(*file.terrain, "stops_on_it",
+                                       static_cast<std::size_t>(std::count_if(
+                                           survey.terrain.begin(), survey.terrain.end(),
+                                           [](const model::StopTerrain& t) { return t.height_m.has_value(); })));
+    }
 
     Json operations = Json::array();
     for (const model::CoordinateOperation& operation : survey.operations) {
@@ -92,7 +113,11 @@ std::string run_metadata(const io::SurveyFile& file, const model::Survey& survey
                       {"amplitude_m", fit.shift.chosen.amplitude_m},
                       {"reach_m", fit.shift.chosen.reach_m},
                       {"gain", fit.shift.chosen.gain},
-                      {"gain_error", fit.shift.chosen.gain_error}}},
+                      {"gain_error", fit.shift.chosen.gain_error},
+                      {"beds_followed", fit.shift.beds_followed},
+                      {"beds_refused", fit.shift.beds_refused},
+                      {"beds_gain", fit.shift.chosen.trace_gain}}},
+                    {"creep", creep_json(fit.creep)},
                     {"skill",
                      {{"known_by", fit.skill.known_by},
                       {"stops", fit.skill.stops},

@@ -46,6 +46,8 @@ void refuse_to_overwrite_input(const io::SurveyFile& file, const fs::path& targe
     if (file.map) check("map", *file.map);
     if (file.legend) check("legend", *file.legend);
     if (file.terrain) check("terrain", *file.terrain);
+    if (file.boreholes) check("boreholes", *file.boreholes);
+    if (file.attitudes) check("attitudes", *file.attitudes);
     if (file.plants) check("names of plants", *file.plants);
     if (file.parent_material_weights) check("weights", *file.parent_material_weights);
     if (file.tracks) check("tracks", *file.tracks);
@@ -56,6 +58,18 @@ void refuse_to_overwrite_input(const io::SurveyFile& file, const fs::path& targe
 std::string earlier_trial(const fs::path& path) {
     std::ifstream in(path, std::ios::binary);
     return {std::istreambuf_iterator<char>(in), {}};
+}
+
+void tell_of_refused_beds(const std::string& source, ProblemLog& problems) {
+    problems.add({.severity = Severity::warning,
+                  .source = source,
+                  .row = std::nullopt,
+                  .field = {},
+                  .value = {},
+                  .message = "stops held out are better explained where contacts do not follow beds of these attitudes; "
+                             "the attitudes are left aside",
+                  .remedy = "Look for a strike read the wrong way round, a fold or a fault between them.",
+                  .position = std::nullopt});
 }
 
 }  // namespace
@@ -72,10 +86,12 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     const PreparedSurvey data = prepare_survey(file, options.threads, problems, progress);
     const model::Settings& settings = data.survey.settings;
     infer::FitOptions fit_options;
+    fit_options.traces = data.traces;
     fit_options.move_contacts = settings.moves_contacts(data.survey.stops.size());
     fit_options.find_patches = settings.finds_patches(data.survey.stops.size());
     const infer::Fit fit =
         infer::fit_stops(data.survey, data.reduced, data.map, options.threads, problems, progress, fit_options);
+    if (fit.shift.beds_refused) tell_of_refused_beds(data.survey.attitude_source, problems);
     progress.stage("moving contacts", 0);
     const infer::Relocation relocation = infer::relocate(data.survey, data.map, fit, options.threads, problems);
     std::vector<infer::TraverseCrossing> crossings;

@@ -129,5 +129,32 @@ TEST(Membership, MovesWithTheMap) {
     }
 }
 
+// Two places displaced by one and the same error: across a straight contact the error must lie between their distances
+// from it.
+TEST(Membership, OfTwoPlacesTogether) {
+    for (const double angle : {0.0, 0.7, 2.5}) {
+        const UnitMap map = halves(angle);
+        const auto place = [&](double across) {
+            return Point{across * std::cos(angle) - 7 * std::sin(angle),
+                         across * std::sin(angle) + 7 * std::cos(angle)};
+        };
+        for (const double here : {-60.0, -10.0, 3.0, 40.0}) {
+            for (const double there : {-20.0, 1.0, 20.0, 90.0}) {
+                double all = 0, west = 0, west_east = 0;
+                for (const JointUnits& joint :
+                     map.joint_membership(std::vector<Point>{place(here), place(there)}, 25)) {
+                    all += joint.share;
+                    if (joint.units[0] == 0) west += joint.share;
+                    if (joint.units[0] == 0 && joint.units[1] == 1) west_east += joint.share;
+                }
+                EXPECT_NEAR(all, 1, 1e-12);
+                EXPECT_NEAR(west, normal_cdf(-here / 25), 1e-3);
+                EXPECT_NEAR(west_east, std::max(0.0, normal_cdf(-here / 25) - normal_cdf(-there / 25)), 1e-3)
+                    << here << ' ' << there;
+            }
+        }
+    }
+}
+
 }  // namespace
 }  // namespace subcrop::geo

@@ -52,6 +52,12 @@ struct NearestContact {
     Point foot;                 ///< nearest place on the contact
 };
 
+/// Units at several places at once, in the places' order, and how probable that is.
+struct JointUnits {
+    std::vector<model::UnitIndex> units;  ///< no_unit: off the map
+    double share = 0;
+};
+
 class UnitMap {
 public:
     /// Takes the polygons over. Gaps, slivers and overlaps between polygons become problems, each with a position inside
@@ -71,6 +77,10 @@ public:
     /// error `sd_m` (position and contact error in quadrature). `shares` has one entry a unit; entries sum to the
     /// probability of being on the map at all. By fixed quadrature over the Gaussian, error under 0.01 beside a straight contact.
     void membership(Point place, double sd_m, std::span<double> shares) const;
+
+    /// The same for several places at once whose errors are one and the same displacement: every set of units that
+    /// occurs. Shares sum to 1. Strips run along the normal of the boundary nearest to the first place.
+    std::vector<JointUnits> joint_membership(std::span<const Point> places, double sd_m) const;
 
     const std::vector<Contact>& contacts() const;
     const std::vector<model::MapPolygon>& polygons() const;

@@ -51,6 +51,11 @@ struct StopFit {
     std::uint32_t nearest_contact = 0;  ///< index into UnitMap::contacts() where there is one within reach
     double p_transported = 0;
     double p_disputed = 0;           ///< probability that the draft is wrong here together with the ground about it
+    /// Where creep brings soil of another unit: the one that gives most, how far up the slope the draft has it, and its
+    /// share.
+    model::UnitIndex upslope_unit = model::no_unit;
+    double upslope_m = 0;
+    double upslope_share = 0;
     Verdict verdict = Verdict::no_evidence;
 };
 
@@ -95,9 +100,23 @@ std::string_view to_string(Review review);
 std::string_view description(Review review);
 Review review_of(const ContactSupport& support);
 
+/// How well the stops' soil is explained where it is taken to have crept so far.
+struct CreepTrial {
+    double length_m = 0;
+    double gain = 0;  ///< held-out log likelihood over no creep, nats
+};
+
+/// Whether soil is followed up the slope, and how far.
+struct CreepChoice {
+    double length_m = 0;  ///< L of model::CreepSettings; 0: soil is taken to lie where it formed
+    bool stated = false;  ///< by the settings; else asked of the stops
+    std::vector<CreepTrial> trials;
+};
+
 struct FitOptions {
     bool move_contacts = true;  ///< let the shift field move contacts where held-out ground asks for it
     bool find_patches = true;   ///< look for ground drafted wrong as a whole
+    std::span<const geo::ContactTrace> traces{};  ///< where contacts would run did they follow the beds measured
     int rounds = 2;             ///< signatures are refitted with the moved draft this often
 };
 
@@ -108,12 +127,16 @@ public:
     HeldOutSkill skill;
     std::vector<ContactSupport> contacts;    ///< one a drafted contact
     std::vector<StopPatch> patches;          ///< bunches of stops that no shift explains, the plainest first
+    CreepChoice creep;                       ///< whether soil was followed up the slope
     ShiftChoice shift;                       ///< how contacts were moved, if at all
     double block_m = 0;                      ///< side of the held-out blocks of ground
     bool calibrated = false;                 ///< enough rock seen to trust the probabilities
 
     /// One plain sentence naming the strongest evidence.
     std::string reason(std::size_t stop) const;
+    /// Whether the soil is that of a unit up the slope, so that creep explains what else would speak against the mapped
+    /// unit.
+    bool crept(std::size_t stop) const;
     /// The reckoning of one stop: for the mapped, the fitted and the next best unit (`top`), or for all units.
     std::vector<EvidenceRow> evidence(std::size_t stop, model::EvidenceRows rows) const;
 

@@ -21,6 +21,8 @@ struct ShiftChoiceOptions {
     double extent_m = 1000;      ///< longer side of the stops' ground
     double error_share = 0.05;
     std::vector<double> ground;  ///< share of each unit
+    Separation separation{};     ///< for witnesses whose soil is a blend
+    std::span<const geo::ContactTrace> traces{};         ///< where contacts would run did they follow the beds
     std::vector<double> amplitudes{0.2, 0.4, 0.8, 1.6};  ///< tried, in contact_sd_m
     std::vector<double> reaches{0.1, 0.2};               ///< tried, in extent_m
     double residual = 0.3;       ///< blur that remains once shifted, in contact_sd_m
@@ -36,6 +38,9 @@ struct ShiftTrial {
     double reach_m = 0;
     double gain = 0;           ///< held-out log likelihood over no move at all, nats
     double gain_error = 0;     ///< its standard error, from the sums over blocks
+    double trace_gain = 0;     ///< ln of how much better it explains the beds' traces than the draft as it stands
+
+    double total() const { return gain + trace_gain; }
 };
 
 struct ShiftChoice {
@@ -43,6 +48,8 @@ struct ShiftChoice {
     std::string decided_by;
     std::vector<ShiftTrial> trials;
     ShiftTrial chosen;  ///< amplitude 0: left alone
+    bool beds_followed = false;  ///< traces took part
+    bool beds_refused = false;   ///< held-out stops are better explained without them
 };
 
 /// `seen`: the unit of the rock seen at each witness, no_unit where none. `fold_of_witness`: its block of ground's group.

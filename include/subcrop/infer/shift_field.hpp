@@ -20,7 +20,9 @@
 #include <vector>
 
 #include "subcrop/core/geometry.hpp"
+#include "subcrop/geo/contact_traces.hpp"
 #include "subcrop/geo/unit_raster.hpp"
+#include "subcrop/infer/separation.hpp"
 #include "subcrop/model/stop.hpp"
 
 namespace subcrop::infer {
@@ -31,6 +33,7 @@ struct Witness {
     double position_sd_m = 0;
     std::vector<float> log_likelihood;  ///< one a unit, up to a constant
     bool teaches = true;                ///< false: scored, but not learnt from
+    std::vector<Point> soil_from{};  ///< places whose soils are blended in equal parts in what it says; empty: its own
 };
 
 struct ShiftFieldOptions {
@@ -39,6 +42,8 @@ struct ShiftFieldOptions {
     double residual_m = 0;       ///< blur of contacts that remains once shifted
     double error_share = 0.05;   ///< share of ground where the draft is wrong in no smooth way
     std::vector<double> ground;  ///< share of each unit; sums to 1
+    Separation separation{};     ///< for witnesses whose soil is a blend
+    std::span<const geo::ContactTrace> traces{};  ///< where contacts would run did they follow the beds
 };
 
 class ShiftField {
@@ -81,6 +86,10 @@ public:
     struct State;
     std::unique_ptr<State> state;
 };
+
+/// ln of how much more probable the traces are where the draft is displaced by a field of this amplitude and reach over
+/// the witnesses' ground than where it is right; 0 without traces.
+double trace_evidence(std::span<const Witness> witnesses, const ShiftFieldOptions& options);
 
 /// Learns from the witnesses whose `learns` entry is not 0 (empty: all).
 ShiftField fit_shift_field(std::span<const Witness> witnesses, const EvidenceSurfaces& surfaces,

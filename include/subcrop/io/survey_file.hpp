@@ -43,6 +43,8 @@ struct SurveyFile {
     std::optional<MapDescription> map;
     std::optional<SourceDescription> legend;
     std::optional<TerrainDescription> terrain;  ///< a raster of heights
+    std::optional<SourceDescription> boreholes;
+    std::optional<SourceDescription> attitudes;  ///< strikes and dips
     std::optional<SourceDescription> plants;  ///< the user's names of plants: `written`, `taxon`
     std::optional<SourceDescription> parent_material_weights;  ///< `cue`, `word` and a weight for each kind of material
     std::optional<TracksDescription> tracks;  ///< lines to which next stops keep

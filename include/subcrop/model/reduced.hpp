@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -63,6 +64,10 @@ field::ParentMaterialCues parent_material_cues(const Survey& survey, const Reduc
 
 /// How deep the rock lies at a stop.
 field::RockDepth rock_depth(const Survey& survey, const Reduced& reduced, std::size_t stop);
+
+/// Thickness of the cover that moves, from the notes as they stand: down to rock where it was reached; 0 where it lies
+/// on another material (2C), for then that is what speaks.
+std::optional<double> cover_thickness_cm(const Survey& survey, std::size_t stop);
 
 /// Reads every note of the survey; what cannot be read becomes a problem.
 Reduced reduce(const Survey& survey, ProblemLog& problems);

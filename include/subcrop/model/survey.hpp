@@ -13,7 +13,9 @@
 #include "subcrop/core/text.hpp"
 #include "subcrop/field/parent_material.hpp"
 #include "subcrop/field/plants.hpp"
+#include "subcrop/model/borehole.hpp"
 #include "subcrop/model/column_names.hpp"
+#include "subcrop/model/creep_settings.hpp"
 #include "subcrop/model/legend.hpp"
 #include "subcrop/model/stop.hpp"
 #include "subcrop/model/stop_terrain.hpp"
@@ -33,6 +35,7 @@ struct Settings {
     EvidenceRows evidence = EvidenceRows::automatic;  ///< automatic: top up to 100,000 stops, none above
     bool allow_ballpark = false;          ///< accept coordinate operations without the datum shift they need
     std::uint64_t seed = 1;               ///< for everything drawn at random
+    CreepSettings creep;                  ///< where the survey has a terrain
     /// Whether contacts may be moved and traverses are followed; left open: up to `most_walked_stops`.
     std::optional<bool> move_contacts, follow_traverses;
     static constexpr std::size_t most_walked_stops = 200'000;
@@ -79,6 +82,14 @@ struct CoordinateOperation {
     bool ballpark = false;
 };
 
+/// Where every stop's soil would have come from, did it creep so far.
+struct CreepPaths {
+    double length_m = 0;  ///< as CreepSettings has it
+    /// One list a stop: places up the slope from which equal parts of its soil come; empty where it lies where it
+    /// formed.
+    std::vector<std::vector<Point>> soil_from;
+};
+
 struct Survey {
     std::string title;
     std::string crs_wkt;   ///< the working projection, metres
@@ -87,7 +98,11 @@ struct Survey {
     std::vector<LegendUnit> units;
     std::vector<Stop> stops;
     std::vector<Horizon> horizons;    ///< grouped by stop
+    std::vector<Borehole> boreholes;  ///< of the last stops, in their order
+    std::vector<Attitude> attitudes;
     std::vector<StopTerrain> terrain;  ///< one a stop; empty: the survey has no terrain
+    std::vector<CreepPaths>
+        creep;  ///< lengths to be asked of; a single one is followed unasked; none without a terrain
     std::vector<MapPolygon> map;
     double contact_sd_m = 25;         ///< standard error of a drafted contact
     std::vector<Line> tracks;         ///< next stops keep within `track_reach_m` of these; empty: anywhere
@@ -98,11 +113,27 @@ struct Survey {
     std::string stop_source;     ///< as problems name it
     std::string horizon_source;  ///< equal to stop_source where the stops carry their own horizon columns
     std::string map_source;
+    std::string borehole_source;
+    std::string attitude_source;
+    ColumnNames borehole_columns;
     ColumnNames stop_columns;     ///< as the user calls them
     ColumnNames horizon_columns;
     Settings settings;
     field::PlantNames plant_names;                 ///< the user's synonyms
     field::ParentMaterialTable parent_material;    ///< the defaults, with the user's weights in their place
+
+    /// What the log of this stop's hole says besides; null for a stop that is no borehole.
+    const Borehole* borehole(std::size_t stop) const {
+        const std::size_t first = stops.size() - boreholes.size();
+        return stop < first ? nullptr : &boreholes[stop - first];
+    }
+    /// Where the stop was read, as problems name it, and what its columns are called there.
+    const std::string& source_of(std::size_t stop) const {
+        return borehole(stop) != nullptr ? borehole_source : stop_source;
+    }
+    const ColumnNames& columns_of(std::size_t stop) const {
+        return borehole(stop) != nullptr ? borehole_columns : stop_columns;
+    }
 };
 
 }  // namespace subcrop::model

@@ -5,9 +5,11 @@
 #pragma once
 
 #include <cstddef>
+#include <vector>
 
 #include "subcrop/core/problem.hpp"
 #include "subcrop/core/progress.hpp"
+#include "subcrop/geo/contact_traces.hpp"
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/io/survey_file.hpp"
 #include "subcrop/model/reduced.hpp"
@@ -20,6 +22,8 @@ struct PreparedSurvey {
     std::size_t polygons = 0;  ///< how many the draft had
     geo::UnitMap map;
     model::Reduced reduced;
+    std::vector<geo::ContactTrace>
+        traces;  ///< of contacts that may follow the beds measured; none without attitudes or terrain
 };
 
 /// Reads all that the file names, asks the terrain at every stop and audits the notes. Throws Error where reading does.

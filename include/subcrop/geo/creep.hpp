@@ -1,0 +1,36 @@
+// From where up the slope the soil of a place has crept.
+//
+//     const double length = creep_length_m(ground, cover_cm, settings, 25);   // 0 on flats
+//     soil_sources(terrain, place, length)     // places of equal parts of the soil; empty: it lies where it formed
+#pragma once
+
+#include <cstddef>
+#include <optional>
+#include <span>
+#include <vector>
+
+#include "subcrop/core/geometry.hpp"
+#include "subcrop/geo/terrain.hpp"
+#include "subcrop/model/creep_settings.hpp"
+#include "subcrop/model/stop_terrain.hpp"
+
+namespace subcrop::geo {
+
+inline constexpr std::size_t soil_parts = 6;
+
+/// L of model/creep_settings.hpp at a place, `usual_m` being that on a slope of 0.2 below 50 cm of cover; 0 on level
+/// ground and where it is below 3 m. `cover_cm`: thickness of the soil, where known; 0: what speaks has not moved.
+double creep_length_m(const model::StopTerrain& ground, std::optional<double> cover_cm,
+                      const model::CreepSettings& settings, double usual_m);
+
+/// Six places up the steepest way, at the middles of six equal parts of exp(-d / L), cut off at the crest. Empty for a
+/// length of 0 and where the way is shorter than 3 m.
+std::vector<Point> soil_sources(const Terrain& terrain, Point place, double length_m);
+
+/// The same for many places. `cover_cm`: one entry a place.
+std::vector<std::vector<Point>> trace_creep(const Terrain& terrain, std::span<const Point> places,
+                                            std::span<const model::StopTerrain> ground,
+                                            std::span<const std::optional<double>> cover_cm,
+                                            const model::CreepSettings& settings, double usual_m, unsigned threads);
+
+}  // namespace subcrop::geo

@@ -67,7 +67,7 @@ std::vector<DisputedGround> disputed_ground(const model::Survey& survey, const g
         for (const std::uint32_t s : patch.stops) {
             d.middle.x += survey.stops[s].position.x / static_cast<double>(d.stops);
             d.middle.y += survey.stops[s].position.y / static_cast<double>(d.stops);
-            fit.reckoning->soil(s, likelihood);
+            fit.reckoning->soil_below(s, likelihood);
             fit.reckoning->add_rock_seen(s, likelihood);
             const double odds = likelihood[static_cast<std::size_t>(d.like)] - likelihood[static_cast<std::size_t>(d.drafted)];
             d.log10_odds += odds / std::log(10.0);

@@ -37,7 +37,7 @@ PatchScan scan_for_patches(const Fit::Reckoning& reckoning, const geo::UnitMap& 
             evidence.drafted[s] = map.unit_at({place.x + moved.x, place.y + moved.y});
             if (evidence.drafted[s] == model::no_unit) continue;
             evidence.rock_seen[s] = survey.stops[s].unit_seen != model::no_unit;
-            reckoning.soil(s, likelihood);
+            reckoning.soil_below(s, likelihood);
             for (double& l : likelihood) l *= neighbours_say;
             reckoning.add_rock_seen(s, likelihood);
             const double greatest = *std::max_element(likelihood.begin(), likelihood.end());

@@ -56,7 +56,8 @@ TEST_F(SurveyRunTest, WritesEveryLayerWithItsFields) {
     EXPECT_THAT(field_names(stops),
                 ElementsAre("stop", "traverse", "mapped_unit", "fitted_unit", "p_mapped", "p_fitted", "soil_log10_odds", "typicality",
                             "verdict", "contact_distance_m", "neighbour_unit", "position_sd_m", "parent_material",
-                            "p_transported", "reason"));
+                            "p_transported", "kind", "rock_depth_cm", "slope_deg", "landform", "creep_m", "upslope_unit",
+                            "upslope_share", "reason"));
     EXPECT_THAT(field_names(*file->GetLayerByName("stop_evidence")),
                 ElementsAre("stop", "unit", "channel", "log_likelihood", "weight"));
     EXPECT_THAT(field_names(*file->GetLayerByName("contact_review")),

@@ -86,6 +86,18 @@ private:
     std::array<double, strips> across_{};  ///< to the left of the normal
 };
 
+/// Unit vector from the place to the nearest boundary; on the boundary itself that boundary's own normal.
+Point boundary_normal(const NearestEdge& nearest, const std::vector<Edge>& edges, Point place, double sd_m) {
+    Point normal{nearest.foot.place.x - place.x, nearest.foot.place.y - place.y};
+    double length = std::hypot(normal.x, normal.y);
+    if (length < 1e-3 * sd_m) {
+        const Edge& edge = edges[nearest.edge];
+        normal = {edge.a.y - edge.b.y, edge.b.x - edge.a.x};
+        length = std::hypot(normal.x, normal.y);
+    }
+    return {normal.x / length, normal.y / length};
+}
+
 }  // namespace
 
 void UnitMap::membership(Point place, double sd_m, std::span<double> shares) const {
@@ -105,15 +117,7 @@ void UnitMap::membership(Point place, double sd_m, std::span<double> shares) con
         give(unit_at(place), 1);
         return;
     }
-    Point normal{nearest->foot.place.x - place.x, nearest->foot.place.y - place.y};
-    double length = std::hypot(normal.x, normal.y);
-    if (length < 1e-3 * sd_m) {
-        // On the boundary itself: its own normal.
-        const Edge& edge = edges[nearest->edge];
-        normal = {edge.a.y - edge.b.y, edge.b.x - edge.a.x};
-        length = std::hypot(normal.x, normal.y);
-    }
-    normal = {normal.x / length, normal.y / length};
+    const Point normal = boundary_normal(*nearest, edges, place, sd_m);
     const Strips across(place, normal, sd_m);
     const auto& crossings = across.crossings(grid, edges);
     for (std::size_t i = 0; i < strips; ++i) {
@@ -161,14 +165,7 @@ std::vector<JointUnits> UnitMap::joint_membership(std::span<const Point> places,
         give(1);
         return result;
     }
-    Point normal{nearest->foot.place.x - first.x, nearest->foot.place.y - first.y};
-    double length = std::hypot(normal.x, normal.y);
-    if (length < 1e-3 * sd_m) {
-        const Edge& edge = edges[nearest->edge];
-        normal = {edge.a.y - edge.b.y, edge.b.x - edge.a.x};
-        length = std::hypot(normal.x, normal.y);
-    }
-    normal = {normal.x / length, normal.y / length};
+    const Point normal = boundary_normal(*nearest, edges, first, sd_m);
     struct Change {
         double below;  // share of the Gaussian that lies before it
         std::size_t place;

@@ -5,12 +5,12 @@
 #include <cmath>
 #include <numbers>
 
+#include "normal.hpp"
+
 namespace subcrop::infer {
 
 namespace {
 
-double normal_density(double z) { return std::exp(-z * z / 2) / std::sqrt(2 * std::numbers::pi); }
-double normal_cdf(double z) { return 0.5 * std::erfc(-z / std::numbers::sqrt2); }
 /// Mean absolute value of a normal of unit standard deviation.
 const double mean_absolute = std::sqrt(2 / std::numbers::pi);
 

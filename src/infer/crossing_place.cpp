@@ -4,17 +4,15 @@
 #include <cassert>
 #include <cmath>
 #include <limits>
-#include <numbers>
+
+#include "normal.hpp"
 
 namespace subcrop::infer {
 
 namespace {
 
 /// Integral of the standard normal distribution function up to z.
-double integrated_normal(double z) {
-    const double density = std::exp(-0.5 * z * z) / std::sqrt(2 * std::numbers::pi);
-    return z * 0.5 * std::erfc(-z / std::numbers::sqrt2) + density;
-}
+double integrated_normal(double z) { return z * normal_cdf(z) + normal_density(z); }
 
 /// Share of a gap's probability that lies before x: a uniform distribution blurred by a Gaussian.
 double share_before(const GapMass& gap, double x) {

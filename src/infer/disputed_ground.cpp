@@ -6,6 +6,7 @@
 #include <limits>
 
 #include "reckoning.hpp"
+#include "subcrop/core/counted.hpp"
 #include "subcrop/geo/overlay.hpp"
 #include "subcrop/geo/zone.hpp"
 
@@ -49,8 +50,6 @@ MultiPolygon ground_of(const model::Survey& survey, const StopPatch& patch) {
     return geo::nearer_ground(places, chosen, geo::circle(centre, reach));
 }
 
-std::string stops_counted(std::size_t count) { return std::to_string(count) + (count == 1 ? " stop" : " stops"); }
-
 }  // namespace
 
 std::vector<DisputedGround> disputed_ground(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit,
@@ -85,7 +84,7 @@ std::vector<DisputedGround> disputed_ground(const model::Survey& survey, const g
 
         const std::string& drafted = survey.units[static_cast<std::size_t>(d.drafted)].code;
         const std::string& like = survey.units[static_cast<std::size_t>(d.like)].code;
-        d.reason = "Of " + stops_counted(d.stops) + " on ground drawn as " + drafted + ", " + std::to_string(better) +
+        d.reason = "Of " + counted(d.stops, "stop", "stops") + " on ground drawn as " + drafted + ", " + std::to_string(better) +
                    (better == 1 ? " fits " : " fit ") + like + " better";
         if (d.stops_rock_seen > 0) d.reason += ", and rock of " + like + " was seen at " + std::to_string(d.stops_rock_seen);
         d.reason += "; no shift of contacts explains it. Perhaps an unmapped body of " + like + ".";

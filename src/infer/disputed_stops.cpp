@@ -62,7 +62,7 @@ PatchScan scan_for_patches(const Fit::Reckoning& reckoning, const geo::UnitMap& 
 double add_patches(const PatchScan& scan, std::size_t stop, std::vector<double>& probability) {
     if (scan.empty()) return 0;
     const double p_patch = std::min(1.0, scan.p_patch(stop));
-        for (std::size_t u = 0; u < probability.size(); ++u)
+    for (std::size_t u = 0; u < probability.size(); ++u)
         probability[u] = (1 - p_patch) * probability[u] + static_cast<double>(scan.probability[stop * scan.units + u]);
     return p_patch;
 }

@@ -8,7 +8,9 @@
 #include <optional>
 #include <utility>
 
+#include "cut_edges.hpp"
 #include "moved_ground.hpp"
+#include "normal.hpp"
 #include "subcrop/core/parallel.hpp"
 #include "subcrop/geo/zone.hpp"
 
@@ -22,27 +24,6 @@ constexpr double fits_from = 0.8;       ///< probability from which a stop fits 
 constexpr std::uint32_t same_on_both_from = 3;
 constexpr std::uint32_t concealed_from = 3;
 constexpr double moved_from = 0.8;
-
-double normal_cdf(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
-
-bool before(Point p, Point q) { return p.x < q.x || (p.x == q.x && p.y < q.y); }
-
-/// The line with its edges cut into pieces no longer than `step`; an edge is cut at the same bits whichever way it runs.
-Line cut_edges(const Line& line, double step) {
-    Line result;
-    for (std::size_t i = 0; i + 1 < line.size(); ++i) {
-        const bool turned = before(line[i + 1], line[i]);
-        const Point low = turned ? line[i + 1] : line[i], high = turned ? line[i] : line[i + 1];
-        const int pieces = std::max(1, static_cast<int>(std::ceil(distance(low, high) / step)));
-        result.push_back(line[i]);
-        for (int k = 1; k < pieces; ++k) {
-            const double t = static_cast<double>(turned ? pieces - k : k) / pieces;
-            result.push_back({low.x + t * (high.x - low.x), low.y + t * (high.y - low.y)});
-        }
-    }
-    result.push_back(line.back());
-    return result;
-}
 
 /// Unit vector to the left of a line at a vertex.
 Point left_normal(const Line& line, std::size_t i) {

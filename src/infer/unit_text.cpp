@@ -2,6 +2,7 @@
 #include <cmath>
 #include <cstdio>
 
+#include "subcrop/core/counted.hpp"
 #include "subcrop/field/effervescence.hpp"
 #include "subcrop/field/texture.hpp"
 #include "subcrop/infer/unit_summary.hpp"
@@ -12,7 +13,6 @@ namespace {
 
 std::string whole(double value) { return std::to_string(std::lround(value)); }
 std::string percent(double part, double of) { return whole(of > 0 ? 100 * part / of : 0) + " %"; }
-std::string counted(std::size_t n, const char* one, const char* many) { return std::to_string(n) + ' ' + (n == 1 ? one : many); }
 
 std::string decimal(double value, const char* format) {
     char text[32];

@@ -5,33 +5,12 @@
 #include <numbers>
 #include <utility>
 
+#include "cut_edges.hpp"
 #include "random_draw.hpp"
 #include "subcrop/geo/overlay.hpp"
 #include "subcrop/geo/zone.hpp"
 
 namespace subcrop::infer {
-
-namespace {
-
-Ring cut_finer(const Ring& ring, double step) {
-    Ring result;
-    for (std::size_t i = 0; i + 1 < ring.size(); ++i) {
-        const Point a = ring[i], b = ring[i + 1];
-        const int pieces = std::max(1, static_cast<int>(std::ceil(distance(a, b) / step)));
-        // From the lower end, so that both polygons of an edge cut it at the same bits.
-        const bool turned = b.x < a.x || (b.x == a.x && b.y < a.y);
-        const Point low = turned ? b : a, high = turned ? a : b;
-        result.push_back(a);
-        for (int k = 1; k < pieces; ++k) {
-            const double t = static_cast<double>(turned ? pieces - k : k) / pieces;
-            result.push_back({low.x + t * (high.x - low.x), low.y + t * (high.y - low.y)});
-        }
-    }
-    result.push_back(ring.back());
-    return result;
-}
-
-}  // namespace
 
 Warp::Warp(double rms_m, double reach_m, std::uint64_t seed) {
     RandomDraw draw(seed * 0x2545f4914f6cdd1dULL + 7);
@@ -57,7 +36,7 @@ std::vector<model::MapPolygon> warped(std::vector<model::MapPolygon> polygons, c
     std::vector<model::MapPolygon> result;
     for (model::MapPolygon& p : polygons) {
         auto move = [&](Ring& ring) {
-            ring = cut_finer(ring, step_m);
+            ring = cut_edges(ring, step_m);
             for (Point& place : ring) place = warp.displaced(place);
             ring.back() = ring.front();
         };

@@ -7,6 +7,7 @@
 #include <unordered_map>
 #include <utility>
 
+#include "io/ogr_shapes.hpp"
 #include "io/place_limits.hpp"
 #include "io/source_crs.hpp"
 #include "io/standard_columns.hpp"
@@ -15,26 +16,6 @@
 namespace subcrop::io {
 
 namespace {
-
-Ring ring_of(const OGRLinearRing& line) {
-    Ring ring(static_cast<std::size_t>(line.getNumPoints()));
-    if (ring.empty()) return ring;
-    line.getPoints(&ring[0].x, sizeof(Point), &ring[0].y, sizeof(Point));
-    if (!(ring.front() == ring.back())) ring.push_back(ring.front());
-    return ring;
-}
-
-Polygon polygon_of(const OGRPolygon& source) {
-    Polygon polygon;
-    polygon.shell = ring_of(*source.getExteriorRing());
-    const int holes = source.getNumInteriorRings();
-    polygon.holes.reserve(static_cast<std::size_t>(holes));
-    for (int i = 0; i < holes; ++i) {
-        Ring hole = ring_of(*source.getInteriorRing(i));
-        if (!hole.empty()) polygon.holes.push_back(std::move(hole));
-    }
-    return polygon;
-}
 
 /// The polygons of a geometry in their order; `others` is set where it has parts of another kind.
 void collect(const OGRGeometry& geometry, std::vector<Polygon>& polygons, bool& others) {

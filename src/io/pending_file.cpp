@@ -143,6 +143,16 @@ void PendingFile::replace_target() {
     }
 }
 
+void write_whole(const std::filesystem::path& target, const std::function<void(std::ostream&)>& write) {
+    PendingFile file(target);
+    std::ofstream out = file.open();
+    file.lock();
+    write(out);
+    out.close();
+    if (!out) throw write_failure(target, "it cannot be written", errno);
+    file.replace_target();
+}
+
 void remove_pending_files() {
     unfinished().mutex.lock();  // for good: nothing more may be made in what little time is left
     for (const std::filesystem::path& file : unfinished().files) remove_with_journals(file);

@@ -3,6 +3,7 @@
 
 #include <filesystem>
 #include <fstream>
+#include <functional>
 #include <memory>
 
 namespace subcrop::io {
@@ -39,6 +40,10 @@ private:
     bool owned_ = false;  ///< the temporary is this object's to remove
     std::unique_ptr<FolderLock> making_;
 };
+
+/// Writes a file in one go: `write` fills it beside the target, which it replaces once whole. Throws Error where it cannot be
+/// written.
+void write_whole(const std::filesystem::path& target, const std::function<void(std::ostream&)>& write);
 
 /// Removes every temporary that some PendingFile still holds; nothing may be done with those objects afterwards. For a program
 /// that was told to stop and ends with the next line. May be called on any thread.

@@ -4,7 +4,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <fstream>
 #include <functional>
 #include <memory>
 #include <nlohmann/json.hpp>
@@ -12,6 +11,7 @@
 
 #include "io/gdal_support.hpp"
 #include "io/nearest_name.hpp"
+#include "io/ogr_shapes.hpp"
 #include "io/pending_file.hpp"
 #include "subcrop/geo/crs.hpp"
 #include "subcrop/io/layer_writer.hpp"
@@ -25,18 +25,6 @@ using Json = nlohmann::ordered_json;
 /// 90 % of a normal distribution lie within so many standard errors.
 constexpr double ninety_percent = 1.645;
 constexpr float no_value = -3e38f;
-
-Line points_of(const OGRLineString& line) {
-    Line points;
-    for (int i = 0; i < line.getNumPoints(); ++i) points.push_back({line.getX(i), line.getY(i)});
-    return points;
-}
-
-Polygon polygon_of(const OGRPolygon& from) {
-    Polygon polygon{points_of(*from.getExteriorRing()), {}};
-    for (int k = 0; k < from.getNumInteriorRings(); ++k) polygon.holes.push_back(points_of(*from.getInteriorRing(k)));
-    return polygon;
-}
 
 /// A figure at every cell of the terrain as a raster in memory, and its contours.
 class Figures {
@@ -67,7 +55,7 @@ public:
     std::vector<Line> lines_at_zero() const {
         std::vector<Line> lines;
         contours({"FIXED_LEVELS=0"}, wkbLineString, [&](const OGRFeature& feature) {
-            Line line = points_of(*feature.GetGeometryRef()->toLineString());
+            Line line = line_of(*feature.GetGeometryRef()->toLineString());
             if (line.size() > 1) lines.push_back(std::move(line));
         });
         return lines;
@@ -199,15 +187,8 @@ void write_geojson(const std::filesystem::path& target, const std::string& crs_w
         }
         add("trace_band", "MultiPolygon", std::move(parts));
     }
-    PendingFile pending(target);
-    {
-        std::ofstream out(pending.temporary(), std::ios::binary);
-        pending.lock();
-        out << Json{{"type", "FeatureCollection"}, {"features", std::move(features)}}.dump() << '\n';
-        out.close();
-        if (!out) throw Error({.source = target.string()}, "the file cannot be written", "Check the folder and the room on the disk.");
-    }
-    pending.replace_target();
+    const Json collection{{"type", "FeatureCollection"}, {"features", std::move(features)}};
+    write_whole(target, [&](std::ostream& out) { out << collection.dump() << '\n'; });
 }
 
 }  // namespace

@@ -4,18 +4,13 @@
 #include <memory>
 #include <utility>
 
+#include "io/ogr_shapes.hpp"
 #include "io/source_crs.hpp"
 #include "io/table.hpp"
 
 namespace subcrop::io {
 
 namespace {
-
-std::vector<Point> points_of(const OGRSimpleCurve& curve) {
-    std::vector<Point> points(static_cast<std::size_t>(curve.getNumPoints()));
-    if (!points.empty()) curve.getPoints(&points[0].x, sizeof(Point), &points[0].y, sizeof(Point));
-    return points;
-}
 
 /// The lines of a geometry; nothing of it where `polygons` is wanted instead, and the other way round.
 void collect(const OGRGeometry& geometry, std::vector<Line>* lines, std::vector<Polygon>* polygons) {
@@ -27,15 +22,9 @@ void collect(const OGRGeometry& geometry, std::vector<Line>* lines, std::vector<
     }
     const OGRwkbGeometryType type = wkbFlatten(geometry.getGeometryType());
     if (type == wkbLineString && lines != nullptr) {
-        lines->push_back(points_of(*geometry.toLineString()));
+        lines->push_back(line_of(*geometry.toLineString()));
     } else if (type == wkbPolygon && polygons != nullptr) {
-        Polygon polygon;
-        for (const OGRLinearRing* ring : *geometry.toPolygon()) {
-            Ring points = points_of(*ring);
-            if (!points.empty() && !(points.front() == points.back())) points.push_back(points.front());
-            (polygon.shell.empty() ? polygon.shell : polygon.holes.emplace_back()) = std::move(points);
-        }
-        polygons->push_back(std::move(polygon));
+        polygons->push_back(polygon_of(*geometry.toPolygon()));
     } else if (OGR_GT_IsSubClassOf(type, wkbGeometryCollection)) {
         for (const OGRGeometry* part : *geometry.toGeometryCollection()) collect(*part, lines, polygons);
     }

@@ -5,13 +5,11 @@
 #include <numeric>
 #include <tuple>
 
+#include "subcrop/core/counted.hpp"
+
 namespace subcrop::publish {
 
 namespace {
-
-std::string counted(std::size_t count, const char* one, const char* many) {
-    return std::to_string(count) + ' ' + (count == 1 ? one : many);
-}
 
 /// Half way along, so that she can find the stretch.
 Point middle_of(const geo::Contact& contact) {

@@ -3,9 +3,8 @@
 #include <gdal_utils.h>
 #include <ogrsf_frmts.h>
 
-#include <cerrno>
-#include <fstream>
 #include <memory>
+#include <ostream>
 
 #include "io/gdal_support.hpp"
 #include "io/pending_file.hpp"
@@ -17,10 +16,7 @@ namespace subcrop::publish {
 namespace {
 
 /// Points as x and y, other geometry as well-known text: what a spreadsheet and a script can both use.
-void write_csv(OGRLayer& layer, const std::filesystem::path& target) {
-    io::PendingFile file(target);
-    std::ofstream out = file.open();
-    file.lock();
+void write_csv(OGRLayer& layer, std::ostream& out) {
     const OGRwkbGeometryType type = wkbFlatten(layer.GetGeomType());
     const bool point = type == wkbPoint, other = !point && type != wkbNone;
     OGRFeatureDefn& definition = *layer.GetLayerDefn();
@@ -54,9 +50,6 @@ void write_csv(OGRLayer& layer, const std::filesystem::path& target) {
         }
         out << "\r\n";
     }
-    out.close();
-    if (!out) throw io::write_failure(target, "it cannot be written", errno);
-    file.replace_target();
 }
 
 struct Options {
@@ -102,7 +95,7 @@ void write_other_format(const std::filesystem::path& results, OutputFormat forma
         if (name == "layer_styles") continue;
         // GDAL 3.6 drops rows without a place from FlatGeobuf.
         const bool table = format == OutputFormat::csv || layer->GetGeomType() == wkbNone || (format == OutputFormat::flatgeobuf && some_row_has_no_place(*layer));
-        if (table) write_csv(*layer, folder / (name + ".csv"));
+        if (table) io::write_whole(folder / (name + ".csv"), [&](std::ostream& out) { write_csv(*layer, out); });
         else if (format == OutputFormat::geojson) translate(*file, *layer, folder / (name + ".geojson"), {"-f", "GeoJSON", "-lco", "RFC7946=YES"});
         else translate(*file, *layer, folder / (name + ".fgb"), {"-f", "FlatGeobuf"});
     }

@@ -8,6 +8,7 @@
 #include <string>
 #include <utility>
 
+#include "subcrop/core/counted.hpp"
 #include "subcrop/geo/bed_surface.hpp"
 #include "subcrop/geo/contact_traces.hpp"
 #include "subcrop/geo/creep.hpp"
@@ -77,18 +78,17 @@ void tell_of_terrain(const std::string& source, const model::Survey& survey, Pro
         unknown += !survey.terrain[s].height_m;
         named += survey.stops[s].landform.empty() && !survey.terrain[s].landform.empty();
     }
-    const auto stops = [](std::size_t count) { return std::to_string(count) + (count == 1 ? " stop" : " stops"); };
     const auto note = [&](std::string message, std::string remedy) {
         problems.add({.severity = Severity::note, .source = source, .row = std::nullopt, .field = {}, .value = {},
                       .message = std::move(message), .remedy = std::move(remedy), .position = std::nullopt});
     };
     doubt_unit_of_heights(source, survey, problems);
     if (unknown > 0) {
-        note("the terrain has no height at " + stops(unknown) + ", which " + (unknown == 1 ? "is" : "are") + " judged without it",
+        note("the terrain has no height at " + counted(unknown, "stop", "stops") + ", which " + (unknown == 1 ? "is" : "are") + " judged without it",
              "Give a raster that covers all stops.");
     }
     if (named > 0) {
-        note("no landform was written at " + stops(named) + "; where the origin of the soil is weighed the terrain's is taken",
+        note("no landform was written at " + counted(named, "stop", "stops") + "; where the origin of the soil is weighed the terrain's is taken",
              "Write the landform in the field book where you know better.");
     }
 }

@@ -1,10 +1,8 @@
 #include "subcrop/publish/report.hpp"
 
-#include <cerrno>
-#include <fstream>
+#include <ostream>
 
 #include "io/pending_file.hpp"
-#include "io/sqlite_file.hpp"
 #include "publish/report_page.hpp"
 
 namespace subcrop::publish {
@@ -35,15 +33,7 @@ std::string safe_in_script(const std::string& json) {
 
 void write_report(const std::filesystem::path& target, const Results& results, unsigned threads) {
     const std::string data = safe_in_script(report_data(results, threads));
-    io::PendingFile file(target);
-    {
-        std::ofstream out = file.open();
-        file.lock();
-        out << page_before_data() << data << page_after_data();
-        out.close();
-        if (!out) throw io::write_failure(target, "it cannot be written", errno);
-    }
-    file.replace_target();
+    io::write_whole(target, [&](std::ostream& out) { out << page_before_data() << data << page_after_data(); });
 }
 
 }  // namespace subcrop::publish

@@ -2,12 +2,10 @@
 
 #include <algorithm>
 #include <array>
-#include <cerrno>
-#include <fstream>
+#include <ostream>
 #include <string_view>
 
 #include "io/pending_file.hpp"
-#include "io/sqlite_file.hpp"
 #include "subcrop/infer/fit.hpp"
 #include "subcrop/infer/relocate.hpp"
 #include "subcrop/infer/traverse.hpp"
@@ -180,16 +178,7 @@ std::vector<LayerStyle> layer_styles(const model::Survey& survey, const io::File
 
 void write_styles(const std::filesystem::path& folder, const std::vector<LayerStyle>& styles) {
     for (const LayerStyle& style : styles) {
-        const std::filesystem::path target = folder / "styles" / (style.layer + ".sld");
-        io::PendingFile file(target);
-        {
-            std::ofstream out = file.open();
-            file.lock();
-            out << style.sld;
-            out.close();
-            if (!out) throw io::write_failure(target, "it cannot be written", errno);
-        }
-        file.replace_target();
+        io::write_whole(folder / "styles" / (style.layer + ".sld"), [&](std::ostream& out) { out << style.sld; });
     }
 }
 

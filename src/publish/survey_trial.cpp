@@ -1,13 +1,11 @@
 #include "subcrop/publish/survey_trial.hpp"
 
 #include <algorithm>
-#include <cerrno>
-#include <fstream>
+#include <ostream>
 
 #include <nlohmann/json.hpp>
 
 #include "io/pending_file.hpp"
-#include "io/sqlite_file.hpp"
 #include "publish/results_folder.hpp"
 #include "subcrop/core/error.hpp"
 #include "subcrop/publish/prepared_survey.hpp"
@@ -33,17 +31,6 @@ Json figures_json(const infer::TrialFigures& f) {
             {"zones_cover", f.zones_cover},
             {"half_width_m", f.half_width_m},
             {"drafts_moved", f.drafts_moved}};
-}
-
-void write_text(const std::filesystem::path& target, const std::string& text) {
-    io::PendingFile file(target);
-    std::ofstream out(file.temporary(), std::ios::binary | std::ios::trunc);
-    if (!out) throw io::write_failure(target, "it cannot be created", errno);
-    file.lock();
-    out << text << '\n';
-    out.close();
-    if (!out) throw io::write_failure(target, "it cannot be written", errno);
-    file.replace_target();
 }
 
 }  // namespace
@@ -86,7 +73,7 @@ TrialSummary try_survey(const std::filesystem::path& survey_file, const TrialRun
     summary.seeds = options.seeds;
     summary.trial = infer::try_draft(data.survey, data.reduced, data.map, trial_options, options.threads, progress);
     summary.file = results_folder(file, options.results) / "trial.json";
-    write_text(summary.file, trial_json(summary));
+    io::write_whole(summary.file, [&](std::ostream& out) { out << trial_json(summary) << '\n'; });
     return summary;
 }
 

@@ -1,12 +1,10 @@
 #include "publish/unit_table.hpp"
 
-#include <cerrno>
 #include <cmath>
-#include <fstream>
 #include <optional>
+#include <ostream>
 
 #include "io/pending_file.hpp"
-#include "io/sqlite_file.hpp"
 #include "publish/csv_text.hpp"
 #include "subcrop/field/texture.hpp"
 
@@ -133,10 +131,7 @@ const std::vector<UnitColumn>& unit_columns() {
 }
 
 void write_unit_table(const std::filesystem::path& target, const model::Survey& survey, const std::vector<UnitSummary>& units) {
-    io::PendingFile file(target);
-    {
-        std::ofstream out = file.open();
-        file.lock();
+    io::write_whole(target, [&](std::ostream& out) {
         const char* comma = "";
         for (const UnitColumn& column : unit_columns()) {
             out << comma << column.field.name;
@@ -155,10 +150,7 @@ void write_unit_table(const std::filesystem::path& target, const model::Survey& 
             }
             out << "\r\n";
         }
-        out.close();
-        if (!out) throw io::write_failure(target, "it cannot be written", errno);
-    }
-    file.replace_target();
+    });
 }
 
 }  // namespace subcrop::publish

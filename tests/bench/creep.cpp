@@ -18,6 +18,7 @@
 #include "subcrop/core/error.hpp"
 #include "subcrop/geo/terrain_at_stops.hpp"
 #include "subcrop/geo/unit_raster.hpp"
+#include "subcrop/infer/average_precision.hpp"
 #include "subcrop/infer/shift_field.hpp"
 #include "subcrop/io/survey_file.hpp"
 #include "subcrop/io/survey_reader.hpp"
@@ -103,17 +104,6 @@ geo::UnitMap map_of(Data& data) {
     return {data.survey.map, data.survey.units.size(), options, data.problems};
 }
 
-double average_precision(std::vector<std::pair<double, bool>> scored) {
-    std::stable_sort(scored.begin(), scored.end(), [](const auto& a, const auto& b) { return a.first > b.first; });
-    double sum = 0, hits = 0;
-    for (std::size_t i = 0; i < scored.size(); ++i) {
-        if (!scored[i].second) continue;
-        ++hits;
-        sum += hits / static_cast<double>(i + 1);
-    }
-    return hits > 0 ? sum / hits : 0;
-}
-
 /// Verdicts on the survey's own draft.
 void judge_stops(const std::string& folder, double length_m, Figures& figures) {
     Data data = read(folder, length_m, "");
@@ -149,7 +139,7 @@ void judge_stops(const std::string& folder, double length_m, Figures& figures) {
     figures.foreign /= static_cast<double>(figures.stops);
     figures.true_foreign /= static_cast<double>(figures.stops);
     figures.choice = fit.creep;
-    figures.average_precision = average_precision(std::move(scored));
+    figures.average_precision = infer::average_precision(std::move(scored));
 }
 
 /// The true map as draft: where a field of one contact_sd draws its contacts, though nothing is wrong.

@@ -13,6 +13,7 @@
 
 #include "reference/jura_soil.hpp"
 #include "subcrop/geo/unit_map.hpp"
+#include "subcrop/infer/average_precision.hpp"
 #include "subcrop/infer/fit.hpp"
 #include "subcrop/infer/relocate.hpp"
 
@@ -93,17 +94,6 @@ std::vector<model::MapPolygon> moved(std::vector<model::MapPolygon> map, const M
     return map;
 }
 
-double average_precision(std::vector<std::pair<double, bool>> scored) {
-    std::stable_sort(scored.begin(), scored.end(), [](const auto& a, const auto& b) { return a.first > b.first; });
-    double hits = 0, sum = 0;
-    for (std::size_t i = 0; i < scored.size(); ++i) {
-        if (!scored[i].second) continue;
-        hits += 1;
-        sum += hits / static_cast<double>(i + 1);
-    }
-    return hits > 0 ? sum / hits : 0;
-}
-
 struct Figures {
     double wrong = 0, ap_distance = 0, ap_rest = 0, ap_moved = 0, ground_before = 0, ground_after = 0, contact_before = 0,
            contact_after = 0, covered = 0, half_width = 0, flags = 0, false_flags = 0, adopted = 0, amplitude = 0, reach = 0, gain = 0, gain_error = 0, changed = 0;
@@ -172,9 +162,9 @@ Figures run(const Bench& bench, double warp_m, double length_m, double seen_shar
         }
     }
     f.wrong /= static_cast<double>(by_fit.size());
-    f.ap_distance = average_precision(by_distance);
-    f.ap_rest = average_precision(by_rest);
-    f.ap_moved = average_precision(by_fit);
+    f.ap_distance = infer::average_precision(by_distance);
+    f.ap_rest = infer::average_precision(by_rest);
+    f.ap_moved = infer::average_precision(by_fit);
 
     const Box extent = truth.extent();
     double cells = 0;

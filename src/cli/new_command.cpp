@@ -11,9 +11,12 @@ namespace {
 
 std::string what_it_is(const std::string& file) {
     if (file == "survey.json") return "the survey file: names all the others";
-    if (file == "field_book.gpkg") return "layers stops, horizons and legend, with pick lists for the forms of a GIS";
+    if (file == "field_book.gpkg") return "layers stops, horizons, boreholes, their logs, attitudes and legend, with pick lists for the forms of a GIS";
     if (file == "stops.csv") return "the stops, one row each";
     if (file == "horizons.csv") return "the horizons of the stops, one row each";
+    if (file == "boreholes.csv") return "boreholes, if there are any";
+    if (file == "borehole_logs.csv") return "the horizons of the boreholes, one row each";
+    if (file == "attitudes.csv") return "strikes and dips, if there are any";
     if (file == "legend.csv") return "the map units, one row each";
     if (file == "draft_map.gpkg") return "layer units, for the polygons of your draft map";
     return "what each column takes, with its unit and an example";

@@ -83,6 +83,11 @@ const BookColumn& horizon_stop_column() {
     return column;
 }
 
+const BookColumn& log_hole_column() {
+    static const BookColumn column{"hole", FieldType::text, "The borehole it belongs to, written as in the table of boreholes.", "B7"};
+    return column;
+}
+
 const std::vector<BookColumn>& horizon_book() {
     static const std::vector<BookColumn> columns = {
         {"top_cm", FieldType::real, "Depth of its top below the surface.", "20", "depth_cm", depth},
@@ -135,7 +140,7 @@ const std::vector<BookColumn>& borehole_book() {
          FieldType::real,
          "Height of the ground at the hole.",
          "212.4",
-         {},
+         "height_m",
          {.unit = Unit::metres, .least = -1000, .most = 9000}},
         {"position_sd_m",
          FieldType::real,
@@ -143,9 +148,9 @@ const std::vector<BookColumn>& borehole_book() {
          "3",
          "position_sd_m",
          {.unit = Unit::metres, .least = 0}},
-        {"weathered_rock_m", FieldType::real, "Depth to the top of weathered rock.", "2.3", {}, metres},
-        {"rock_m", FieldType::real, "Depth to the top of fresh rock.", "4.1", {}, metres},
-        {"end_m", FieldType::real, "Depth of the hole.", "6", {}, metres},
+        {"weathered_rock_m", FieldType::real, "Depth to the top of weathered rock.", "2.3", "hole_depth_m", metres},
+        {"rock_m", FieldType::real, "Depth to the top of fresh rock.", "4.1", "hole_depth_m", metres},
+        {"end_m", FieldType::real, "Depth of the hole.", "6", "hole_depth_m", metres},
         {"unit_seen", FieldType::text, "Code of the map unit whose rock is at the bottom.", "Os"},
         {"date", FieldType::date, "Day it was drilled: year, month, day.", "2024-09-17"},
         {"notes", FieldType::text, "Anything else.", "water at 1.8 m"},
@@ -159,14 +164,14 @@ const std::vector<BookColumn>& attitude_book() {
          FieldType::real,
          "Strike by the right-hand rule: the bed dips to the right of it.",
          "35",
-         {},
+         "strike_deg",
          {.unit = Unit::degrees, .least = 0, .most = 360}},
-        {"dip_deg", FieldType::real, "Dip.", "12", {}, {.unit = Unit::degrees, .least = 0, .most = 90}},
+        {"dip_deg", FieldType::real, "Dip, from the horizontal.", "12", "dip_deg", {.unit = Unit::degrees, .least = 0, .most = 90}},
         {"error_deg",
          FieldType::real,
          "Standard error of the bed's direction; 5 where empty.",
          "3",
-         {},
+         "dip_deg",
          {.unit = Unit::degrees, .least = 0, .most = 90}},
     };
     return columns;
@@ -191,6 +196,10 @@ const std::vector<Domain>& book_domains() {
         {.name = "depth_cm", .range = Domain::Range{0, 3000}},
         {.name = "jar_mm", .range = Domain::Range{0, 1000}},
         {.name = "slope_deg", .range = Domain::Range{0, 90}},
+        {.name = "height_m", .range = Domain::Range{-1000, 9000}},
+        {.name = "hole_depth_m", .range = Domain::Range{0, 3000}},
+        {.name = "strike_deg", .range = Domain::Range{0, 360}},
+        {.name = "dip_deg", .range = Domain::Range{0, 90}},
         {.name = "ph", .range = Domain::Range{1, 13}},
         {.name = "position_sd_m", .range = Domain::Range{0, 5000}},
         {.name = "worth_stops", .range = Domain::Range{0, 1000}},

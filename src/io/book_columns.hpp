@@ -26,6 +26,8 @@ const std::vector<BookColumn>& stop_book();
 const std::vector<BookColumn>& horizon_book();
 /// The column that ties a horizon to its stop.
 const BookColumn& horizon_stop_column();
+/// And that which ties a horizon of a log to its borehole.
+const BookColumn& log_hole_column();
 const std::vector<BookColumn>& legend_book();
 /// Those of boreholes and attitudes, without coordinates.
 const std::vector<BookColumn>& borehole_book();

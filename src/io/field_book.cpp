@@ -113,13 +113,14 @@ struct LostHorizons {
     std::string id;
     std::vector<std::int64_t> rows;
 
-    std::string message(bool no_place) const {
+    std::string message(bool no_place, const std::string& owner) const {
         const std::string what = rows.size() == 1 ? "the horizon" : "its " + std::to_string(rows.size()) + " horizons (rows " + rows_text() + ")";
         if (rows.size() == 1) {
-            return no_place ? what + "'s stop has no usable position; both are left out" : "no stop has this id; " + what + " is left out";
+            return no_place ? what + "'s " + owner + " has no usable position; both are left out"
+                            : "no " + owner + " has this id; " + what + " is left out";
         }
-        return no_place ? "the stop has no usable position; it and " + what + " are left out"
-                        : "no stop has this id; " + what + " are left out";
+        return no_place ? "the " + owner + " has no usable position; it and " + what + " are left out"
+                        : "no " + owner + " has this id; " + what + " are left out";
     }
 
 private:
@@ -229,43 +230,44 @@ StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& proble
     return result;
 }
 
-void read_horizons(const SurveyFile& file, TextPool& texts, StopTable& stops, std::string& source, ProblemLog& problems) {
-    Table table(open_layer(file, *file.horizons), *file.horizons, "horizons", problems);
-    source = table.source();
-    const Column stop_id = table.require("stop");
+HorizonTableRead read_horizons(const SurveyFile& file, const HorizonTable& wanted, TextPool& texts, StopTable& stops, ProblemLog& problems) {
+    Table table(open_layer(file, wanted.description), wanted.description, wanted.key, problems);
+    const std::string& owner = wanted.owner;
+    HorizonTableRead result;
+    result.source = table.source();
+    const Column stop_id = table.require(wanted.owner_column);
     const HorizonColumns columns(table);
     if (!columns.any()) {
         throw Error(table.place(), "none of the horizon columns is in it",
-                    "Map yours to ours in horizons.columns. Columns here: " + listed(table.column_names()) +
+                    "Map yours to ours in " + wanted.key + ".columns. Columns here: " + listed(table.column_names()) +
                         ". Ours: " + listed(horizon_columns()) + ".");
     }
-    stops.horizon_names = table.their_names();
+    result.names = table.their_names();
     std::vector<std::string> ours = horizon_columns();
-    ours.emplace_back("stop");
+    ours.push_back(wanted.owner_column);
     table.report_near_misses(ours);
 
     std::unordered_map<std::string_view, std::uint32_t> by_id;
-    by_id.reserve(stops.stops.size() * 2);
-    for (std::size_t i = 0; i < stops.stops.size(); ++i) by_id.emplace(stops.stops[i].id, static_cast<std::uint32_t>(i));
+    by_id.reserve((wanted.end - wanted.first) * 2);
+    for (std::size_t i = wanted.first; i < wanted.end; ++i) by_id.emplace(stops.stops[i].id, static_cast<std::uint32_t>(i));
     const std::unordered_set<std::string_view> left_out(stops.left_out.begin(), stops.left_out.end());
     std::vector<std::string> ids;  // for hints; looked through only in field books of a size that people write
     constexpr std::size_t most_ids = 20000, most_hints = 200;
     std::size_t hints = 0;
-    if (stops.stops.size() <= most_ids) {
-        for (const Stop& stop : stops.stops) ids.push_back(stop.id);
+    if (wanted.end - wanted.first <= most_ids) {
+        for (std::size_t i = wanted.first; i < wanted.end; ++i) ids.push_back(stops.stops[i].id);
     }
 
     std::vector<std::pair<std::uint32_t, model::Horizon>> rows;
     std::vector<LostHorizons> lost;
     std::unordered_map<std::string, std::size_t> lost_by_id;
-    bool any_row = false;
     while (table.next()) {
-        any_row = true;
+        result.any_row = true;
         const std::string id(table.text(stop_id));
         const auto found = by_id.find(id);
         if (found == by_id.end()) {
             if (id.empty()) {
-                table.report(Severity::error, stop_id, {}, "the horizon names no stop and is left out", "Write the stop's id.");
+                table.report(Severity::error, stop_id, {}, "the horizon names no " + owner + " and is left out", "Write the " + owner + "'s id.");
                 continue;
             }
             const auto [at, fresh] = lost_by_id.try_emplace(id, lost.size());
@@ -284,37 +286,26 @@ void read_horizons(const SurveyFile& file, TextPool& texts, StopTable& stops, st
         const bool no_place = left_out.contains(of_stop.id);
         const std::string hint = !no_place && hints++ < most_hints ? hint_at_id(of_stop.id, ids) : std::string();
         problems.add({.severity = Severity::error,
-                      .source = source,
+                      .source = result.source,
                       .row = of_stop.rows.front(),
                       .field = stop_id.name,
                       .value = of_stop.id,
-                      .message = of_stop.message(no_place),
-                      .remedy = no_place ? "Give the stop its position." : hint + "Ids must be written alike in both tables.",
-                      .position = std::nullopt});
-    }
-    if (!any_row) {
-        problems.add({.severity = Severity::warning,
-                      .source = source,
-                      .row = std::nullopt,
-                      .field = {},
-                      .value = {},
-                      .message = "there are no horizons in it, so that no stop has a soil profile",
-                      .remedy = "Check that it is the right file and layer.",
+                      .message = of_stop.message(no_place, owner),
+                      .remedy = no_place ? "Give the " + owner + " its position." : hint + "Ids must be written alike in both tables.",
                       .position = std::nullopt});
     }
     const auto depth = [](const model::Horizon& h) { return h.top_cm.value_or(std::numeric_limits<double>::infinity()); };
     std::stable_sort(rows.begin(), rows.end(), [&](const auto& a, const auto& b) {
         return a.first != b.first ? a.first < b.first : depth(a.second) < depth(b.second);
     });
-    stops.horizons.clear();
-    stops.horizons.reserve(rows.size());
-    for (Stop& stop : stops.stops) stop.horizon_count = 0;
+    stops.horizons.reserve(stops.horizons.size() + rows.size());
     for (const auto& [stop, horizon] : rows) {
-        Stop& owner = stops.stops[stop];
-        if (owner.horizon_count == 0) owner.first_horizon = static_cast<std::uint32_t>(stops.horizons.size());
-        ++owner.horizon_count;
+        Stop& of = stops.stops[stop];
+        if (of.horizon_count == 0) of.first_horizon = static_cast<std::uint32_t>(stops.horizons.size());
+        ++of.horizon_count;
         stops.horizons.push_back(horizon);
     }
+    return result;
 }
 
 void keep_stops(StopTable& table, const std::vector<std::uint8_t>& keep) {

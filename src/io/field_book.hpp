@@ -33,8 +33,22 @@ struct StopTable {
 /// Reads the stops named by the survey file. Throws Error when the source or its coordinates cannot be had at all.
 StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& problems);
 
-/// Reads the horizon table and hangs its rows on the stops, from the top down. `source` receives its name for problems.
-void read_horizons(const SurveyFile& file, TextPool& texts, StopTable& table, std::string& source, ProblemLog& problems);
+/// A table of horizons and those they belong to.
+struct HorizonTable {
+    const SourceDescription& description;
+    std::string key;            ///< of the survey file: "horizons"
+    std::string owner_column;   ///< our name of it: "stop"
+    std::string owner;          ///< as problems call one of them: "stop"
+    std::size_t first = 0, end = 0;  ///< those it may name, of `StopTable::stops`
+};
+struct HorizonTableRead {
+    std::string source;         ///< as problems name it
+    model::ColumnNames names;   ///< as the layer calls our columns
+    bool any_row = false;
+};
+
+/// Reads such a table and hangs its rows on the stops, from the top down.
+HorizonTableRead read_horizons(const SurveyFile& file, const HorizonTable& wanted, TextPool& texts, StopTable& table, ProblemLog& problems);
 
 /// Keeps only the stops whose flag is set, with everything that runs parallel to them.
 void keep_stops(StopTable& table, const std::vector<std::uint8_t>& keep);

@@ -80,8 +80,8 @@ LayerDefinition layer_of(std::string name, std::string title, GeometryKind geome
     return layer;
 }
 
-std::vector<BookColumn> horizon_table() {
-    std::vector<BookColumn> columns = {horizon_stop_column()};
+std::vector<BookColumn> horizon_table(const BookColumn& owner) {
+    std::vector<BookColumn> columns = {owner};
     columns.insert(columns.end(), horizon_book().begin(), horizon_book().end());
     return columns;
 }
@@ -90,7 +90,10 @@ void write_book(const fs::path& file, const std::string& crs_wkt) {
     LayerWriter(file, crs_wkt,
                 {.domains = book_domains(),
                  .layers = {layer_of("stops", "Stops", GeometryKind::point, stop_book()),
-                            layer_of("horizons", "Horizons of the stops", GeometryKind::none, horizon_table()),
+                            layer_of("horizons", "Horizons of the stops", GeometryKind::none, horizon_table(horizon_stop_column())),
+                            layer_of("boreholes", "Boreholes", GeometryKind::point, borehole_book()),
+                            layer_of("borehole_logs", "Horizons of the boreholes", GeometryKind::none, horizon_table(log_hole_column())),
+                            layer_of("attitudes", "Strikes and dips", GeometryKind::point, attitude_book()),
                             layer_of("legend", "Legend of the map", GeometryKind::none, legend_book())}})
         .finish();
 }
@@ -113,14 +116,19 @@ void write_text(const fs::path& file, const std::string& text) {
     }
 }
 
-std::string header_line(const std::vector<BookColumn>& columns, const std::vector<std::string>& after_first = {}) {
+std::string header_line(const std::vector<BookColumn>& columns) {
     std::string line;
-    for (std::size_t i = 0; i < columns.size(); ++i) {
-        line += (i > 0 ? "," : "") + columns[i].name;
-        if (i == 0)
-            for (const std::string& name : after_first) line += ',' + name;
-    }
+    for (const BookColumn& column : columns) line += (line.empty() ? "" : ",") + column.name;
     return line + '\n';
+}
+
+/// The columns of a table of points in text, its coordinates after the first `names` columns.
+std::vector<BookColumn> with_place(const std::vector<BookColumn>& book, const geo::Crs& crs, std::ptrdiff_t names) {
+    std::vector<BookColumn> columns(book.begin(), book.begin() + names);
+    columns.push_back({"x", FieldType::real, "East or longitude, in " + crs.name() + '.', crs.geographic() ? "3.0125" : "501400"});
+    columns.push_back({"y", FieldType::real, "North or latitude.", crs.geographic() ? "56.2350" : "6232500"});
+    columns.insert(columns.end(), book.begin() + names, book.end());
+    return columns;
 }
 
 /// Each column with what it takes and an example.
@@ -157,20 +165,16 @@ std::string list_of(const std::vector<BookColumn>& columns) {
 }
 
 std::string columns_text(const NewSurvey& wanted, const geo::Crs& crs) {
-    std::string text = "What each column takes. Every cell may stay empty except the name of the stop and its place.\n\nStops\n";
-    if (wanted.csv) {
-        std::vector<BookColumn> place = {
-            {"x", FieldType::real, "East or longitude, in " + crs.name() + '.', crs.geographic() ? "3.0125" : "501400"},
-            {"y", FieldType::real, "North or latitude.", crs.geographic() ? "56.2350" : "6232500"}};
-        place.insert(place.begin(), stop_book().front());
-        place.insert(place.end(), stop_book().begin() + 1, stop_book().end());
-        text += list_of(place);
-    } else {
-        text += list_of(stop_book());
-    }
-    return text + "\nHorizons: one row for each horizon of a stop, from the top down\n" + list_of(horizon_table()) +
-           "\nLegend: one row for each map unit\n" + list_of(legend_book()) + "\nDraft map: one polygon for each piece of ground\n" +
-           list_of(map_book());
+    const auto points = [&](const std::vector<BookColumn>& book, std::ptrdiff_t names) {
+        return list_of(wanted.csv ? with_place(book, crs, names) : book);
+    };
+    return "What each column takes. Every cell may stay empty except the name of the stop and its place.\n\nStops\n" + points(stop_book(), 1) +
+           "\nHorizons: one row for each horizon of a stop, from the top down\n" + list_of(horizon_table(horizon_stop_column())) +
+           "\nBoreholes, if there are any: depths in metres below the ground\n" + points(borehole_book(), 1) +
+           "\nLogs of the boreholes: one row for each horizon of a hole, from the top down, in centimetres; the columns are those of horizons, after\n" +
+           list_of({log_hole_column()}) + "\nAttitudes, if there are any: strikes and dips of beds; they are used where the survey has a terrain\n" +
+           points(attitude_book(), 0) + "\nLegend: one row for each map unit\n" + list_of(legend_book()) +
+           "\nDraft map: one polygon for each piece of ground\n" + list_of(map_book());
 }
 
 /// `"key": value`, the value as JSON.
@@ -183,11 +187,15 @@ std::string survey_text(const NewSurvey& wanted, const std::string& title) {
     const auto source = [&](const std::string& layer) {
         return wanted.csv ? entry("source", layer + ".csv") : entry("source", book_file) + ", " + entry("layer", layer);
     };
-    std::string stops = source("stops");
-    if (wanted.csv) stops += ", " + entry("x", "x") + ", " + entry("y", "y") + ", " + entry("crs", wanted.crs);
+    const auto points = [&](const std::string& layer) {
+        return source(layer) + (wanted.csv ? ", " + entry("x", "x") + ", " + entry("y", "y") + ", " + entry("crs", wanted.crs) : std::string());
+    };
     return "{\n  " + entry("title", title) +
-           ",\n  \"stops\":    {" + stops +
+           ",\n  \"stops\":    {" + points("stops") +
            "},\n  \"horizons\": {" + source("horizons") +
+           "},\n  \"boreholes\": {" + points("boreholes") +
+           "},\n  \"borehole_logs\": {" + source("borehole_logs") +
+           "},\n  \"attitudes\": {" + points("attitudes") +
            "},\n  \"map\":      {" + entry("source", map_file) + ", " + entry("layer", map_layer) + ", \"contact_sd_m\": " +
            number_text(model::Survey().contact_sd_m) +
            "},\n  \"legend\":   {" + source("legend") +
@@ -199,7 +207,7 @@ std::string survey_text(const NewSurvey& wanted, const std::string& title) {
 std::vector<fs::path> write_new_survey(const NewSurvey& wanted) {
     const fs::path folder = wanted.folder.lexically_normal();
     std::vector<std::string> names = {"survey.json"};
-    if (wanted.csv) names.insert(names.end(), {"stops.csv", "horizons.csv", "legend.csv"});
+    if (wanted.csv) names.insert(names.end(), {"stops.csv", "horizons.csv", "boreholes.csv", "borehole_logs.csv", "attitudes.csv", "legend.csv"});
     else names.emplace_back(book_file);
     names.insert(names.end(), {map_file, "columns.txt"});
 
@@ -219,8 +227,11 @@ std::vector<fs::path> write_new_survey(const NewSurvey& wanted) {
     const std::string wkt = crs.wkt();
     write_map(folder / map_file, wkt);
     if (wanted.csv) {
-        write_text(folder / "stops.csv", header_line(stop_book(), {"x", "y"}));
-        write_text(folder / "horizons.csv", header_line(horizon_table()));
+        write_text(folder / "stops.csv", header_line(with_place(stop_book(), crs, 1)));
+        write_text(folder / "horizons.csv", header_line(horizon_table(horizon_stop_column())));
+        write_text(folder / "boreholes.csv", header_line(with_place(borehole_book(), crs, 1)));
+        write_text(folder / "borehole_logs.csv", header_line(horizon_table(log_hole_column())));
+        write_text(folder / "attitudes.csv", header_line(with_place(attitude_book(), crs, 0)));
         write_text(folder / "legend.csv", header_line(legend_book()));
     } else {
         write_book(folder / book_file, wkt);

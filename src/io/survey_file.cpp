@@ -29,7 +29,7 @@ public:
     SurveyFile read() {
         const auto json = parse_json_file(path_);
         const JsonObject top(json, file_, "",
-                             {"title", "crs", "stops", "horizons", "map", "legend", "terrain", "boreholes", "attitudes",
+                             {"title", "crs", "stops", "horizons", "map", "legend", "terrain", "boreholes", "borehole_logs", "attitudes",
                               "plants", "parent_material_weights", "tracks", "no_go", "evidence", "settings", "results"});
         SurveyFile survey;
         survey.path = path_;
@@ -52,6 +52,12 @@ public:
         if (top.has("legend")) survey.legend = source(top, "legend", {"x", "y", "crs"}, legend_columns());
         if (top.has("terrain")) survey.terrain = terrain(top);
         if (top.has("boreholes")) survey.boreholes = source(top, "boreholes", {}, borehole_columns());
+        if (top.has("borehole_logs")) {
+            if (!survey.boreholes) {
+                top.fail("borehole_logs", "there are logs, but no boreholes", R"(Name their table: "boreholes": {"source": "boreholes.csv"}.)");
+            }
+            survey.borehole_logs = source(top, "borehole_logs", {"x", "y", "crs"}, joined({"hole"}, horizon_columns()));
+        }
         if (top.has("attitudes")) survey.attitudes = source(top, "attitudes", {}, attitude_columns());
         if (top.has("plants")) survey.plants = source(top, "plants", {"x", "y", "crs"}, plant_columns());
         if (top.has("parent_material_weights")) {

@@ -70,6 +70,17 @@ void settle_units_seen(StopTable& stops, const BoreholeTable& holes, const std::
     }
 }
 
+void tell_of_no_horizons(const std::string& source, ProblemLog& problems) {
+    problems.add({.severity = Severity::warning,
+                  .source = source,
+                  .row = std::nullopt,
+                  .field = {},
+                  .value = {},
+                  .message = "there are no horizons in it, so that no stop has a soil profile",
+                  .remedy = "Check that it is the right file and layer.",
+                  .position = std::nullopt});
+}
+
 std::vector<std::string> codes_seen(const StopTable& stops) {
     std::vector<std::string> codes;
     for (const Text code : stops.unit_seen) {
@@ -113,12 +124,12 @@ model::Survey read_survey(const SurveyFile& file, unsigned threads, ProblemLog& 
     const double map_accuracy_m = map ? survey.operations.back().accuracy_m.value_or(0) : 0;
     if (file.boreholes) {
         holes = read_boreholes(file, working, *survey.texts, problems);
-        survey.operations.push_back(holes.operation);
+        if (!holes.stops.empty()) survey.operations.push_back(holes.operation);
         append_boreholes(stops, holes, problems);
     }
     if (file.attitudes) {
         AttitudeTable attitudes = read_attitudes(file, working, problems);
-        survey.operations.push_back(attitudes.operation);
+        if (!attitudes.attitudes.empty()) survey.operations.push_back(attitudes.operation);
         survey.attitudes = std::move(attitudes.attitudes);
         survey.attitude_source = std::move(attitudes.source);
     }
@@ -140,9 +151,20 @@ model::Survey read_survey(const SurveyFile& file, unsigned threads, ProblemLog& 
     read_ways(file, working, survey, problems);
     survey.stop_source = stops.source;
     survey.horizon_source = stops.source;
+    const std::size_t every = stops.stops.size(), first_hole = every - survey.boreholes.size();
     if (file.horizons) {
         progress.stage("reading horizons", 0);
-        read_horizons(file, *survey.texts, stops, survey.horizon_source, problems);
+        // Logs stand among the horizons of stops, unless they have a table of their own.
+        HorizonTableRead read = read_horizons(file, {*file.horizons, "horizons", "stop", "stop", 0, file.borehole_logs ? first_hole : every},
+                                              *survey.texts, stops, problems);
+        if (!read.any_row) tell_of_no_horizons(read.source, problems);
+        survey.horizon_source = std::move(read.source);
+        stops.horizon_names = std::move(read.names);
+    }
+    if (file.borehole_logs) {
+        HorizonTableRead read = read_horizons(file, {*file.borehole_logs, "borehole_logs", "hole", "borehole", first_hole, every}, *survey.texts, stops, problems);
+        survey.borehole_log_source = std::move(read.source);
+        survey.borehole_log_columns = std::move(read.names);
     }
     survey.stop_columns = std::move(stops.stop_names);
     survey.horizon_columns = std::move(stops.horizon_names);

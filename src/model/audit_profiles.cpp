@@ -51,10 +51,11 @@ public:
 
 private:
     Problem problem(Severity severity, const Stop& stop, std::int64_t row, const char* field, std::string value) const {
+        const auto s = static_cast<std::size_t>(&stop - survey_.stops.data());
         return {.severity = severity,
-                .source = survey_.horizon_source,
+                .source = survey_.horizon_source_of(s),
                 .row = row,
-                .field = survey_.horizon_columns.of(field),
+                .field = survey_.horizon_columns_of(s).of(field),
                 .value = std::move(value),
                 .message = {},
                 .remedy = {},
@@ -177,7 +178,8 @@ private:
         };
         std::vector<Depth> depths;
         std::vector<double> logs;
-        for (const Stop& stop : survey_.stops) {
+        // Holes are drilled as deep as they need to be.
+        for (const Stop& stop : std::span(survey_.stops).first(survey_.stops.size() - survey_.boreholes.size())) {
             if (stop.horizon_count == 0) continue;
             double deepest = 0;
             bool rock = false;

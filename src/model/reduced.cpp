@@ -115,9 +115,9 @@ void read_designations(const Survey& survey, const std::vector<std::size_t>& sto
         const auto& reading = found->second;
         if (!reading.message.empty()) {
             problems.add({.severity = reading ? Severity::note : Severity::warning,
-                          .source = survey.horizon_source,
+                          .source = survey.horizon_source_of(stop_of[h]),
                           .row = horizon.row,
-                          .field = survey.horizon_columns.of("designation"),
+                          .field = survey.horizon_columns_of(stop_of[h]).of("designation"),
                           .value = horizon.designation.str(),
                           .message = reading.message,
                           .remedy = reading.remedy,
@@ -194,15 +194,15 @@ Reduced reduce(const Survey& survey, ProblemLog& problems) {
     Coder<std::string, decltype(&read_kind), decltype(itself)> kind(read_kind, itself, problems);
     Coder<std::string, decltype(&read_redox_note), decltype(itself)> redox(read_redox_note, itself, problems);
     Coder<std::vector<std::string>, decltype(&read_minerals), decltype(&joined)> minerals(read_minerals, joined, problems);
-    TextureCoder texture(survey.horizon_columns, problems);
+    TextureCoder texture(problems);
     for (std::size_t h = 0; h < survey.horizons.size(); ++h) {
         const Horizon& horizon = survey.horizons[h];
         auto place = [&](const char* field) {
-            return NotePlace{survey.horizon_source, horizon.row, field, survey.horizon_columns, survey.stops[stop_of[h]].position};
+            return NotePlace{survey.horizon_source_of(stop_of[h]), horizon.row, field, survey.horizon_columns_of(stop_of[h]), survey.stops[stop_of[h]].position};
         };
         moist.add(horizon.colour_moist, place("colour_moist"));
         dry.add(horizon.colour_dry, place("colour_dry"));
-        texture.add(horizon, survey.horizon_source, survey.stops[stop_of[h]].position);
+        texture.add(horizon, survey.horizon_source_of(stop_of[h]), survey.horizon_columns_of(stop_of[h]), survey.stops[stop_of[h]].position);
         reaction.add(horizon.effervescence, place("effervescence"));
         kind.add(horizon.fragment_kind, place("fragment_kind"));
         redox.add(horizon.redox, place("redox"));

@@ -230,11 +230,11 @@ TextureCoder::Reading TextureCoder::read(Class feel, const Horizon& horizon) {
     return reading;
 }
 
-void TextureCoder::add(const Horizon& horizon, const std::string& source, std::optional<Point> position) {
+void TextureCoder::add(const Horizon& horizon, const std::string& source, const ColumnNames& names, std::optional<Point> position) {
     const Parsed<Class>& feel = read_class(horizon.texture);
     const auto place = [&](Problem problem) {
         problem.source = source;
-        problem.field = names_.of(problem.field);
+        problem.field = names.of(problem.field);
         problem.row = horizon.row;
         problem.position = position;
         problems_.add(std::move(problem));

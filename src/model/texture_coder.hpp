@@ -26,9 +26,10 @@ namespace subcrop::model {
 /// Water height, times and temperature of jars are no columns: 15 cm, 1 minute, 2 hours and 20 degrees are taken.
 class TextureCoder {
 public:
-    TextureCoder(const ColumnNames& names, ProblemLog& problems) : names_(names), problems_(problems) {}
+    explicit TextureCoder(ProblemLog& problems) : problems_(problems) {}
 
-    void add(const Horizon& horizon, const std::string& source, std::optional<Point> position);
+    /// `names`: what the columns are called in `source`.
+    void add(const Horizon& horizon, const std::string& source, const ColumnNames& names, std::optional<Point> position);
     Coded<TextureValue> take() { return std::move(coded_); }
 
 private:
@@ -47,7 +48,6 @@ private:
     Reading read(Class feel, const Horizon& horizon);
     std::int32_t code_of(field::TextureClass texture_class, const field::IlrDistribution& distribution, bool measured);
 
-    const ColumnNames& names_;
     ProblemLog& problems_;
     Coded<TextureValue> coded_;
     std::unordered_map<Text, Parsed<Class>> classes_;

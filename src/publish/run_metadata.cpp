@@ -67,11 +67,15 @@ std::string run_metadata(const io::SurveyFile& file, const model::Survey& survey
                          const infer::Fit& fit) {
     Json inputs;
     inputs["stops"] = input_json(file.stops, "rows_used", survey.stops.size());
-    if (file.horizons) inputs["horizons"] = input_json(*file.horizons, "rows_used", survey.horizons.size());
+    std::size_t log_rows = 0;
+    for (std::size_t s = survey.stops.size() - survey.boreholes.size(); file.borehole_logs && s < survey.stops.size(); ++s)
+        log_rows += survey.stops[s].horizon_count;
+    if (file.horizons) inputs["horizons"] = input_json(*file.horizons, "rows_used", survey.horizons.size() - log_rows);
     if (file.map) inputs["map"] = input_json(*file.map, "polygons_used", polygons);
     if (file.legend) inputs["legend"] = input_json(*file.legend, "units", survey.units.size());
 
     if (file.boreholes) inputs["boreholes"] = input_json(*file.boreholes, "rows_used", survey.boreholes.size());
+    if (file.borehole_logs) inputs["borehole logs"] = input_json(*file.borehole_logs, "rows_used", log_rows);
     if (file.attitudes) inputs["attitudes"] = input_json(*file.attitudes, "rows_used", survey.attitudes.size());
     if (file.terrain) {
         inputs["terrain"] = input_json(*file.terrain, "stops_on_it",

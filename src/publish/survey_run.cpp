@@ -47,6 +47,7 @@ void refuse_to_overwrite_input(const io::SurveyFile& file, const fs::path& targe
     if (file.legend) check("legend", *file.legend);
     if (file.terrain) check("terrain", *file.terrain);
     if (file.boreholes) check("boreholes", *file.boreholes);
+    if (file.borehole_logs) check("logs of the boreholes", *file.borehole_logs);
     if (file.attitudes) check("attitudes", *file.attitudes);
     if (file.plants) check("names of plants", *file.plants);
     if (file.parent_material_weights) check("weights", *file.parent_material_weights);

@@ -120,18 +120,43 @@ TEST_F(NewCommandTest, WhatItWritesIsCheckedAndRunAtOnceOnceFilledIn) {
             horizon->SetField("redox", redox[i % redox.size()].c_str());
             ASSERT_EQ(horizons.CreateFeature(horizon.get()), OGRERR_NONE);
         }
+        // Holes and attitudes may stay empty, and are read once there are any.
+        EXPECT_EQ(offered(*book, "borehole_logs", "texture"), textures);
+        OGRLayer& holes = *book->GetLayerByName("boreholes");
+        const OGRFeatureUniquePtr hole(OGRFeature::CreateFeature(holes.GetLayerDefn()));
+        hole->SetField("hole", "B7");
+        hole->SetField("position_sd_m", 3.0);
+        hole->SetField("weathered_rock_m", 2.3);
+        hole->SetField("rock_m", 4.1);
+        hole->SetField("end_m", 6.0);
+        hole->SetField("unit_seen", "Os");
+        OGRPoint collar(3.011, 56.24);
+        hole->SetGeometry(&collar);
+        ASSERT_EQ(holes.CreateFeature(hole.get()), OGRERR_NONE);
+        OGRLayer& logs = *book->GetLayerByName("borehole_logs");
+        const OGRFeatureUniquePtr log(OGRFeature::CreateFeature(logs.GetLayerDefn()));
+        log->SetField("hole", "B7");
+        log->SetField("top_cm", 0);
+        log->SetField("bottom_cm", 230);
+        log->SetField("texture", "SL");
+        ASSERT_EQ(logs.CreateFeature(log.get()), OGRERR_NONE);
+        const OGRFieldDomain* strikes = book->GetFieldDomain("strike_deg");
+        ASSERT_NE(strikes, nullptr);
+        EXPECT_EQ(strikes->GetDomainType(), OFDT_RANGE);
+        OGRFeatureDefn& attitude = *book->GetLayerByName("attitudes")->GetLayerDefn();
+        EXPECT_EQ(attitude.GetFieldDefn(attitude.GetFieldIndex("strike_deg"))->GetDomainName(), "strike_deg");
     }
     const Outcome check = subcrop({"check", survey(), "--json"});
     const auto read = nlohmann::json::parse(check.out);
-    EXPECT_EQ(read["stops"], 32);
-    EXPECT_EQ(read["horizons"], 32);
+    EXPECT_EQ(read["stops"], 33);
+    EXPECT_EQ(read["horizons"], 33);
     EXPECT_EQ(read["polygons"], 2);
     ASSERT_EQ(read["problems"].size(), 1U) << read["problems"];
     EXPECT_EQ(read["problems"][0]["message"], "there is no unit in the legend; the units are taken from the map");
 
     const Outcome run = subcrop({"run", survey()});
     EXPECT_EQ(run.code, 0) << run.err;
-    EXPECT_THAT(run.out, HasSubstr("Hesk valley: 32 stops judged"));
+    EXPECT_THAT(run.out, HasSubstr("Hesk valley: 33 stops judged"));
     EXPECT_TRUE(fs::exists(folder / "results" / "results.gpkg"));
 }
 
@@ -147,9 +172,13 @@ TEST_F(NewCommandTest, TablesForASpreadsheet) {
         << "01,3.005,56.24,A,1,2026-05-03,5,shoulder,4,Os,heather,yes,\n02,3.03,56.24,A,2,2026-05-03,5,footslope,9,,ash,no,\n";
     std::ofstream(folder / "horizons.csv", std::ios::app) << "01,0,20,A,10YR 4/3,,SL,,,,,,,,,,,,,\n02,0,20,Ap,5YR 4/4,,C,,,,,,,,,,,,,\n";
     std::ofstream(folder / "legend.csv", std::ios::app) << "Os,Orrin sandstone,2,sandstone,#d8a548,no,,,,,\nKb,Kell basalt,1,basalt,#4b3f66,no,,,,,\n";
+    std::ofstream(folder / "boreholes.csv", std::ios::app) << "B7,3.011,56.242,212.4,3,2.3,4.1,6,Os,2024-09-17,\n";
+    std::ofstream(folder / "borehole_logs.csv", std::ios::app) << "B7,0,230,C,2.5Y 5/4,,SL,,,,,,,,,,,,,\n";
+    EXPECT_THAT(text_of(folder / "attitudes.csv"), testing::StartsWith("x,y,strike_deg,dip_deg,error_deg\n"));
+    EXPECT_THAT(text_of(folder / "columns.txt"), HasSubstr("strike_deg  degrees, 0 to 360, such as 35"));
     const Outcome check = subcrop({"check", survey()});
     EXPECT_EQ(check.code, 0) << check.out;
-    EXPECT_THAT(check.out, AllOf(HasSubstr("hesk: 2 stops, 2 horizons, 2 map polygons"), HasSubstr("Problems in the data: none")));
+    EXPECT_THAT(check.out, AllOf(HasSubstr("hesk: 3 stops, 3 horizons, 2 map polygons"), HasSubstr("Problems in the data: none")));
     EXPECT_EQ(subcrop({"run", survey()}).code, 0);
 }
 

@@ -66,7 +66,7 @@ TEST(BookColumnsTest, EveryMasterLetterIsADesignationAndInThePattern) {
 }
 
 TEST(BookColumnsTest, RangesLieWithinWhatTheReadersAccept) {
-    for (const auto* book : {&stop_book(), &horizon_book(), &legend_book()}) {
+    for (const auto* book : {&stop_book(), &horizon_book(), &legend_book(), &borehole_book(), &attitude_book()}) {
         for (const BookColumn& column : *book) {
             if (column.type != FieldType::real) continue;
             if (!column.domain.empty()) {
@@ -82,7 +82,7 @@ TEST(BookColumnsTest, RangesLieWithinWhatTheReadersAccept) {
 
 TEST(BookColumnsTest, ExamplesAreReadAsWritten) {
     std::set<std::string> names;
-    for (const auto* book : {&stop_book(), &horizon_book(), &legend_book(), &map_book()}) {
+    for (const auto* book : {&stop_book(), &horizon_book(), &legend_book(), &map_book(), &borehole_book(), &attitude_book()}) {
         for (const BookColumn& column : *book) {
             EXPECT_TRUE(column.description.ends_with('.')) << column.name;
             EXPECT_FALSE(column.example.empty()) << column.name;
@@ -108,13 +108,13 @@ TEST(BookColumnsTest, ExamplesAreReadAsWritten) {
             }
         }
     }
-    EXPECT_GT(names.size(), 38U);
+    EXPECT_GT(names.size(), 48U);
 }
 
 TEST(BookColumnsTest, TheReadmeNamesEachColumn) {
     std::ifstream file(SUBCROP_SOURCE_DIR "/README.md");
     const std::string readme{std::istreambuf_iterator<char>(file), {}};
-    for (const auto* book : {&stop_book(), &horizon_book(), &legend_book(), &map_book()})
+    for (const auto* book : {&stop_book(), &horizon_book(), &legend_book(), &map_book(), &borehole_book(), &attitude_book()})
         for (const BookColumn& column : *book) EXPECT_NE(readme.find('`' + column.name + '`'), std::string::npos) << column.name;
 }
 

@@ -48,6 +48,40 @@ TEST(RockTables, BoreholesAreStopsWithDepthsAndTheRockBelow) {
     EXPECT_EQ(survey.source_of(0), "stops.csv");
 }
 
+TEST(RockTables, LogsMayStandInATableOfTheirOwn) {
+    const ScratchFolder folder;
+    write_base(folder);
+    folder.write("holes.csv", "hole,x,y,rock_m,unit_seen\nB1,500200,5200200,4.1,Kd\nB2,,5200300,3,Kd\n");
+    folder.write("horizons.csv", "stop,top_cm,bottom_cm,colour_moist\nS1,0,30,10YR 4/3\nB1,0,30,5Y 5/3\n");
+    folder.write("logs.csv",
+                 "bore,top_cm,bottom_cm,colour_moist,Textur\nB1,80,120,2.5Y 5/4,Q\nB1,0,80,10YR 3/3,L\nB2,0,50,10YR 3/3,L\n"
+                 "S1,0,50,10YR 3/3,L\n,0,50,10YR 3/3,L\n");
+    const std::string holes = R"(, "boreholes": {"source": "holes.csv", "x": "x", "y": "y", "crs": "EPSG:32633"})";
+    const std::string logs = R"(, "borehole_logs": {"source": "logs.csv", "columns": {"hole": "bore", "texture": "Textur"}})";
+    ReadSurvey read = read_all(folder, survey_with(R"(, "horizons": {"source": "horizons.csv"})" + holes + logs));
+    ASSERT_EQ(read.survey.stops.size(), 3u);
+    ASSERT_EQ(read.survey.stops[2].horizon_count, 2u);
+    EXPECT_EQ(read.survey.horizons[read.survey.stops[2].first_horizon].colour_moist.str(), "10YR 3/3");  // from the top down
+    EXPECT_EQ(read.survey.stops[0].horizon_count, 1u);
+    EXPECT_EQ(read.survey.horizon_source_of(0), "horizons.csv");
+    EXPECT_EQ(read.survey.horizon_source_of(2), "logs.csv");
+    EXPECT_EQ(read.survey.horizon_columns_of(2).of("texture"), "Textur");
+    EXPECT_THAT(lines_of(read.problems),
+                testing::UnorderedElementsAre(
+                    HasSubstr("holes.csv 2 x: the coordinate is missing"),
+                    HasSubstr("horizons.csv 2 stop 'B1': no stop has this id; the horizon is left out"),
+                    HasSubstr("logs.csv 3 bore 'B2': the horizon's borehole has no usable position; both are left out | Give the borehole its position."),
+                    HasSubstr("logs.csv 4 bore 'S1': no borehole has this id; the horizon is left out"),
+                    HasSubstr("logs.csv 5 bore: the horizon names no borehole and is left out | Write the borehole's id.")));
+    // Beside horizons that stand on the stops themselves.
+    folder.write("stops.csv", "stop,x,y,colour_moist\nS1,500100,5200100,7.5YR 4/4\nS2,501500,5200900,\n");
+    read = read_all(folder, survey_with(holes + logs));
+    EXPECT_EQ(read.survey.stops[0].horizon_count, 1u);
+    EXPECT_EQ(read.survey.stops[2].horizon_count, 2u);
+    EXPECT_EQ(read.survey.horizons.size(), 3u);
+    EXPECT_THAT(error_of(folder, survey_with(logs)), HasSubstr("field borehole_logs: there are logs, but no boreholes"));
+}
+
 TEST(RockTables, WhatContradictsItselfInALogIsLeftOut) {
     const ScratchFolder folder;
     write_base(folder);

@@ -1,7 +1,7 @@
 // An empty survey to fill in: survey file, field book, legend and draft map, with pick lists for forms.
 //
 //     write_new_survey({.folder = "hesk", .title = "Hesk valley"});
-//     // hesk/survey.json, field_book.gpkg (stops, horizons, legend), draft_map.gpkg (units), columns.txt
+//     // hesk/survey.json, field_book.gpkg (stops, horizons, boreholes, borehole_logs, attitudes, legend), draft_map.gpkg (units), columns.txt
 #pragma once
 
 #include <filesystem>
@@ -16,7 +16,7 @@ struct NewSurvey {
     std::filesystem::path folder;
     std::string title = {};         ///< empty: the folder's name
     std::string crs = "EPSG:4326";  ///< of stops and draft map
-    bool csv = false;               ///< stops.csv, horizons.csv and legend.csv instead of a GeoPackage
+    bool csv = false;               ///< tables of text (stops.csv and so on) instead of a GeoPackage
 };
 
 /// Writes the files and returns them, the survey file first. Makes the folder where it is missing. Throws Error, having

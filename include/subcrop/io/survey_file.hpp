@@ -44,6 +44,7 @@ struct SurveyFile {
     std::optional<SourceDescription> legend;
     std::optional<TerrainDescription> terrain;  ///< a raster of heights
     std::optional<SourceDescription> boreholes;
+    std::optional<SourceDescription> borehole_logs;  ///< horizons of the boreholes
     std::optional<SourceDescription> attitudes;  ///< strikes and dips
     std::optional<SourceDescription> plants;  ///< the user's names of plants: `written`, `taxon`
     std::optional<SourceDescription> parent_material_weights;  ///< `cue`, `word` and a weight for each kind of material

@@ -114,8 +114,10 @@ struct Survey {
     std::string horizon_source;  ///< equal to stop_source where the stops carry their own horizon columns
     std::string map_source;
     std::string borehole_source;
+    std::string borehole_log_source;  ///< empty: logs stand among the horizons
     std::string attitude_source;
     ColumnNames borehole_columns;
+    ColumnNames borehole_log_columns;
     ColumnNames stop_columns;     ///< as the user calls them
     ColumnNames horizon_columns;
     Settings settings;
@@ -133,6 +135,13 @@ struct Survey {
     }
     const ColumnNames& columns_of(std::size_t stop) const {
         return borehole(stop) != nullptr ? borehole_columns : stop_columns;
+    }
+    /// The same of its horizons.
+    const std::string& horizon_source_of(std::size_t stop) const {
+        return borehole_log_source.empty() || borehole(stop) == nullptr ? horizon_source : borehole_log_source;
+    }
+    const ColumnNames& horizon_columns_of(std::size_t stop) const {
+        return borehole_log_source.empty() || borehole(stop) == nullptr ? horizon_columns : borehole_log_columns;
     }
 };
 

@@ -131,6 +131,8 @@ std::optional<geo::Terrain> ask_terrain(const io::SurveyFile& file, model::Surve
     return std::move(ground.terrain);
 }
 
+std::string in_degrees(double angle) { return std::to_string(std::lround(angle)) + "°"; }
+
 /// Where contacts would run did they follow the beds whose strikes and dips were measured.
 std::vector<geo::ContactTrace> trace_beds(const model::Survey& survey, const geo::UnitMap& map,
                                           const geo::Terrain* terrain, ProblemLog& problems) {
@@ -161,7 +163,8 @@ std::vector<geo::ContactTrace> trace_beds(const model::Survey& survey, const geo
             continue;
         }
         tell(Severity::warning, &survey.attitudes[i],
-             "the attitude is at odds with all others around it; it is left out",
+             "the attitude (strike " + in_degrees(attitudes[i].strike_deg) + ", dip " + in_degrees(attitudes[i].dip_deg) +
+                 ") is at odds with all others around it; it is left out",
              "Was the strike read by the right-hand rule, the bed dipping to the right of it? Was it a loose block?");
     }
     const geo::BedSurface beds(taken, geo::likeliest_bend(taken));

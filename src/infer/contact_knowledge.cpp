@@ -14,24 +14,27 @@ namespace {
 
 /// The longest: the rest hold little to gain.
 constexpr std::size_t most_contacts = 5000;
-/// A drafted contact's error is alike along so many times itself, where nothing better is known. On nine invented surveys
-/// (tests/bench/next_stops, 20 visits) 4, 6 and 8 let the mean error fall by 0.40, 0.53 and 0.55 m, and with 8 the stops already
-/// there no longer help.
-constexpr double reach_in_sd = 6;
 /// Stops farther from a contact than this many standard errors say nothing of its place.
 constexpr double near_in_sd = 4;
 /// Pairs of units with fewer stops borrow from all pairs.
 constexpr std::size_t fewest_stops = 5;
 
+double usual_reach_m(const model::Survey& survey, const geo::UnitMap& map) {
+    double length = 0;
+    for (const geo::Contact& contact : map.contacts()) length += contact.length_m;
+    const double mean = map.contacts().empty() ? 0 : length / static_cast<double>(map.contacts().size());
+    return std::sqrt(survey.contact_sd_m * std::max(survey.contact_sd_m, mean));
+}
+
 }  // namespace
 
 ContactKnowledge::ContactKnowledge(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const Relocation& relocation,
-                                   unsigned threads)
+                                   unsigned threads, std::optional<double> stated_reach_m)
     : survey_(&survey) {
     ground_ = map.unit_areas_m2();
     const double total = std::accumulate(ground_.begin(), ground_.end(), 0.0);
     for (double& share : ground_) share = total > 0 ? share / total : 1 / static_cast<double>(ground_.size());
-    reach_m = relocation.moved ? fit.shift.field.reach_m() : reach_in_sd * survey.contact_sd_m;
+    reach_m = stated_reach_m.value_or(relocation.moved ? fit.shift.field.reach_m() : usual_reach_m(survey, map));
     compare_units(fit);
 
     std::vector<std::size_t> chosen(map.contacts().size());

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstddef>
+#include <optional>
 #include <span>
 #include <utility>
 #include <vector>
@@ -22,7 +23,9 @@ struct Discernment {
 class ContactKnowledge {
 public:
     /// Contacts not among the 5,000 longest are left out: they hold little to gain.
-    ContactKnowledge(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const Relocation& relocation, unsigned threads);
+    /// `stated_reach_m`: absent, as `reach_m` says.
+    ContactKnowledge(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const Relocation& relocation, unsigned threads,
+                     std::optional<double> stated_reach_m = std::nullopt);
 
     struct Known {
         std::size_t contact = 0;  ///< index into UnitMap::contacts()
@@ -30,7 +33,10 @@ public:
         ContactProcess process;
     };
     std::vector<Known> contacts;  ///< in the order of UnitMap::contacts()
-    double reach_m = 0;           ///< along a contact within which its error is alike
+    /// Along a contact within which its error is alike: a field's, where one was adopted. Else the geometric mean of the stated error (were
+    /// it shorter, contacts would cross themselves) and the mean length of a contact (were it longer, contacts would move as a whole):
+    /// between the two nothing is known beforehand, and all magnitudes are alike.
+    double reach_m = 0;
 
     const Discernment& between(model::UnitIndex a, model::UnitIndex b) const;
     /// Ln likelihoods of a stop over the units as likelihoods of the two sides, the draft's error share mixed in.

@@ -2,12 +2,14 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <numbers>
 #include <numeric>
 #include <tuple>
 
 #include "confusion.hpp"
 #include "contact_knowledge.hpp"
+#include "subcrop/core/counted.hpp"
 #include "subcrop/core/parallel.hpp"
 #include "walk.hpp"
 
@@ -70,6 +72,7 @@ private:
 struct Bare {
     Point place;
     double gain_m2 = 0;
+    model::UnitIndex unit = model::no_unit;
 };
 
 std::vector<Bare> ground_without_stops(const model::Survey& survey, const geo::UnitMap& map, const ContactKnowledge& knowledge, const Allowed& allowed) {
@@ -104,7 +107,7 @@ std::vector<Bare> ground_without_stops(const model::Survey& survey, const geo::U
             const model::UnitIndex unit = spoken_for[static_cast<std::size_t>(r * columns + c)] ? model::no_unit : map.unit_at(place);
             if (unit == model::no_unit || !allowed(place)) continue;
             if (map.nearest_contact(place, radius)) continue;  // there the contact itself is the better place to look
-            bare.push_back({place, survey.settings.draft_error_share * told[static_cast<std::size_t>(unit)] * ground});
+            bare.push_back({place, survey.settings.draft_error_share * told[static_cast<std::size_t>(unit)] * ground, unit});
         }
     }
     return bare;
@@ -114,8 +117,8 @@ class Planner {
 public:
     Planner(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const Relocation& relocation,
             const NextStopOptions& options, unsigned threads)
-        : survey_(survey), map_(map), fit_(fit), options_(options), allowed_(survey, map), knowledge_(survey, map, fit, relocation, threads),
-          known_(known_stops(*fit.reckoning)) {
+        : survey_(survey), map_(map), fit_(fit), options_(options), allowed_(survey, map),
+          knowledge_(survey, map, fit, relocation, threads, options.reach_m), known_(known_stops(*fit.reckoning)) {
         best_.resize(knowledge_.contacts.size());
         parallel_blocks(best_.size(), 16, threads, [&](std::size_t begin, std::size_t end, unsigned) {
             for (std::size_t k = begin; k < end; ++k) best_[k] = best_of(k);
@@ -124,16 +127,13 @@ public:
     }
 
     std::vector<NextStop> plan() {
+        std::vector<Visit> visits = choose();
+        for (auto& [contact, process] : before_) knowledge_.contacts[contact].process = process;
         std::vector<NextStop> stops;
-        while (stops.size() < options_.count) {
-            std::size_t contact = best_.size(), square = bare_.size();
-            for (std::size_t k = 0; k < best_.size(); ++k)
-                if (best_[k].gain_m2 > (contact == best_.size() ? 0 : best_[contact].gain_m2)) contact = k;
-            for (std::size_t k = 0; k < bare_.size(); ++k)
-                if (bare_[k].gain_m2 > (square == bare_.size() ? 0 : bare_[square].gain_m2)) square = k;
-            const double by_contact = contact == best_.size() ? 0 : best_[contact].gain_m2, by_square = square == bare_.size() ? 0 : bare_[square].gain_m2;
-            if (std::max(by_contact, by_square) < least_gain_m * per_metres) break;
-            stops.push_back(by_contact >= by_square ? visit_contact(contact) : visit_square(square));
+        while (!visits.empty()) {
+            const auto best = std::max_element(visits.begin(), visits.end(), [&](const Visit& a, const Visit& b) { return gain_of(a) < gain_of(b); });
+            stops.push_back(best->bare ? describe_ground(*best->bare) : describe_contact(best->contact, best->node));
+            visits.erase(best);
         }
         std::vector<Point> places;
         for (const NextStop& stop : stops) places.push_back(stop.place);
@@ -147,6 +147,62 @@ private:
         std::size_t node = 0;
         double gain_m2 = 0;
     };
+    struct Visit {
+        std::size_t contact = 0, node = 0;  ///< of `knowledge_`
+        std::optional<Bare> bare;           ///< or ground without stops
+    };
+
+    /// Takes visits one by one, those to what was chosen before counting less.
+    std::vector<Visit> choose() {
+        std::vector<Visit> visits;
+        std::map<std::pair<model::UnitIndex, model::UnitIndex>, double> worth;  // by the two units; ground without stops by its own twice
+        const auto worth_of = [&](model::UnitIndex a, model::UnitIndex b) -> double& { return worth.try_emplace(std::minmax(a, b), 1.0).first->second; };
+        const auto worth_of_contact = [&](std::size_t k) -> double& { return worth_of(knowledge_.contacts[k].left, knowledge_.contacts[k].right); };
+        while (visits.size() < options_.count) {
+            Visit visit;
+            double most = 0, gain = 0;
+            for (std::size_t k = 0; k < best_.size(); ++k) {
+                if (best_[k].gain_m2 < least_gain_m * per_metres || best_[k].gain_m2 * worth_of_contact(k) <= most) continue;
+                most = best_[k].gain_m2 * worth_of_contact(k);
+                gain = best_[k].gain_m2;
+                visit = {k, best_[k].node, std::nullopt};
+            }
+            for (const Bare& square : bare_) {
+                if (square.gain_m2 < least_gain_m * per_metres || square.gain_m2 * worth_of(square.unit, square.unit) <= most) continue;
+                most = square.gain_m2 * worth_of(square.unit, square.unit);
+                gain = square.gain_m2;
+                visit.bare = square;
+            }
+            if (gain <= 0) break;
+            if (visit.bare) {
+                worth_of(visit.bare->unit, visit.bare->unit) *= options_.again;
+                const double far = without_within * knowledge_.reach_m;
+                std::erase_if(bare_, [&](const Bare& other) { return distance(other.place, visit.bare->place) <= far; });
+            } else {
+                worth_of_contact(visit.contact) *= options_.again;
+                ContactKnowledge::Known& known = knowledge_.contacts[visit.contact];
+                before_.try_emplace(visit.contact, known.process);
+                known.process.plan(visit.node, options_.position_sd_m, discernment(known));
+                best_[visit.contact] = best_of(visit.contact);
+            }
+            visits.push_back(visit);
+            taken_.push_back(visit.bare ? visit.bare->place : knowledge_.contacts[visit.contact].process.place(visit.node));
+            for (std::size_t k = 0; k < best_.size(); ++k)
+                if (best_[k].gain_m2 > 0 && !free(knowledge_.contacts[k].process.place(best_[k].node))) best_[k] = best_of(k);
+        }
+        return visits;
+    }
+
+    /// Two visits nearer to one another than a contact is known would see the same.
+    bool free(Point place) const {
+        return std::none_of(taken_.begin(), taken_.end(), [&](Point other) { return distance(other, place) < survey_.contact_sd_m; });
+    }
+
+    double gain_of(const Visit& visit) const {
+        if (visit.bare) return visit.bare->gain_m2;
+        const ContactKnowledge::Known& known = knowledge_.contacts[visit.contact];
+        return known.process.gain_m2(visit.node, options_.position_sd_m, discernment(known));
+    }
 
     double discernment(const ContactKnowledge::Known& known) const { return knowledge_.between(known.left, known.right).mean; }
 
@@ -156,46 +212,46 @@ private:
         for (std::size_t i = 0; i < known.process.nodes().size(); ++i) all.push_back({i, known.process.gain_m2(i, options_.position_sd_m, discernment(known))});
         std::stable_sort(all.begin(), all.end(), [](const Best& a, const Best& b) { return a.gain_m2 > b.gain_m2; });
         for (const Best& one : all)
-            if (allowed_(known.process.place(one.node))) return one;
+            if (free(known.process.place(one.node)) && allowed_(known.process.place(one.node))) return one;
         return {};
     }
 
-    NextStop visit_contact(std::size_t k) {
+    NextStop describe_contact(std::size_t k, std::size_t node) {
         ContactKnowledge::Known& known = knowledge_.contacts[k];
-        const Best best = best_[k];
         NextStop stop;
-        stop.place = known.process.place(best.node);
-        stop.gain_m = best.gain_m2 / per_metres;
+        stop.place = known.process.place(node);
+        stop.gain_m = known.process.gain_m2(node, options_.position_sd_m, discernment(known)) / per_metres;
         stop.contact = known.contact;
-        stop.half_width_m = half_width_in_sd * known.process.sd_m(best.node);
-        known.process.plan(best.node, options_.position_sd_m, discernment(known));
-        stop.half_width_after_m = half_width_in_sd * known.process.sd_m(best.node);
-        best_[k] = best_of(k);
+        stop.half_width_m = half_width_in_sd * known.process.sd_m(node);
+        known.process.plan(node, options_.position_sd_m, discernment(known));
+        stop.half_width_after_m = half_width_in_sd * known.process.sd_m(node);
         const geo::Contact& contact = map_.contacts()[known.contact];
-        stop.purpose = "Contact " + code(contact.unit_a) + " | " + code(contact.unit_b) + ", known here to " + metres(stop.half_width_m) +
+        stop.purpose = "Contact of " + named(contact.unit_a) + " with " + named(contact.unit_b) + ", known here to " + metres(stop.half_width_m) +
                        " to either side: see which of the two lies below" + told_apart(contact.unit_a, contact.unit_b) + '.';
         return stop;
     }
 
-    NextStop visit_square(std::size_t k) {
+    NextStop describe_ground(const Bare& square) const {
         NextStop stop;
-        stop.place = bare_[k].place;
-        stop.gain_m = bare_[k].gain_m2 / per_metres;
-        const double far = without_within * knowledge_.reach_m;
-        stop.purpose = "No stop within " + metres(far) + ": see whether " + code(map_.unit_at(stop.place)) + " lies here as drafted.";
-        std::erase_if(bare_, [&](const Bare& other) { return distance(other.place, stop.place) <= far; });
+        stop.place = square.place;
+        stop.gain_m = square.gain_m2 / per_metres;
+        stop.purpose = "No stop within " + metres(without_within * knowledge_.reach_m) + ": see whether " + named(square.unit) + " lies here as drafted.";
         return stop;
     }
 
-    std::string code(model::UnitIndex unit) const { return survey_.units[static_cast<std::size_t>(unit)].code; }
+    /// "Os (Orrin sandstone)".
+    std::string named(model::UnitIndex unit) const {
+        const model::LegendUnit& entry = survey_.units[static_cast<std::size_t>(unit)];
+        return entry.name.empty() || entry.name == entry.code ? entry.code : entry.code + " (" + entry.name + ')';
+    }
     static std::string metres(double m) { return std::to_string(std::lround(m)) + " m"; }
 
     std::string told_apart(model::UnitIndex a, model::UnitIndex b) const {
         const Discernment& pair = knowledge_.between(a, b);
         if (pair.stops == 0) return {};
         const std::string channel = best_channel(*fit_.reckoning, known_, a, b).name;
-        return "; so far the notes favoured the right one at " + std::to_string(pair.right) + " of " + std::to_string(pair.stops) + " stops" +
-               (channel.empty() ? "" : ", best by " + channel);
+        return ". At " + std::to_string(pair.right) + " of " + counted(pair.stops, "stop", "stops") +
+               " so far the notes spoke for the one of them that was seen or is drafted" + (channel.empty() ? "" : ", best by " + channel);
     }
 
     const model::Survey& survey_;
@@ -207,6 +263,8 @@ private:
     std::vector<std::size_t> known_;
     std::vector<Best> best_;
     std::vector<Bare> bare_;
+    std::vector<Point> taken_;  ///< places of the visits chosen so far
+    std::map<std::size_t, ContactProcess> before_;  ///< contacts as they were before any visit was planned
 };
 
 }  // namespace

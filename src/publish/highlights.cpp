@@ -90,8 +90,8 @@ std::string in_short(const model::Survey& survey, const geo::UnitMap& map, const
     if (!next.contact) return text + "ground without stops.";
     const geo::Contact& contact = map.contacts()[*next.contact];
     auto code = [&](model::UnitIndex unit) { return survey.units[static_cast<std::size_t>(unit)].code; };
-    return text + "contact " + code(contact.unit_a) + " | " + code(contact.unit_b) + ", known to " + std::to_string(std::lround(next.half_width_m)) +
-           " m, to about " + std::to_string(std::lround(next.half_width_after_m)) + " m after it.";
+    return text + "contact " + code(contact.unit_a) + " | " + code(contact.unit_b) + ", known here to " + std::to_string(std::lround(next.half_width_m)) +
+           " m to either side, and to about " + std::to_string(std::lround(next.half_width_after_m)) + " m after the visit.";
 }
 
 }  // namespace subcrop::publish

@@ -2,7 +2,7 @@
 // survey whose truth is known. Each way chooses as many places; what would be noted there is drawn from the survey's own stops over
 // the true unit, the contact is narrowed by it, and the mean distance of where it is then thought to run from where it truly runs is
 // taken over all contacts.
-//     next_stops SURVEY.json TRUTH_MAP [--visits 10] [--repeats 40]
+//     next_stops SURVEY.json TRUTH_MAP [--visits 10] [--repeats 40] [--reach METRES] [--again 0.8]
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
@@ -11,6 +11,7 @@
 #include <numeric>
 #include <optional>
 #include <random>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -65,8 +66,7 @@ std::optional<double> true_offset(const World& world, const infer::ContactKnowle
 
 class Trial {
 public:
-    Trial(const World& world, std::uint64_t seed)
-        : world_(world), knowledge_(world.survey, *world.map, world.fit, world.relocation, 0), random_(seed) {
+    Trial(const World& world, const infer::ContactKnowledge& knowledge, std::uint64_t seed) : world_(world), knowledge_(knowledge), random_(seed) {
         for (const auto& known : knowledge_.contacts) {
             auto& list = truth_.emplace_back();
             for (std::size_t i = 0; i < known.process.nodes().size(); ++i) list.push_back(true_offset(world, known, i));
@@ -144,18 +144,29 @@ private:
 
 int main(int argc, char** argv) try {
     std::size_t visits = 10, repeats = 40;
+    infer::NextStopOptions options;
     std::vector<const char*> files;
     for (int i = 1; i < argc; ++i) {
         if (std::strcmp(argv[i], "--visits") == 0 && i + 1 < argc) visits = std::strtoul(argv[++i], nullptr, 10);
         else if (std::strcmp(argv[i], "--repeats") == 0 && i + 1 < argc) repeats = std::strtoul(argv[++i], nullptr, 10);
+        else if (std::strcmp(argv[i], "--reach") == 0 && i + 1 < argc) options.reach_m = std::strtod(argv[++i], nullptr);
+        else if (std::strcmp(argv[i], "--again") == 0 && i + 1 < argc) options.again = std::strtod(argv[++i], nullptr);
         else files.push_back(argv[i]);
     }
     if (files.size() != 2) {
-        std::fprintf(stderr, "next_stops SURVEY.json TRUTH_MAP [--visits 10] [--repeats 40]\n");
+        std::fprintf(stderr, "next_stops SURVEY.json TRUTH_MAP [--visits 10] [--repeats 40] [--reach METRES] [--again 0.8]\n");
         return 2;
     }
     const World world(files[0], files[1]);
-    const auto suggested = infer::suggest_next_stops(world.survey, *world.map, world.fit, world.relocation, {.count = visits}, 0);
+    options.count = visits;
+    const auto suggested = infer::suggest_next_stops(world.survey, *world.map, world.fit, world.relocation, options, 0);
+    const infer::ContactKnowledge knowledge(world.survey, *world.map, world.fit, world.relocation, 0, options.reach_m);
+    std::set<std::pair<model::UnitIndex, model::UnitIndex>> pairs;
+    for (const auto& stop : suggested) {
+        if (!stop.contact) continue;
+        const geo::Contact& contact = world.map->contacts()[*stop.contact];
+        pairs.insert(std::minmax(contact.unit_a, contact.unit_b));
+    }
     std::size_t on_contacts = 0;
     for (const auto& stop : suggested) on_contacts += stop.contact.has_value();
     struct Way {
@@ -165,7 +176,7 @@ int main(int argc, char** argv) try {
     double drafted = 0, before = 0;
     for (std::size_t r = 0; r < repeats; ++r) {
         for (std::size_t w = 0; w < 3; ++w) {
-            Trial trial(world, 1000 * r + w + 1);
+            Trial trial(world, knowledge, 1000 * r + w + 1);
             drafted = trial.drafted_error();
             before = trial.error();
             const double length = trial.length(), start = trial.share();
@@ -185,10 +196,10 @@ int main(int argc, char** argv) try {
             ways[w].square += gain * gain / static_cast<double>(repeats);
         }
     }
-    std::printf("%s: drafted %.2f m, by the stops so far %.2f m; after %zu visits less by", world.survey.title.c_str(), drafted, before, visits);
+    std::printf("%s: reach %.0f m; drafted %.2f m, by the stops so far %.2f m; after %zu visits less by", files[0], knowledge.reach_m, drafted, before, visits);
     for (const Way& way : ways)
         std::printf(" %s %.3f m (+- %.3f)", way.name, way.gain, std::sqrt(std::max(0.0, way.square - way.gain * way.gain) / static_cast<double>(repeats)));
-    std::printf("; %zu of the suggested on contacts\n", on_contacts);
+    std::printf("; %zu of the suggested on contacts, of %zu pairs of units\n", on_contacts, pairs.size());
     return 0;
 } catch (const subcrop::Error& error) {
     std::fprintf(stderr, "%s\n", error.what());

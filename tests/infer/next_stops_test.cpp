@@ -39,8 +39,8 @@ TEST(NextStops, LieWhereTheContactIsLeastKnown) {
         EXPECT_NEAR(next[i].place.x, 0, 25);
         EXPECT_GT(next[i].place.y, 0);
         EXPECT_LT(next[i].half_width_after_m, next[i].half_width_m);
-        EXPECT_THAT(next[i].purpose, testing::HasSubstr("Contact WES | EAS, known here to "));
-        EXPECT_THAT(next[i].purpose, testing::HasSubstr(" stops, best by "));
+        EXPECT_THAT(next[i].purpose, testing::HasSubstr("Contact of WES with EAS, known here to "));
+        EXPECT_THAT(next[i].purpose, testing::HasSubstr(" stops so far the notes spoke for the one of them that was seen or is drafted, best by "));
         if (i > 0) {
             EXPECT_LE(next[i].gain_m, next[i - 1].gain_m + 1e-9);
         }
@@ -76,7 +76,7 @@ TEST(NextStops, AskForGroundWithoutStopsAndForNothingWhereNoneIsWanted) {
     const auto bare = std::find_if(next.begin(), next.end(), [](const NextStop& stop) { return !stop.contact; });
     ASSERT_NE(bare, next.end());
     EXPECT_GT(bare->place.x, 800);
-    EXPECT_EQ(bare->purpose, "No stop within 225 m: see whether EAS lies here as drafted.");
+    EXPECT_THAT(bare->purpose, testing::MatchesRegex("No stop within [0-9]+ m: see whether EAS lies here as drafted."));
     EXPECT_TRUE(suggest(invented, 0).empty());
 }
 

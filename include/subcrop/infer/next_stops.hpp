@@ -38,9 +38,15 @@ struct NextStop {
 struct NextStopOptions {
     std::size_t count = 10;
     double position_sd_m = 10;  ///< of the visits
+    /// Along a contact within which its error is taken as alike. Absent: that of the field of shifts, else
+    /// the geometric mean of the stated error and the mean length of a contact.
+    std::optional<double> reach_m = std::nullopt;
+    /// What a visit counts for each one planned already to a contact of the same two units: several are spread over the map where that
+    /// costs little.
+    double again = 0.8;
 };
 
-/// The best first; fewer than asked for where no more ground is allowed or nothing more would be gained. The survey's tracks and no-go ground
+/// The best first, each as if those before it had been made; fewer than asked for where no more ground is allowed or nothing more would be gained. The survey's tracks and no-go ground
 /// are heeded. Depends neither on the threads nor on the order of rows.
 std::vector<NextStop> suggest_next_stops(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit,
                                          const Relocation& relocation, const NextStopOptions& options, unsigned threads);

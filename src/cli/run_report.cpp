@@ -86,9 +86,9 @@ void print_skill(std::ostream& out, const infer::HeldOutSkill& skill, bool calib
         const std::string known = skill.known_by == "rock seen"           ? "where rock was seen"
                                   : skill.known_by.starts_with("stops ") ? skill.known_by.substr(6)
                                                                          : "for which " + skill.known_by + " was believed";
-        say("At " + counted(skill.stops, "stop ", "stops ") + known + ", the answer kept back, the soil alone named the right unit in " +
-            percent(skill.accuracy) + " of cases; always naming the commonest unit would have been right in " +
-            percent(skill.share_accuracy) + ".");
+        say("At " + counted(skill.stops, "stop ", "stops ") + known + ", the answer kept back, the soil alone named the " +
+            (skill.known_by == "rock seen" ? "unit seen" : "drafted unit") + " in " + percent(skill.accuracy) +
+            " of cases; always naming the commonest unit would have done so in " + percent(skill.share_accuracy) + ".");
     } else {
         say("Nowhere was the answer known, so how right the soil is here could not be tested.");
     }

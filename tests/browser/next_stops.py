@@ -8,7 +8,11 @@ with Page("sample") as page:
     equal(ranks, [str(i + 1) for i in range(10)], "ranks")
     gains = [float(text) for text in page.js("return [...document.querySelectorAll('#next-body tbody tr')].map(r => r.cells[2].textContent)")]
     equal(gains, sorted(gains, reverse=True), "the greatest gain first")
-    equal(sorted(page.js("return [...document.querySelectorAll('#map .rank-label')].map(r => r.textContent)"), key=int), ranks, "numbers on the map")
+    labels = page.js("return [...document.querySelectorAll('#map .rank-label')].map(r => [r.textContent, r.getBoundingClientRect().toJSON()])")
+    equal(sorted((rank for text, _ in labels for rank in text.split(", ")), key=int), ranks, "numbers on the map")
+    for i, (text, a) in enumerate(labels):  # none covers another
+        for other, b in labels[:i]:
+            assert a["left"] >= b["right"] or b["left"] >= a["right"] or a["top"] >= b["bottom"] or b["top"] >= a["bottom"], (text, other)
     page.js("document.querySelectorAll('#next-body tbody button')[2].click()")
     equal(page.js("return location.hash"), "#next=3")
     assert data["next_stops"][2]["purpose"] in page.text("#card")

@@ -9,6 +9,7 @@ const StopMark = L.CircleMarker.extend({
     const c = renderer._ctx, s = this.options.sign;
     c.save();
     c.translate(this._point.x, this._point.y);
+    if (!s.edge && data.stops.length > 600) c.scale(0.65, 0.65);  // a crowd would hide the map
     c.globalAlpha = 1;
     if (s.d) { c.fillStyle = ground.colours[s.colour]; c.fill(s.filled); }
     if (s.s) { c.strokeStyle = ground.colours[s.edge || s.colour]; c.lineWidth = s.edge ? 1 : 1.5; c.stroke(s.drawn); }
@@ -19,9 +20,14 @@ const StopMark = L.CircleMarker.extend({
 /// Leaflet takes a tooltip's string for markup; an element it takes as it is.
 const tip = words => () => el("span", {}, words());
 
+/// CSS pixels that an A4 sheet holds between its margins, and the map's colours there: the script hears of a print before its style holds.
+const paperWidth = 684;
+const onPaper = { ink: "#000", paper: "#fff", quiet: "#444", warn: "#a3320c", calm: "#3f7396", sand: "#7a5a14", odd: "#5d3480", open: "#555", zone: "#5a4a9c", map: "#fff" };
+let inPrint = false;
+
 function readTheme() {
   ground.colours = {};
-  for (const name of ["ink", "paper", "quiet", "warn", "calm", "sand", "odd", "open", "zone", "map"]) ground.colours[name] = themed(name);
+  for (const name of ["ink", "paper", "quiet", "warn", "calm", "sand", "odd", "open", "zone", "map"]) ground.colours[name] = inPrint ? onPaper[name] : themed(name);
 }
 
 const place = (x, y) => L.latLng(y, x);
@@ -86,13 +92,14 @@ function layerGroups() {
     { ...interactive, color: ground.colours.ink, weight: 1.1, opacity: 0.75, themed: ["color", "ink"] })
     .on("click", () => go("contact", i + 1)).bindTooltip(tip(() => contactName(c) + ", " + reviewWords[c.review]), { sticky: true }));
   groups.relocated = data.contacts.flatMap((c, i) => !c.now ? [] : [L.polyline(path(c.now),
-    { ...interactive, color: ground.colours.ink, weight: 3, themed: ["color", "ink"] }).on("click", () => go("contact", i + 1))
+    { ...interactive, color: ground.colours.ink, weight: c.review === "shift" ? 3.4 : 1.8, themed: ["color", "ink"] }).on("click", () => go("contact", i + 1))
     .bindTooltip(tip(() => contactName(c) + ", " + reviewWords[c.review]), { sticky: true })]);
   groups.arrows = data.contacts.flatMap(c => {
     const lines = [];
     for (let i = 0; c.arrows && i < c.arrows.length; i += 4) {
       const [x1, y1, x2, y2] = c.arrows.slice(i, i + 4).map(v => v * data.step);
       const dx = x2 - x1, dy = y2 - y1, k = 0.32;
+      if (c.review !== "shift" && Math.hypot(dx, dy) < data.contact_sd) continue;  // within what the draft claims
       const end = place(x2, y2), wing = side => place(x2 - k * (dx - side * dy * 0.6), y2 - k * (dy + side * dx * 0.6));
       lines.push(L.polyline([[place(x1, y1), end], [wing(1), end, wing(-1)]],
         { interactive: false, color: ground.colours.warn, weight: 1.8, themed: ["color", "warn"] }));
@@ -106,9 +113,7 @@ function layerGroups() {
     return new StopMark(place(s.x, s.y), { ...interactive, radius: s.v === 1 ? 8 : 5, sign: signs[s.v] })
       .on("click", () => go("stop", s.id)).bindTooltip(tip(() => `${s.id}: ${signs[s.v].label}` + (s.f !== undefined && s.f !== s.m ? `, looks like ${code(s.f)}` : "")));
   });
-  groups.next = (data.next_stops || []).map((n, i) => L.marker(place(n.x, n.y), { keyboard: false,
-    icon: L.divIcon({ className: "rank-label", iconSize: [18, 18], html: el("span", {}, String(n.rank)) }) })
-    .on("click", () => go("next", i + 1)).bindTooltip(tip(() => `Next stop ${n.rank}: ${n.purpose || ""}`)));
+  groups.next = data.next_stops;  // laid out anew at each zoom
   return groups;
 }
 
@@ -130,6 +135,35 @@ function unitLabels(map) {
     }
   };
   map.on("moveend zoomend", refresh);
+  group.refresh = refresh;
+  return group;
+}
+
+/// Next stops by their rank; those that would cover one another share a label: "4, 8".
+function nextLabels(map) {
+  const group = L.layerGroup(), wide = 18;
+  const refresh = () => {
+    group.clearLayers();
+    const label = of => {
+      const text = of.map(i => data.next_stops[i].rank).join(", "), middle = place(d3.mean(of, i => data.next_stops[i].x), d3.mean(of, i => data.next_stops[i].y));
+      return { of, text, middle, at: map.latLngToLayerPoint(middle), wide: of.length > 1 ? 8 + 7 * text.length : wide };
+    };
+    const labels = data.next_stops.map((_, i) => label([i]));
+    const cover = (a, b) => Math.abs(a.at.x - b.at.x) < (a.wide + b.wide) / 2 + 2 && Math.abs(a.at.y - b.at.y) < wide + 2;
+    for (let i = 0; i < labels.length; ++i) {
+      const j = labels.findIndex((other, k) => k > i && cover(labels[i], other));
+      if (j < 0) continue;
+      labels[i] = label([...labels[i].of, ...labels.splice(j, 1)[0].of].sort((a, b) => a - b));
+      i = -1;  // a wider one may cover others
+    }
+    for (const { of, text, middle, wide: width } of labels) {
+      const n = data.next_stops[of[0]];
+      group.addLayer(L.marker(middle, { keyboard: false, icon: L.divIcon({ className: "rank-label", iconSize: [width, wide], html: el("span", {}, text) }) })
+        .on("click", () => go("next", of[0] + 1))
+        .bindTooltip(tip(() => of.length > 1 ? `Next stops ${text}: zoom in to tell them apart` : `Next stop ${text}: ${n.purpose || ""}`)));
+    }
+  };
+  map.on("zoomend", refresh);
   group.refresh = refresh;
   return group;
 }
@@ -158,7 +192,7 @@ function buildMap() {
   const groups = layerGroups();
   groups.labels = null;
   for (const [name] of layerNames) {
-    ground.layers[name] = name === "labels" ? unitLabels(map) : L.layerGroup(groups[name]);
+    ground.layers[name] = name === "labels" ? unitLabels(map) : name === "next" ? nextLabels(map) : L.layerGroup(groups[name]);
   }
   ground.layers.relocated = L.layerGroup([L.layerGroup(groups.doubt), L.layerGroup(groups.relocated), L.layerGroup(groups.arrows)]);
   for (const [name, words] of layerNames) {
@@ -173,6 +207,7 @@ function buildMap() {
     byId("layers").append(el("label", {}, box, label));
   }
   ground.layers.labels.refresh();
+  ground.layers.next.refresh();
   drawLegend(groups);
   map.on("click", () => { if (location.hash.includes("=")) { history.pushState(null, "", "#"); choose(); } });
   const repaint = () => {
@@ -183,7 +218,25 @@ function buildMap() {
     });
   };
   matchMedia("(prefers-color-scheme: dark)").addEventListener("change", repaint);
-  addEventListener("beforeprint", () => { map.invalidateSize({ animate: false }); map.fitBounds(ground.box, { animate: false }); });
+  // On paper the map takes the sheet's width, drawn in the colours of the light.
+  const fit = () => { map.invalidateSize({ animate: false }); map.fitBounds(ground.box, { animate: false }); };
+  let before = null;
+  addEventListener("beforeprint", () => {
+    before = [map.getCenter(), map.getZoom()];
+    const size = map.getContainer().style, box = ground.box, shape = (box.getNorth() - box.getSouth()) / (box.getEast() - box.getWest());
+    size.width = paperWidth + "px";
+    size.height = Math.round(Math.max(260, Math.min(620, paperWidth * shape + 16))) + "px";
+    inPrint = true;
+    repaint();
+    fit();
+  });
+  addEventListener("afterprint", () => {
+    map.getContainer().style.width = map.getContainer().style.height = "";
+    inPrint = false;
+    repaint();
+    map.invalidateSize({ animate: false });
+    if (before) map.setView(before[0], before[1], { animate: false });
+  });
   byId("map").pixelOf = id => { const s = data.stops[stopIndex.get(id)]; return map.latLngToContainerPoint(place(s.x, s.y)); };
   new ResizeObserver(() => map.invalidateSize({ animate: false })).observe(byId("map"));
 }
@@ -205,10 +258,10 @@ function drawLegend(groups) {
   });
   items.push(el("span", {}, line(1.2, "ink", 0.75), "draft contact"));
   if (data.moved) {
-    items.push(el("span", {}, line(3, "ink", 1), "where it should run"));
+    items.push(el("span", {}, line(2.4, "ink", 1), "where it should run"));
     items.push(el("span", {}, svg("svg", { width: 26, height: 12 }, svg("path", { d: "M1,6H22M16,2L23,6L16,10", style: "fill: none; stroke: var(--warn); stroke-width: 1.8" })), "shift"));
   }
-  if (groups.doubt.length) items.push(el("span", {}, line(8, "warn", 0.4), data.moved ? "draft contact that should move or is in doubt" : "contact in doubt"));
+  if (groups.doubt.length) items.push(el("span", {}, line(8, "warn", 0.4), data.moved ? "should move or is in doubt" : "contact in doubt"));
   if (groups.zones.length) items.push(el("span", {}, line(10, "zone", 0.25), "ground that holds it with 90 %"));
   if (groups.traverses.length) items.push(el("span", {}, line(1, "quiet", 1, "1 3"), "traverse"));
   if (groups.next.length) items.push(el("span", {}, el("span", { class: "rank-label legend-rank" }, "1"), "next stop, by rank"));

@@ -55,6 +55,12 @@ function shiftWords(c) {
   return `${metres(Math.abs(c.shift))}${towards}, standard error ${metres(c.shift_sd)}`;
 }
 
+/// "103 ± 33 m to the east".
+function shortShift(c) {
+  if (Math.abs(c.shift) < data.contact_sd && c.review === "shift") return `over ${metres(data.contact_sd)}, parts of it either way`;
+  return `${grouped(Math.abs(c.shift))} ± ${metres(c.shift_sd)}` + (c.azimuth === null ? "" : " to the " + bearing(c.azimuth));
+}
+
 function contactCard(index) {
   const c = data.contacts[index];
   const near = data.stops.map((s, i) => ({ i, d: distanceTo(c.line, s.x, s.y) })).filter(n => n.d <= 4 * data.contact_sd)
@@ -123,7 +129,7 @@ function startCard() {
     contacts.length ? [el("h3", {}, "Contacts to look at"), el("ul", { class: "stops-near" }, contacts.map(i => {
       const c = data.contacts[i];
       return el("li", {}, el("a", { href: "#contact=" + (i + 1) }, contactName(c)), el("span", {},
-        c.review === "shift" ? "move " + shiftWords(c) : `in doubt: ${count(c.against, "stop", "stops")} against, ${c.for} for`));
+        c.review === "shift" ? "move " + shortShift(c) : `in doubt: ${count(c.against, "stop", "stops")} against, ${c.for} for`));
     }))] : null,
     conflicts.length ? [el("h3", {}, "Stops that conflict"), el("ul", { class: "stops-near" }, conflicts.map(i => {
       const s = data.stops[i];

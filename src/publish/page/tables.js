@@ -50,15 +50,15 @@ function contactSection() {
   const columns = [
     ["Contact", i => contactName(c(i)), i => [unitLink(c(i).a), " | ", unitLink(c(i).b)], "nowrap"],
     ["Review", i => -reviewRank[c(i).review], i => el("span", { class: reviewRank[c(i).review] < 2 ? "warn" : "" }, reviewWords[c(i).review])],
-    data.moved ? ["Shift", i => Math.abs(c(i).shift), i => dash(shiftWords(c(i)))] : null,
-    data.moved ? ["Moved, p", i => c(i).p, i => probability(c(i).p), "number"] : null,
+    data.moved ? ["Shift ± standard error", i => Math.abs(c(i).shift), i => c(i).shift === undefined ? "–" : shortShift(c(i))] : null,
+    data.moved ? ["Probability it moves", i => c(i).p, i => probability(c(i).p), "number"] : null,
     ["Stops against", i => c(i).against, i => c(i).against, "number"],
     ["Stops for", i => c(i).for, i => c(i).for, "number"],
     ["Odds against, log10", i => c(i).for + c(i).against ? c(i).odds : null, i => c(i).for + c(i).against ? signed(c(i).odds, 1) : "–", "number"],
     ["90 % ground, ± m", i => c(i).half, i => grouped(c(i).half), "number"],
     ["Place", i => c(i).location, i => c(i).location],
     ["Length, m", i => c(i).length, i => grouped(c(i).length), "number"],
-    ["On the map", null, i => el("button", { type: "button", class: "plain noprint", onclick: () => { go("contact", i + 1); byId("ground").scrollIntoView(); } }, "show on map")],
+    ["On the map", null, i => el("button", { type: "button", class: "plain noprint", onclick: () => { go("contact", i + 1); byId("ground").scrollIntoView(); } }, "show on map"), "noprint"],
   ].filter(Boolean);
   const tested = data.contacts.length ? null : el("p", { class: "quiet" }, "The draft has no contact between two units.");
   add(byId("contacts-body"), [tested || sortedTable(columns, doubtOrder(), 25)]);
@@ -78,10 +78,10 @@ function nextSection() {
   sortedTable([
     ["Rank", i => -n(i).rank, i => el("a", { href: "#next=" + n(i).rank }, String(n(i).rank)), "number"],
     ["In a walk", i => -n(i).walk, i => n(i).walk, "number"],
-    ["Gain, m", i => n(i).gain, i => n(i).gain.toFixed(1), "number"],
+    ["Gain, m over 1 km", i => n(i).gain, i => n(i).gain.toFixed(1), "number"],
     ["90 % ground, ± m", i => n(i).half ? n(i).half[0] : null, i => n(i).half ? `${grouped(n(i).half[0])} to ${grouped(n(i).half[1])}` : "–", "number"],
     ["What to see there", null, i => n(i).purpose],
-    ["On the map", null, i => el("button", { type: "button", class: "plain noprint", onclick: () => { go("next", n(i).rank); byId("ground").scrollIntoView(); } }, "show on map")],
+    ["On the map", null, i => el("button", { type: "button", class: "plain noprint", onclick: () => { go("next", n(i).rank); byId("ground").scrollIntoView(); } }, "show on map"), "noprint"],
   ], data.next_stops.map((_, i) => i), 25),
   el("p", { class: "quiet" }, "Gain: by how much the mean error of contacts narrows, taken over one kilometre of contact; 1 m is 1000 m² of ground put right.")]);
 }
@@ -128,7 +128,7 @@ function trustSection() {
   const seen = data.stops.filter(s => s.se !== undefined).length;
   add(body, [
     skill.stops > 0
-      ? el("p", {}, `Tested at ${grouped(skill.stops)} stops (${skill.known_by}), each judged without its whole block of ground (${metres(run.held_out_block_m || 0)} wide). The soil alone named the right unit in ${percent(skill.accuracy)} of them; always naming the commonest unit would have been right in ${percent(skill.share_accuracy)}.`
+      ? el("p", {}, `Tested at ${grouped(skill.stops)} stops (${skill.known_by}), each judged without its whole block of ground (${metres(run.held_out_block_m || 0)} wide). The soil alone named the ${skill.known_by === "rock seen" ? "unit seen" : "drafted unit"} at ${percent(skill.accuracy)} of them; always naming the commonest unit would have done so at ${percent(skill.share_accuracy)}.`
         + ` Log loss ${skill.log_loss.toFixed(2)} nats a stop, ${skill.share_log_loss.toFixed(2)} by the units' shares alone: less is better.`)
       : el("p", {}, "Nowhere was the answer known, so how right the soil is here could not be tested."),
     el("p", {}, run.calibrated
@@ -186,7 +186,7 @@ function methodSection() {
     facts((run.coordinate_operations || []).map(o => [o.source, o.from === o.to ? `${o.to}, as it is`
       : `${o.from} to ${o.to} by ${o.operation}; ` + (o.ballpark ? "without the datum shift it needs" : o.accuracy_m === null ? "accuracy unknown" : o.accuracy_m === 0 ? "exact" : `accuracy ${o.accuracy_m} m`)])),
     el("h3", {}, "Settings"),
-    facts(Object.entries(run.settings || {}).map(([k, v]) => [k, k === "block_m" && v === 0 ? `chosen: ${metres(run.held_out_block_m || 0)}` : String(v)])),
+    facts(Object.entries(run.settings || {}).map(([k, v]) => [k, v && typeof v === "object" ? Object.entries(v).map(([name, value]) => `${name} ${value}`).join(", ") : k === "block_m" && v === 0 ? `chosen: ${metres(run.held_out_block_m || 0)}` : String(v)])),
     run.contact_shift && run.contact_shift.decided_by ? [el("h3", {}, "Shift of contacts"), facts([["decided by", run.contact_shift.decided_by], ["size", metres(run.contact_shift.amplitude_m)],
       ["reach", metres(run.contact_shift.reach_m)], ["held-out gain over no move", `${run.contact_shift.gain.toFixed(1)} nats, standard error ${run.contact_shift.gain_error.toFixed(1)}`]])] : null,
   ]);

@@ -3,7 +3,7 @@ function traverseStrip(t, width) {
   const left = 8, right = 8, length = Math.max(t.chainage[t.chainage.length - 1], 1);
   const x = d3.scale.linear().domain([0, length]).range([left, width - right]);
   const parts = [svg("defs", {}, hatch("bare-" + t.index))];
-  const label = (text, y) => parts.push(svg("text", { x: left, y, class: "quiet" }, text));
+  const label = (text, y) => parts.push(svg("text", { x: left, y, class: "quiet halo" }, text));
   const first = data.stops[t.stops[0]].m;
 
   label("draft", 11);
@@ -38,9 +38,9 @@ function traverseStrip(t, width) {
   parts.push(svg("rect", { x: left, y: top, width: width - left - right, height: high, style: "fill: none; stroke: var(--quiet); stroke-width: .7" }));
 
   const soil = top + high + 26, deep = 58;
-  label("profiles", soil - 8);
   const gap = d3.min(t.chainage.slice(1).map((c, i) => x(c) - x(t.chainage[i]))) || 20, wide = Math.max(3, Math.min(16, gap * 0.7));
   const deepest = Math.max(100, d3.max(t.stops, i => d3.max(laidOut(data.stops[i]), h => h.bottom) || 0));
+  label(`profiles, ${grouped(deepest)} cm from top to bottom`, soil - 8);
   const depth = d3.scale.linear().domain([0, deepest]).range([0, deep]);
   let free = -Infinity;
   t.stops.forEach((i, k) => {
@@ -77,7 +77,7 @@ function traverseStrip(t, width) {
     } else {
       parts.push(svg("path", { d: `M${middle - 4},${cy - 4}l8,8m0,-8l-8,8`, style: `fill: none; stroke: var(--${colour}); stroke-width: 1.6` }));
     }
-    parts.push(svg("text", { x: begin, y: cy + 17, style: `fill: var(--${colour})` }, text));
+    parts.push(svg("text", { x: begin, y: cy + 17, class: "halo", style: `fill: var(--${colour})` }, text));
   }
   const axis = below + Math.max(rows.length, 0) * 34 + 14;
   parts.push(svg("path", { class: "axis", d: `M${left},${axis}H${width - right}` }));
@@ -105,7 +105,7 @@ function traverseSection() {
   const frame = t => {
     const box = el("div", { class: "traverse", id: "traverse-" + t.index }, el("h3", {}, "Traverse ", t.name), el("div", { class: "strip" }));
     box.lastChild.style.minHeight = "260px";
-    box.draw = () => { const strip = box.lastChild; strip.style.minHeight = ""; strip.replaceChildren(traverseStrip(t, Math.max(280, Math.min(1160, body.clientWidth)))); box.drawn = body.clientWidth; };
+    box.draw = width => { const strip = box.lastChild; strip.style.minHeight = ""; strip.replaceChildren(traverseStrip(t, width || Math.max(280, Math.min(1160, body.clientWidth)))); box.drawn = body.clientWidth; };
     frames.push(box);
     return box;
   };
@@ -121,6 +121,7 @@ function traverseSection() {
     holder.append(frame(data.traverses[0]));
     watcher.observe(frames[0]);
   }
-  new ResizeObserver(() => frames.forEach(f => { if (f.drawn && f.drawn !== body.clientWidth) f.draw(); })).observe(body);
-  addEventListener("beforeprint", () => frames.forEach(f => { if (!f.drawn) f.draw(); }));
+  new ResizeObserver(() => frames.forEach(f => { if (!inPrint && f.drawn && f.drawn !== body.clientWidth) f.draw(); })).observe(body);
+  addEventListener("beforeprint", () => frames.forEach(f => f.draw(1.2 * paperWidth)));
+  addEventListener("afterprint", () => frames.forEach(f => f.draw()));
 }

@@ -26,11 +26,12 @@ const char* label(infer::Verdict verdict) {
         case infer::Verdict::transported: return "transported soil";
         case infer::Verdict::no_evidence: return "no evidence";
         case infer::Verdict::off_map: return "off the map";
+        case infer::Verdict::fits: return "fit one unit";
     }
     return "";
 }
 
-void print_verdicts(std::ostream& out, const std::vector<std::size_t>& verdicts, std::size_t width) {
+void print_verdicts(std::ostream& out, const std::vector<std::size_t>& verdicts, bool without_draft, std::size_t width) {
     std::size_t digits = 0, labels = 0;
     for (std::size_t i = 0; i < verdicts.size(); ++i) {
         digits = std::max(digits, grouped(verdicts[i]).size());
@@ -39,7 +40,8 @@ void print_verdicts(std::ostream& out, const std::vector<std::size_t>& verdicts,
     for (std::size_t i = 0; i < verdicts.size(); ++i) {
         const auto verdict = static_cast<infer::Verdict>(i);
         // What was looked for is told even where there is none of it.
-        if (verdicts[i] == 0 && verdict > infer::Verdict::conflicts && verdict != infer::Verdict::undecided) continue;
+        const bool looked_for = verdict == infer::Verdict::undecided || (verdict <= infer::Verdict::conflicts && !without_draft);
+        if (verdicts[i] == 0 && !looked_for) continue;
         const std::string count = grouped(verdicts[i]), name = label(verdict);
         labels = std::max(labels, width_of(name));
         out << "  " << std::string(digits - count.size(), ' ') << count << "  " << name
@@ -75,6 +77,14 @@ void print_shift(std::ostream& out, const infer::ShiftTrial& shift, const std::s
                        "stay where they were drawn.", 2, width);
     }
     out << '\n';
+}
+
+void print_first_map(std::ostream& out, const publish::RunSummary& s, std::size_t width) {
+    out << "\nA first map\n  "
+        << wrapped("There is no draft. From the rock seen at " + counted(s.stops_rock_seen, "stop", "stops") + " and the soil of all a first map "
+                   "was drawn: its units stand in relocated_units, its contacts in relocated_contacts, and the ground that holds each "
+                   "with 90 % in contact_zones. Between stops it is a guess, and thin beds are missed.", 2, width)
+        << '\n';
 }
 
 std::string percent(double share) { return std::to_string(std::lround(share * 100)) + " %"; }
@@ -117,11 +127,12 @@ void print_to_fill_in(std::ostream& out, const publish::CheckSummary& s, std::si
 
 void print_summary(std::ostream& out, const publish::RunSummary& s, std::size_t width) {
     out << (s.title.empty() ? "" : s.title + ": ") << counted(s.stops, "stop", "stops") << " judged\n\n";
-    print_verdicts(out, s.verdicts, width);
+    print_verdicts(out, s.verdicts, s.without_draft, width);
     print_highlights(out, "Strongest conflicts with the draft map", s.conflicts, width);
     print_highlights(out, "Contacts most in doubt", s.contacts, width);
     print_highlights(out, "Disputed ground", s.disputed, width);
-    print_shift(out, s.shift, s.shift_decided_by, width);
+    if (s.without_draft) print_first_map(out, s, width);
+    else print_shift(out, s.shift, s.shift_decided_by, width);
     if (!s.next_stops.empty()) {
         print_highlights(out, s.next_stop_count == 1 ? "Next stop" : "Next stops, by what contacts would gain", s.next_stops, width);
         if (s.next_stop_count > s.next_stops.size())

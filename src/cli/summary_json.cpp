@@ -55,7 +55,7 @@ std::string text_of(const Json& json) { return json.dump(2, ' ', false, Json::er
 }  // namespace
 
 const char* const run_json_keys =
-    "Keys of --json: title, results (the file written), report (the page written, or null), stops, verdicts (number of stops of each verdict), conflicts,\n"
+    "Keys of --json: title, results (the file written), report (the page written, or null), without_draft (a first map was drawn), stops, verdicts (number of stops of each verdict), conflicts,\n"
     "contacts and disputed (name, reason; the worst first), next_stops (name: the rank, reason; the five that gain most), contact_shift (decided_by, amplitude_m, reach_m, gain, gain_error: the smooth\n"
     "shift of the draft that held-out ground asked for; amplitude 0 where it asked for none), skill (known_by, stops, log_loss, share_log_loss, accuracy, share_accuracy:\n"
     "how right the soil alone was where the answer was known; null where that was nowhere), calibrated,\n"
@@ -83,6 +83,7 @@ std::string to_json(const publish::RunSummary& s) {
     return text_of({{"title", s.title},
                     {"results", s.result_file.string()},
                     {"report", s.report_file.empty() ? Json(nullptr) : Json(s.report_file.string())},
+                    {"without_draft", s.without_draft},
                     {"stops", s.stops},
                     {"verdicts", verdicts},
                     {"conflicts", highlights_json(s.conflicts)},

@@ -196,6 +196,13 @@ std::vector<double> area_shares(const geo::UnitMap& map) {
     return shares;
 }
 
+/// Mean over the stops.
+std::vector<double> mean_of(const std::vector<float>& prior, std::size_t units) {
+    std::vector<double> mean(units, 0.0);
+    for (std::size_t i = 0; i < prior.size(); ++i) mean[i % units] += static_cast<double>(prior[i]) * static_cast<double>(units) / static_cast<double>(prior.size());
+    return mean;
+}
+
 void score_stops(const Fit::Reckoning& reckoning, const std::vector<float>& membership, const std::vector<double>& ground,
                  const PatchScan& scan, std::vector<StopFit>& fits, unsigned threads) {
     const std::size_t units = reckoning.units();
@@ -364,13 +371,19 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
     reckoning->reduced = &reduced;
 
     progress.stage("locating stops on the draft", 0);
+    const bool without_draft = !options.prior.empty();
     const auto place = [&] {
-        Placement placed = place_stops(*reckoning, map, fit.stops, threads);
+        Placement placed;
+        if (without_draft) {
+            placed.membership = options.prior;
+            return placed;
+        }
+        placed = place_stops(*reckoning, map, fit.stops, threads);
         reckoning->origins = std::move(placed.origins);
         return placed;
     };
     Placement placement = place();
-    const std::vector<double> ground = reckoning->ground = area_shares(map);
+    const std::vector<double> ground = reckoning->ground = without_draft ? mean_of(options.prior, units) : area_shares(map);
 
     progress.stage("learning soil signatures", 0);
     std::vector<Point> places;
@@ -387,11 +400,12 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
     };
     relabel();
     JudgeChoice choice = choose_judges(survey, placement.membership, fit.stops);
+    if (without_draft) choice.known_by = "rock seen";
     thin_out(choice.judges);
     fit.calibrated = choice.rock_seen;
     reckoning->channels = build_channels(survey, reduced);
     ChannelWeights learnt = learn(*reckoning, training, choice.judges, threads);
-    if (!survey.creep.empty()) {
+    if (!survey.creep.empty() && !without_draft) {
         reckoning->separation = learn_separation(*reckoning, training.responsibility);
         fit.creep = choose_creep(*reckoning, map, threads);
         const auto followed =
@@ -407,7 +421,7 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
         }
     }
 
-    if (options.move_contacts) {
+    if (options.move_contacts && !without_draft) {
         progress.stage("asking whether contacts should move", 0);
         for (int round = 0; round < options.rounds; ++round) {
             const Witnesses witnesses = call_witnesses(*reckoning, training, fit.stops);
@@ -447,11 +461,11 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
 
     progress.stage("judging stops", 0);
     PatchScan scan;
-    if (options.find_patches) scan = scan_for_patches(*reckoning, map, fit.shift.field, placement.membership, ground, threads);
+    if (options.find_patches && !without_draft) scan = scan_for_patches(*reckoning, map, fit.shift.field, placement.membership, ground, threads);
     score_stops(*reckoning, placement.membership, ground, scan, fit.stops, threads);
     fit.patches = std::move(scan.patches);
     const std::vector<std::uint8_t> unlike_any = judge_typicality(*reckoning, training.responsibility, fit.stops, threads);
-    set_verdicts(*reckoning, unlike_any, fit.stops, threads);
+    set_verdicts(*reckoning, unlike_any, fit.stops, threads, without_draft);
     fit.contacts = support_contacts(*reckoning, map, fit.stops, threads);
     reckoning->judges = std::move(choice.judges);
     reckoning->log_shares = std::move(log_shares);

@@ -87,7 +87,7 @@ std::string sentence(std::string text) {
 
 std::string_view to_string(Verdict verdict) {
     static constexpr std::array<std::string_view, verdict_count> codes{
-        "agrees", "conflicts", "near_contact", "undecided", "unlike_any_unit", "transported", "no_evidence", "off_map"};
+        "agrees", "conflicts", "near_contact", "undecided", "unlike_any_unit", "transported", "no_evidence", "off_map", "fits"};
     return codes[static_cast<std::size_t>(verdict)];
 }
 
@@ -100,7 +100,8 @@ std::string_view description(Verdict verdict) {
         "The soil is unlike that of every unit in the legend",
         "The soil was probably carried here and says little of the bedrock",
         "Nothing was noted that tells units apart",
-        "Outside every polygon of the draft"};
+        "Outside every polygon of the draft",
+        "There is no draft; soil and the rock seen about it speak for one unit"};
     return sentences[static_cast<std::size_t>(verdict)];
 }
 

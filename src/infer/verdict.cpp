@@ -115,7 +115,7 @@ std::vector<std::uint8_t> judge_typicality(const Fit::Reckoning& r, const std::v
 }
 
 void set_verdicts(const Fit::Reckoning& r, const std::vector<std::uint8_t>& unlike_any, std::vector<StopFit>& stops,
-                  unsigned threads) {
+                  unsigned threads, bool without_draft) {
     std::vector<std::size_t> flaggable;
     for (std::size_t s = 0; s < stops.size(); ++s) {
         const StopFit& stop = stops[s];
@@ -138,7 +138,13 @@ void set_verdicts(const Fit::Reckoning& r, const std::vector<std::uint8_t>& unli
         StopFit& stop = stops[s];
         const model::Stop& noted = r.survey->stops[s];
         const bool at_contact = stop.contact_distance_m >= 0 && stop.contact_distance_m <= noted.position_sd_m;
-        if (stop.mapped_unit == model::no_unit) {
+        if (without_draft) {
+            stop.verdict = !r.has_evidence(s)                       ? Verdict::no_evidence
+                           : unlike_any[s]                          ? Verdict::unlike_any_unit
+                           : stop.p_fitted >= agree_probability     ? Verdict::fits
+                           : stop.p_transported > 0.5 && !r.cover(stop.fitted_unit) ? Verdict::transported
+                                                                    : Verdict::undecided;
+        } else if (stop.mapped_unit == model::no_unit) {
             stop.verdict = Verdict::off_map;
         } else if (!r.has_evidence(s)) {
             stop.verdict = Verdict::no_evidence;

@@ -108,6 +108,7 @@ std::string run_metadata(const io::SurveyFile& file, const model::Survey& survey
                     {"title", survey.title},
                     {"inputs", inputs},
                     {"settings", settings_json(survey.settings, survey.contact_sd_m)},
+                    {"without_draft", !file.map},
                     {"crs", survey.crs_name},
                     {"coordinate_operations", operations},
                     {"held_out_block_m", fit.block_m},

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <fstream>
 #include <iterator>
+#include <optional>
 #include <string>
 #include <system_error>
 #include <utility>
@@ -16,6 +17,7 @@
 #include "publish/styles.hpp"
 #include "publish/unit_table.hpp"
 #include "subcrop/core/error.hpp"
+#include "subcrop/infer/first_map.hpp"
 #include "subcrop/infer/relocate.hpp"
 #include "subcrop/infer/traverse.hpp"
 #include "subcrop/infer/unit_summary.hpp"
@@ -84,17 +86,38 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     refuse_to_overwrite_input(file, summary.result_file);
 
     ProblemLog problems;
-    const PreparedSurvey data = prepare_survey(file, options.threads, problems, progress);
+    PreparedSurvey data = prepare_survey(file, options.threads, problems, progress);
+    if (!file.map) data.survey.settings.follow_traverses = false;  // the first map would testify for itself
     const model::Settings& settings = data.survey.settings;
     infer::FitOptions fit_options;
     fit_options.traces = data.traces;
     fit_options.move_contacts = settings.moves_contacts(data.survey.stops.size());
     fit_options.find_patches = settings.finds_patches(data.survey.stops.size());
-    const infer::Fit fit =
+    const bool without_draft = !file.map;
+    std::optional<infer::RockPrior> prior;
+    if (without_draft) {
+        progress.stage("spreading the rock seen over the ground", 0);
+        prior = infer::krige_rock(data.survey, options.threads);
+        fit_options.prior = prior->at_stops;
+    }
+    infer::Fit fit =
         infer::fit_stops(data.survey, data.reduced, data.map, options.threads, problems, progress, fit_options);
-    if (fit.shift.beds_refused) tell_of_refused_beds(data.survey.attitude_source, problems);
-    progress.stage("moving contacts", 0);
-    const infer::Relocation relocation = infer::relocate(data.survey, data.map, fit, options.threads, problems);
+    infer::Relocation relocation;
+    if (without_draft) {
+        progress.stage("drawing a first map", 0);
+        const infer::FirstMap first = infer::draw_first_map(data.survey, fit, *prior, options.threads);
+        geo::UnitMapOptions map_options;
+        map_options.contact_sd_m = data.survey.contact_sd_m;
+        map_options.threads = options.threads;
+        ProblemLog unheard;
+        data.map = geo::UnitMap(first.polygons, data.survey.units.size(), map_options, unheard);
+        relocation = infer::place_contacts(data.survey, first, data.map, options.threads);
+        fit.contacts.assign(data.map.contacts().size(), {});
+    } else {
+        if (fit.shift.beds_refused) tell_of_refused_beds(data.survey.attitude_source, problems);
+        progress.stage("moving contacts", 0);
+        relocation = infer::relocate(data.survey, data.map, fit, options.threads, problems);
+    }
     std::vector<infer::TraverseCrossing> crossings;
     if (settings.follows_traverses(data.survey.stops.size())) {
         progress.stage("following the traverses", 0);
@@ -131,6 +154,8 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
         summary.older_report = fs::exists(report, none);
     }
 
+    summary.without_draft = without_draft;
+    if (prior) summary.stops_rock_seen = prior->stops_rock_seen;
     summary.title = data.survey.title;
     summary.stops = data.survey.stops.size();
     summary.verdicts.assign(infer::verdict_count, 0);

@@ -56,6 +56,8 @@ std::string trial_json(const TrialSummary& s) {
 
 TrialSummary try_survey(const std::filesystem::path& survey_file, const TrialRunOptions& options, Progress& progress) {
     const io::SurveyFile file = io::read_survey_file(survey_file);
+    if (!file.map)
+        throw Error({file.path.string(), {}, {}, "map"}, "there is no draft map to make wrong on purpose", "Name one under 'map'.");
     ProblemLog problems;
     const PreparedSurvey data = prepare_survey(file, options.threads, problems, progress);
     const auto& stops = data.survey.stops;

@@ -14,6 +14,7 @@
 
 #include "subcrop/infer/blocks.hpp"
 #include "subcrop/infer/channel.hpp"
+#include "subcrop/infer/indicator_kriging.hpp"
 #include "subcrop/infer/signature.hpp"
 #include "subcrop/infer/weights.hpp"
 #include "subcrop/io/survey_reader.hpp"
@@ -30,6 +31,15 @@ struct JuraResult {
     std::vector<double> weights;
     std::vector<double> bandwidths;
     std::size_t problems = 0;
+    /// Of the stops that were learnt from.
+    std::vector<infer::SeenRock> seen;
+    /// A judged stop: where, its true unit, and what its soil says of each unit, ln.
+    struct Judged {
+        Point place;
+        std::size_t own = 0;
+        std::vector<double> soil;
+    };
+    std::vector<Judged> stops;
 };
 
 /// Rock of each stop: stop,part,unit,... in truth.csv.
@@ -93,15 +103,19 @@ inline JuraResult judge_jura(const std::filesystem::path& folder) {
     }
     result.weights = infer::learn_weights(signatures, judges, log_shares).weights;
 
+    for (const auto& stop : survey.stops)
+        if (stop.unit_seen != model::no_unit) result.seen.push_back({stop.position, stop.unit_seen});
     result.learnt_from = taught;
     result.problems = problems.size();
     for (std::size_t s = 0; s < survey.stops.size(); ++s) {
         if (survey.stops[s].unit_seen != model::no_unit) continue;
-        std::vector<double> p = log_shares;
+        std::vector<double> p = log_shares, soil(training.units, 0.0);
         for (std::size_t c = 0; c < signatures.size(); ++c) {
             if (!signatures[c].speaks(s)) continue;
             for (std::size_t u = 0; u < p.size(); ++u) {
-                p[u] += result.weights[c] * static_cast<double>(signatures[c].row(s)[u]);
+                const double says = result.weights[c] * static_cast<double>(signatures[c].row(s)[u]);
+                p[u] += says;
+                soil[u] += says;
             }
         }
         const auto likeliest = static_cast<std::size_t>(std::max_element(p.begin(), p.end()) - p.begin());
@@ -113,10 +127,47 @@ inline JuraResult judge_jura(const std::filesystem::path& folder) {
         while (survey.units.at(own).code != rock) ++own;
         result.log_loss += greatest + std::log(sum) - p[own];
         result.accuracy += likeliest == own ? 1 : 0;
+        result.stops.push_back({survey.stops[s].position, own, std::move(soil)});
         ++result.judged;
     }
     result.log_loss /= static_cast<double>(result.judged);
     result.accuracy /= static_cast<double>(result.judged);
+    return result;
+}
+
+struct NoDraftResult {
+    infer::Variogram model;
+    double accuracy = 0, log_loss = 0;                ///< prior from the rock seen, times the soil
+    double kriging_accuracy = 0, kriging_log_loss = 0;  ///< the prior alone
+};
+
+/// The judged stops from place and soil, without a map: kriged rock of the others times their own soil.
+inline NoDraftResult judge_jura_without_draft(const JuraResult& jura, double soil_counts) {
+    Box extent;
+    for (const infer::SeenRock& rock : jura.seen) extent.add(rock.place);
+    const std::size_t units = jura.stops.at(0).soil.size();
+    NoDraftResult result;
+    const double cutoff_m = std::hypot(extent.width(), extent.height()) / 3;
+    result.model = infer::fit_variogram(infer::unit_variogram(jura.seen, cutoff_m, 15));
+    const infer::IndicatorKriging kriging(jura.seen, units, result.model);
+    std::vector<double> prior(units), p(units);
+    for (const JuraResult::Judged& stop : jura.stops) {
+        kriging.probabilities(stop.place, prior);
+        double prior_sum = 0, sum = 0;
+        for (std::size_t u = 0; u < units; ++u) {
+            prior[u] = 0.95 * prior[u] + 0.05 * kriging.shares()[u];  // as the draft's share of single errors
+            p[u] = prior[u] * std::exp(soil_counts * stop.soil[u]);
+            prior_sum += prior[u];
+            sum += p[u];
+        }
+        const auto best = [](const std::vector<double>& q) { return static_cast<std::size_t>(std::max_element(q.begin(), q.end()) - q.begin()); };
+        result.accuracy += best(p) == stop.own;
+        result.kriging_accuracy += best(prior) == stop.own;
+        result.log_loss -= std::log(p[stop.own] / sum);
+        result.kriging_log_loss -= std::log(prior[stop.own] / prior_sum);
+    }
+    for (double* figure : {&result.accuracy, &result.log_loss, &result.kriging_accuracy, &result.kriging_log_loss})
+        *figure /= static_cast<double>(jura.stops.size());
     return result;
 }
 

@@ -32,8 +32,9 @@ enum class Verdict : std::uint8_t {
     transported,      ///< the soil came from elsewhere and says little of the bedrock
     no_evidence,      ///< nothing was noted that tells units apart
     off_map,          ///< outside every polygon of the draft
+    fits,             ///< there is no draft, and soil and rock seen about it speak plainly for one unit
 };
-inline constexpr std::size_t verdict_count = 8;
+inline constexpr std::size_t verdict_count = 9;
 
 std::string_view to_string(Verdict verdict);      ///< the code, such as "near_contact"
 std::string_view description(Verdict verdict);    ///< a plain sentence for domains and legends
@@ -115,6 +116,9 @@ struct CreepChoice {
 
 struct FitOptions {
     bool move_contacts = true;  ///< let the shift field move contacts where held-out ground asks for it
+    /// Stops x units, where there is no draft: probability of each unit before the soil of the stop. The map is then not asked,
+    /// no stop has a mapped unit, no contact moves and no patch is sought.
+    std::vector<float> prior = {};
     bool find_patches = true;   ///< look for ground drafted wrong as a whole
     std::span<const geo::ContactTrace> traces{};  ///< where contacts would run did they follow the beds measured
     int rounds = 2;             ///< signatures are refitted with the moved draft this often

@@ -40,6 +40,8 @@ struct RunSummary {
     std::vector<std::filesystem::path> other_formats;  ///< folders of the layers in other formats
     bool too_many_for_report = false;   ///< not written because of the number of stops alone
     bool older_report = false;          ///< not written, and one of an earlier run lies there
+    bool without_draft = false;         ///< a first map was drawn
+    std::size_t stops_rock_seen = 0;    ///< that it was drawn from; 0 where there is a draft
     std::size_t stops = 0;
     std::vector<std::size_t> verdicts;  ///< count of each infer::Verdict
     std::vector<Highlight> conflicts;   ///< the five strongest

@@ -64,6 +64,7 @@ const signs = [
   { label: "transported soil", colour: "sand", d: "", s: "M-4.8,-3.6H4.8L0,4.6Z" },
   { label: "no evidence", colour: "open", d: "", s: "M-4,0H4" },
   { label: "off the map", colour: "open", d: "", s: "M-4,-4L4,4M4,-4L-4,4" },
+  { label: "fits one unit", colour: "calm", d: circle(3.6), s: circle(6) },
 ];
 function sign(verdict, size) {
   const s = signs[verdict], side = size || 16;

@@ -16,7 +16,11 @@ function overview() {
     : Math.round(shifts[0]) + " to " + metres(shifts[shifts.length - 1]);
 
   const said = [];
-  if (moving.length > 0) {
+  if (run.without_draft) {
+    const plain = data.stops.filter(s => s.v === 8).length;
+    said.push(el("b", {}, "There is no draft: a first map was drawn"), ` from the rock seen at ${count(seen, "stop", "stops")} and the soil of all. `
+      + `${grouped(plain)} of ${count(data.stops.length, "stop", "stops")} fit one unit plainly. Between stops the map is a guess, and thin beds are missed.`);
+  } else if (moving.length > 0) {
     said.push(el("b", {}, `${grouped(moving.length)} of ${count(data.contacts.length, "contact", "contacts")} should move`),
       ": ", few(byDoubt("shift"), i => [contactLink(i), ` ${Math.abs(data.contacts[i].shift) < data.contact_sd ? "" : "by "}${shortShift(data.contacts[i])}`]), ". ");
   } else if (data.moved) {
@@ -26,10 +30,10 @@ function overview() {
       ? `: no smooth shift of the draft fits the ${shift.decided_by === "rock seen" ? "rock seen" : "soil"} kept back better than the draft as it stands. `
       : ". ");
   }
-  said.push(doubtful.length === 0 ? "None is in doubt by the stops beside it. "
+  if (!run.without_draft) said.push(doubtful.length === 0 ? "None is in doubt by the stops beside it. "
     : [`${grouped(doubtful.length)} ${doubtful.length === 1 ? "is" : "are"} in doubt, stops beside ${doubtful.length === 1 ? "it" : "them"} fitting the other side better: `, few(byDoubt("doubtful"), contactLink), ". "]);
   const worst = data.stops.map((s, i) => i).filter(i => data.stops[i].v === 1).sort((a, b) => data.stops[a].pm - data.stops[b].pm || a - b);
-  said.push(conflicts.length === 0 ? "No stop conflicts with the draft." :
+  if (!run.without_draft) said.push(conflicts.length === 0 ? "No stop conflicts with the draft." :
     [`At ${count(conflicts.length, "stop", "stops")} the draft is probably wrong: `, few(worst, i => [stopLink(i), ` (drafted ${code(data.stops[i].m)}, fits ${code(data.stops[i].f)})`]), "."]);
   add(byId("answer"), said);
 

@@ -1,0 +1,34 @@
+// Units on a grid of cells, and the polygons they make: shared edges stay shared and are smoothed alike for both sides.
+//
+//     std::vector<model::MapPolygon> polygons = grid_polygons({.origin = {0, 0}, .cell_m = 50, .columns = 80, .rows = 60, .units = units});
+//
+// Cells that touch in a corner alone do not hang together. Corners where three or more polygons meet stay where they are, so that no
+// gap opens there; the lines between them are smoothed by no more than 0.45 of a cell, which leaves cells' own contacts apart.
+#pragma once
+
+#include <cstddef>
+#include <vector>
+
+#include "subcrop/core/geometry.hpp"
+#include "subcrop/model/stop.hpp"
+#include "subcrop/model/survey.hpp"
+
+namespace subcrop::geo {
+
+struct UnitGrid {
+    Point origin;  ///< south-west corner
+    double cell_m = 1;
+    std::size_t columns = 0;
+    std::size_t rows = 0;
+    std::vector<model::UnitIndex> units;  ///< row by row from the south-west; no_unit: no ground
+
+    Point centre(std::size_t cell) const {
+        return {origin.x + (static_cast<double>(cell % columns) + 0.5) * cell_m,
+                origin.y + (static_cast<double>(cell / columns) + 0.5) * cell_m};
+    }
+};
+
+/// One polygon for each piece of ground that hangs together, numbered by `row` from 1 in the order of their first cells.
+std::vector<model::MapPolygon> grid_polygons(const UnitGrid& grid);
+
+}  // namespace subcrop::geo

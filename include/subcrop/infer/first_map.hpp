@@ -1,0 +1,54 @@
+// Work without a draft: the prior comes from the rock seen, and the most probable unit of each cell makes a first map.
+//
+//     RockPrior prior = krige_rock(survey, threads);              // Error where too little rock was seen
+//     Fit fit = fit_stops(survey, reduced, no_map, threads, problems, progress, {.prior = prior.at_stops});
+//     FirstMap first = draw_first_map(survey, fit, prior, threads);
+//     geo::UnitMap map(first.polygons, ...);
+//     Relocation contacts = place_contacts(survey, first, map, threads);
+//
+// Away from stops a cell's probabilities are kriged from all of them: rock where it was seen, elsewhere what the soil says, the
+// less sure the less it counts (its variance stands beside the variogram as that of a measurement).
+// Not good at: thin beds between stops, and anything sharper than stops lie apart. Ground farther from every stop than the variogram reaches
+// stays blank.
+// Cost: 0.1 ms a cell, 20,000 cells at most.
+#pragma once
+
+#include <cstddef>
+#include <vector>
+
+#include "subcrop/geo/unit_grid.hpp"
+#include "subcrop/geo/unit_map.hpp"
+#include "subcrop/infer/fit.hpp"
+#include "subcrop/infer/indicator_kriging.hpp"
+#include "subcrop/infer/relocate.hpp"
+#include "subcrop/model/survey.hpp"
+
+namespace subcrop::infer {
+
+/// Fewer stops with rock seen say nothing of how rock changes from place to place.
+inline constexpr std::size_t least_rock_seen = 10;
+
+struct RockPrior {
+    Variogram model;
+    std::size_t stops_rock_seen = 0;
+    std::vector<double> shares;   ///< of each unit
+    std::vector<float> at_stops;  ///< stops x units; the rock of others, never a stop's own
+};
+
+/// Throws Error where rock was seen at fewer than `least_rock_seen` stops or all of it is one unit.
+RockPrior krige_rock(const model::Survey& survey, unsigned threads);
+
+struct FirstMap {
+    std::vector<model::MapPolygon> polygons;
+    geo::UnitGrid grid;
+    std::size_t units = 0;
+    std::vector<float> probability;  ///< cells x units
+};
+
+FirstMap draw_first_map(const model::Survey& survey, const Fit& fit, const RockPrior& prior, unsigned threads);
+
+/// The contacts of the first map with the ground that holds each with 90 percent: to either side as far as, of its two units,
+/// the one across is more probable than 0.05. `map` is made of `first.polygons`.
+Relocation place_contacts(const model::Survey& survey, const FirstMap& first, const geo::UnitMap& map, unsigned threads);
+
+}  // namespace subcrop::infer

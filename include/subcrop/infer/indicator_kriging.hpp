@@ -1,0 +1,84 @@
+// The unit at a place, from rock seen at others: simple kriging of unit indicators, one variogram model for all units.
+//
+//     Variogram model = fit_variogram(unit_variogram(seen, cutoff_m, 15));
+//     IndicatorKriging kriging(seen, units, model);
+//     kriging.probabilities({x, y}, shares);     // one a unit, sums to 1
+//
+// Indicators, and why one model does for all: Journel 1983, Mathematical Geology 15:445-468 (from memory). What simple kriging
+// gives below 0 or above 1 is clipped and the rest made to sum to 1 (common practice). The means are the units' shares among the
+// stops, one stop added to each.
+// Not good at: contacts sharper than the stops lie apart, and ground beyond the range, where it says no more than the shares.
+// Cost of a place: the cube of `most_neighbours`.
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <limits>
+#include <memory>
+#include <span>
+#include <vector>
+
+#include "subcrop/core/geometry.hpp"
+#include "subcrop/model/stop.hpp"
+
+namespace subcrop::infer {
+
+/// Rock seen at a place.
+struct SeenRock {
+    Point place;
+    model::UnitIndex unit = model::no_unit;
+};
+
+/// Share of pairs of stops at about one distance that lie on different units: the sum of the units' semivariances.
+struct VariogramBin {
+    std::size_t pairs = 0;
+    double distance_m = 0;  ///< mean over the pairs
+    double gamma = 0;
+};
+
+/// Spherical model: nugget + sill (1.5 h / range - 0.5 (h / range)^3), both at and beyond the range, 0 at 0.
+struct Variogram {
+    double nugget = 0;
+    double sill = 1;  ///< without the nugget
+    double range_m = 1;
+    double at(double distance_m) const;
+    /// Weighted sum of squares of the bins about the model; see fit_variogram.
+    double misfit(std::span<const VariogramBin> bins) const;
+};
+
+/// Pairs up to `cutoff_m` in `bins` bins of equal width, those without pairs left out. Pairs at one place count in the first.
+std::vector<VariogramBin> unit_variogram(std::span<const SeenRock> seen, double cutoff_m, std::size_t bins);
+
+/// Least squares with weights pairs / distance^2 (Cressie 1985, Mathematical Geology 17:563-586, from memory, as far as the
+/// distances go); nugget and sill at least 0, range up to the farthest bin. Without bins: a sill of 1 and a range of 1 m.
+Variogram fit_variogram(std::span<const VariogramBin> bins);
+
+class IndicatorKriging {
+public:
+    static constexpr std::size_t none = std::numeric_limits<std::size_t>::max();
+
+    IndicatorKriging(std::vector<SeenRock> seen, std::size_t units, const Variogram& model, std::size_t most_neighbours = 48);
+
+    /// Of places where the unit is known only so well: `values` places x units, probabilities; `noise` one a place, the variance
+    /// about them summed over the units, 0 where the unit was seen.
+    IndicatorKriging(std::vector<Point> places, std::vector<double> values, std::vector<double> noise, std::vector<double> shares,
+                     const Variogram& model, std::size_t most_neighbours = 48);
+
+    /// Probability of each unit at the place; `left_out` is not asked. Safe from many threads.
+    void probabilities(Point place, std::span<double> result, std::size_t left_out = none) const;
+    /// The same before clipping.
+    void estimates(Point place, std::span<double> result, std::size_t left_out = none) const;
+    const std::vector<double>& shares() const { return shares_; }
+    /// Other means than the units' shares.
+    void set_shares(std::vector<double> shares) { shares_ = std::move(shares); }
+
+private:
+    std::vector<Point> places_;
+    std::vector<double> values_;
+    std::vector<double> noise_;
+    std::vector<double> shares_;
+    Variogram model_;
+    std::size_t most_neighbours_;
+};
+
+}  // namespace subcrop::infer

@@ -82,8 +82,8 @@ void print_shift(std::ostream& out, const infer::ShiftTrial& shift, const std::s
 void print_first_map(std::ostream& out, const publish::RunSummary& s, std::size_t width) {
     out << "\nA first map\n  "
         << wrapped("There is no draft. From the rock seen at " + counted(s.stops_rock_seen, "stop", "stops") + " and the soil of all a first map "
-                   "was drawn: its units stand in relocated_units, its contacts in relocated_contacts, and the ground that holds each "
-                   "with 90 % in contact_zones. Between stops it is a guess, and thin beds are missed.", 2, width)
+                   "was drawn: its units stand in relocated_units, its contacts in relocated_contacts, and the doubtful ground about each "
+                   "in contact_zones. Between stops it is a guess, and thin beds are missed.", 2, width)
         << '\n';
 }
 

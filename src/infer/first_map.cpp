@@ -168,7 +168,7 @@ FirstMap draw_first_map(const model::Survey& survey, const Fit& fit, const RockP
 
 Relocation place_contacts(const model::Survey& survey, const FirstMap& first, const geo::UnitMap& map, unsigned threads) {
     Relocation relocation;
-    relocation.moved = true;
+    relocation.moved = true;  // the first map stands where the draft redrawn would
     relocation.units = first.polygons;
     const std::vector<geo::Contact>& contacts = map.contacts();
     relocation.contacts.resize(contacts.size());

@@ -371,7 +371,7 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
     reckoning->reduced = &reduced;
 
     progress.stage("locating stops on the draft", 0);
-    const bool without_draft = !options.prior.empty();
+    const bool without_draft = fit.without_draft = !options.prior.empty();
     const auto place = [&] {
         Placement placed;
         if (without_draft) {

@@ -124,7 +124,7 @@ std::string Fit::reason(std::size_t stop) const {
     auto code = [&](model::UnitIndex unit) -> const std::string& { return r.survey->units[static_cast<std::size_t>(unit)].code; };
 
     if (fit.verdict == Verdict::no_evidence) return "Nothing was noted here that tells units apart.";
-    if (fit.fitted_unit == model::no_unit) return "Neither soil nor draft says anything here.";
+    if (fit.fitted_unit == model::no_unit) return without_draft ? "Neither soil nor rock seen says anything here." : "Neither soil nor draft says anything here.";
     std::string text;
     if (fit.verdict == Verdict::off_map) text = "outside the draft; ";
     if (fit.verdict == Verdict::unlike_any_unit) text = "unlike the soil of every unit, least of all unlike " + code(fit.fitted_unit) + "; ";

@@ -235,7 +235,8 @@ private:
         NextStop stop;
         stop.place = square.place;
         stop.gain_m = square.gain_m2 / per_metres;
-        stop.purpose = "No stop within " + metres(without_within * knowledge_.reach_m) + ": see whether " + named(square.unit) + " lies here as drafted.";
+        stop.purpose = "No stop within " + metres(without_within * knowledge_.reach_m) + ": see whether " + named(square.unit) +
+                       (fit_.without_draft ? " lies here as the first map has it." : " lies here as drafted.");
         return stop;
     }
 

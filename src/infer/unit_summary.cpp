@@ -29,11 +29,11 @@ Tally tally(const Counts& counts) {
     return result;
 }
 
-/// The unit a stop tells of: the rock seen, else the drafted one, where soil and place allow.
+/// The unit a stop tells of: the rock seen, else the drafted one (without a draft the one it plainly fits), where soil and place allow.
 model::UnitIndex told_unit(const model::Stop& stop, const StopFit& fit) {
     if (stop.unit_seen != model::no_unit) return stop.unit_seen;
     if (fit.verdict == Verdict::transported || fit.verdict == Verdict::off_map) return model::no_unit;
-    return fit.mapped_unit;
+    return fit.verdict == Verdict::fits ? fit.fitted_unit : fit.mapped_unit;
 }
 
 /// A chip that can be held beside the soil: a range and a colour between chips become the book's nearest.
@@ -246,20 +246,22 @@ std::vector<UnitSummary> summarise_units(const model::Survey& survey, const mode
     std::vector<PlantSite> sites;
     for (std::size_t u = 0; u < summaries.size(); ++u) {
         summaries[u].unit = static_cast<model::UnitIndex>(u);
+        summaries[u].without_draft = fit.without_draft;
         summaries[u].area_m2 = map.unit_areas_m2()[u];
     }
     const Gatherer gatherer(survey, reduced);
     for (std::size_t s = 0; s < survey.stops.size(); ++s) {
         const model::Stop& stop = survey.stops[s];
         const StopFit& judged = fit.stops[s];
-        if (judged.mapped_unit != model::no_unit) {
-            UnitSummary& mapped = summaries[static_cast<std::size_t>(judged.mapped_unit)];
+        const model::UnitIndex stands_on = fit.without_draft ? map.unit_at(stop.position) : judged.mapped_unit;
+        if (stands_on != model::no_unit) {
+            UnitSummary& mapped = summaries[static_cast<std::size_t>(stands_on)];
             ++mapped.stops;
             if (judged.verdict == Verdict::agrees) ++mapped.stops_agree;
             if (judged.verdict == Verdict::conflicts) ++mapped.stops_conflict;
         }
         if (stop.unit_seen != model::no_unit) ++summaries[static_cast<std::size_t>(stop.unit_seen)].stops_rock_seen;
-        const model::UnitIndex below = stop.unit_seen != model::no_unit ? stop.unit_seen : judged.mapped_unit;
+        const model::UnitIndex below = stop.unit_seen != model::no_unit ? stop.unit_seen : stands_on;
         if (below != model::no_unit)
             ++gathered[static_cast<std::size_t>(below)].parent_materials[std::string(to_string(reduced.parent_material[s]))];
         const model::UnitIndex told = told_unit(stop, judged);

@@ -151,8 +151,10 @@ std::string unit_description(const model::Survey& survey, const UnitSummary& u) 
     const model::LegendUnit& legend = survey.units[static_cast<std::size_t>(u.unit)];
     std::string text = legend.name.empty() ? legend.code : legend.name + " (" + legend.code + ')';
     if (!legend.lithology.empty()) text += ", " + legend.lithology;
-    text += ": drafted over " + ground(u.area_m2) + ". ";
-    if (u.stops == 0) {
+    text += (u.without_draft ? ": on the first map over " : ": drafted over ") + ground(u.area_m2) + ". ";
+    if (u.without_draft) {
+        text += u.stops == 0 ? "No stop stands on it." : counted(u.stops, "stop stands", "stops stand") + " on it.";
+    } else if (u.stops == 0) {
         text += "No stop stands on it.";
     } else {
         text += counted(u.stops, "stop stands", "stops stand") + " on it, of which " + std::to_string(u.stops_agree) +

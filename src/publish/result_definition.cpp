@@ -3,6 +3,7 @@
 #include <unordered_set>
 #include <utility>
 
+#include "publish/first_map_words.hpp"
 #include "publish/unit_table.hpp"
 #include "subcrop/field/parent_material.hpp"
 #include "subcrop/publish/result_layers.hpp"
@@ -414,7 +415,7 @@ io::LayerDefinition layer_styles_table() {
 }  // namespace
 
 io::FileDefinition result_definition(const model::Survey& survey) {
-    return {.domains = {unit_domain(survey),
+    io::FileDefinition file{.domains = {unit_domain(survey),
                         stop_kind_domain(),
                         verdict_domain(),
                         review_domain(),
@@ -427,6 +428,8 @@ io::FileDefinition result_definition(const model::Survey& survey) {
             .layers = {stop_fit_layer(), stop_evidence_layer(), contact_review_layer(), relocated_contacts_layer(),
                        contact_zones_layer(), disputed_ground_layer(), relocated_units_layer(), traverse_crossings_layer(), unit_summary_layer(),
                        next_stops_layer(), problems_layer(), layer_styles_table()}};
+    if (survey.map_source.empty()) tell_of_first_map(file);
+    return file;
 }
 
 }  // namespace subcrop::publish

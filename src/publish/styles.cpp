@@ -120,6 +120,7 @@ std::string stops() {
            of(Verdict::undecided, mark("circle", fill(paper) + stroke(open, "1.5"), "7")) +
            of(Verdict::near_contact, mark("circle", fill(open) + stroke(ink, "1"), "9")) +
            of(Verdict::agrees, mark("circle", fill(calm) + stroke(paper, "0.5"), "7")) +
+           of(Verdict::fits, mark("circle", fill(calm) + stroke(calm, "1.5"), "10")) +
            of(Verdict::unlike_any_unit, mark("square", fill(odd) + stroke(paper, "0.5"), "9")) +
            of(Verdict::conflicts, mark("square", fill(warn) + stroke(ink, "1"), "12", "45"));
 }
@@ -159,7 +160,7 @@ std::vector<LayerStyle> layer_styles(const model::Survey& survey, const io::File
         {"stop_fit", stops()},
         {"contact_review", reviewed_contacts()},
         {"relocated_contacts", contacts()},
-        {"contact_zones", rule("90 percent ground", "", area(fill(zone, "0.2")))},
+        {"contact_zones", rule(survey.map_source.empty() ? "doubtful ground" : "90 percent ground", "", area(fill(zone, "0.2")))},
         {"disputed_ground", rule("disputed ground", "", area(fill(warn, "0.15") + stroke(warn, "2", "2 4")))},
         {"relocated_units", units(survey, "0.6")},
         {"traverse_crossings", crossings()},

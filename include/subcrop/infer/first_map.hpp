@@ -47,7 +47,7 @@ struct FirstMap {
 
 FirstMap draw_first_map(const model::Survey& survey, const Fit& fit, const RockPrior& prior, unsigned threads);
 
-/// The contacts of the first map with the ground that holds each with 90 percent: to either side as far as, of its two units,
+/// The contacts of the first map with the doubtful ground about each: to either side as far as, of its two units,
 /// the one across is more probable than 0.05. `map` is made of `first.polygons`.
 Relocation place_contacts(const model::Survey& survey, const FirstMap& first, const geo::UnitMap& map, unsigned threads);
 

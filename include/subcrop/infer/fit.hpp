@@ -134,6 +134,7 @@ public:
     CreepChoice creep;                       ///< whether soil was followed up the slope
     ShiftChoice shift;                       ///< how contacts were moved, if at all
     double block_m = 0;                      ///< side of the held-out blocks of ground
+    bool without_draft = false;              ///< FitOptions::prior stood for it
     bool calibrated = false;                 ///< enough rock seen to trust the probabilities
 
     /// One plain sentence naming the strongest evidence.

@@ -96,6 +96,7 @@ struct ContactsKnown {
 struct UnitSummary {
     model::UnitIndex unit = model::no_unit;
     double area_m2 = 0;
+    bool without_draft = false;       ///< the ground is that of a first map
     std::size_t stops = 0;            ///< inside its mapped ground
     std::size_t stops_rock_seen = 0;  ///< where this unit's rock was seen
     std::size_t stops_agree = 0;

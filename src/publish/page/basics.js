@@ -1,5 +1,10 @@
 // Elements, numbers and colours. Text of the data reaches the page as text nodes only, so nothing of it is ever markup.
 const data = JSON.parse(document.getElementById("data").textContent);
+/// There was no draft: what the page shows as the map was drawn from the stops.
+const firstMap = !!(data.run && data.run.without_draft);
+const zoneName = firstMap ? "Doubtful ground" : "90 % ground";
+/// The unit a stop stands for: rock seen, else the drafted one, without a draft the one it plainly fits.
+const shownUnit = s => s.se !== undefined ? s.se : firstMap ? (s.v === 8 ? s.f : undefined) : s.m;
 const byId = id => document.getElementById(id);
 
 function el(tag, attributes, ...children) {

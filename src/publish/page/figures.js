@@ -85,7 +85,7 @@ function unitTriangle(index) {
   if (!u.ellipse) return null;
   parts.push(svg("polygon", { points: outline(u.ellipse), style: `fill: ${u.fill}; fill-opacity: .45; stroke: var(--ink); stroke-width: 1.2` }));
   data.stops.forEach((s, i) => {
-    if ((s.se !== undefined ? s.se : s.m) !== index) return;
+    if (shownUnit(s) !== index) return;
     for (const h of s.h) {
       if (h.x === undefined || h.z !== 2) continue;
       const t = data.textures[h.x], [x, y] = at(t[1], t[3]), [dx, dy] = scatter(i, t);
@@ -121,7 +121,7 @@ function triangle(stop) {
   let others = 0;
   if (of !== undefined) {
     data.stops.forEach((s, i) => {
-      if (s === stop || (s.se !== undefined ? s.se : s.m) !== of) return;
+      if (s === stop || shownUnit(s) !== of) return;
       for (const h of s.h) {
         if (h.x === undefined || h.z !== 2) continue;
         const t = data.textures[h.x], [x, y] = at(t[1], t[3]), [dx, dy] = scatter(i, t);
@@ -137,7 +137,7 @@ function triangle(stop) {
   });
   return el("div", {}, svg("svg", { viewBox, style: "max-width: 330px", role: "img",
     "aria-label": "Grain size: " + own.map(h => `${h.d || zones[h.z]} ${data.textures[h.x][0]}`).join(", ") }, parts),
-    el("p", { class: "quiet" }, "Triangles: this stop. ", of === undefined ? "" : `Dots: subsoil at ${count(others, "stop", "stops")} over ${code(of)}, rock seen or drafted. `,
+    el("p", { class: "quiet" }, "Triangles: this stop. ", of === undefined ? "" : `Dots: subsoil at ${count(others, "stop", "stops")} over ${code(of)}, rock seen or ${firstMap ? "fitted" : "drafted"}. `,
       "A class by feel stands at the middle of its region."));
 }
 

@@ -88,12 +88,12 @@ function layerGroups() {
     { interactive: false, color: ground.colours.quiet, weight: 1, opacity: 0.8, dashArray: "1 4", themed: ["color", "quiet"] }));
   groups.doubt = data.contacts.filter(c => c.review === "doubtful" || c.review === "shift").map(c => L.polyline(path(c.line),
     { interactive: false, color: ground.colours.warn, weight: 8, opacity: 0.4, lineCap: "butt", themed: ["color", "warn"] }));
-  groups.draft = data.contacts.map((c, i) => L.polyline(path(c.line),
+  groups.draft = firstMap ? [] : data.contacts.map((c, i) => L.polyline(path(c.line),
     { ...interactive, color: ground.colours.ink, weight: 1.1, opacity: 0.75, themed: ["color", "ink"] })
     .on("click", () => go("contact", i + 1)).bindTooltip(tip(() => contactName(c) + ", " + reviewWords[c.review]), { sticky: true }));
   groups.relocated = data.contacts.flatMap((c, i) => !c.now ? [] : [L.polyline(path(c.now),
     { ...interactive, color: ground.colours.ink, weight: c.review === "shift" ? 3.4 : 1.8, themed: ["color", "ink"] }).on("click", () => go("contact", i + 1))
-    .bindTooltip(tip(() => contactName(c) + ", " + reviewWords[c.review]), { sticky: true })]);
+    .bindTooltip(tip(() => contactName(c) + (firstMap ? ", first map" : ", " + reviewWords[c.review])), { sticky: true })]);
   groups.arrows = data.contacts.flatMap(c => {
     const lines = [];
     for (let i = 0; c.arrows && i < c.arrows.length; i += 4) {
@@ -111,7 +111,7 @@ function layerGroups() {
   groups.stops = drawn.map(i => {
     const s = data.stops[i];
     return new StopMark(place(s.x, s.y), { ...interactive, radius: s.v === 1 ? 8 : 5, sign: signs[s.v] })
-      .on("click", () => go("stop", s.id)).bindTooltip(tip(() => `${s.id}: ${signs[s.v].label}` + (s.f !== undefined && s.f !== s.m ? `, looks like ${code(s.f)}` : "")));
+      .on("click", () => go("stop", s.id)).bindTooltip(tip(() => `${s.id}: ${signs[s.v].label}` + (s.f !== undefined && s.f !== s.m ? firstMap ? `, ${code(s.f)}` : `, looks like ${code(s.f)}` : "")));
   });
   groups.next = data.next_stops;  // laid out anew at each zoom
   return groups;
@@ -168,7 +168,7 @@ function nextLabels(map) {
   return group;
 }
 
-const layerNames = [["units", "units"], ["labels", "unit codes"], ["zones", "90 % ground"], ["disputed", "disputed ground"],
+const layerNames = [["units", "units"], ["labels", "unit codes"], ["zones", zoneName.replace("D", "d")], ["disputed", "disputed ground"],
   ["traverses", "traverses"], ["draft", "draft contacts"], ["relocated", "relocated contacts"], ["stops", "stops"], ["next", "next stops"]];
 
 function buildMap() {
@@ -198,9 +198,10 @@ function buildMap() {
   for (const [name, words] of layerNames) {
     if (name !== "labels" && name !== "relocated" && groups[name].length === 0) continue;
     if (name === "relocated" && groups.relocated.length + groups.doubt.length === 0) continue;
-    const label = name === "relocated" && !data.moved ? "contacts in doubt" : words;
-    ground.layers[name].addTo(map);
-    const box = el("input", { type: "checkbox", checked: true, "data-layer": name });
+    const label = name !== "relocated" ? words : firstMap ? "contacts of the first map" : data.moved ? words : "contacts in doubt";
+    const shown = !(firstMap && name === "zones");  // it covers most of the units
+    if (shown) ground.layers[name].addTo(map);
+    const box = el("input", { type: "checkbox", checked: shown, "data-layer": name });
     box.addEventListener("change", () => {
       if (box.checked) { ground.layers[name].addTo(map); keepOrder(); } else ground.layers[name].remove();
     });
@@ -256,13 +257,14 @@ function drawLegend(groups) {
     const n = data.stops.filter(stop => stop.v === v).length;
     if (n > 0) items.push(el("span", {}, sign(v, 18), s.label, el("span", { class: "count" }, grouped(n))));
   });
-  items.push(el("span", {}, line(1.2, "ink", 0.75), "draft contact"));
-  if (data.moved) {
+  if (firstMap) items.push(el("span", {}, line(1.8, "ink", 1), "contact of the first map"));
+  else items.push(el("span", {}, line(1.2, "ink", 0.75), "draft contact"));
+  if (data.moved && !firstMap) {
     items.push(el("span", {}, line(2.4, "ink", 1), "where it should run"));
     items.push(el("span", {}, svg("svg", { width: 26, height: 12 }, svg("path", { d: "M1,6H22M16,2L23,6L16,10", style: "fill: none; stroke: var(--warn); stroke-width: 1.8" })), "shift"));
   }
   if (groups.doubt.length) items.push(el("span", {}, line(8, "warn", 0.4), data.moved ? "should move or is in doubt" : "contact in doubt"));
-  if (groups.zones.length) items.push(el("span", {}, line(10, "zone", 0.25), "ground that holds it with 90 %"));
+  if (groups.zones.length) items.push(el("span", {}, line(10, "zone", 0.25), firstMap ? "doubtful ground about it" : "ground that holds it with 90 %"));
   if (groups.traverses.length) items.push(el("span", {}, line(1, "quiet", 1, "1 3"), "traverse"));
   if (groups.next.length) items.push(el("span", {}, el("span", { class: "rank-label legend-rank" }, "1"), "next stop, by rank"));
   if (groups.disputed.length) items.push(el("span", {}, line(2, "warn", 1, "2 4"), "disputed ground"));

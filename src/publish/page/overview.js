@@ -1,6 +1,11 @@
 // The answer in words and four figures.
 function overview() {
-  document.title = (data.title ? data.title + ": " : "") + "draft map judged by the soil";
+  document.title = (data.title ? data.title + ": " : "") + (firstMap ? "a first map from the stops" : "draft map judged by the soil");
+  if (firstMap) {
+    document.querySelector("header .kind").textContent = "A first map from rock seen and soil";
+    byId("contacts-h").textContent = "Contacts of the first map";
+    byId("map").setAttribute("aria-label", byId("map").getAttribute("aria-label").replace("the draft, the relocated contacts", "the first map, its contacts"));
+  }
   if (data.title) byId("title").textContent = data.title;
   const moving = data.contacts.filter(c => c.review === "shift");
   const doubtful = data.contacts.filter(c => c.review === "doubtful");
@@ -16,7 +21,8 @@ function overview() {
     : Math.round(shifts[0]) + " to " + metres(shifts[shifts.length - 1]);
 
   const said = [];
-  if (run.without_draft) {
+  const seen = data.stops.filter(s => s.se !== undefined).length;
+  if (firstMap) {
     const plain = data.stops.filter(s => s.v === 8).length;
     said.push(el("b", {}, "There is no draft: a first map was drawn"), ` from the rock seen at ${count(seen, "stop", "stops")} and the soil of all. `
       + `${grouped(plain)} of ${count(data.stops.length, "stop", "stops")} fit one unit plainly. Between stops the map is a guess, and thin beds are missed.`);
@@ -30,10 +36,10 @@ function overview() {
       ? `: no smooth shift of the draft fits the ${shift.decided_by === "rock seen" ? "rock seen" : "soil"} kept back better than the draft as it stands. `
       : ". ");
   }
-  if (!run.without_draft) said.push(doubtful.length === 0 ? "None is in doubt by the stops beside it. "
+  if (!firstMap) said.push(doubtful.length === 0 ? "None is in doubt by the stops beside it. "
     : [`${grouped(doubtful.length)} ${doubtful.length === 1 ? "is" : "are"} in doubt, stops beside ${doubtful.length === 1 ? "it" : "them"} fitting the other side better: `, few(byDoubt("doubtful"), contactLink), ". "]);
   const worst = data.stops.map((s, i) => i).filter(i => data.stops[i].v === 1).sort((a, b) => data.stops[a].pm - data.stops[b].pm || a - b);
-  if (!run.without_draft) said.push(conflicts.length === 0 ? "No stop conflicts with the draft." :
+  if (!firstMap) said.push(conflicts.length === 0 ? "No stop conflicts with the draft." :
     [`At ${count(conflicts.length, "stop", "stops")} the draft is probably wrong: `, few(worst, i => [stopLink(i), ` (drafted ${code(data.stops[i].m)}, fits ${code(data.stops[i].f)})`]), "."]);
   add(byId("answer"), said);
 
@@ -41,7 +47,17 @@ function overview() {
     el("p", { class: "value " + kind }, value), el("p", { class: "more" }, more));
   const trusted = skill.stops > 0;
   const byRock = skill.known_by === "rock seen";
-  add(byId("figures"), [
+  const rightTile = tile("Soil right where rock was seen", rockTested() === 0 ? "cannot say" : rockTested() < 30 ? `${rockRight()} of ${rockTested()}` : percent(rockRight() / rockTested()), rockTested() === 0 ? "words" : "", [
+    rockTested() === 0 ? "No stop has both rock seen and soil noted. " : rockTested() < 30 ? "stops, the rock kept back; too few to calibrate by. " : `of ${grouped(rockTested())} stops, the rock kept back. `,
+    !trusted ? "" : byRock ? `Always naming the commonest unit: ${percent(skill.share_accuracy)}.`
+      : `Far from contacts, where the draft stands for the answer: the drafted unit at ${percent(skill.accuracy)} of ${grouped(skill.stops)} stops.`]);
+  if (firstMap) {
+    add(byId("figures"), [
+      tile("Contacts drawn", grouped(data.contacts.length), "", `${grouped(data.contacts.filter(c => c.identity === "certain").length)} with rock of both units seen near by`),
+      tile("Stops that fit one unit", grouped(data.stops.filter(s => s.v === 8).length), "", `of ${grouped(data.stops.length)}, soil and the rock seen about them together` + (run.calibrated ? "" : "; uncalibrated")),
+      tile("Stops undecided", grouped(data.stops.filter(s => s.v === 3).length), "", "rock seen there or near by would tell most"),
+      rightTile]);
+  } else add(byId("figures"), [
     tile("Contacts that should move", moving.length > 0 ? grouped(moving.length) : "none", moving.length ? "warn" : "",
       moving.length > 0 ? [`by ${span} averaged along each; ± is the standard error. 90 % ground ${Math.round(d3.min(moving, c => c.half))} to ${Math.round(d3.max(moving, c => c.half))} m to either side`]
         : data.moved ? `the field moves the draft by less than its stated accuracy` : "they stay where they were drawn"),
@@ -50,10 +66,7 @@ function overview() {
     tile("Stops that conflict", grouped(conflicts.length), conflicts.length ? "warn" : "",
       `of ${grouped(data.stops.length)}; of those flagged, ${percent((run.settings || {}).false_discovery_rate || 0)} false ones are accepted by setting` +
       (run.calibrated ? "" : ", not assured: uncalibrated")),
-    tile("Soil right where rock was seen", rockTested() === 0 ? "cannot say" : rockTested() < 30 ? `${rockRight()} of ${rockTested()}` : percent(rockRight() / rockTested()), rockTested() === 0 ? "words" : "", [
-      rockTested() === 0 ? "No stop has both rock seen and soil noted. " : rockTested() < 30 ? "stops, the rock kept back; too few to calibrate by. " : `of ${grouped(rockTested())} stops, the rock kept back. `,
-      !trusted ? "" : byRock ? `Always naming the commonest unit: ${percent(skill.share_accuracy)}.`
-        : `Far from contacts, where the draft stands for the answer: the drafted unit at ${percent(skill.accuracy)} of ${grouped(skill.stops)} stops.`]),
+    rightTile,
   ]);
   byId("made").textContent = `Made by subcrop ${data.version} from ${run.survey || "a survey"}. The same results, for a GIS, stand in results.gpkg beside this page.`;
 }

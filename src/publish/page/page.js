@@ -46,7 +46,7 @@ function disputedCard(i) {
 function nextCard(i) {
   const n = data.next_stops[i];
   return [el("h3", {}, "Next stop ", n.rank), el("p", { class: "says" }, n.purpose),
-    facts([["Gain", gainWords(n)], ["90 % ground", halfWords(n)], ["In a walk", `number ${n.walk} of ${data.next_stops.length}`],
+    facts([["Gain", gainWords(n)], [zoneName, halfWords(n)], ["In a walk", `number ${n.walk} of ${data.next_stops.length}`],
       ["Contact", n.contact === undefined ? null : el("a", { href: "#contact=" + (n.contact + 1) }, contactName(data.contacts[n.contact]))], ["Position", `${Math.round(data.origin[0] + n.x)} east, ${Math.round(data.origin[1] + n.y)} north`]])];
 }
 

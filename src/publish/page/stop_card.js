@@ -7,7 +7,7 @@ function neighbours(index, most) {
 const nearList = list => el("ul", { class: "stops-near" }, list.map(n => {
   const t = data.stops[n.i];
   return el("li", {}, sign(t.v), stopLink(n.i), el("span", {}, signs[t.v].label), el("span", { class: "quiet" },
-    `${metres(n.d)} away, drafted ${code(t.m)}` + (t.f !== undefined && t.f !== t.m ? `, fits ${code(t.f)}` : "")));
+    `${metres(n.d)} away` + (firstMap ? "" : `, drafted ${code(t.m)}`) + (t.f !== undefined && t.f !== t.m ? `, fits ${code(t.f)}` : "")));
 }));
 
 function stopCard(index) {
@@ -21,7 +21,7 @@ function stopCard(index) {
     el("div", { class: "step" }, el("a", { href: "#stop=" + encodeURIComponent(step(-1).id) }, "previous stop"),
       el("a", { href: "#stop=" + encodeURIComponent(step(1).id) }, "next stop")),
     facts([
-      ["Drafted as", s.m === undefined ? "outside the draft" : [unitLink(s.m), ` ${unit(s.m).name || ""}, probability ${probability(s.pm)}`]],
+      ["Drafted as", firstMap ? null : s.m === undefined ? "outside the draft" : [unitLink(s.m), ` ${unit(s.m).name || ""}, probability ${probability(s.pm)}`]],
       ["Best fit", s.f === undefined ? "none" : [unitLink(s.f), ` ${unit(s.f).name || ""}, probability ${probability(s.pf)}`]],
       ["Rock seen", s.se === undefined ? null : unitLink(s.se)],
       ["Nearest contact", s.cd === undefined ? null : [metres(s.cd) + " away", s.n === undefined ? "" : [", with ", unitLink(s.n)]]],
@@ -33,7 +33,7 @@ function stopCard(index) {
     ]),
     el("h4", {}, "Profile, in the colours of its Munsell chips"), profileColumn(s),
     bars && [el("h4", {}, `Evidence for ${code(s.f)} against ${code(s.o)}` + (s.o === s.m ? " (drafted)" : " (next best)")),
-      el("p", { class: "quiet" }, "Each bar begins where the last one ended. Together with the draft they give the probabilities above."), bars],
+      el("p", { class: "quiet" }, `Each bar begins where the last one ended. Together with the ${firstMap ? "rock seen round about" : "draft"} they give the probabilities above.`), bars],
     triangleFigure && [el("h4", {}, "Grain size of the fine earth"), triangleFigure],
     el("h4", {}, "Stops near by"), nearList(neighbours(index, 5)),
   ];
@@ -67,13 +67,13 @@ function contactCard(index) {
     .sort((a, b) => a.d - b.d || a.i - b.i).slice(0, 12);
   return [
     el("h3", {}, "Contact ", contactName(c)),
-    el("p", { class: c.review === "supported" || c.review === "untested" ? "" : "warn" }, (data.reviews[c.review] || c.review) + "."),
+    firstMap ? null : el("p", { class: c.review === "supported" || c.review === "untested" ? "" : "warn" }, (data.reviews[c.review] || c.review) + "."),
     facts([
       ["Between", [unitLink(c.a), ` ${unit(c.a).name || ""} and `, unitLink(c.b), ` ${unit(c.b).name || ""}`]],
-      ["Mean shift", shiftWords(c)],
-      ["Moved at all", c.p === undefined ? null : `by more than ${metres(data.contact_sd)} with probability ${probability(c.p)}`],
-      ["90 % ground", `${metres(c.half)} to either side`],
-      ["Stops", `${c.against} against it, ${c.for} for it` + (c.for + c.against > 0 ? `, together ${signed(c.odds, 1)} log10 odds against` : "")],
+      ["Mean shift", firstMap ? null : shiftWords(c)],
+      ["Moved at all", firstMap || c.p === undefined ? null : `by more than ${metres(data.contact_sd)} with probability ${probability(c.p)}`],
+      [zoneName, `${metres(c.half)} to either side`],
+      ["Stops", firstMap ? null : `${c.against} against it, ${c.for} for it` + (c.for + c.against > 0 ? `, together ${signed(c.odds, 1)} log10 odds against` : "")],
       ["Place", c.location], ["Existence", c.existence], ["Identity", c.identity], ["Length", metres(c.length)],
     ]),
     el("h4", {}, `Stops within ${metres(4 * data.contact_sd)}`),
@@ -86,9 +86,9 @@ const depthWords = d => d && (d[3] === 0 ? `not reached in ${count(d[4], "hole",
 
 function unitFacts(u) {
   return facts([
-    ["Ground", (u.area < 1e5 ? (u.area / 1e4).toFixed(1) : grouped(u.area / 1e4)) + " ha in the draft"],
+    ["Ground", (u.area < 1e5 ? (u.area / 1e4).toFixed(1) : grouped(u.area / 1e4)) + (firstMap ? " ha on the first map" : " ha in the draft")],
     ["Lithology", u.lithology],
-    ["Stops", `${count(u.stops, "stop", "stops")}: ${u.agree} agree, ${u.conflict} conflict`],
+    ["Stops", count(u.stops, "stop", "stops") + (firstMap ? "" : `: ${u.agree} agree, ${u.conflict} conflict`)],
     ["Rock seen", count(u.seen, "stop", "stops")],
     ["Moist subsoil", u.moist && chipRow(u.moist, "moist")], ["Dry subsoil", u.dry && chipRow(u.dry, "dry")],
     ["Texture", u.textures],
@@ -110,9 +110,9 @@ function unitCard(index) {
     el("h3", {}, unitSwatch(index), u.code, " ", u.name || ""), unitFacts(u), u.text ? el("details", { class: "inwords" }, el("summary", {}, "In words, for a legend or a memoir"), el("p", {}, u.text)) : null,
     wrong.length ? [el("h4", {}, `Drafted ${u.code}, but conflicting`), el("p", {}, links(wrong))] : null,
     like.length ? [el("h4", {}, `Drafted otherwise, but like ${u.code}`), el("p", {}, links(like))] : null,
-    figure && [el("h4", {}, "Grain size of the subsoil"), figure, el("p", { class: "quiet" }, "Dots: horizons at stops where it was seen or is drafted. Ellipse: the ground of half of them, classes by feel taken with their whole region.")],
-    contacts.length ? [el("h4", {}, "Its contacts, the most doubtful first"), el("ul", { class: "stops-near" }, contacts.slice(0, 12).map(i => el("li", {},
-      el("a", { href: "#contact=" + (i + 1) }, contactName(data.contacts[i])), el("span", {}, `${reviewWords[data.contacts[i].review]}, ${data.contacts[i].location}, ${metres(data.contacts[i].length)}`))))] : null,
+    figure && [el("h4", {}, "Grain size of the subsoil"), figure, el("p", { class: "quiet" }, `Dots: horizons at stops where it was seen or ${firstMap ? "fits" : "is drafted"}. Ellipse: the ground of half of them, classes by feel taken with their whole region.`)],
+    contacts.length ? [el("h4", {}, firstMap ? "Its contacts" : "Its contacts, the most doubtful first"), el("ul", { class: "stops-near" }, contacts.slice(0, 12).map(i => el("li", {},
+      el("a", { href: "#contact=" + (i + 1) }, contactName(data.contacts[i])), el("span", {}, `${firstMap ? "" : reviewWords[data.contacts[i].review] + ", "}${data.contacts[i].location}, ${metres(data.contacts[i].length)}`))))] : null,
   ];
 }
 function unitSwatch(index) {

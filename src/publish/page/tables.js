@@ -49,19 +49,19 @@ function contactSection() {
   const dash = value => value === null || value === undefined ? "–" : value;
   const columns = [
     ["Contact", i => contactName(c(i)), i => [unitLink(c(i).a), " | ", unitLink(c(i).b)], "nowrap"],
-    ["Review", i => -reviewRank[c(i).review], i => el("span", { class: reviewRank[c(i).review] < 2 ? "warn" : "" }, reviewWords[c(i).review])],
-    data.moved ? ["Shift ± standard error", i => Math.abs(c(i).shift), i => c(i).shift === undefined ? "–" : shortShift(c(i))] : null,
-    data.moved ? ["Probability it moves", i => c(i).p, i => probability(c(i).p), "number"] : null,
-    ["Stops against", i => c(i).against, i => c(i).against, "number"],
-    ["Stops for", i => c(i).for, i => c(i).for, "number"],
-    ["Odds against, log10", i => c(i).for + c(i).against ? c(i).odds : null, i => c(i).for + c(i).against ? signed(c(i).odds, 1) : "–", "number"],
-    ["90 % ground, ± m", i => c(i).half, i => grouped(c(i).half), "number"],
+    firstMap ? null : ["Review", i => -reviewRank[c(i).review], i => el("span", { class: reviewRank[c(i).review] < 2 ? "warn" : "" }, reviewWords[c(i).review])],
+    data.moved && !firstMap ? ["Shift ± standard error", i => Math.abs(c(i).shift), i => c(i).shift === undefined ? "–" : shortShift(c(i))] : null,
+    data.moved && !firstMap ? ["Probability it moves", i => c(i).p, i => probability(c(i).p), "number"] : null,
+    firstMap ? null : ["Stops against", i => c(i).against, i => c(i).against, "number"],
+    firstMap ? null : ["Stops for", i => c(i).for, i => c(i).for, "number"],
+    firstMap ? null : ["Odds against, log10", i => c(i).for + c(i).against ? c(i).odds : null, i => c(i).for + c(i).against ? signed(c(i).odds, 1) : "–", "number"],
+    [zoneName + ", ± m", i => c(i).half, i => grouped(c(i).half), "number"],
     ["Place", i => c(i).location, i => c(i).location],
     ["Length, m", i => c(i).length, i => grouped(c(i).length), "number"],
     ["On the map", null, i => el("button", { type: "button", class: "plain noprint", onclick: () => { go("contact", i + 1); byId("ground").scrollIntoView(); } }, "show on map"), "noprint"],
   ].filter(Boolean);
-  const tested = data.contacts.length ? null : el("p", { class: "quiet" }, "The draft has no contact between two units.");
-  add(byId("contacts-body"), [tested || sortedTable(columns, doubtOrder(), 25)]);
+  const tested = data.contacts.length ? null : el("p", { class: "quiet" }, `The ${firstMap ? "first map" : "draft"} has no contact between two units.`);
+  add(byId("contacts-body"), [firstMap && !tested ? el("p", { class: "quiet" }, "Drawn from the stops, so the stops do not test them. To either side of one lies ground where the unit across is still, of the two, more probable than 1 in 20. That is no 90 % zone: the true contact may lie outside, and the first map may lack it.") : null, tested || sortedTable(columns, doubtOrder(), 25)]);
 }
 
 const gainWords = n => `${n.gain.toFixed(1)} m over a kilometre of contact`;
@@ -177,8 +177,9 @@ function methodSection() {
   const run = data.run || {}, inputs = run.inputs || {};
   add(byId("method-body"), [
     el("p", {}, "Each map unit gets a soil signature: the density of what was noted over it (colour, grain size, reaction, fragments, plants, landform and any evidence of the survey's own), learnt from the stops themselves by kernels around a Student t base. "
-      + "Every stop is judged by signatures learnt without its own block of ground. Each kind of evidence is weighted by how well it foretells held-out stops, then joined with the draft, whose contacts are blurred by their stated error, by Bayes' rule."),
-    el("p", {}, "Contacts move by one smooth field of shifts, and only where ground held out from it fits better than with the draft as it stands. The shaded ground holds the contact with 90 % probability. Crossings on traverses come from a hidden Markov chain over units."),
+      + "Every stop is judged by signatures learnt without its own block of ground. Each kind of evidence is weighted by how well it foretells held-out stops, " + (firstMap ? "then joined with the rock seen about the stop, kriged as indicators, by Bayes' rule." : "then joined with the draft, whose contacts are blurred by their stated error, by Bayes' rule.")),
+    firstMap ? el("p", {}, "The first map shows the most probable unit on a grid, kriged from the rock seen and from the soil of all stops as a measurement with an error of its own. One variogram model serves all units.")
+      : el("p", {}, "Contacts move by one smooth field of shifts, and only where ground held out from it fits better than with the draft as it stands. The shaded ground holds the contact with 90 % probability. Crossings on traverses come from a hidden Markov chain over units."),
     el("h3", {}, "Sources"),
     facts(Object.entries(inputs).map(([what, i]) => [what, Object.entries(i).map(([k, v]) => k === "source" ? v : `${k.replace(/_/g, " ")} ${v}`).join(", ")])),
     el("h3", {}, "Coordinates"),

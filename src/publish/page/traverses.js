@@ -96,7 +96,7 @@ function crossingWords(c) {
 function traverseSection() {
   const body = byId("traverses-body");
   if (data.traverses.length === 0) {
-    body.append(el("p", { class: "quiet" }, !data.followed ? "Traverses were not followed: the survey file's settings say so." : "No traverse has two stops or more: name the traverse and give the order of stops (columns traverse and seq) to see strips here."));
+    body.append(el("p", { class: "quiet" }, firstMap ? "Traverses are not followed: the first map is drawn from these very stops." : !data.followed ? "Traverses were not followed: the survey file's settings say so." : "No traverse has two stops or more: name the traverse and give the order of stops (columns traverse and seq) to see strips here."));
     return;
   }
   body.append(el("p", { class: "quiet" }, "Offsets are counted along the traverse, from where the draft has the contact to where the stops find it."));

@@ -1,0 +1,97 @@
+#include "publish/first_map_words.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cassert>
+#include <string_view>
+
+namespace subcrop::publish {
+
+namespace {
+
+struct LayerWords {
+    std::string_view layer, title, description;
+};
+struct ColumnWords {
+    std::string_view layer, column, description;
+};
+
+constexpr std::string_view no_draft = "Empty: there is no draft.";
+constexpr std::string_view doubtful_width =
+    "Half-width of the doubtful ground, root mean square along the contact, metres: how far the unit across stays, of the two, more "
+    "probable than 0.05. No 90 percent zone: the true contact may lie outside.";
+
+constexpr std::array layer_words{
+    LayerWords{"stop_fit", "", "Each stop of the survey with the unit that soil and the rock seen about it fit best. There is no draft."},
+    LayerWords{"contact_review", "",
+               "Each contact of the first map. It was drawn from the stops, so they do not test it: nothing is counted for or against it."},
+    LayerWords{"relocated_contacts", "Contacts of the first map",
+               "Each contact of the first map, drawn where the more probable unit changes. Away from stops it is a guess."},
+    LayerWords{"contact_zones", "Contacts of the first map: doubtful ground",
+               "The ground about each contact of the first map where the unit across is, of the two, more probable than 0.05. No 90 percent "
+               "zone: contacts that the first map lacks, and many of those it has, lie outside."},
+    LayerWords{"disputed_ground", "", no_draft},
+    LayerWords{"relocated_units", "Units: a first map",
+               "The most probable unit from the rock seen and the soil of all stops. Ground farther from every stop than the rock seen tells "
+               "stays blank; beds thinner than the stops lie apart are missed."},
+    LayerWords{"traverse_crossings", "", "Empty: a first map is drawn from the stops and cannot be compared with them."},
+    LayerWords{"unit_summary", "", "Each unit on its ground in the first map, with the soil and plants seen at stops that show it."},
+};
+
+constexpr std::array column_words{
+    ColumnWords{"stop_fit", "mapped_unit", no_draft},
+    ColumnWords{"stop_fit", "fitted_unit", "The most probable unit, soil and the rock seen about the stop together."},
+    ColumnWords{"stop_fit", "p_mapped", no_draft},
+    ColumnWords{"stop_fit", "soil_log10_odds", no_draft},
+    ColumnWords{"stop_fit", "verdict", "How plainly the stop speaks."},
+    ColumnWords{"stop_fit", "contact_distance_m", no_draft},
+    ColumnWords{"stop_fit", "neighbour_unit", no_draft},
+    ColumnWords{"stop_fit", "upslope_unit", no_draft},
+    ColumnWords{"stop_fit", "upslope_share", no_draft},
+    ColumnWords{"contact_review", "stops_for", "0: see the layer."},
+    ColumnWords{"contact_review", "stops_against", "0: see the layer."},
+    ColumnWords{"contact_review", "log10_odds_against", "0: see the layer."},
+    ColumnWords{"contact_review", "shift_m", no_draft},
+    ColumnWords{"contact_review", "shift_sd_m", no_draft},
+    ColumnWords{"contact_review", "shift_azimuth_deg", no_draft},
+    ColumnWords{"contact_review", "p_moved", no_draft},
+    ColumnWords{"contact_review", "review", "Untested: see the layer."},
+    ColumnWords{"relocated_contacts", "location_confidence_m", doubtful_width},
+    ColumnWords{"relocated_contacts", "existence_confidence", "Whether there is a contact."},
+    ColumnWords{"relocated_contacts", "identity_confidence",
+                "Whether it divides these two units: certain where rock of both was seen within twice the half-width."},
+    ColumnWords{"relocated_contacts", "location_class",
+                "How its place is known: approximate where rock of both units was seen within twice the half-width, else inferred."},
+    ColumnWords{"contact_zones", "location_confidence_m", doubtful_width},
+    ColumnWords{"relocated_units", "draft_row", "Number of the polygon in the first map."},
+    ColumnWords{"unit_summary", "area_m2", "Its ground on the first map, square metres."},
+    ColumnWords{"unit_summary", "stops", "Number of stops on its ground in the first map."},
+    ColumnWords{"unit_summary", "known_stops",
+                "Number of stops where its rock was seen, each judged without its own block of ground."},
+    ColumnWords{"unit_summary", "contacts_m", "Length of its contacts with other units in the first map, metres."},
+    ColumnWords{"next_stops", "half_width_m", "Half-width of the doubtful ground about the contact here before the visit, metres."},
+};
+
+io::LayerDefinition& layer_of(io::FileDefinition& file, std::string_view name) {
+    const auto found = std::find_if(file.layers.begin(), file.layers.end(), [&](const io::LayerDefinition& l) { return l.name == name; });
+    assert(found != file.layers.end());
+    return *found;
+}
+
+}  // namespace
+
+void tell_of_first_map(io::FileDefinition& file) {
+    for (const LayerWords& words : layer_words) {
+        io::LayerDefinition& layer = layer_of(file, words.layer);
+        if (!words.title.empty()) layer.title = words.title;
+        layer.description = words.description;
+    }
+    for (const ColumnWords& words : column_words) {
+        io::LayerDefinition& layer = layer_of(file, words.layer);
+        const auto found = std::find_if(layer.fields.begin(), layer.fields.end(), [&](const auto& field) { return field.name == words.column; });
+        assert(found != layer.fields.end());
+        found->description = words.description;
+    }
+}
+
+}  // namespace subcrop::publish

@@ -79,7 +79,7 @@ function nextSection() {
     ["Rank", i => -n(i).rank, i => el("a", { href: "#next=" + n(i).rank }, String(n(i).rank)), "number"],
     ["In a walk", i => -n(i).walk, i => n(i).walk, "number"],
     ["Gain, m over 1 km", i => n(i).gain, i => n(i).gain.toFixed(1), "number"],
-    ["90 % ground, ± m", i => n(i).half ? n(i).half[0] : null, i => n(i).half ? `${grouped(n(i).half[0])} to ${grouped(n(i).half[1])}` : "–", "number"],
+    [zoneName + ", ± m", i => n(i).half ? n(i).half[0] : null, i => n(i).half ? `${grouped(n(i).half[0])} to ${grouped(n(i).half[1])}` : "–", "number"],
     ["What to see there", null, i => n(i).purpose],
     ["On the map", null, i => el("button", { type: "button", class: "plain noprint", onclick: () => { go("next", n(i).rank); byId("ground").scrollIntoView(); } }, "show on map"), "noprint"],
   ], data.next_stops.map((_, i) => i), 25),

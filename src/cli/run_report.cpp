@@ -61,7 +61,7 @@ void print_highlights(std::ostream& out, const char* heading, const std::vector<
 
 /// Whether contacts were moved, and who said so.
 void print_shift(std::ostream& out, const infer::ShiftTrial& shift, const std::string& decided_by, std::size_t width) {
-    const std::string judge = decided_by == "rock seen" ? "rock seen and kept back" : "soil kept back";
+    const std::string judge = decided_by + " kept back";
     out << "\nWhere the contacts run\n  ";
     if (decided_by.empty()) {
         out << wrapped("Not asked. Contacts of surveys of more than 200,000 stops are moved, and their traverses followed, only "
@@ -71,7 +71,8 @@ void print_shift(std::ostream& out, const infer::ShiftTrial& shift, const std::s
     if (shift.amplitude_m > 0) {
         out << wrapped("A smooth shift of the draft, by about " + std::to_string(std::lround(shift.amplitude_m)) +
                            " m and changing over some " + std::to_string(std::lround(shift.reach_m)) + " m, fits the " + judge +
-                           " better than the draft as it stands, so the contacts are moved.", 2, width);
+                           " better than the draft as it stands. The contacts are moved where this is more than chance and stay "
+                           "where they were drawn elsewhere.", 2, width);
     } else {
         out << wrapped("No smooth shift of the draft fits the " + judge + " better than the draft as it stands, so the contacts "
                        "stay where they were drawn.", 2, width);

@@ -6,6 +6,8 @@
 
 #include "disputed_stops.hpp"
 #include "move_contacts.hpp"
+#include "own_soil.hpp"
+#include "placement.hpp"
 #include "reckoning.hpp"
 #include "subcrop/core/parallel.hpp"
 #include "subcrop/infer/blocks.hpp"
@@ -20,12 +22,6 @@ namespace {
 constexpr std::size_t enough_rock_seen = 30;
 /// Judges beyond this many teach the few weights nothing more.
 constexpr std::size_t most_judges = 20000;
-
-/// Where every stop lies on the draft.
-struct Placement {
-    std::vector<float> membership;  ///< stops x units: probability of each unit from the draft alone
-    SoilOrigins origins;
-};
 
 /// Unit up the slope that gives most of a stop's soil besides the mapped one.
 void name_source(const geo::UnitMap& map, Point place, std::span<const Point> sources,
@@ -215,16 +211,9 @@ void score_stops(const Fit::Reckoning& reckoning, const std::vector<float>& memb
             reckoning.soil_below(s, likelihood);
             reckoning.add_rock_seen(s, likelihood);
             const double greatest = *std::max_element(likelihood.begin(), likelihood.end());
-            const float* drafted = &membership[s * units];
-            double on_map = 0;
-            for (std::size_t u = 0; u < units; ++u) on_map += static_cast<double>(drafted[u]);
+            const double on_map = prior_at({&membership[s * units], units}, ground, error, p);
             double sum = 0;
-            for (std::size_t u = 0; u < units; ++u) {
-                // Off the map the draft says no more than how common each unit is.
-                const double draft = on_map > 1e-6 ? static_cast<double>(drafted[u]) / on_map : ground[u];
-                const double prior = (1 - error) * draft + error * ground[u];
-                sum += p[u] = prior * std::exp(likelihood[u] - greatest);
-            }
+            for (std::size_t u = 0; u < units; ++u) sum += p[u] *= std::exp(likelihood[u] - greatest);
             for (double& x : p) x /= sum;
             fit.p_disputed = add_patches(scan, s, p);
             if (!reckoning.has_evidence(s) && on_map <= 1e-6) continue;
@@ -372,17 +361,12 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
 
     progress.stage("locating stops on the draft", 0);
     const bool without_draft = fit.without_draft = !options.prior.empty();
-    const auto place = [&] {
-        Placement placed;
-        if (without_draft) {
-            placed.membership = options.prior;
-            return placed;
-        }
-        placed = place_stops(*reckoning, map, fit.stops, threads);
-        reckoning->origins = std::move(placed.origins);
-        return placed;
+    Placement placement;
+    const auto settle = [&](Placement next) {
+        placement = std::move(next);
+        reckoning->origins = placement.origins;
     };
-    Placement placement = place();
+    settle(without_draft ? Placement{options.prior, {}} : place_stops(*reckoning, map, fit.stops, threads));
     const std::vector<double> ground = reckoning->ground = without_draft ? mean_of(options.prior, units) : area_shares(map);
 
     progress.stage("learning soil signatures", 0);
@@ -413,7 +397,7 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
                          [&](const model::CreepPaths& paths) { return paths.length_m == fit.creep.length_m; });
         if (followed != survey.creep.end()) {
             reckoning->creep = &*followed;
-            placement = place();
+            settle(place_stops(*reckoning, map, fit.stops, threads));
             relabel();
             leave_out_crept_soil(*reckoning, placement.membership, choice.judges);
             learnt = learn(*reckoning, training, choice.judges, threads);
@@ -423,27 +407,26 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
 
     if (options.move_contacts && !without_draft) {
         progress.stage("asking whether contacts should move", 0);
+        const Placement at_rest = placement;
         for (int round = 0; round < options.rounds; ++round) {
             const Witnesses witnesses = call_witnesses(*reckoning, training, fit.stops);
             fit.shift = choose_shift(*reckoning, map, witnesses, options.traces, ground, threads);
             if (fit.shift.field.still()) {
                 if (round > 0) {  // what the first round moved is taken back
-                    placement = place();
+                    settle(at_rest);
                     relabel();
                     learnt = learn(*reckoning, training, choice.judges, threads);
                 }
                 break;
             }
-            reckoning->origins = move_membership(*reckoning, map, fit.shift.field, ground, witnesses.taught,
-                                                 placement.membership, threads);
+            settle(moved_placement(*reckoning, map, fit.shift.field, ground, witnesses.taught, at_rest, threads));
             relabel();
             learnt = learn(*reckoning, training, choice.judges, threads);
         }
     }
 
-    if (!fit.shift.field.still()) {
-        for (double& weight : reckoning->weights) weight *= neighbours_repeat;
-    }
+    // A prior kriged from the rock seen knows what it is to be asked about.
+    if (!without_draft) believe_own_soil(*reckoning, fit.shift.field, placement.membership, ground, threads);
     fit.skill = {choice.known_by, learnt.judges, learnt.log_loss, learnt.share_log_loss, learnt.accuracy,
                  learnt.share_accuracy};
     std::vector<double> log_shares;
@@ -461,7 +444,8 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
 
     progress.stage("judging stops", 0);
     PatchScan scan;
-    if (options.find_patches && !without_draft) scan = scan_for_patches(*reckoning, map, fit.shift.field, placement.membership, ground, threads);
+    if (options.find_patches && !without_draft)
+        scan = scan_for_patches(*reckoning, map, fit.shift.field, placement.membership, ground, threads);
     score_stops(*reckoning, placement.membership, ground, scan, fit.stops, threads);
     fit.patches = std::move(scan.patches);
     const std::vector<std::uint8_t> unlike_any = judge_typicality(*reckoning, training.responsibility, fit.stops, threads);

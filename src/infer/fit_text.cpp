@@ -54,7 +54,7 @@ std::string preference_text(const Fit::Reckoning& r, std::size_t stop, model::Un
     for (std::size_t c = 0; c < r.channels.size(); ++c) {
         if (!r.signatures[c].speaks(stop)) continue;
         const auto row = r.signatures[c].row(stop);
-        parts.push_back({c, r.weights[c] * static_cast<double>(row[static_cast<std::size_t>(unit)] -
+        parts.push_back({c, r.weight(c, stop) * static_cast<double>(row[static_cast<std::size_t>(unit)] -
                                                                row[static_cast<std::size_t>(other)])});
     }
     std::stable_sort(parts.begin(), parts.end(), [](const Part& a, const Part& b) { return a.log_odds > b.log_odds; });
@@ -186,7 +186,7 @@ std::vector<EvidenceRow> Fit::evidence(std::size_t stop, model::EvidenceRows row
             if (!r.signatures[c].speaks(stop)) continue;
             result.push_back({unit, r.channels[c].name,
                               static_cast<double>(r.signatures[c].row(stop)[static_cast<std::size_t>(unit)]),
-                              r.weights[c]});
+                              r.weight(c, stop)});
         }
         if (creeps) {
             const auto u = static_cast<std::size_t>(unit);

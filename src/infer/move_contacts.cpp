@@ -47,6 +47,14 @@ std::span<const Point> evidence_from(const Fit::Reckoning& reckoning, std::size_
     return reckoning.soil_from(stop);
 }
 
+/// Appends the soil's origins, their shares taken by `part`.
+void add_origins(const std::vector<Origin>& some, double part, std::vector<Origin>& all) {
+    for (Origin origin : some) {
+        origin.share *= static_cast<float>(part);
+        all.push_back(origin);
+    }
+}
+
 }  // namespace
 
 Witnesses call_witnesses(const Fit::Reckoning& reckoning, const Training& training, const std::vector<StopFit>& fits) {
@@ -89,12 +97,18 @@ ShiftChoice choose_shift(const Fit::Reckoning& reckoning, const geo::UnitMap& ma
     options.separation = reckoning.separation;
     options.traces = traces;
     const geo::UnitRaster raster(map, 0.2 * survey.contact_sd_m, 10 * survey.contact_sd_m, threads);
-    return choose_shift(witnesses.list, witnesses.seen, witnesses.folds, raster, options, threads);
+    ShiftChoice choice = choose_shift(witnesses.list, witnesses.folds, raster, options, threads);
+    const bool rock = std::any_of(witnesses.seen.begin(), witnesses.seen.end(),
+                                  [](model::UnitIndex unit) { return unit != model::no_unit; });
+    choice.decided_by = rock ? "soil and rock seen" : "soil";
+    return choice;
 }
 
-SoilOrigins move_membership(const Fit::Reckoning& reckoning, const geo::UnitMap& map, const ShiftField& field,
-                            const std::vector<double>& ground, const std::vector<std::uint8_t>& taught,
-                            std::vector<float>& membership, unsigned threads) {
+Placement moved_placement(const Fit::Reckoning& reckoning, const geo::UnitMap& map, const ShiftField& field,
+                          const std::vector<double>& ground, const std::vector<std::uint8_t>& taught, const Placement& at_rest,
+                          unsigned threads) {
+    Placement moved;
+    moved.membership = at_rest.membership;
     const model::Survey& survey = *reckoning.survey;
     const std::size_t units = reckoning.units();
     std::vector<std::vector<Origin>> origins(reckoning.creep != nullptr ? survey.stops.size() : 0);
@@ -102,7 +116,14 @@ SoilOrigins move_membership(const Fit::Reckoning& reckoning, const geo::UnitMap&
         std::vector<double> shares(units), likelihood(units);
         for (std::size_t s = begin; s < end; ++s) {
             const model::Stop& stop = survey.stops[s];
-            Point u = field.displacement(stop.position);
+            if (!origins.empty()) {
+                const auto before = at_rest.origins.of(s);
+                origins[s].assign(before.begin(), before.end());
+            }
+            // As far as the field is not trusted here the draft stands, and the membership with it.
+            const double trust = field.trust(stop.position);
+            if (trust <= 0) continue;
+            Point u = field.mean(stop.position);
             auto k = field.covariance(stop.position);
             const double residual = std::hypot(stop.position_sd_m, field.residual_m());
             if (taught[s]) {
@@ -122,13 +143,21 @@ SoilOrigins move_membership(const Fit::Reckoning& reckoning, const geo::UnitMap&
             const double sd = std::hypot(residual, std::sqrt(std::max(0.0, (k[0] + k[2]) / 2)));
             std::fill(shares.begin(), shares.end(), 0.0);
             map.membership({stop.position.x + u.x, stop.position.y + u.y}, sd, shares);
-            for (std::size_t v = 0; v < units; ++v) membership[s * units + v] = static_cast<float>(shares[v]);
-            if (const auto sources = reckoning.soil_from(s); !sources.empty()) {
-                origins[s] = joint_origins(map, stop.position, sources, u, sd);
+            for (std::size_t v = 0; v < units; ++v) {
+                float& share = moved.membership[s * units + v];
+                share = static_cast<float>(trust * shares[v] + (1 - trust) * static_cast<double>(share));
             }
+            const std::span<const Point> sources = reckoning.soil_from(s);
+            if (sources.empty()) continue;
+            const double sd_at_rest = std::hypot(stop.position_sd_m, survey.contact_sd_m);
+            if (origins[s].empty() && joint_origins(map, stop.position, sources, u, sd).empty()) continue;
+            origins[s].clear();
+            add_origins(all_origins(map, stop.position, sources, u, sd), trust, origins[s]);
+            add_origins(all_origins(map, stop.position, sources, {}, sd_at_rest), 1 - trust, origins[s]);
         }
     });
-    return origins.empty() ? SoilOrigins() : SoilOrigins(origins);
+    if (!origins.empty()) moved.origins = SoilOrigins(origins);
+    return moved;
 }
 
 }  // namespace subcrop::infer

@@ -29,11 +29,11 @@ ShiftChoice choose_shift(const Fit::Reckoning& reckoning, const geo::UnitMap& ma
                          std::span<const geo::ContactTrace> traces, const std::vector<double>& ground,
                          unsigned threads);
 
-/// Membership once the contacts have moved: the draft's, averaged over the displacements still possible. What a stop
-/// itself told the field is taken back first, so that it does not speak twice. Returns where creep has brought soil of
-/// another unit, then.
-SoilOrigins move_membership(const Fit::Reckoning& reckoning, const geo::UnitMap& map, const ShiftField& field,
-                            const std::vector<double>& ground, const std::vector<std::uint8_t>& taught,
-                            std::vector<float>& membership, unsigned threads);
+/// Where the stops lie once the contacts have moved, from where they lay `at_rest`: as far as the field is trusted, on the draft
+/// averaged over the displacements still possible. What a stop itself told the field is taken back first, so that it does not
+/// speak twice.
+Placement moved_placement(const Fit::Reckoning& reckoning, const geo::UnitMap& map, const ShiftField& field,
+                          const std::vector<double>& ground, const std::vector<std::uint8_t>& taught, const Placement& at_rest,
+                          unsigned threads);
 
 }  // namespace subcrop::infer

@@ -22,7 +22,8 @@ void Fit::Reckoning::soil(std::size_t stop, std::span<double> log_likelihood) co
     for (std::size_t c = 0; c < signatures.size(); ++c) {
         if (!signatures[c].speaks(stop)) continue;
         const auto row = signatures[c].row(stop);
-        for (std::size_t u = 0; u < row.size(); ++u) log_likelihood[u] += weights[c] * static_cast<double>(row[u]);
+        const double factor = weight(c, stop);
+        for (std::size_t u = 0; u < row.size(); ++u) log_likelihood[u] += factor * static_cast<double>(row[u]);
     }
     // With probability t the soil came from elsewhere and is as likely over one bedrock unit as over the next.
     const double t = carried_beyond_doubt(*reduced, stop);

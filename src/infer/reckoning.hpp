@@ -33,10 +33,15 @@ struct Fit::Reckoning {
     SoilOrigins origins;                       ///< where creep has brought soil of another unit
     Separation separation;                     ///< of the units' soils, for its blends
     const model::CreepPaths* creep = nullptr;  ///< followed; null: soil lies where it formed
+    std::vector<float> own_share;              ///< by which a stop's own soil counts; empty: in full
     // what the weights were learnt by
     Judges judges;
     std::vector<double> log_shares;
 
+    /// By which what the channel says at the stop is multiplied.
+    double weight(std::size_t channel, std::size_t stop) const {
+        return weights[channel] * (own_share.empty() ? 1 : static_cast<double>(own_share[stop]));
+    }
     std::size_t units() const { return survey->units.size(); }
     bool cover(model::UnitIndex unit) const { return survey->units[static_cast<std::size_t>(unit)].cover; }
 

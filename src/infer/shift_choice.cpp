@@ -15,7 +15,8 @@ constexpr std::size_t held_out_groups = 10;
 /// Score of every witness, held out, under one pair of amplitude and reach.
 using Scores = std::vector<double>;
 
-Scores held_out_scores(std::span<const Witness> witnesses, const EvidenceSurfaces& surfaces,
+/// `rest`: the scores with the draft at rest, which stand for as much as the field is not trusted.
+Scores held_out_scores(std::span<const Witness> witnesses, const EvidenceSurfaces& surfaces, const Scores& rest,
                        const ShiftFieldOptions& options, std::span<const std::uint16_t> group, unsigned threads) {
     Scores scores(witnesses.size(), 0.0);
     parallel_blocks(held_out_groups, 1, threads, [&](std::size_t begin, std::size_t end, unsigned) {
@@ -31,7 +32,9 @@ Scores held_out_scores(std::span<const Witness> witnesses, const EvidenceSurface
             for (std::size_t i = 0; i < witnesses.size(); ++i) {
                 if (learns[i]) continue;
                 const Point place = witnesses[i].place;
-                scores[i] = surfaces.value(i, field.displacement(place), std::hypot(options.residual_m, field.sd_m(place)));
+                const double moved = surfaces.value(i, field.mean(place), std::hypot(options.residual_m, field.sd_m(place)));
+                const double trust = field.trust(place);
+                scores[i] = std::log((1 - trust) * std::exp(rest[i]) + trust * std::exp(moved));
             }
         }
     });
@@ -40,7 +43,7 @@ Scores held_out_scores(std::span<const Witness> witnesses, const EvidenceSurface
 
 /// The draft as it stands, with the blur of its contacts that suits the witnesses best.
 Scores scores_at_rest(std::span<const Witness> witnesses, const std::vector<EvidenceSurfaces>& surfaces,
-                      const ShiftChoiceOptions& options, const std::vector<std::uint8_t>& counts) {
+                      const ShiftChoiceOptions& options) {
     Scores best;
     double best_sum = 0;
     for (const double blur : {0.3, 0.5, 1.0, 1.6}) {
@@ -50,7 +53,7 @@ Scores scores_at_rest(std::span<const Witness> witnesses, const std::vector<Evid
         double sum = 0;
         for (std::size_t i = 0; i < witnesses.size(); ++i) {
             scores[i] = surface.value(i, {}, blur * options.contact_sd_m);
-            if (counts[i]) sum += scores[i];
+            sum += scores[i];
         }
         if (best.empty() || sum > best_sum) {
             best = std::move(scores);
@@ -61,13 +64,11 @@ Scores scores_at_rest(std::span<const Witness> witnesses, const std::vector<Evid
 }
 
 /// Gain of one over the other and its standard error, by blocks.
-std::pair<double, double> gain_over(const Scores& moved, const Scores& rest, const std::vector<std::uint8_t>& counts,
-                                    std::span<const std::uint16_t> block) {
+std::pair<double, double> gain_over(const Scores& moved, const Scores& rest, std::span<const std::uint16_t> block) {
     const std::size_t blocks = block.empty() ? 0 : *std::max_element(block.begin(), block.end()) + std::size_t{1};
     std::vector<double> sums(blocks, 0.0);
     std::vector<std::uint8_t> used(blocks, 0);
     for (std::size_t i = 0; i < moved.size(); ++i) {
-        if (!counts[i]) continue;
         sums[block[i]] += moved[i] - rest[i];
         used[block[i]] = 1;
     }
@@ -85,21 +86,10 @@ std::pair<double, double> gain_over(const Scores& moved, const Scores& rest, con
 
 }  // namespace
 
-ShiftChoice choose_shift(std::span<const Witness> witnesses, std::span<const model::UnitIndex> seen,
-                         std::span<const std::uint16_t> fold_of_witness, const geo::UnitRaster& raster,
-                         const ShiftChoiceOptions& options, unsigned threads) {
+ShiftChoice choose_shift(std::span<const Witness> witnesses, std::span<const std::uint16_t> fold_of_witness,
+                         const geo::UnitRaster& raster, const ShiftChoiceOptions& options, unsigned threads) {
     ShiftChoice choice;
-    choice.decided_by = "held-out soil";
     if (witnesses.size() < 20) return choice;
-
-    const auto rock_seen = static_cast<std::size_t>(
-        std::count_if(seen.begin(), seen.end(), [](model::UnitIndex unit) { return unit != model::no_unit; }));
-    const bool rock_decides = rock_seen >= options.enough_rock_seen;
-    if (rock_decides) choice.decided_by = "rock seen";
-    std::vector<std::uint8_t> counts(witnesses.size(), 1);
-    if (rock_decides) {
-        for (std::size_t i = 0; i < witnesses.size(); ++i) counts[i] = seen[i] != model::no_unit;
-    }
     std::vector<std::uint16_t> group;
     for (const std::uint16_t fold : fold_of_witness) group.push_back(static_cast<std::uint16_t>(fold % held_out_groups));
 
@@ -114,15 +104,15 @@ ShiftChoice choose_shift(std::span<const Witness> witnesses, std::span<const mod
         field_options.amplitude_m = amplitude * options.contact_sd_m;
         surfaces.emplace_back(witnesses, raster, field_options, threads);
     }
-    const Scores rest = scores_at_rest(witnesses, surfaces, options, counts);
+    const Scores rest = scores_at_rest(witnesses, surfaces, options);
 
     std::size_t best = 0;
     for (std::size_t a = 0; a < options.amplitudes.size(); ++a) {
         for (const double reach : options.reaches) {
             field_options.amplitude_m = options.amplitudes[a] * options.contact_sd_m;
             field_options.reach_m = reach * options.extent_m;
-            const Scores moved = held_out_scores(witnesses, surfaces[a], field_options, group, threads);
-            const auto [gain, error] = gain_over(moved, rest, counts, fold_of_witness);
+            const Scores moved = held_out_scores(witnesses, surfaces[a], rest, field_options, group, threads);
+            const auto [gain, error] = gain_over(moved, rest, fold_of_witness);
             choice.trials.push_back({field_options.amplitude_m, field_options.reach_m, gain, error,
                                      trace_evidence(witnesses, field_options)});
             if (choice.trials.back().total() > choice.trials[best].total()) best = choice.trials.size() - 1;
@@ -134,38 +124,24 @@ ShiftChoice choose_shift(std::span<const Witness> witnesses, std::span<const mod
         field_options.reach_m = choice.trials[best].reach_m;
         field_options.traces = {};
         const Scores without =
-            held_out_scores(witnesses, surfaces[best / options.reaches.size()], field_options, group, threads);
-        const auto [lost, lost_error] = gain_over(without, rest, counts, fold_of_witness);
+            held_out_scores(witnesses, surfaces[best / options.reaches.size()], rest, field_options, group, threads);
+        const auto [lost, lost_error] = gain_over(without, rest, fold_of_witness);
         if (lost - choice.trials[best].gain > std::max(1.0, 0.5 * lost_error)) {
             ShiftChoiceOptions stops_alone = options;
             stops_alone.traces = {};
-            ShiftChoice refused = choose_shift(witnesses, seen, fold_of_witness, raster, stops_alone, threads);
+            ShiftChoice refused = choose_shift(witnesses, fold_of_witness, raster, stops_alone, threads);
             refused.beds_refused = true;
             return refused;
         }
         field_options.traces = options.traces;
     }
-    const double needed = rock_decides ? options.gain_needed_of_rock : options.gain_needed;
-    if (choice.trials[best].total() <= std::max(needed * choice.trials[best].gain_error, options.least_gain))
+    if (choice.trials[best].total() <= std::max(options.gain_needed * choice.trials[best].gain_error, options.least_gain))
         return choice;
     choice.beds_followed = !options.traces.empty();
-
-    // The smallest amplitude within half a standard error of the best: no more than the ground asks for.
-    const double enough = choice.trials[best].total() - 0.5 * choice.trials[best].gain_error;
-    std::size_t chosen = best;
-    for (std::size_t t = 0; t < choice.trials.size(); ++t) {
-        const ShiftTrial& trial = choice.trials[t];
-        if (trial.total() < enough) continue;
-        const ShiftTrial& so_far = choice.trials[chosen];
-        if (trial.amplitude_m < so_far.amplitude_m ||
-            (trial.amplitude_m == so_far.amplitude_m && trial.total() > so_far.total())) {
-            chosen = t;
-        }
-    }
-    choice.chosen = choice.trials[chosen];
+    choice.chosen = choice.trials[best];
     field_options.amplitude_m = choice.chosen.amplitude_m;
     field_options.reach_m = choice.chosen.reach_m;
-    choice.field = fit_shift_field(witnesses, surfaces[chosen / options.reaches.size()], field_options);
+    choice.field = fit_shift_field(witnesses, surfaces[best / options.reaches.size()], field_options);
     choice.field.ready_for_many_places();
     return choice;
 }

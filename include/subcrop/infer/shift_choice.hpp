@@ -1,9 +1,12 @@
 // Whether to move contacts at all, and how far a move may go and reach. A right map is left alone: a field is adopted only
 // where ground held out from it says so.
 //
-//     ShiftChoice choice = choose_shift(witnesses, seen, folds, raster, options, threads);
+//     ShiftChoice choice = choose_shift(witnesses, folds, raster, options, threads);
 //     if (!choice.field.still()) ...       // moved
-//     choice.decided_by                    // "held-out soil" or "rock seen"
+//
+// The second guard is the field's own (`ShiftField::trust`): ground where the move may well be chance stays as drafted. Held-out
+// witnesses are scored accordingly, by a mixture of the draft at rest and the field in the shares of trust, so that a draft that is
+// wrong in one part only is not judged by the other.
 #pragma once
 
 #include <cstdint>
@@ -26,10 +29,8 @@ struct ShiftChoiceOptions {
     std::vector<double> amplitudes{0.2, 0.4, 0.8, 1.6};  ///< tried, in contact_sd_m
     std::vector<double> reaches{0.1, 0.2};               ///< tried, in extent_m
     double residual = 0.3;       ///< blur that remains once shifted, in contact_sd_m
-    double gain_needed = 2.5;    ///< standard errors of the block sums by which a move must beat no move
-    double gain_needed_of_rock = 1.5;  ///< the same where rock seen decides
+    double gain_needed = 1;      ///< standard errors of the block sums by which a move must beat no move
     double least_gain = 1;       ///< nats by which a move must beat no move besides, however even the blocks
-    std::size_t enough_rock_seen = 20;  ///< stops with rock seen from which they alone decide
 };
 
 /// How one pair of amplitude and reach did.
@@ -45,16 +46,15 @@ struct ShiftTrial {
 
 struct ShiftChoice {
     ShiftField field;
-    std::string decided_by;
+    std::string decided_by;  ///< whose held-out word decided: "soil" or "soil and rock seen"; empty: not asked
     std::vector<ShiftTrial> trials;
     ShiftTrial chosen;  ///< amplitude 0: left alone
     bool beds_followed = false;  ///< traces took part
     bool beds_refused = false;   ///< held-out stops are better explained without them
 };
 
-/// `seen`: the unit of the rock seen at each witness, no_unit where none. `fold_of_witness`: its block of ground's group.
-ShiftChoice choose_shift(std::span<const Witness> witnesses, std::span<const model::UnitIndex> seen,
-                         std::span<const std::uint16_t> fold_of_witness, const geo::UnitRaster& raster,
-                         const ShiftChoiceOptions& options, unsigned threads);
+/// `fold_of_witness`: its block of ground's group. `decided_by` is left to the caller.
+ShiftChoice choose_shift(std::span<const Witness> witnesses, std::span<const std::uint16_t> fold_of_witness,
+                         const geo::UnitRaster& raster, const ShiftChoiceOptions& options, unsigned threads);
 
 }  // namespace subcrop::infer

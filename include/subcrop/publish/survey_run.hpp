@@ -50,7 +50,7 @@ struct RunSummary {
     std::vector<Highlight> next_stops;  ///< the five that gain most, by rank
     std::size_t next_stop_count = 0;    ///< all suggested
     infer::ShiftTrial shift;        ///< the shift of contacts adopted; amplitude 0: they stay where drafted
-    std::string shift_decided_by;   ///< "held-out soil" or "rock seen"; empty where it was not asked
+    std::string shift_decided_by;   ///< "soil" or "soil and rock seen"; empty where it was not asked
     infer::HeldOutSkill skill;
     bool calibrated = false;
     std::vector<model::CoordinateOperation> operations;

@@ -33,7 +33,7 @@ function overview() {
     said.push(el("b", {}, "The draft shifts as a whole, but no contact surely by more than its stated accuracy"), ` of ${metres(data.contact_sd)}. `);
   } else {
     said.push(el("b", {}, "No contact is moved"), shift.decided_by
-      ? `: no smooth shift of the draft fits the ${shift.decided_by === "rock seen" ? "rock seen" : "soil"} kept back better than the draft as it stands. `
+      ? `: no smooth shift of the draft fits the ${shift.decided_by} kept back better than the draft as it stands. `
       : ". ");
   }
   if (!firstMap) said.push(doubtful.length === 0 ? "None is in doubt by the stops beside it. "

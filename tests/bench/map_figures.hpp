@@ -1,0 +1,107 @@
+// How near a map comes to the true one, and how well wrong stops are ranked: figures shared by the benches of moved contacts.
+#pragma once
+
+#include <algorithm>
+#include <cmath>
+#include <cstddef>
+#include <optional>
+#include <utility>
+#include <vector>
+
+#include "subcrop/geo/unit_map.hpp"
+
+namespace subcrop::bench {
+
+/// Mean precision over the ranks of the true entries, greatest score first (Manning, Raghavan and Schuetze 2008, section 8.4).
+inline double average_precision(std::vector<std::pair<double, bool>> scored) {
+    std::stable_sort(scored.begin(), scored.end(), [](const auto& a, const auto& b) { return a.first > b.first; });
+    double hits = 0, sum = 0;
+    for (std::size_t i = 0; i < scored.size(); ++i) {
+        if (!scored[i].second) continue;
+        hits += 1;
+        sum += hits / static_cast<double>(i + 1);
+    }
+    return hits > 0 ? sum / hits : 0;
+}
+
+/// Expected calibration error over ten bins of equal width, and the bins themselves.
+struct Calibration {
+    struct Bin {
+        double count = 0, claimed = 0, right = 0;
+    };
+    std::vector<Bin> bins = std::vector<Bin>(10);
+    void add(double claimed, bool right) {
+        Bin& bin = bins[std::min<std::size_t>(9, static_cast<std::size_t>(claimed * 10))];
+        bin.count += 1;
+        bin.claimed += claimed;
+        bin.right += right;
+    }
+    double error() const {
+        double total = 0, sum = 0;
+        for (const Bin& bin : bins) {
+            total += bin.count;
+            sum += std::abs(bin.claimed - bin.right);
+        }
+        return total > 0 ? sum / total : 0;
+    }
+};
+
+/// Shares of the true map's ground on cells of `cell_m`.
+struct GroundFigures {
+    double wrong_before = 0, wrong_after = 0, changed = 0, spoilt = 0;
+};
+
+/// `place_on_draft(x)`: where on the draft the unit at x is to be looked up once contacts have moved.
+template <class PlaceOnDraft>
+GroundFigures compare_ground(const geo::UnitMap& truth, const geo::UnitMap& draft, double cell_m, const PlaceOnDraft& place_on_draft) {
+    GroundFigures f;
+    const Box extent = truth.extent();
+    double cells = 0;
+    for (double x = extent.min_x + cell_m / 2; x < extent.max_x; x += cell_m) {
+        for (double y = extent.min_y + cell_m / 2; y < extent.max_y; y += cell_m) {
+            const auto right = truth.unit_at({x, y});
+            if (right == model::no_unit) continue;
+            const auto before = draft.unit_at({x, y});
+            const auto after = draft.unit_at(place_on_draft(Point{x, y}));
+            cells += 1;
+            f.wrong_before += before != right && before != model::no_unit;
+            f.wrong_after += after != right && after != model::no_unit;
+            f.changed += before != after;
+            f.spoilt += before == right && after != right && after != model::no_unit;
+        }
+    }
+    for (double* share : {&f.wrong_before, &f.wrong_after, &f.changed, &f.spoilt}) *share /= cells;
+    return f;
+}
+
+/// Distance from a place to the nearest of the lines between the same two units; absent beyond `reach_m`.
+class SameContacts {
+public:
+    explicit SameContacts(const geo::UnitMap& map) : map_(&map) {}
+    std::optional<double> distance_to(model::UnitIndex a, model::UnitIndex b, Point p, double reach_m) const {
+        double best = reach_m;
+        bool found = false;
+        for (const geo::Contact& contact : map_->contacts()) {
+            if (contact.unit_a != a || contact.unit_b != b) continue;
+            for (std::size_t i = 1; i < contact.line.size(); ++i) {
+                const double d = to_edge(contact.line[i - 1], contact.line[i], p);
+                if (d < best) {
+                    best = d;
+                    found = true;
+                }
+            }
+        }
+        if (!found) return std::nullopt;
+        return best;
+    }
+    static double to_edge(Point a, Point b, Point p) {
+        const double dx = b.x - a.x, dy = b.y - a.y, squared = dx * dx + dy * dy;
+        const double t = squared > 0 ? std::clamp(((p.x - a.x) * dx + (p.y - a.y) * dy) / squared, 0.0, 1.0) : 0;
+        return std::hypot(p.x - a.x - t * dx, p.y - a.y - t * dy);
+    }
+
+private:
+    const geo::UnitMap* map_;
+};
+
+}  // namespace subcrop::bench

@@ -47,11 +47,11 @@ std::span<const Point> evidence_from(const Fit::Reckoning& reckoning, std::size_
     return reckoning.soil_from(stop);
 }
 
-/// Appends the soil's origins, their shares taken by `part`.
+/// Appends the soil's origins, their shares taken by `part`; none is left without a share.
 void add_origins(const std::vector<Origin>& some, double part, std::vector<Origin>& all) {
     for (Origin origin : some) {
         origin.share *= static_cast<float>(part);
-        all.push_back(origin);
+        if (origin.share > 0) all.push_back(origin);
     }
 }
 

@@ -6,6 +6,7 @@
 #include <span>
 #include <vector>
 
+#include "placement.hpp"
 #include "reckoning.hpp"
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/infer/fit.hpp"

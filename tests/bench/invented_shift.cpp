@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "bench/map_figures.hpp"
+#include "subcrop/infer/average_precision.hpp"
 #include "subcrop/infer/relocate.hpp"
 #include "subcrop/infer/traverse.hpp"
 #include "subcrop/publish/prepared_survey.hpp"
@@ -167,9 +168,9 @@ Figures measure(const std::filesystem::path& folder) {
             f.false_flags += !wrong;
         }
     }
-    f.ap_distance = bench::average_precision(by_distance);
-    f.ap_rest = bench::average_precision(by_rest);
-    f.ap_moved = bench::average_precision(by_fit);
+    f.ap_distance = infer::average_precision(by_distance);
+    f.ap_rest = infer::average_precision(by_rest);
+    f.ap_moved = infer::average_precision(by_fit);
     const infer::ShiftField& field = fit.shift.field;
     f.ground = bench::compare_ground(truth.survey.map, data.map, 20, [&](Point p) {
         const Point u = field.displacement(p);

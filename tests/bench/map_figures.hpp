@@ -12,18 +12,6 @@
 
 namespace subcrop::bench {
 
-/// Mean precision over the ranks of the true entries, greatest score first (Manning, Raghavan and Schuetze 2008, section 8.4).
-inline double average_precision(std::vector<std::pair<double, bool>> scored) {
-    std::stable_sort(scored.begin(), scored.end(), [](const auto& a, const auto& b) { return a.first > b.first; });
-    double hits = 0, sum = 0;
-    for (std::size_t i = 0; i < scored.size(); ++i) {
-        if (!scored[i].second) continue;
-        hits += 1;
-        sum += hits / static_cast<double>(i + 1);
-    }
-    return hits > 0 ? sum / hits : 0;
-}
-
 /// Expected calibration error over ten bins of equal width, and the bins themselves.
 struct Calibration {
     struct Bin {

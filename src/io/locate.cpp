@@ -79,6 +79,15 @@ private:
     std::vector<geo::Transformation> transformations_;
 };
 
+/// The same place by a longitude within 180 degrees of `longitude`.
+Point beside(Point p, double longitude) { return {p.x + 360 * std::round((longitude - p.x) / 360), p.y}; }
+
+/// A place as the map's box has it: where degrees begin anew at the date line they may be written either way. What cannot be
+/// degrees stays as it is.
+Point as_box_has_it(Point p, const Box& box, const geo::Crs& crs) {
+    return crs.geographic() && possible(crs, p) ? beside(p, (box.min_x + box.max_x) / 2) : p;
+}
+
 /// The map's box in the stops' own system, by points along it and across it; empty where that cannot be had.
 Box map_box_for_stops(const MapTable& map, const geo::Crs& to) {
     constexpr int steps = 20;
@@ -94,7 +103,7 @@ Box map_box_for_stops(const MapTable& map, const geo::Crs& to) {
         const geo::Transformation transformation(*map.crs, to, grid, {.allow_ballpark = true, .source = map.source});
         const std::vector<std::uint8_t> good = transformation.apply(grid);
         for (std::size_t i = 0; i < grid.size(); ++i) {
-            if (good[i] != 0) box.add(grid[i]);
+            if (good[i] != 0) box.add(to.geographic() && !box.empty() ? beside(grid[i], box.min_x) : grid[i]);
         }
     } catch (const Error&) {
         return {};
@@ -116,11 +125,12 @@ Box check_against_map(const SurveyFile& file, const StopTable& stops, const MapT
     std::size_t on = 0, on_swapped = 0, about = 0;
     Box spread;
     for (const model::Stop& stop : stops.stops) {
-        const Point p = stop.position;
+        const Point p = as_box_has_it(stop.position, box, *stops.crs);
         on += near.contains(p) ? 1U : 0U;
-        on_swapped += near.contains({p.y, p.x}) ? 1U : 0U;
+        const Point swapped{stop.position.y, stop.position.x};
+        on_swapped += near.contains(as_box_has_it(swapped, box, *stops.crs)) ? 1U : 0U;
         about += far.contains(p) ? 1U : 0U;
-        spread.add(p);
+        spread.add(stop.position);
     }
     const std::size_t count = stops.stops.size();
     if (on * 10 < count && on_swapped * 2 > count) {
@@ -174,7 +184,8 @@ model::CoordinateOperation locate_stops(const SurveyFile& file, const geo::Crs& 
     if (!map_box.empty()) {
         const Box far = grown(map_box, 1.0);
         for (std::size_t i = 0; i < stops.stops.size(); ++i) {
-            if (!far.contains(stops.stops[i].position)) far_off.emplace_back(i, shown(stops.stops[i].position));
+            const Point place = as_box_has_it(stops.stops[i].position, map_box, *stops.crs);
+            if (!far.contains(place)) far_off.emplace_back(i, shown(stops.stops[i].position));
         }
     }
     const geo::Crs& from = *stops.crs;

@@ -70,6 +70,24 @@ bool add_to_box(const Polygon& polygon, Box& all) {
     return sound;
 }
 
+/// Degrees of a map across the date line run on beyond 180: else its middle and its extent would be those of the globe.
+void run_on_across_date_line(MapTable& map) {
+    if (!map.crs->geographic() || map.box.width() <= 180) return;
+    const auto run_on = [](Point p) { return p.x < 0 ? Point{p.x + 360, p.y} : p; };
+    Box box;
+    for (const model::MapPolygon& entry : map.polygons) {
+        for (const Point p : entry.polygon.shell) box.add(run_on(p));
+    }
+    if (box.width() >= 180) return;
+    for (model::MapPolygon& entry : map.polygons) {
+        for (Point& p : entry.polygon.shell) p = run_on(p);
+        for (Ring& hole : entry.polygon.holes) {
+            for (Point& p : hole) p = run_on(p);
+        }
+    }
+    map.box = box;
+}
+
 }  // namespace
 
 MapTable read_map(const SurveyFile& file, ProblemLog& problems) {
@@ -139,6 +157,7 @@ MapTable read_map(const SurveyFile& file, ProblemLog& problems) {
         throw Error(table.place(), "none of its " + std::to_string(rows) + " rows is a usable polygon of a map unit",
                     "Check the geometry and the column '" + map.unit_column + "'.");
     }
+    run_on_across_date_line(map);
     return map;
 }
 

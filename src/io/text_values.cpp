@@ -88,6 +88,27 @@ bool is_unit(std::string_view text, Unit unit) {
     return false;
 }
 
+/// Metres in the length a word stands for; nothing where it stands for none.
+std::optional<double> metres_of(std::string_view text) {
+    const std::string word = lower(text);
+    if (is_unit(word, Unit::millimetres)) return 0.001;
+    if (is_unit(word, Unit::centimetres)) return 0.01;
+    if (is_unit(word, Unit::metres)) return 1;
+    if (word == "in" || word == "in." || word == "inch" || word == "inches") return 0.0254;
+    if (word == "ft" || word == "ft." || word == "foot" || word == "feet") return 0.3048;  // the international foot
+    return std::nullopt;
+}
+
+/// As `metres_of`, of the unit a column is in.
+std::optional<double> metres_of(Unit unit) {
+    switch (unit) {
+        case Unit::millimetres: return 0.001;
+        case Unit::centimetres: return 0.01;
+        case Unit::metres: return 1;
+        default: return std::nullopt;
+    }
+}
+
 std::string_view unit_word(Unit unit) {
     switch (unit) {
         case Unit::none: return "a number";
@@ -98,6 +119,11 @@ std::string_view unit_word(Unit unit) {
         case Unit::degrees: return "a number of degrees";
     }
     return "a number";
+}
+
+/// Of a unit of length.
+std::string short_name(Unit unit) {
+    return unit == Unit::millimetres ? "mm" : unit == Unit::centimetres ? "cm" : "m";
 }
 
 Parsed<double> not_a_number(Unit unit) {
@@ -228,7 +254,11 @@ Parsed<double> read_number(std::string_view text, Unit unit) {
             value = std::atan(value / 100) * 180 / std::numbers::pi;
             result.message = "a slope in percent, read as " + number_text(std::round(value * 10) / 10) + " degrees";
         } else if (!is_unit(rest, unit)) {
-            return not_a_number(unit);
+            const std::optional<double> written = metres_of(rest), wanted = metres_of(unit);
+            if (!written || !wanted) return not_a_number(unit);
+            value *= *written / *wanted;
+            result.message = "a length in another unit, read as " + number_text(std::round(value * 1000) / 1000) + ' ' +
+                             short_name(unit);
         }
     }
     if (doubt && result.message.empty()) {

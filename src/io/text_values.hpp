@@ -11,7 +11,7 @@
 
 namespace subcrop::io {
 
-/// What a number in a column counts; a unit written behind it must be this one.
+/// What a number in a column counts; a unit written behind it is this one, or for lengths another of length.
 enum class Unit { none, percent, centimetres, millimetres, metres, degrees };
 
 /// What a number of a column may be.
@@ -29,8 +29,8 @@ bool is_utf8(std::string_view text);
 /// Bytes taken as ISO-8859-1.
 std::string utf8_from_latin1(std::string_view text);
 
-/// Reads "12", "12.5", "12,5", "1.2e3", "12 %", "~12", "+-5", "< 5" (half), "> 90" (the limit), "5-10" (the mean). Whatever
-/// is not plain carries a message that says how it was read. `text` is trimmed and not empty.
+/// Reads "12", "12.5", "12,5", "1.2e3", "12 %", "10 in", "~12", "+-5", "< 5" (half), "> 90" (the limit), "5-10" (the mean).
+/// Whatever is not plain carries a message that says how it was read. `text` is trimmed and not empty.
 Parsed<double> read_number(std::string_view text, Unit unit);
 
 /// yes, y, true, 1, x, complete...; no, n, false, 0...; nothing: neither.

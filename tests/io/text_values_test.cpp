@@ -37,6 +37,12 @@ TEST(TextValues, ReadsNumbersAsPeopleWriteThem) {
         {"5 to 10", Unit::percent, 7.5, "a range, read as its mean 7.5"},
         // atan(1) = 45 degrees: a slope of 100 percent rises as much as it runs.
         {"100 %", Unit::degrees, 45, "a slope in percent, read as 45 degrees"},
+        // An inch is 2.54 cm and a foot 0.3048 m exactly (international yard and pound agreement, 1959).
+        {"10 in", Unit::centimetres, 25.4, "a length in another unit, read as 25.4 cm"},
+        {"1-2 ft", Unit::centimetres, 45.72, "a length in another unit, read as 45.72 cm"},
+        {"12 mm", Unit::centimetres, 1.2, "a length in another unit, read as 1.2 cm"},
+        {"100 feet", Unit::metres, 30.48, "a length in another unit, read as 30.48 m"},
+        {"2 cm", Unit::millimetres, 20, "a length in another unit, read as 20 mm"},
     };
     for (const NumberCase& c : cases) {
         const Parsed<double> read = read_number(c.written, c.unit);
@@ -46,13 +52,14 @@ TEST(TextValues, ReadsNumbersAsPeopleWriteThem) {
     }
 }
 
-TEST(TextValues, RefusesWhatIsNoNumberOrInAnotherUnit) {
-    for (const char* written : {"n/a", "-", "", "none", "12 mm", "5-", "10-5", "1,234.5", "1 234", "nan", "inf", "12x", "1e999",
+TEST(TextValues, RefusesWhatIsNoNumberOrNoLength) {
+    for (const char* written : {"n/a", "-", "", "none", "12 kg", "12 deg", "5-", "10-5", "1,234.5", "1 234", "nan", "inf", "12x", "1e999",
                                 "--5", "5 10", "%", "\xE2\x88\x92"}) {
         const Parsed<double> read = read_number(written, Unit::centimetres);
         EXPECT_FALSE(read) << written;
         EXPECT_EQ(read.message, "this is not a number of centimetres") << written;
     }
+    for (const Unit unit : {Unit::none, Unit::percent, Unit::degrees}) EXPECT_FALSE(read_number("12 in", unit));
 }
 
 TEST(TextValues, TellsUtf8FromOtherBytes) {

@@ -1,6 +1,8 @@
 #include "normal_inverse_wishart.hpp"
 
 #include <Eigen/Cholesky>
+#include <math.h>  // lgamma_r, which <cmath> does not promise
+
 #include <cmath>
 #include <numbers>
 
@@ -67,9 +69,19 @@ double Whitening::squared_distance(const double* a, const double* b) const {
     return sum;
 }
 
+namespace {
+
+/// std::lgamma leaves the sign in a variable that all threads share.
+double log_gamma(double x) {
+    int sign = 0;
+    return ::lgamma_r(x, &sign);
+}
+
+}  // namespace
+
 double student_log_density(double squared_distance, double degrees, const Whitening& shape) {
     const double d = static_cast<double>(shape.inverse_root.rows());
-    return std::lgamma((degrees + d) / 2) - std::lgamma(degrees / 2) - d / 2 * std::log(degrees * std::numbers::pi) -
+    return log_gamma((degrees + d) / 2) - log_gamma(degrees / 2) - d / 2 * std::log(degrees * std::numbers::pi) -
            shape.log_root_determinant - (degrees + d) / 2 * std::log1p(squared_distance / degrees);
 }
 

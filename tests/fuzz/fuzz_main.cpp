@@ -1,5 +1,6 @@
 // Feeds one reader with damaged input, the same each time.
 //     fuzz TARGET [--runs N | --seconds N] [--seed S] [--corpus FOLDER] [--keep FILE]
+//     fuzz TARGET --write-seeds FOLDER
 // First every file of FOLDER/TARGET as it is, then mutations of those and of the target's own seeds. FILE holds the input that was
 // being read: after a crash, or a hang of 20 s, it is the culprit, to be kept in the corpus. No more than 3 GB of addresses are taken.
 #include <cpl_error.h>
@@ -18,6 +19,7 @@
 
 #include "fuzz/mutation.hpp"
 #include "fuzz/targets.hpp"
+#include "under_sanitizer.hpp"
 
 namespace {
 
@@ -52,6 +54,11 @@ int fuzz(int argc, char** argv) {
         if (option == "--seed") seed = static_cast<std::uint64_t>(std::atoll(argv[i + 1]));
         if (option == "--corpus") corpus = fs::path(argv[i + 1]) / target.name;
         if (option == "--keep") keep = argv[i + 1];
+        if (option == "--write-seeds") {
+            for (std::size_t k = 0; k < target.seeds.size(); ++k)
+                std::ofstream(fs::path(argv[i + 1]) / ("seed" + std::to_string(k)), std::ios::binary) << target.seeds[k];
+            return 0;
+        }
     }
     std::vector<std::string> inputs = target.seeds;
     std::vector<fs::path> files;
@@ -81,10 +88,8 @@ int fuzz(int argc, char** argv) {
 
 int main(int argc, char** argv) {
     if (argc < 2) return 2;
-#ifndef __SANITIZE_ADDRESS__
     const rlimit most{rlim_t{3} << 30, rlim_t{3} << 30};
-    setrlimit(RLIMIT_AS, &most);
-#endif
+    if (!subcrop::test::under_sanitizer) setrlimit(RLIMIT_AS, &most);
     CPLSetErrorHandler(CPLQuietErrorHandler);
     try {
         return fuzz(argc, argv);

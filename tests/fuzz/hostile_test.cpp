@@ -6,6 +6,7 @@
 #include <memory>
 
 #include "faults/faulty_run.hpp"
+#include "under_sanitizer.hpp"
 
 namespace subcrop::test {
 namespace {
@@ -22,8 +23,9 @@ void write(const fs::path& file, const std::string& bytes) { std::ofstream(file,
 Ending bounded_run(const FaultFolder& folder) {
     return run(folder, "fresh", [] {
         const rlimit most{rlim_t{3} << 30, rlim_t{3} << 30};
-        setrlimit(RLIMIT_AS, &most);
-        const rlimit seconds{20, 20};
+        if (!under_sanitizer) setrlimit(RLIMIT_AS, &most);
+        const rlim_t longest = under_sanitizer ? 200 : 20;
+        const rlimit seconds{longest, longest};
         setrlimit(RLIMIT_CPU, &seconds);
     });
 }

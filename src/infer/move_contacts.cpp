@@ -121,10 +121,8 @@ Placement moved_placement(const Fit::Reckoning& reckoning, const geo::UnitMap& m
                 origins[s].assign(before.begin(), before.end());
             }
             // As far as the field is not trusted here the draft stands, and the membership with it.
-            const double trust = field.trust(stop.position);
+            auto [u, k, trust] = field.at(stop.position);
             if (trust <= 0) continue;
-            Point u = field.mean(stop.position);
-            auto k = field.covariance(stop.position);
             const double residual = std::hypot(stop.position_sd_m, field.residual_m());
             if (taught[s]) {
                 reckoning.witness_log_likelihood(s, likelihood);
@@ -150,9 +148,10 @@ Placement moved_placement(const Fit::Reckoning& reckoning, const geo::UnitMap& m
             const std::span<const Point> sources = reckoning.soil_from(s);
             if (sources.empty()) continue;
             const double sd_at_rest = std::hypot(stop.position_sd_m, survey.contact_sd_m);
-            if (origins[s].empty() && joint_origins(map, stop.position, sources, u, sd).empty()) continue;
+            const std::vector<Origin> once_moved = all_origins(map, stop.position, sources, u, sd);
+            if (origins[s].empty() && !from_another_unit(once_moved)) continue;
             origins[s].clear();
-            add_origins(all_origins(map, stop.position, sources, u, sd), trust, origins[s]);
+            add_origins(once_moved, trust, origins[s]);
             add_origins(all_origins(map, stop.position, sources, {}, sd_at_rest), 1 - trust, origins[s]);
         }
     });

@@ -31,9 +31,9 @@ Scores held_out_scores(std::span<const Witness> witnesses, const EvidenceSurface
             const ShiftField field = fit_shift_field(witnesses, surfaces, options, learns);
             for (std::size_t i = 0; i < witnesses.size(); ++i) {
                 if (learns[i]) continue;
-                const Point place = witnesses[i].place;
-                const double moved = surfaces.value(i, field.mean(place), std::hypot(options.residual_m, field.sd_m(place)));
-                const double trust = field.trust(place);
+                const auto [u, c, trust] = field.at(witnesses[i].place);
+                const double sd_m = std::sqrt(std::max(0.0, (c[0] + c[2]) / 2));
+                const double moved = surfaces.value(i, u, std::hypot(options.residual_m, sd_m));
                 scores[i] = std::log((1 - trust) * std::exp(rest[i]) + trust * std::exp(moved));
             }
         }

@@ -66,6 +66,8 @@ struct ShiftField::State {
     TrustLattice trust;    ///< once asked for at many places
 
     Index nodes() const { return static_cast<Index>(basis.size()); }
+    /// Trust in a mean `u` that has the covariance `c`.
+    double chance_apart(Point u, const std::array<double, 3>& c) const;
     Point displacement(const std::vector<DisplacementBasis::Term>& terms, const VectorXd& at) const {
         Point u;
         for (const auto& term : terms) {
@@ -138,6 +140,18 @@ void minimise(const std::function<double(const VectorXd&, VectorXd&)>& function,
 
 }  // namespace
 
+double ShiftField::State::chance_apart(Point u, const std::array<double, 3>& c) const {
+    const double variance = amplitude_m * amplitude_m;
+    // V and its inverse share the principal axes of C; along each the variance v of C becomes v - v^2 / A^2.
+    const double middle = (c[0] + c[2]) / 2, half = (c[0] - c[2]) / 2, radius = std::hypot(half, c[1]);
+    const double angle = std::atan2(c[1], half) / 2;
+    const Point axis{std::cos(angle), std::sin(angle)};
+    auto strays = [&](double along_axis) { return std::max(along_axis - along_axis * along_axis / variance, 0.01 * variance); };
+    const double along = u.x * axis.x + u.y * axis.y, across = u.y * axis.x - u.x * axis.y;
+    const double z_squared = along * along / strays(middle + radius) + across * across / strays(middle - radius);
+    return std::clamp((z_squared - left_aside_below) / (adopted_from - left_aside_below), 0.0, 1.0);
+}
+
 ShiftField::ShiftField() : state(std::make_unique<State>()) {}
 ShiftField::ShiftField(ShiftField&&) noexcept = default;
 ShiftField& ShiftField::operator=(ShiftField&&) noexcept = default;
@@ -163,18 +177,14 @@ Point ShiftField::displacement(Point place) const {
 
 double ShiftField::trust(Point place) const {
     if (still()) return 0;
-    if (state->trust.ready()) return state->trust.at(place, nullptr);
+    return state->trust.ready() ? state->trust.at(place, nullptr) : state->chance_apart(mean(place), covariance(place));
+}
+
+ShiftField::Belief ShiftField::at(Point place) const {
+    if (still()) return {};
     const Point u = mean(place);
     const auto c = covariance(place);
-    const double variance = state->amplitude_m * state->amplitude_m;
-    // V and its inverse share the principal axes of C; along each the variance v of C becomes v - v^2 / A^2.
-    const double middle = (c[0] + c[2]) / 2, half = (c[0] - c[2]) / 2, radius = std::hypot(half, c[1]);
-    const double angle = std::atan2(c[1], half) / 2;
-    const Point axis{std::cos(angle), std::sin(angle)};
-    auto strays = [&](double v) { return std::max(v - v * v / variance, 0.01 * variance); };
-    const double along = u.x * axis.x + u.y * axis.y, across = u.y * axis.x - u.x * axis.y;
-    const double z_squared = along * along / strays(middle + radius) + across * across / strays(middle - radius);
-    return std::clamp((z_squared - left_aside_below) / (adopted_from - left_aside_below), 0.0, 1.0);
+    return {u, c, state->trust.ready() ? state->trust.at(place, nullptr) : state->chance_apart(u, c)};
 }
 
 std::array<double, 3> ShiftField::covariance(Point place) const {

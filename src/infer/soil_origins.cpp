@@ -42,13 +42,16 @@ std::vector<Origin> all_origins(const geo::UnitMap& map, Point place, std::span<
     return result;
 }
 
+bool from_another_unit(std::span<const Origin> origins) {
+    return std::any_of(origins.begin(), origins.end(), [](const Origin& o) {
+        return o.share > 1e-4f && (o.sources.front() != o.below || o.sources.back() != o.below);
+    });
+}
+
 std::vector<Origin> joint_origins(const geo::UnitMap& map, Point place, std::span<const Point> sources, Point shift,
                                   double sd_m) {
     std::vector<Origin> origins = all_origins(map, place, sources, shift, sd_m);
-    const bool moved = std::any_of(origins.begin(), origins.end(), [](const Origin& o) {
-        return o.share > 1e-4f && (o.sources.front() != o.below || o.sources.back() != o.below);
-    });
-    if (!moved) origins.clear();
+    if (!from_another_unit(origins)) origins.clear();
     return origins;
 }
 

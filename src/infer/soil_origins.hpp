@@ -56,7 +56,9 @@ private:
 /// J for soil from `sources`, the draft displaced by `shift` and an error of `sd_m`.
 std::vector<Origin> all_origins(const geo::UnitMap& map, Point place, std::span<const Point> sources, Point shift,
                                 double sd_m);
-/// The same; empty where it all comes from the unit below.
+/// Whether some of it comes from another unit than that below.
+bool from_another_unit(std::span<const Origin> origins);
+/// As `all_origins`; empty where it all comes from the unit below.
 std::vector<Origin> joint_origins(const geo::UnitMap& map, Point place, std::span<const Point> sources, Point shift,
                                   double sd_m);
 

@@ -415,19 +415,20 @@ io::LayerDefinition layer_styles_table() {
 }  // namespace
 
 io::FileDefinition result_definition(const model::Survey& survey) {
-    io::FileDefinition file{.domains = {unit_domain(survey),
-                        stop_kind_domain(),
-                        verdict_domain(),
-                        review_domain(),
-                        crossing_status_domain(),
-                        severity_domain(),
-                        parent_material_domain(),
-                        confidence_domain(),
-                        location_class_domain(),
-                        {.name = "share", .range = Domain::Range{0, 1}}},
-            .layers = {stop_fit_layer(), stop_evidence_layer(), contact_review_layer(), relocated_contacts_layer(),
-                       contact_zones_layer(), disputed_ground_layer(), relocated_units_layer(), traverse_crossings_layer(), unit_summary_layer(),
-                       next_stops_layer(), problems_layer(), layer_styles_table()}};
+    io::FileDefinition file{
+        .domains = {unit_domain(survey),
+                    stop_kind_domain(),
+                    verdict_domain(),
+                    review_domain(),
+                    crossing_status_domain(),
+                    severity_domain(),
+                    parent_material_domain(),
+                    confidence_domain(),
+                    location_class_domain(),
+                    {.name = "share", .range = Domain::Range{0, 1}}},
+        .layers = {stop_fit_layer(), stop_evidence_layer(), contact_review_layer(), relocated_contacts_layer(),
+                   contact_zones_layer(), disputed_ground_layer(), relocated_units_layer(), traverse_crossings_layer(), unit_summary_layer(),
+                   next_stops_layer(), problems_layer(), layer_styles_table()}};
     if (survey.map_source.empty()) tell_of_first_map(file);
     return file;
 }

@@ -12,6 +12,7 @@
 #include <string>
 #include <vector>
 
+#include "bench/true_stops.hpp"
 #include "infer/reckoning.hpp"
 #include "subcrop/core/error.hpp"
 #include "subcrop/infer/weights.hpp"
@@ -22,32 +23,14 @@ namespace {
 
 using namespace subcrop;
 
-/// The true unit of each stop by its id.
-std::map<std::string, std::string> read_truth(const char* path) {
-    std::ifstream file(path);
-    std::map<std::string, std::string> truth;
-    std::string line;
-    std::getline(file, line);
-    while (std::getline(file, line)) {
-        std::istringstream cells(line);
-        std::string stop, x, y, unit;
-        std::getline(cells, stop, ',');
-        std::getline(cells, x, ',');
-        std::getline(cells, y, ',');
-        std::getline(cells, unit, ',');
-        truth[stop] = unit;
-    }
-    return truth;
-}
-
-std::vector<model::UnitIndex> true_units(const model::Survey& survey, const std::map<std::string, std::string>& truth) {
+std::vector<model::UnitIndex> true_units(const model::Survey& survey, const std::map<std::string, bench::TrueStop>& truth) {
     std::vector<model::UnitIndex> units;
     for (const model::Stop& stop : survey.stops) {
         // The second of two stops of one name bears a number in brackets.
         const auto found = truth.find(stop.id.substr(0, stop.id.find(' ')));
         model::UnitIndex unit = model::no_unit;
         for (std::size_t u = 0; found != truth.end() && u < survey.units.size(); ++u) {
-            if (survey.units[u].code == found->second) unit = static_cast<model::UnitIndex>(u);
+            if (survey.units[u].code == found->second.unit) unit = static_cast<model::UnitIndex>(u);
         }
         units.push_back(unit);
     }
@@ -110,7 +93,7 @@ void run(const char* survey_file, const char* truth_file, bool by_channel) {
     const geo::UnitMap map(std::move(survey.map), survey.units.size(), options, problems);
     const infer::Fit fit = infer::fit_stops(survey, reduced, map, 0, problems, silent);
     const infer::Fit::Reckoning& reckoning = *fit.reckoning;
-    const std::vector<model::UnitIndex> truth = true_units(survey, read_truth(truth_file));
+    const std::vector<model::UnitIndex> truth = true_units(survey, bench::read_true_stops(truth_file));
 
     std::vector<std::string> kinds;
     std::map<std::string, std::size_t> stops;

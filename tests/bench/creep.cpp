@@ -8,12 +8,10 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
-#include <fstream>
-#include <map>
-#include <sstream>
 #include <string>
 #include <vector>
 
+#include "bench/true_stops.hpp"
 #include "infer/reckoning.hpp"
 #include "subcrop/core/error.hpp"
 #include "subcrop/geo/terrain_at_stops.hpp"
@@ -27,25 +25,6 @@
 namespace {
 
 using namespace subcrop;
-
-struct TrueStop {
-    std::string unit, draft_unit;
-    double own_soil = 1;
-};
-
-std::map<std::string, TrueStop> read_truth(const std::string& path) {
-    std::ifstream file(path);
-    std::map<std::string, TrueStop> truth;
-    std::string line;
-    std::getline(file, line);
-    while (std::getline(file, line)) {
-        std::istringstream stream(line);
-        std::vector<std::string> cells;
-        for (std::string cell; std::getline(stream, cell, ',');) cells.push_back(cell);
-        truth[cells[0]] = {cells[3], cells[5], std::stod(cells[7])};
-    }
-    return truth;
-}
 
 struct Figures {
     std::size_t stops = 0, wrong = 0, conflicts = 0, false_conflicts = 0, crept = 0, false_crept = 0;
@@ -110,7 +89,7 @@ void judge_stops(const std::string& folder, double length_m, Figures& figures) {
     const geo::UnitMap map = map_of(data);
     Progress silent;
     const infer::Fit fit = infer::fit_stops(data.survey, data.reduced, map, 0, data.problems, silent);
-    const auto truth = read_truth(folder + "/truth/truth_stops.csv");
+    const auto truth = bench::read_true_stops(folder + "/truth/truth_stops.csv");
     std::vector<std::pair<double, bool>> scored;
     for (std::size_t s = 0; s < fit.stops.size(); ++s) {
         const auto found = truth.find(data.survey.stops[s].id);

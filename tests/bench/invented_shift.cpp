@@ -3,13 +3,12 @@
 // tests/bench/invented_table makes the surveys and calls this.
 #include <cstdio>
 #include <filesystem>
-#include <fstream>
 #include <map>
-#include <sstream>
 #include <string>
 #include <vector>
 
 #include "bench/map_figures.hpp"
+#include "bench/true_stops.hpp"
 #include "subcrop/infer/average_precision.hpp"
 #include "subcrop/infer/relocate.hpp"
 #include "subcrop/infer/traverse.hpp"
@@ -24,7 +23,7 @@ constexpr double counterpart_reach_m = 500;
 
 struct Truth {
     publish::PreparedSurvey survey;
-    std::map<std::string, std::string> unit_of_stop;
+    std::map<std::string, bench::TrueStop> stops;
 };
 
 publish::PreparedSurvey prepare(const io::SurveyFile& file) {
@@ -35,20 +34,7 @@ publish::PreparedSurvey prepare(const io::SurveyFile& file) {
 
 Truth read_truth(const std::filesystem::path& folder, io::SurveyFile file) {
     file.map->source = "truth/truth_map.gpkg";
-    Truth truth{prepare(file), {}};
-    std::ifstream table(folder / "truth/truth_stops.csv");
-    std::string line;
-    std::getline(table, line);  // stop,x,y,unit,...
-    while (std::getline(table, line)) {
-        std::stringstream row(line);
-        std::string stop, x, y, unit;
-        std::getline(row, stop, ',');
-        std::getline(row, x, ',');
-        std::getline(row, y, ',');
-        std::getline(row, unit, ',');
-        truth.unit_of_stop[stop] = unit;
-    }
-    return truth;
+    return {prepare(file), bench::read_true_stops(folder / "truth/truth_stops.csv")};
 }
 
 struct Figures {
@@ -151,18 +137,18 @@ Figures measure(const std::filesystem::path& folder) {
     Figures f;
     std::vector<std::pair<double, bool>> by_distance, by_rest, by_fit;
     for (std::size_t s = 0; s < data.survey.stops.size(); ++s) {
-        const auto known = truth.unit_of_stop.find(data.survey.stops[s].id);
+        const auto known = truth.stops.find(data.survey.stops[s].id);
         const infer::StopFit& stop = fit.stops[s];
-        if (known == truth.unit_of_stop.end() || stop.mapped_unit == model::no_unit || stop.fitted_unit == model::no_unit) continue;
+        if (known == truth.stops.end() || stop.mapped_unit == model::no_unit || stop.fitted_unit == model::no_unit) continue;
         auto code = [&](model::UnitIndex unit) { return data.survey.units[static_cast<std::size_t>(unit)].code; };
-        const bool wrong = code(stop.mapped_unit) != known->second;
+        const bool wrong = code(stop.mapped_unit) != known->second.unit;
         f.stops += 1;
         f.seen += data.survey.stops[s].unit_seen != model::no_unit;
         f.wrong += wrong;
         by_distance.emplace_back(-stop.contact_distance_m, wrong);
         by_rest.emplace_back(1 - rest.stops[s].p_mapped, wrong);
         by_fit.emplace_back(1 - stop.p_mapped, wrong);
-        f.calibration.add(stop.p_fitted, code(stop.fitted_unit) == known->second);
+        f.calibration.add(stop.p_fitted, code(stop.fitted_unit) == known->second.unit);
         if (stop.verdict == infer::Verdict::conflicts) {
             f.flags += 1;
             f.false_flags += !wrong;

@@ -68,6 +68,13 @@ public:
     double trust(Point place) const;
     /// Posterior covariance of the displacement: xx, xy, yy, square metres.
     std::array<double, 3> covariance(Point place) const;
+    struct Belief {
+        Point mean;
+        std::array<double, 3> covariance{};
+        double trust = 0;
+    };
+    /// All three, each reckoned once.
+    Belief at(Point place) const;
     /// Makes `covariance` quick where it is asked for at thousands of places, and `trust` too, from a lattice of H/6.
     void ready_for_many_places();
     double sd_m(Point place) const;  ///< root of half its trace

@@ -25,6 +25,7 @@ struct RunCommandOptions : CommonOptions {
     bool report = false;
     bool no_report = false;
     std::vector<publish::OutputFormat> formats;
+    std::string database, schema = publish::DatabaseTarget{}.schema;
 };
 
 /// Bytes of the files that hold stops, horizons and map.
@@ -49,6 +50,7 @@ int run(const RunCommandOptions& options) {
     if (options.results) run_options.results = *options.results;
     if (options.report || options.no_report) run_options.report = options.report;
     run_options.formats = options.formats;
+    if (!options.database.empty()) run_options.database = {options.database, options.schema};
     std::unique_ptr<Progress> progress = make_progress(options.quiet);
     const publish::RunSummary summary = publish::run_survey(options.survey, run_options, *progress);
     progress.reset();  // wipes the bar before anything is printed
@@ -69,10 +71,20 @@ Command add_run(CLI::App& parent) {
     CLI::Option* report = app->add_flag("--report", options->report, "Write report.html also above 20,000 stops");
     app->add_flag("--no-report", options->no_report, "Write no report.html")->excludes(report);
     const std::map<std::string, publish::OutputFormat> formats{
-        {"csv", publish::OutputFormat::csv}, {"geojson", publish::OutputFormat::geojson}, {"flatgeobuf", publish::OutputFormat::flatgeobuf}};
-    app->add_option("--format", options->formats, "Write each layer also as csv, geojson or flatgeobuf, in a folder of that name; may be repeated")
+        {"csv", publish::OutputFormat::csv}, {"geojson", publish::OutputFormat::geojson}, {"flatgeobuf", publish::OutputFormat::flatgeobuf},
+        {"shapefile", publish::OutputFormat::shapefile}};
+    app->add_option("--format", options->formats, "Write each layer also as csv, geojson, flatgeobuf or shapefile, in a folder of that name; may be repeated")
         ->type_name("FORMAT")
         ->transform(CLI::CheckedTransformer(formats).description(""));
+    CLI::Option* database = app->add_option("--postgis", options->database, "Write the layers also to this PostGIS database, such as 'PG:host=localhost dbname=survey'; "
+                                                                          "a password is better kept in ~/.pgpass")
+                                ->type_name("CONNECTION")
+                                ->check([](const std::string& text) {
+                                    return text.starts_with("PG:") ? std::string() : "A connection begins with 'PG:', such as 'PG:host=localhost dbname=survey'.";
+                                });
+    app->add_option("--schema", options->schema, "Schema of the database to write, made where missing and refused where it holds other things; else 'subcrop'")
+        ->type_name("NAME")
+        ->needs(database);
     app->footer(std::string("Example: subcrop run sampledata/survey.json --results /tmp/valley\n\n"
                             "results.gpkg opens in any GIS; report.html, beside it, in any browser, without a network. Older ones are replaced only\n"
                             "when the new ones are whole.\n"

@@ -109,6 +109,13 @@ void print_skill(std::ostream& out, const infer::HeldOutSkill& skill, bool calib
     }
 }
 
+void print_cut_texts(std::ostream& out, const std::vector<publish::CutTexts>& all, std::size_t width) {
+    for (const publish::CutTexts& cut : all) {
+        out << "Cut:     " << wrapped(counted(cut.rows, "text", "texts") + " of " + cut.column + " in " + cut.layer + ": a " + cut.format +
+                       " holds 254 bytes of each. They end in ... there and are whole in results.gpkg.", 9, width) << '\n';
+    }
+}
+
 /// What a survey that has no stops or no map yet still wants.
 void print_to_fill_in(std::ostream& out, const publish::CheckSummary& s, std::size_t width) {
     out << (s.title.empty() ? "" : s.title + ": ") << "nothing to judge yet\n\nStill to be filled in\n";
@@ -131,6 +138,11 @@ void print_summary(std::ostream& out, const publish::RunSummary& s, std::size_t 
     print_verdicts(out, s.verdicts, s.without_draft, width);
     print_highlights(out, "Strongest conflicts with the draft map", s.conflicts, width);
     print_highlights(out, "Contacts most in doubt", s.contacts, width);
+    if (s.contacts_without_stops > 0) {
+        out << (s.contacts.empty() ? "\nContacts most in doubt\n" : "") << "  "
+            << wrapped((s.contacts.empty() ? "None by the stops beside it. " : "") + counted(s.contacts_without_stops, "contact", "contacts") +
+                           " that no stop lies beside should move by what stops farther off say.", 2, width) << '\n';
+    }
     print_highlights(out, "Disputed ground", s.disputed, width);
     if (s.without_draft) print_first_map(out, s, width);
     else print_shift(out, s.shift, s.shift_decided_by, width);
@@ -148,6 +160,8 @@ void print_summary(std::ostream& out, const publish::RunSummary& s, std::size_t 
     }
     out << "\nResults: " << s.result_file.string() << '\n';
     for (const auto& folder : s.other_formats) out << "         " << folder.string() << '\n';
+    if (!s.database.empty()) out << "         " << s.database << '\n';
+    print_cut_texts(out, s.cut_texts, width);
     if (!s.report_file.empty()) {
         out << "Report:  " << s.report_file.string() << '\n';
     } else if (s.too_many_for_report) {

@@ -46,6 +46,18 @@ Json operations_json(const std::vector<model::CoordinateOperation>& operations) 
     return json;
 }
 
+Json folders_json(const std::vector<std::filesystem::path>& folders) {
+    Json json = Json::array();
+    for (const auto& folder : folders) json.push_back(folder.string());
+    return json;
+}
+
+Json cut_texts_json(const std::vector<publish::CutTexts>& all) {
+    Json json = Json::array();
+    for (const publish::CutTexts& cut : all) json.push_back({{"format", cut.format}, {"layer", cut.layer}, {"column", cut.column}, {"rows", cut.rows}});
+    return json;
+}
+
 Json counts_json(std::size_t errors, std::size_t warnings, std::size_t notes) {
     return {{"errors", errors}, {"warnings", warnings}, {"notes", notes}};
 }
@@ -55,8 +67,9 @@ std::string text_of(const Json& json) { return json.dump(2, ' ', false, Json::er
 }  // namespace
 
 const char* const run_json_keys =
-    "Keys of --json: title, results (the file written), report (the page written, or null), without_draft (a first map was drawn), stops, verdicts (number of stops of each verdict), conflicts,\n"
-    "contacts and disputed (name, reason; the worst first), next_stops (name: the rank, reason; the five that gain most), contact_shift (decided_by, amplitude_m, reach_m, gain, gain_error: the smooth\n"
+    "Keys of --json: title, results (the file written), report (the page written, or null), other_formats (folders written), cut_texts (format, layer,\n"
+    "column, rows: texts too long for a shapefile), database (written to, or null), without_draft (a first map was drawn), stops, verdicts (number of stops of each verdict), conflicts,\n"
+    "contacts and disputed (name, reason; the worst first), contacts_without_stops (that should move by what stops farther off say), next_stops (name: the rank, reason; the five that gain most), contact_shift (decided_by, amplitude_m, reach_m, gain, gain_error: the smooth\n"
     "shift of the draft that held-out ground asked for; amplitude 0 where it asked for none), skill (known_by, stops, log_loss, share_log_loss, accuracy, share_accuracy:\n"
     "how right the soil alone was where the answer was known; null where that was nowhere), calibrated,\n"
     "coordinate_operations (source, from, to, operation, accuracy_m, ballpark), problem_counts (errors, warnings, notes),\n"
@@ -83,11 +96,15 @@ std::string to_json(const publish::RunSummary& s) {
     return text_of({{"title", s.title},
                     {"results", s.result_file.string()},
                     {"report", s.report_file.empty() ? Json(nullptr) : Json(s.report_file.string())},
+                    {"other_formats", folders_json(s.other_formats)},
+                    {"cut_texts", cut_texts_json(s.cut_texts)},
+                    {"database", s.database.empty() ? Json(nullptr) : Json(s.database)},
                     {"without_draft", s.without_draft},
                     {"stops", s.stops},
                     {"verdicts", verdicts},
                     {"conflicts", highlights_json(s.conflicts)},
                     {"contacts", highlights_json(s.contacts)},
+                    {"contacts_without_stops", s.contacts_without_stops},
                     {"disputed", highlights_json(s.disputed)},
                     {"next_stops", highlights_json(s.next_stops)},
                     {"contact_shift", {{"decided_by", s.shift_decided_by},

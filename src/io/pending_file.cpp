@@ -66,7 +66,7 @@ private:
     int descriptor_;
 };
 
-PendingFile::PendingFile(std::filesystem::path target) : target_(std::move(target)) {
+PendingFile::PendingFile(std::filesystem::path target, std::vector<std::string> parts) : target_(std::move(target)), parts_(std::move(parts)) {
     temporary_ = target_;
     temporary_.replace_extension(".partial" + target_.extension().string());
 
@@ -85,19 +85,30 @@ PendingFile::PendingFile(std::filesystem::path target) : target_(std::move(targe
     if (descriptor_ < 0) throw write_failure(target_, "it cannot be created", errno);
     const bool free = ::flock(descriptor_, LOCK_EX | LOCK_NB) == 0 || errno != EWOULDBLOCK;
     const int reason = free ? reason_against_growth(descriptor_) : 0;
-    if (free) remove_with_journals(temporary_);
+    const std::vector<std::filesystem::path> files = temporaries();
+    if (free) {
+        for (const std::filesystem::path& file : files) remove_with_journals(file);
+    }
     ::close(std::exchange(descriptor_, -1));
     if (!free) throw in_use(target_);
     if (reason != 0) throw write_failure(target_, "it cannot grow", reason);
-    unfinished().files.push_back(temporary_);
+    unfinished().files.insert(unfinished().files.end(), files.begin(), files.end());
     owned_ = true;
+}
+
+std::vector<std::filesystem::path> PendingFile::temporaries() const {
+    std::vector<std::filesystem::path> files{temporary_};
+    for (const std::string& part : parts_) files.push_back(std::filesystem::path(temporary_).replace_extension(part));
+    return files;
 }
 
 PendingFile::~PendingFile() {
     if (owned_) {
         const std::scoped_lock lock(unfinished().mutex);
-        remove_with_journals(temporary_);
-        finished(temporary_);
+        for (const std::filesystem::path& file : temporaries()) {
+            remove_with_journals(file);
+            finished(file);
+        }
     }
     if (descriptor_ >= 0) ::close(descriptor_);
 }
@@ -115,7 +126,7 @@ void PendingFile::lock() {
     // File systems without locks answer otherwise than EWOULDBLOCK: there two runs are not told apart.
     if (::flock(descriptor_, LOCK_EX | LOCK_NB) != 0 && errno == EWOULDBLOCK) {
         const std::scoped_lock lock(unfinished().mutex);
-        finished(temporary_);
+        for (const std::filesystem::path& file : temporaries()) finished(file);
         owned_ = false;
         throw in_use(target_);
     }
@@ -128,14 +139,28 @@ void PendingFile::start_writing_back() const {
 
 void PendingFile::replace_target() {
     if (::fsync(descriptor_) != 0) throw write_failure(target_, "it cannot be synced", errno);
+    for (const std::string& part : parts_) {
+        const int file = ::open(std::filesystem::path(temporary_).replace_extension(part).c_str(), O_RDONLY | O_CLOEXEC);
+        if (file < 0) continue;  // a part that there need not be
+        const int failure = ::fsync(file) != 0 ? errno : 0;
+        ::close(file);
+        if (failure != 0) throw write_failure(target_, "it cannot be synced", failure);
+    }
     const FolderLock moving(target_);
     const std::scoped_lock lock(unfinished().mutex);
     // A journal left beside the old file would be rolled into the new one and ruin it.
     std::error_code ignored;
     for (const char* suffix : {"-journal", "-wal", "-shm"}) std::filesystem::remove(target_.string() + suffix, ignored);
+    if (!parts_.empty()) std::filesystem::remove(target_, ignored);
+    for (const std::string& part : parts_) {
+        const std::filesystem::path from = std::filesystem::path(temporary_).replace_extension(part);
+        const std::filesystem::path to = std::filesystem::path(target_).replace_extension(part);
+        if (!std::filesystem::exists(from, ignored)) std::filesystem::remove(to, ignored);  // of the old target
+        else if (std::rename(from.c_str(), to.c_str()) != 0) throw write_failure(to, "it cannot be put in place", errno);
+    }
     if (std::rename(temporary_.c_str(), target_.c_str()) != 0) throw write_failure(target_, "it cannot be put in place", errno);
     owned_ = false;
-    finished(temporary_);
+    for (const std::filesystem::path& file : temporaries()) finished(file);
     const int folder = ::open(folder_of(target_).c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
     if (folder >= 0) {
         ::fsync(folder);  // best effort: some file systems refuse it for folders

@@ -5,6 +5,8 @@
 #include <fstream>
 #include <functional>
 #include <memory>
+#include <string>
+#include <vector>
 
 namespace subcrop::io {
 
@@ -12,8 +14,9 @@ namespace subcrop::io {
 /// so that two runs never write the same one; what a killed run left (its lock died with it) is removed.
 class PendingFile {
 public:
-    /// Makes the folder where it is missing and sees that it can be written and has some room. Leaves no file.
-    explicit PendingFile(std::filesystem::path target);
+    /// Makes the folder where it is missing and sees that it can be written and has some room. Leaves no file. `parts`: endings
+    /// (".dbf") of further files of the same name without which this one is nothing; they come and go with it.
+    explicit PendingFile(std::filesystem::path target, std::vector<std::string> parts = {});
     PendingFile(const PendingFile&) = delete;
     PendingFile& operator=(const PendingFile&) = delete;
     /// Removes the temporary unless it was put in place.
@@ -26,7 +29,8 @@ public:
     std::ofstream open();
     /// To be called once the temporary has been created.
     void lock();
-    /// Syncs the temporary, renames it over the target and syncs the folder.
+    /// Syncs the temporary, renames it over the target and syncs the folder. Where there are parts the old target goes first and the
+    /// new one comes last: who reads meanwhile finds the old one, none or the new one.
     void replace_target();
     /// Has the system begin to write what it was given, so that little is left to wait for at the end.
     void start_writing_back() const;
@@ -34,8 +38,12 @@ public:
 private:
     class FolderLock;
 
+    /// The temporary itself and its parts.
+    std::vector<std::filesystem::path> temporaries() const;
+
     std::filesystem::path target_;
     std::filesystem::path temporary_;
+    std::vector<std::string> parts_;
     int descriptor_ = -1;
     bool owned_ = false;  ///< the temporary is this object's to remove
     std::unique_ptr<FolderLock> making_;

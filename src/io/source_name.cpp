@@ -74,8 +74,11 @@ const char* const* raster_drivers() {
 }
 
 std::string shown_source(const std::string& source) {
-    static const std::regex password(R"((password|pwd)\s*=\s*('[^']*'|[^\s;,]*))", std::regex::icase);
-    static const std::regex in_address(R"(://([^/@:]*):[^/@]*@)");
+    // A connection to PostgreSQL ends a word at white space only, others at a comma or semicolon; a quote within quotes has a backslash.
+    static const std::regex password(R"((password|pwd)\s*=\s*('(\\.|[^'\\])*'|[^\s;,]*))", std::regex::icase);
+    static const std::regex postgres_password(R"((password|pwd)\s*=\s*('(\\.|[^'\\])*'|(\\.|[^\s\\])*))", std::regex::icase);
+    static const std::regex in_address(R"(://([^/@:]*):[^/]*@)");
+    if (scheme_of(source) == "pg" && source.find("://") == std::string::npos) return std::regex_replace(source, postgres_password, "$1=...");
     return std::regex_replace(std::regex_replace(source, password, "$1=..."), in_address, "://$1:...@");
 }
 

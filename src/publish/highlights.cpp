@@ -23,7 +23,17 @@ Point middle_of(const geo::Contact& contact) {
     return contact.line.back();
 }
 
+/// Stops that speak of a contact.
+std::size_t beside(const infer::ContactSupport& support) { return support.stops_for + support.stops_against; }
+
 }  // namespace
+
+std::size_t moved_without_stops(const infer::Fit& fit, const infer::Relocation& relocation) {
+    std::size_t count = 0;
+    for (std::size_t i = 0; i < fit.contacts.size(); ++i)
+        count += beside(fit.contacts[i]) == 0 && review_of(fit, relocation, i) == infer::Review::shift;
+    return count;
+}
 
 std::vector<Highlight> strongest_conflicts(const model::Survey& survey, const infer::Fit& fit, std::size_t most) {
     std::vector<std::size_t> order;
@@ -43,7 +53,7 @@ std::vector<Highlight> contacts_in_doubt(const model::Survey& survey, const geo:
     std::vector<std::size_t> order;
     for (std::size_t i = 0; i < fit.contacts.size(); ++i) {
         const infer::Review review = review_of(fit, relocation, i);
-        if (review == infer::Review::doubtful || review == infer::Review::shift) order.push_back(i);
+        if (beside(fit.contacts[i]) > 0 && (review == infer::Review::doubtful || review == infer::Review::shift)) order.push_back(i);
     }
     std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
         return fit.contacts[a].log10_odds_against > fit.contacts[b].log10_odds_against;

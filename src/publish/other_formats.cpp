@@ -10,6 +10,7 @@
 #include "io/pending_file.hpp"
 #include "io/sqlite_file.hpp"
 #include "publish/csv_text.hpp"
+#include "publish/shapefile.hpp"
 
 namespace subcrop::publish {
 
@@ -20,17 +21,13 @@ void write_csv(OGRLayer& layer, std::ostream& out) {
     const OGRwkbGeometryType type = wkbFlatten(layer.GetGeomType());
     const bool point = type == wkbPoint, other = !point && type != wkbNone;
     OGRFeatureDefn& definition = *layer.GetLayerDefn();
-    const char* comma = "";
-    for (int i = 0; i < definition.GetFieldCount(); ++i) {
-        out << comma << csv_text(definition.GetFieldDefn(i)->GetNameRef());
-        comma = ",";
-    }
+    out << "fid";  // other layers refer to it
+    for (int i = 0; i < definition.GetFieldCount(); ++i) out << ',' << csv_text(definition.GetFieldDefn(i)->GetNameRef());
     out << (point ? ",x,y" : other ? ",geometry" : "") << "\r\n";
     for (const auto& feature : layer) {
-        comma = "";
+        out << feature->GetFID();
         for (int i = 0; i < definition.GetFieldCount(); ++i) {
-            out << comma;
-            comma = ",";
+            out << ',';
             if (!feature->IsFieldSetAndNotNull(i)) continue;
             switch (definition.GetFieldDefn(i)->GetType()) {
                 case OFTInteger:
@@ -86,19 +83,26 @@ bool some_row_has_no_place(OGRLayer& layer) {
 
 }  // namespace
 
-void write_other_format(const std::filesystem::path& results, OutputFormat format) {
+std::vector<CutTexts> write_other_format(const std::filesystem::path& results, OutputFormat format, const io::FileDefinition& definition) {
     const std::filesystem::path folder = results.parent_path() / folder_of(format);
     const GDALDatasetUniquePtr file(GDALDataset::Open(results.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
     if (!file) throw Error(io::file_place(results), "it cannot be read again to write it in another format");
+    ShapefileFolder shapefiles(folder, definition);
     for (OGRLayer* layer : file->GetLayers()) {
         const std::string name = layer->GetName();
         if (name == "layer_styles") continue;
         // GDAL 3.6 drops rows without a place from FlatGeobuf.
         const bool table = format == OutputFormat::csv || layer->GetGeomType() == wkbNone || (format == OutputFormat::flatgeobuf && some_row_has_no_place(*layer));
+        if (format == OutputFormat::shapefile && !table) {
+            shapefiles.write(*layer);
+            continue;
+        }
         if (table) io::write_whole(folder / (name + ".csv"), [&](std::ostream& out) { write_csv(*layer, out); });
-        else if (format == OutputFormat::geojson) translate(*file, *layer, folder / (name + ".geojson"), {"-f", "GeoJSON", "-lco", "RFC7946=YES"});
+        else if (format == OutputFormat::geojson) translate(*file, *layer, folder / (name + ".geojson"), {"-f", "GeoJSON", "-lco", "RFC7946=YES", "-preserve_fid"});
         else translate(*file, *layer, folder / (name + ".fgb"), {"-f", "FlatGeobuf"});
     }
+    if (format == OutputFormat::shapefile) shapefiles.write_columns();
+    return shapefiles.cut_texts();
 }
 
 }  // namespace subcrop::publish

@@ -2,17 +2,26 @@
 #pragma once
 
 #include <filesystem>
+#include <vector>
 
+#include "subcrop/io/layer_writer.hpp"
 #include "subcrop/publish/survey_run.hpp"
 
 namespace subcrop::publish {
 
 constexpr const char* folder_of(OutputFormat format) {
-    return format == OutputFormat::csv ? "csv" : format == OutputFormat::geojson ? "geojson" : "flatgeobuf";
+    switch (format) {
+        case OutputFormat::csv: return "csv";
+        case OutputFormat::geojson: return "geojson";
+        case OutputFormat::flatgeobuf: return "flatgeobuf";
+        case OutputFormat::shapefile: return "shapefile";
+    }
+    return "";
 }
 
 /// Each file whole or not at all. GeoJSON is in degrees (RFC 7946), the others in the working projection. Tables without geometry are CSV, and with FlatGeobuf
-/// layers of which some row has none.
-void write_other_format(const std::filesystem::path& results, OutputFormat format);
+/// layers of which some row has none. Shapefiles come with columns.csv, which says what each short name stands for. `definition` describes
+/// the columns. Returns the texts that the format could not hold whole.
+std::vector<CutTexts> write_other_format(const std::filesystem::path& results, OutputFormat format, const io::FileDefinition& definition);
 
 }  // namespace subcrop::publish

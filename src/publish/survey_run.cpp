@@ -10,6 +10,7 @@
 #include <utility>
 #include <vector>
 
+#include "publish/database.hpp"
 #include "publish/highlights.hpp"
 #include "publish/other_formats.hpp"
 #include "publish/results_folder.hpp"
@@ -84,6 +85,7 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     RunSummary summary;
     summary.result_file = results_folder(file, options.results) / "results.gpkg";
     refuse_to_overwrite_input(file, summary.result_file);
+    if (options.database) check_database(*options.database);  // better now than at the end
 
     ProblemLog problems;
     PreparedSurvey data = prepare_survey(file, options.threads, problems, progress);
@@ -136,12 +138,8 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
                           earlier_trial(fs::path(summary.result_file).replace_filename("trial.json"))};
     write_results(summary.result_file, results, options.threads, progress);
     write_unit_table(fs::path(summary.result_file).replace_filename("units.csv"), data.survey, units);
-    write_styles(summary.result_file.parent_path(), layer_styles(data.survey, result_definition(data.survey)));
-    for (const OutputFormat format : options.formats) {
-        progress.stage("writing other formats", 0);
-        write_other_format(summary.result_file, format);
-        summary.other_formats.push_back(summary.result_file.parent_path() / folder_of(format));
-    }
+    const io::FileDefinition definition = result_definition(data.survey);
+    write_styles(summary.result_file.parent_path(), layer_styles(data.survey, definition));
     const fs::path report = fs::path(summary.result_file).replace_filename("report.html");
     const bool few_enough = data.survey.stops.size() <= most_report_stops;
     if (options.report.value_or(few_enough)) {
@@ -154,6 +152,18 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
         summary.older_report = fs::exists(report, none);
     }
 
+    for (const OutputFormat format : options.formats) {
+        progress.stage("writing other formats", 0);
+        const std::vector<CutTexts> cut = write_other_format(summary.result_file, format, definition);
+        summary.cut_texts.insert(summary.cut_texts.end(), cut.begin(), cut.end());
+        summary.other_formats.push_back(summary.result_file.parent_path() / folder_of(format));
+    }
+    if (options.database) {
+        progress.stage("writing to the database", 0);
+        write_to_database(summary.result_file, *options.database, definition);
+        summary.database = shown_database(*options.database);
+    }
+
     summary.without_draft = without_draft;
     if (prior) summary.stops_rock_seen = prior->stops_rock_seen;
     summary.title = data.survey.title;
@@ -162,6 +172,7 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     for (const infer::StopFit& stop : fit.stops) ++summary.verdicts[static_cast<std::size_t>(stop.verdict)];
     summary.conflicts = strongest_conflicts(data.survey, fit, highlights);
     summary.contacts = contacts_in_doubt(data.survey, data.map, fit, relocation, highlights);
+    summary.contacts_without_stops = moved_without_stops(fit, relocation);
     summary.disputed = plainest_disputes(data.survey, results.disputed, highlights);
     for (std::size_t i = 0; i < std::min(highlights, next_stops.size()); ++i) {
         summary.next_stops.push_back({std::to_string(i + 1), in_short(data.survey, data.map, next_stops[i])});

@@ -54,6 +54,30 @@ TEST_F(CommandLineTest, HelpTellsEachVerbWithAnExample) {
     EXPECT_THAT(subcrop({"check", "--help"}).out, Not(HasSubstr("--results")));
 }
 
+TEST_F(CommandLineTest, ShapefilesTellWhatTheyCut) {
+    const Outcome run = subcrop({"run", write_survey(folder).string(), "--format", "shapefile", "--no-report"});
+    ASSERT_EQ(run.code, 0) << run.err;
+    EXPECT_THAT(run.out, HasSubstr((folder / "results" / "shapefile").string()));
+    EXPECT_THAT(run.out, testing::ContainsRegex("Cut:     [0-9]+ texts of description in unit_summary: a shapefile holds 254 bytes of each. They end"));
+    const Outcome json = subcrop({"run", write_survey(folder).string(), "--format", "shapefile", "--no-report", "--json"});
+    const auto told = nlohmann::json::parse(json.out);
+    EXPECT_EQ(told["other_formats"][0], (folder / "results" / "shapefile").string());
+    EXPECT_EQ(told["cut_texts"][0]["layer"], "unit_summary");
+    EXPECT_TRUE(told["database"].is_null());
+}
+
+TEST_F(CommandLineTest, ADatabaseThatIsNotThereIsToldBeforeTheWorkAndWithoutItsPassword) {
+    const std::string survey = write_survey(folder).string();
+    const Outcome absent = subcrop({"run", survey, "--postgis", "PG:host=/nowhere-at-all dbname=a password=secret"});
+    EXPECT_EQ(absent.code, 1);
+    EXPECT_THAT(absent.err, AllOf(HasSubstr("PG:host=/nowhere-at-all dbname=a password=...: the database cannot be opened"), Not(HasSubstr("secret"))));
+    EXPECT_FALSE(fs::exists(folder / "results" / "results.gpkg"));
+    const Outcome no_scheme = subcrop({"run", survey, "--postgis", "dbname=a password=secret"});
+    EXPECT_EQ(no_scheme.code, 2);
+    EXPECT_THAT(no_scheme.err, AllOf(HasSubstr("A connection begins with 'PG:'"), Not(HasSubstr("secret"))));
+    EXPECT_EQ(subcrop({"run", survey, "--schema", "mine"}).code, 2);
+}
+
 TEST_F(CommandLineTest, VersionIsThatOfTheBuild) {
     const Outcome version = subcrop({"--version"});
     EXPECT_EQ(version.code, 0);

@@ -18,13 +18,26 @@
 namespace subcrop::publish {
 
 /// What the layers may be written as besides results.gpkg.
-enum class OutputFormat : std::uint8_t { csv, geojson, flatgeobuf };
+enum class OutputFormat : std::uint8_t { csv, geojson, flatgeobuf, shapefile };
+
+/// A PostGIS database to write the layers to, as tables of a schema that is subcrop's own.
+struct DatabaseTarget {
+    std::string connection = {};     ///< "PG:host=localhost dbname=survey"
+    std::string schema = "subcrop";  ///< made where missing
+};
+
+/// Texts of a column that a format cannot hold whole: they stand there cut, and whole in results.gpkg.
+struct CutTexts {
+    std::string format = {}, layer = {}, column = {};
+    std::size_t rows = 0;
+};
 
 struct RunOptions {
     unsigned threads = 0;                          ///< 0: all the machine has; changes no result
     std::optional<std::filesystem::path> results = {};  ///< folder instead of the survey file's own
     std::optional<bool> report = {};                    ///< write report.html; absent: up to most_report_stops
     std::vector<OutputFormat> formats = {};             ///< each layer also as a file of its own
+    std::optional<DatabaseTarget> database = {};        ///< and as a table there
 };
 
 /// One conflict or contact worth naming on the screen.
@@ -38,6 +51,8 @@ struct RunSummary {
     std::filesystem::path result_file;  ///< results.gpkg
     std::filesystem::path report_file;  ///< report.html; empty: not written
     std::vector<std::filesystem::path> other_formats;  ///< folders of the layers in other formats
+    std::vector<CutTexts> cut_texts;    ///< in these
+    std::string database;               ///< written to, without its password; empty: none
     bool too_many_for_report = false;   ///< not written because of the number of stops alone
     bool older_report = false;          ///< not written, and one of an earlier run lies there
     bool without_draft = false;         ///< a first map was drawn
@@ -45,7 +60,8 @@ struct RunSummary {
     std::size_t stops = 0;
     std::vector<std::size_t> verdicts;  ///< count of each infer::Verdict
     std::vector<Highlight> conflicts;   ///< the five strongest
-    std::vector<Highlight> contacts;    ///< the five most in doubt
+    std::vector<Highlight> contacts;    ///< the five most in doubt by the stops beside them
+    std::size_t contacts_without_stops = 0;  ///< that should move by what stops farther off say
     std::vector<Highlight> disputed;    ///< the five plainest bunches of stops that no shift explains
     std::vector<Highlight> next_stops;  ///< the five that gain most, by rank
     std::size_t next_stop_count = 0;    ///< all suggested

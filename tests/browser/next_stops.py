@@ -9,10 +9,16 @@ with Page("sample") as page:
     gains = [float(text) for text in page.js("return [...document.querySelectorAll('#next-body tbody tr')].map(r => r.cells[2].textContent)")]
     equal(gains, sorted(gains, reverse=True), "the greatest gain first")
     labels = page.js("return [...document.querySelectorAll('#map .rank-label')].map(r => [r.textContent, r.getBoundingClientRect().toJSON()])")
-    equal(sorted((rank for text, _ in labels for rank in text.split(", ")), key=int), ranks, "numbers on the map")
-    for i, (text, a) in enumerate(labels):  # none covers another
+    equal(sorted((text for text, _ in labels), key=int), ranks, "numbers on the map")
+    frame = page.js("return document.getElementById('map').getBoundingClientRect().toJSON()")
+    for i, (text, a) in enumerate(labels):  # none covers another or is cut by the map's edge
+        assert frame["left"] < a["left"] and a["right"] < frame["right"] and frame["top"] < a["top"] and a["bottom"] < frame["bottom"], (text, a, frame)
         for other, b in labels[:i]:
             assert a["left"] >= b["right"] or b["left"] >= a["right"] or a["top"] >= b["bottom"] or b["top"] >= a["bottom"], (text, other)
+    equal(page.js("return [...document.querySelectorAll('#card ol a')].map(a => a.hash)"), [f"#next={i + 1}" for i in range(10)], "the list beside the map")
+    equal(page.text("#card .more-stops summary"), "6 more")
+    page.one("#card .more-stops summary").click()
+    assert page.one("#card .more-stops li:last-child a").is_displayed()
     page.js("document.querySelectorAll('#next-body tbody button')[2].click()")
     equal(page.js("return location.hash"), "#next=3")
     assert data["next_stops"][2]["purpose"] in page.text("#card")
@@ -24,5 +30,13 @@ with Page("sample") as page:
     equal(sum(int(n) for n in page.js("return [...document.querySelectorAll('.calibration tbody tr')].map(r => r.cells[1].textContent)")), seen, "counts of the curve")
     assert "where the draft stands for the answer" in page.text("#figures")
     page.shot("next_stops")
+with Page("sample", width=360, height=740) as page:
+    labels = page.js("return [...document.querySelectorAll('#map .rank-label')].map(r => [r.textContent, r.getBoundingClientRect().toJSON()])")
+    equal(sorted((text for text, _ in labels), key=int), ranks, "numbers on a narrow map")
+    frame = page.js("return document.getElementById('map').getBoundingClientRect().toJSON()")
+    for i, (text, a) in enumerate(labels):
+        assert frame["left"] < a["left"] and a["right"] < frame["right"] and frame["top"] < a["top"] and a["bottom"] < frame["bottom"], (text, a, frame)
+        for other, b in labels[:i]:
+            assert a["left"] >= b["right"] or b["left"] >= a["right"] or a["top"] >= b["bottom"] or b["top"] >= a["bottom"], (text, other)
 with Page("sample", fragment="#next=3") as page:
     assert data["next_stops"][2]["purpose"] in page.text("#card")

@@ -139,31 +139,42 @@ function unitLabels(map) {
   return group;
 }
 
-/// Next stops by their rank; those that would cover one another share a label: "4, 8".
+/// Next stops by their rank. A label that would cover another or a stop that conflicts, or be cut by the map's edge, stands off with a line to a dot at its place; where
+/// there is no room for one at all the dot stands alone.
 function nextLabels(map) {
-  const group = L.layerGroup(), wide = 18;
+  const group = L.layerGroup(), high = 18, gap = 2;
+  const offsets = [[0, 0]], conflicts = data.stops.filter(s => s.v === 1);
+  for (const r of [21, 34, 48]) for (let k = 0; k < 12; ++k) offsets.push([r * Math.sin(k * Math.PI / 6), -r * Math.cos(k * Math.PI / 6)]);
   const refresh = () => {
     group.clearLayers();
-    const label = of => {
-      const text = of.map(i => data.next_stops[i].rank).join(", "), middle = place(d3.mean(of, i => data.next_stops[i].x), d3.mean(of, i => data.next_stops[i].y));
-      return { of, text, middle, at: map.latLngToLayerPoint(middle), wide: of.length > 1 ? 8 + 7 * text.length : wide };
-    };
-    const labels = data.next_stops.map((_, i) => label([i]));
-    const cover = (a, b) => Math.abs(a.at.x - b.at.x) < (a.wide + b.wide) / 2 + 2 && Math.abs(a.at.y - b.at.y) < wide + 2;
-    for (let i = 0; i < labels.length; ++i) {
-      const j = labels.findIndex((other, k) => k > i && cover(labels[i], other));
-      if (j < 0) continue;
-      labels[i] = label([...labels[i].of, ...labels.splice(j, 1)[0].of].sort((a, b) => a - b));
-      i = -1;  // a wider one may cover others
-    }
-    for (const { of, text, middle, wide: width } of labels) {
-      const n = data.next_stops[of[0]];
-      group.addLayer(L.marker(middle, { keyboard: false, icon: L.divIcon({ className: "rank-label", iconSize: [width, wide], html: el("span", {}, text) }) })
-        .on("click", () => go("next", of[0] + 1))
-        .bindTooltip(tip(() => of.length > 1 ? `Next stops ${text}: zoom in to tell them apart` : `Next stop ${text}: ${n.purpose || ""}`)));
-    }
+    const size = map.getSize(), frame = map.getContainer().getBoundingClientRect();
+    // What is taken, as left, top, right, bottom: the map's own controls first.
+    const taken = [...map.getContainer().querySelectorAll(".leaflet-control")].map(c => c.getBoundingClientRect())
+      .map(r => [r.left - frame.left, r.top - frame.top, r.right - frame.left, r.bottom - frame.top]);
+    if (conflicts.length <= 40) conflicts.forEach(s => { const p = map.latLngToContainerPoint(place(s.x, s.y)); taken.push([p.x - 7, p.y - 7, p.x + 7, p.y + 7]); });
+    const places = data.next_stops.map(n => map.latLngToContainerPoint(place(n.x, n.y)));
+    data.next_stops.forEach((n, i) => {
+      const p = places[i], text = String(n.rank), wide = Math.max(high, 8 + 7 * text.length);
+      const inView = p.x >= 0 && p.y >= 0 && p.x <= size.x && p.y <= size.y;
+      const box = ([dx, dy]) => [p.x + dx - wide / 2, p.y + dy - high / 2, p.x + dx + wide / 2, p.y + dy + high / 2];
+      const whole = b => !inView || (b[0] >= gap && b[1] >= gap && b[2] <= size.x - gap && b[3] <= size.y - gap);
+      const free = b => taken.every(t => b[0] >= t[2] + gap || b[2] <= t[0] - gap || b[1] >= t[3] + gap || b[3] <= t[1] - gap);
+      const spot = offsets.find(o => whole(box(o)) && free(box(o)));
+      const words = () => `Next stop ${text}: ${n.purpose || ""}`, at = place(n.x, n.y), ink = { color: ground.colours.ink, weight: 1.2, themed: ["color", "ink"] };
+      if (spot !== offsets[0]) {
+        const ends = spot && [at, map.containerPointToLatLng([p.x + spot[0], p.y + spot[1]])];
+        if (ends) group.addLayer(L.polyline(ends, { ...ink, interactive: false }));
+        const dot = L.circleMarker(at, { ...ink, radius: 3, fill: true, fillOpacity: 1, interactive: !spot, bubblingMouseEvents: false });  // a stop may lie below it
+        group.addLayer(spot ? dot : dot.on("click", () => go("next", i + 1)).bindTooltip(tip(words)));
+      }
+      if (!spot) return;
+      taken.push(box(spot));
+      group.addLayer(L.marker(map.containerPointToLatLng([p.x + spot[0], p.y + spot[1]]),
+        { keyboard: false, icon: L.divIcon({ className: "rank-label", iconSize: [wide, high], html: el("span", {}, text) }) })
+        .on("click", () => go("next", i + 1)).bindTooltip(tip(words)));
+    });
   };
-  map.on("zoomend", refresh);
+  map.on("moveend", refresh);
   group.refresh = refresh;
   return group;
 }

@@ -121,6 +121,16 @@ function unitSwatch(index) {
   return box;
 }
 
+/// The first few, the rest a press away.
+function nextList() {
+  const most = 4, list = data.next_stops;
+  if (!list.length) return null;
+  const some = part => el("ol", { class: "stops-near" }, part.map(n => el("li", {}, el("a", { href: "#next=" + n.rank }, "Next stop " + n.rank),
+    el("span", {}, n.contact === undefined ? "ground without stops" : contactName(data.contacts[n.contact]) + `, known to ± ${metres(n.half[0])}`))));
+  return [el("h3", {}, "Where to look next"), some(list.slice(0, most)),
+    list.length > most ? el("details", { class: "more-stops" }, el("summary", {}, `${grouped(list.length - most)} more`), some(list.slice(most))) : null];
+}
+
 function startCard() {
   const conflicts = data.stops.map((s, i) => i).filter(i => data.stops[i].v === 1)
     .sort((a, b) => data.stops[a].pm - data.stops[b].pm || a - b).slice(0, 8);
@@ -129,14 +139,13 @@ function startCard() {
     contacts.length ? [el("h3", {}, "Contacts to look at"), el("ul", { class: "stops-near" }, contacts.map(i => {
       const c = data.contacts[i];
       return el("li", {}, el("a", { href: "#contact=" + (i + 1) }, contactName(c)), el("span", {},
-        c.review === "shift" ? "move " + shortShift(c) : `in doubt: ${count(c.against, "stop", "stops")} against, ${c.for} for`));
+        c.review === "shift" ? "move " + shortShift(c) + (c.for + c.against ? "" : "; no stop beside it") : `in doubt: ${count(c.against, "stop", "stops")} against, ${c.for} for`));
     }))] : null,
     conflicts.length ? [el("h3", {}, "Stops that conflict"), el("ul", { class: "stops-near" }, conflicts.map(i => {
       const s = data.stops[i];
       return el("li", {}, sign(1), stopLink(i), el("span", {}, `drafted ${code(s.m)}, fits ${code(s.f)}`));
     }))] : null,
-    data.next_stops.length ? [el("h3", {}, "Where to look next"), el("ol", { class: "stops-near" }, data.next_stops.slice(0, 4).map(n =>
-      el("li", {}, el("a", { href: "#next=" + n.rank }, "Next stop " + n.rank), el("span", {}, n.contact === undefined ? "ground without stops" : contactName(data.contacts[n.contact]) + `, known to ± ${metres(n.half[0])}`))))] : null,
+    nextList(),
     el("p", { class: "quiet" }, "Choose a stop, a contact or a unit on the map to read what is known of it."),
   ];
 }

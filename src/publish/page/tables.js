@@ -1,10 +1,12 @@
 // Contacts, units, trust, problems, method.
 const reviewRank = { shift: 0, doubtful: 1, supported: 2, untested: 3 };
-/// Contacts with the most doubtful first: those that should move by how sure that is, then by the evidence against them.
+const doubtRank = c => c.review === "shift" && c.for + c.against === 0 ? 1.5 : reviewRank[c.review];
+/// Contacts with the most doubtful first: those that should move by how sure that is, then by the evidence against them. Where no stop
+/// lies beside one, it only moves with its neighbours: that comes after the doubt which stops raise.
 function doubtOrder() {
   return data.contacts.map((c, i) => i).sort((a, b) => {
     const p = data.contacts[a], q = data.contacts[b];
-    return reviewRank[p.review] - reviewRank[q.review] || (p.review === "shift" ? q.p - p.p : 0) || (q.odds || 0) - (p.odds || 0) || a - b;
+    return doubtRank(p) - doubtRank(q) || (p.review === "shift" ? q.p - p.p : 0) || (q.odds || 0) - (p.odds || 0) || a - b;
   });
 }
 

@@ -1,6 +1,7 @@
 #include "contact_knowledge.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <numeric>
 #include <optional>
@@ -16,6 +17,10 @@ namespace {
 constexpr std::size_t most_contacts = 5000;
 /// Stops farther from a contact than this many standard errors say nothing of its place.
 constexpr double near_in_sd = 4;
+/// The share of stretches of contact that are simply right, before any stop is heard, and how many stretches that counts for. Common practice, no source.
+constexpr double usual_right_share = 0.5, usual_right_worth = 4;
+/// What is alike along a contact is so over sqrt(2 pi) reaches in all: the area below its correlation.
+constexpr double stretch_in_reaches = 2.507;
 /// Pairs of units with fewer stops borrow from all pairs.
 constexpr std::size_t fewest_stops = 5;
 
@@ -29,7 +34,7 @@ double usual_reach_m(const model::Survey& survey, const geo::UnitMap& map) {
 }  // namespace
 
 ContactKnowledge::ContactKnowledge(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const Relocation& relocation,
-                                   unsigned threads, std::optional<double> stated_reach_m)
+                                   unsigned threads, std::optional<double> stated_reach_m, std::optional<double> stated_right_share)
     : survey_(&survey) {
     ground_ = map.unit_areas_m2();
     const double total = std::accumulate(ground_.begin(), ground_.end(), 0.0);
@@ -44,6 +49,7 @@ ContactKnowledge::ContactKnowledge(const model::Survey& survey, const geo::UnitM
         chosen.resize(most_contacts);
         std::sort(chosen.begin(), chosen.end());
     }
+    const double even = fit.without_draft ? 0 : 0.5;
     std::vector<std::optional<Known>> made(chosen.size());
     parallel_blocks(chosen.size(), 16, threads, [&](std::size_t begin, std::size_t end, unsigned) {
         for (std::size_t k = begin; k < end; ++k) {
@@ -53,7 +59,7 @@ ContactKnowledge::ContactKnowledge(const model::Survey& survey, const geo::UnitM
             std::vector<double> sd = relocation.contacts[chosen[k]].half_widths_m;
             for (double& width : sd) width /= half_width_in_sd;
             made[k] = Known{chosen[k], contact.left, contact.left == contact.unit_a ? contact.unit_b : contact.unit_a,
-                            ContactProcess(line, {.reach_m = reach_m}, sd)};
+                            ContactProcess(line, {.reach_m = reach_m, .right_share = even}, sd)};
         }
     });
     std::vector<std::size_t> place_of(map.contacts().size(), made.size());
@@ -62,7 +68,7 @@ ContactKnowledge::ContactKnowledge(const model::Survey& survey, const geo::UnitM
         place_of[known->contact] = contacts.size();
         contacts.push_back(std::move(*known));
     }
-    if (relocation.moved) return;  // the field has heard the stops already
+    if (fit.without_draft) return;  // a first map's contacts were drawn from these stops
 
     struct Heard {
         std::size_t stop;
@@ -83,14 +89,49 @@ ContactKnowledge::ContactKnowledge(const model::Survey& survey, const geo::UnitM
                 const Point p = survey.stops[a.stop].position, q = survey.stops[b.stop].position;
                 return std::tuple(a.distance_m, p.x, p.y, a.stop) < std::tuple(b.distance_m, q.x, q.y, b.stop);
             });
+            // Where contacts were moved the process has heard the stops already: they are asked once more only whether the line, as it now runs, is right.
+            ContactProcess& process = contacts[k].process;
+            ContactProcess asked = relocation.moved ? ContactProcess(relocated_line(relocation, map, contacts[k].contact), {.reach_m = reach_m, .right_share = even},
+                                                                     std::array{survey.contact_sd_m})
+                                                    : process;
             for (const Heard& h : heard[k]) {
                 fit.reckoning->witness_log_likelihood(h.stop, likelihood);
                 const auto [left, right] = sides(contacts[k], likelihood);
-                const auto [node, offset] = contacts[k].process.seat(survey.stops[h.stop].position);
-                contacts[k].process.hear(node, offset, survey.stops[h.stop].position_sd_m, left, right);
+                const auto [node, offset] = asked.seat(survey.stops[h.stop].position);
+                asked.hear(node, offset, survey.stops[h.stop].position_sd_m, left, right);
             }
+            if (!relocation.moved) {
+                process = std::move(asked);
+                continue;
+            }
+            for (std::size_t i = 0; i < process.nodes().size(); ++i) process.set_right(i, asked.right(i));
         }
     });
+    learn_right_share(stated_right_share);
+}
+
+/// Each contact heard its stops at even odds, so the odds at a node are now the stops' word alone. The share is the most probable one, given some
+/// stretches beforehand; then each node's probability follows by Bayes.
+void ContactKnowledge::learn_right_share(std::optional<double> stated) {
+    right_share = stated.value_or(usual_right_share);
+    const auto by_bayes = [&](double p) { return p * right_share / (p * right_share + (1 - p) * (1 - right_share)); };
+    for (int round = 0; !stated && round < 100; ++round) {  // expectation and maximisation
+        double right = usual_right_worth * usual_right_share, all = usual_right_worth;
+        for (const Known& known : contacts) {
+            const std::size_t nodes = known.process.nodes().size();
+            double length = 0, sum = 0;
+            for (std::size_t i = 0; i < nodes; ++i) {
+                length += known.process.nodes()[i].length_m;
+                sum += by_bayes(known.process.right(i));
+            }
+            const double stretches = std::max(1.0, length / (stretch_in_reaches * reach_m));
+            right += stretches * sum / static_cast<double>(nodes);
+            all += stretches;
+        }
+        right_share = right / all;
+    }
+    for (Known& known : contacts)
+        for (std::size_t i = 0; i < known.process.nodes().size(); ++i) known.process.set_right(i, by_bayes(known.process.right(i)));
 }
 
 void ContactKnowledge::compare_units(const Fit& fit) {

@@ -23,9 +23,9 @@ struct Discernment {
 class ContactKnowledge {
 public:
     /// Contacts not among the 5,000 longest are left out: they hold little to gain.
-    /// `stated_reach_m`: absent, as `reach_m` says.
+    /// `stated_reach_m`: absent, as `reach_m` says. `stated_right_share`: absent, as `right_share` says.
     ContactKnowledge(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const Relocation& relocation, unsigned threads,
-                     std::optional<double> stated_reach_m = std::nullopt);
+                     std::optional<double> stated_reach_m = std::nullopt, std::optional<double> stated_right_share = std::nullopt);
 
     struct Known {
         std::size_t contact = 0;  ///< index into UnitMap::contacts()
@@ -37,6 +37,8 @@ public:
     /// it shorter, contacts would cross themselves) and the mean length of a contact (were it longer, contacts would move as a whole):
     /// between the two nothing is known beforehand, and all magnitudes are alike.
     double reach_m = 0;
+    /// The share of the contacts' stretches that are simply right as they now run, learnt from the stops beside them; 0 where there is no draft.
+    double right_share = 0;
 
     const Discernment& between(model::UnitIndex a, model::UnitIndex b) const;
     /// Ln likelihoods of a stop over the units as likelihoods of the two sides, the draft's error share mixed in.
@@ -44,6 +46,7 @@ public:
 
 private:
     void compare_units(const Fit& fit);
+    void learn_right_share(std::optional<double> stated);
 
     const model::Survey* survey_;
     std::vector<double> ground_;  ///< share of each unit

@@ -16,7 +16,8 @@ const double mean_absolute = std::sqrt(2 / std::numbers::pi);
 
 }  // namespace
 
-ContactProcess::ContactProcess(const Line& line, const ContactProcessOptions& options, std::span<const double> sd_m) : line_(line) {
+ContactProcess::ContactProcess(const Line& line, const ContactProcessOptions& options, std::span<const double> sd_m)
+    : line_(line), right_within_m_(options.right_within_m), reach_m_(options.reach_m) {
     assert(line.size() > 1 && options.reach_m > 0 && (sd_m.size() == 1 || sd_m.size() == line.size()));
     std::vector<double> chainage{0};
     for (std::size_t i = 1; i < line.size(); ++i) chainage.push_back(chainage.back() + distance(line[i - 1], line[i]));
@@ -49,6 +50,7 @@ ContactProcess::ContactProcess(const Line& line, const ContactProcessOptions& op
         sd.push_back(sd_m.size() == 1 ? sd_m[0] : std::lerp(sd_m[at - 1], sd_m[at], t));
     }
     mean_.assign(count, 0.0);
+    right_.assign(count, options.right_share);
     covariance_.assign(count * count, 0.0);
     for (std::size_t i = 0; i < count; ++i) {
         for (std::size_t j = 0; j < count; ++j) {
@@ -60,9 +62,14 @@ ContactProcess::ContactProcess(const Line& line, const ContactProcessOptions& op
 
 double ContactProcess::sd_m(std::size_t node) const { return std::sqrt(std::max(0.0, covariance(node, node))); }
 
+double ContactProcess::error(double mean, double sd, double right) {
+    return mean_absolute * std::sqrt((1 - right) * (sd * sd + right * mean * mean));
+}
+
 Point ContactProcess::place(std::size_t node) const {
     const Node& n = nodes_[node];
-    return {n.place.x + mean_[node] * n.left.x, n.place.y + mean_[node] * n.left.y};
+    const double offset = estimate_m(node);
+    return {n.place.x + offset * n.left.x, n.place.y + offset * n.left.y};
 }
 
 std::pair<std::size_t, double> ContactProcess::seat(Point place) const {
@@ -83,25 +90,40 @@ std::pair<std::size_t, double> ContactProcess::seat(Point place) const {
     return {std::min(nodes_.size() - 1, static_cast<std::size_t>(along / step)), offset};
 }
 
+ContactProcess::Heard ContactProcess::listen(std::size_t node, double offset_m, double position_sd_m, double likelihood_left, double likelihood_right) const {
+    Heard heard;
+    const double s = std::sqrt(std::max(0.0, covariance(node, node)) + position_sd_m * position_sd_m), difference = likelihood_left - likelihood_right;
+    const double s_right = std::hypot(right_within_m_, position_sd_m);
+    if (s <= 0) return heard;
+    const double z = (offset_m - mean_[node]) / s;
+    heard.evidence = likelihood_right + difference * normal_cdf(z);
+    heard.evidence_if_right = likelihood_right + difference * normal_cdf(offset_m / s_right);
+    if (heard.evidence <= 0) return heard;
+    heard.slope = -difference * normal_density(z) / (s * heard.evidence);
+    heard.bend = -difference * z * normal_density(z) / (s * s * heard.evidence) - heard.slope * heard.slope;
+    return heard;
+}
+
+double ContactProcess::right_after(std::size_t i, std::size_t j, const Heard& heard) const {
+    if (right_[j] <= 0 || right_[j] >= 1 || heard.evidence <= 0 || heard.evidence_if_right <= 0) return right_[j];
+    const double d = (along_[i] - along_[j]) / reach_m_, alike = std::exp(-d * d / 2);
+    return 1 / (1 + (1 - right_[j]) / right_[j] * std::pow(heard.evidence / heard.evidence_if_right, alike));
+}
+
 void ContactProcess::hear(std::size_t node, double offset_m, double position_sd_m, double likelihood_left, double likelihood_right) {
-    const double s = std::sqrt(covariance(node, node) + position_sd_m * position_sd_m);
-    if (s <= 0) return;
-    const double z = (offset_m - mean_[node]) / s, difference = likelihood_left - likelihood_right;
-    const double evidence = likelihood_right + difference * normal_cdf(z);
-    if (evidence <= 0) return;
-    // First and second derivative of ln(evidence) in the mean.
-    const double slope = -difference * normal_density(z) / (s * evidence);
-    const double bend = -difference * z * normal_density(z) / (s * s * evidence) - slope * slope;
+    const Heard heard = listen(node, offset_m, position_sd_m, likelihood_left, likelihood_right);
+    if (heard.evidence <= 0) return;
     const std::size_t n = nodes_.size();
+    for (std::size_t j = 0; j < n; ++j) right_[j] = right_after(node, j, heard);
     std::vector<double> row(n);
     for (std::size_t j = 0; j < n; ++j) row[j] = covariance(node, j);
     for (std::size_t j = 0; j < n; ++j) {
-        mean_[j] += row[j] * slope;
-        for (std::size_t k = 0; k < n; ++k) covariance(j, k) += row[j] * row[k] * bend;
+        mean_[j] += row[j] * heard.slope;
+        for (std::size_t k = 0; k < n; ++k) covariance(j, k) += row[j] * row[k] * heard.bend;
     }
 }
 
-/// By how much a visit lowers the covariance, over the product of the covariances with the node: at the most probable place of the contact
+/// By how much a visit lowers the process's covariance, over the product of the covariances with the node: at the most probable place of the process
 /// Phi is one half whatever is found, so that the bend above comes to -(2 / pi) ((E_l - E_r) / (E_l + E_r))^2 / s^2.
 double ContactProcess::narrowing(std::size_t node, double position_sd_m, double discernment) const {
     const double variance = covariance(node, node) + position_sd_m * position_sd_m;
@@ -109,11 +131,17 @@ double ContactProcess::narrowing(std::size_t node, double position_sd_m, double 
 }
 
 double ContactProcess::gain_m2(std::size_t node, double position_sd_m, double discernment) const {
-    const double factor = narrowing(node, position_sd_m, discernment);
     double gain = 0;
-    for (std::size_t j = 0; j < nodes_.size(); ++j) {
-        const double now = std::max(0.0, covariance(j, j)), shared = covariance(node, j);
-        gain += nodes_[j].length_m * mean_absolute * (std::sqrt(now) - std::sqrt(std::max(0.0, now - factor * shared * shared)));
+    if (discernment <= 0) return gain;  // it would be nothing but for rounding
+    for (std::size_t j = 0; j < nodes_.size(); ++j) gain += nodes_[j].length_m * error(mean_[j], sd_m(j), right_[j]);
+    const double offset = estimate_m(node), wrong = (1 - std::sqrt(discernment)) / 2;  // as often the notes speak for the other side
+    for (const double left : {1 - wrong, wrong}) {
+        const Heard heard = listen(node, offset, position_sd_m, left, 1 - left);
+        for (std::size_t j = 0; j < nodes_.size(); ++j) {
+            const double shared = covariance(node, j), variance = std::max(0.0, covariance(j, j) + shared * shared * heard.bend);
+            gain -= heard.total(right_[node]) * nodes_[j].length_m *
+                    error(mean_[j] + shared * heard.slope, std::sqrt(variance), right_after(node, j, heard));
+        }
     }
     return gain;
 }

@@ -75,6 +75,20 @@ struct Bare {
     model::UnitIndex unit = model::no_unit;
 };
 
+/// Of the ground within a radius, what lies on the map.
+double share_on_map(const geo::UnitMap& map, Point place, double radius) {
+    constexpr int steps = 3;  // to either side
+    int all = 0, on = 0;
+    for (int i = -steps; i <= steps; ++i) {
+        for (int j = -steps; j <= steps; ++j) {
+            if (i * i + j * j > steps * steps) continue;
+            ++all;
+            on += map.unit_at({place.x + radius * i / steps, place.y + radius * j / steps}) != model::no_unit;
+        }
+    }
+    return static_cast<double>(on) / all;
+}
+
 std::vector<Bare> ground_without_stops(const model::Survey& survey, const geo::UnitMap& map, const ContactKnowledge& knowledge, const Allowed& allowed) {
     Box box = map.extent();
     std::vector<Bare> bare;
@@ -100,6 +114,8 @@ std::vector<Bare> ground_without_stops(const model::Survey& survey, const geo::U
         for (std::size_t v = 0; v < units; ++v)
             if (u != v) told[u] += knowledge.between(static_cast<model::UnitIndex>(u), static_cast<model::UnitIndex>(v)).mean / static_cast<double>(units - 1);
     }
+    // What the stops found simply right along contacts is taken to be so between them.
+    const double wrong = survey.settings.draft_error_share * (1 - knowledge.right_share);
     const double radius = speaks_within * knowledge.reach_m, ground = std::numbers::pi * radius * radius;
     for (std::ptrdiff_t r = 0; r < rows; ++r) {
         for (std::ptrdiff_t c = 0; c < columns; ++c) {
@@ -107,7 +123,7 @@ std::vector<Bare> ground_without_stops(const model::Survey& survey, const geo::U
             const model::UnitIndex unit = spoken_for[static_cast<std::size_t>(r * columns + c)] ? model::no_unit : map.unit_at(place);
             if (unit == model::no_unit || !allowed(place)) continue;
             if (map.nearest_contact(place, radius)) continue;  // there the contact itself is the better place to look
-            bare.push_back({place, survey.settings.draft_error_share * told[static_cast<std::size_t>(unit)] * ground, unit});
+            bare.push_back({place, wrong * told[static_cast<std::size_t>(unit)] * ground * share_on_map(map, place, radius), unit});
         }
     }
     return bare;
@@ -118,7 +134,7 @@ public:
     Planner(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const Relocation& relocation,
             const NextStopOptions& options, unsigned threads)
         : survey_(survey), map_(map), fit_(fit), options_(options), allowed_(survey, map),
-          knowledge_(survey, map, fit, relocation, threads, options.reach_m), known_(known_stops(*fit.reckoning)) {
+          knowledge_(survey, map, fit, relocation, threads, options.reach_m, options.right_share), known_(known_stops(*fit.reckoning)) {
         best_.resize(knowledge_.contacts.size());
         parallel_blocks(best_.size(), 16, threads, [&](std::size_t begin, std::size_t end, unsigned) {
             for (std::size_t k = begin; k < end; ++k) best_[k] = best_of(k);
@@ -193,9 +209,9 @@ private:
         return visits;
     }
 
-    /// Two visits nearer to one another than a contact is known would see the same.
+    /// Two visits nearer to one another than the ground is wide in which a contact is stated to lie would see the same.
     bool free(Point place) const {
-        return std::none_of(taken_.begin(), taken_.end(), [&](Point other) { return distance(other, place) < survey_.contact_sd_m; });
+        return std::none_of(taken_.begin(), taken_.end(), [&](Point other) { return distance(other, place) < 2 * survey_.contact_sd_m; });
     }
 
     double gain_of(const Visit& visit) const {
@@ -272,7 +288,7 @@ private:
 
 std::vector<NextStop> suggest_next_stops(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const Relocation& relocation,
                                          const NextStopOptions& options, unsigned threads) {
-    if (options.count == 0 || survey.units.size() < 2) return {};
+    if (options.count == 0 || survey.units.size() < 2 || fit.without_draft) return {};
     return Planner(survey, map, fit, relocation, options, threads).plan();
 }
 

@@ -2,7 +2,7 @@
 // survey whose truth is known. Each way chooses as many places; what would be noted there is drawn from the survey's own stops over
 // the true unit, the contact is narrowed by it, and the mean distance of where it is then thought to run from where it truly runs is
 // taken over all contacts.
-//     next_stops SURVEY.json TRUTH_MAP [--visits 10] [--repeats 40] [--reach METRES] [--again 0.8]
+//     next_stops SURVEY.json TRUTH_MAP [--visits 10] [--repeats 40] [--reach METRES] [--right SHARE] [--again 0.8]
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
@@ -98,7 +98,7 @@ public:
             const auto& process = knowledge_.contacts[k].process;
             for (std::size_t i = 0; i < truth_[k].size(); ++i) {
                 if (!truth_[k][i]) continue;
-                sum += process.nodes()[i].length_m * std::abs(process.mean_m(i) - *truth_[k][i]);
+                sum += process.nodes()[i].length_m * std::abs(process.estimate_m(i) - *truth_[k][i]);
                 length += process.nodes()[i].length_m;
             }
         }
@@ -150,17 +150,18 @@ int main(int argc, char** argv) try {
         if (std::strcmp(argv[i], "--visits") == 0 && i + 1 < argc) visits = std::strtoul(argv[++i], nullptr, 10);
         else if (std::strcmp(argv[i], "--repeats") == 0 && i + 1 < argc) repeats = std::strtoul(argv[++i], nullptr, 10);
         else if (std::strcmp(argv[i], "--reach") == 0 && i + 1 < argc) options.reach_m = std::strtod(argv[++i], nullptr);
+        else if (std::strcmp(argv[i], "--right") == 0 && i + 1 < argc) options.right_share = std::strtod(argv[++i], nullptr);
         else if (std::strcmp(argv[i], "--again") == 0 && i + 1 < argc) options.again = std::strtod(argv[++i], nullptr);
         else files.push_back(argv[i]);
     }
     if (files.size() != 2) {
-        std::fprintf(stderr, "next_stops SURVEY.json TRUTH_MAP [--visits 10] [--repeats 40] [--reach METRES] [--again 0.8]\n");
+        std::fprintf(stderr, "next_stops SURVEY.json TRUTH_MAP [--visits 10] [--repeats 40] [--reach METRES] [--right SHARE] [--again 0.8]\n");
         return 2;
     }
     const World world(files[0], files[1]);
     options.count = visits;
     const auto suggested = infer::suggest_next_stops(world.survey, *world.map, world.fit, world.relocation, options, 0);
-    const infer::ContactKnowledge knowledge(world.survey, *world.map, world.fit, world.relocation, 0, options.reach_m);
+    const infer::ContactKnowledge knowledge(world.survey, *world.map, world.fit, world.relocation, 0, options.reach_m, options.right_share);
     std::set<std::pair<model::UnitIndex, model::UnitIndex>> pairs;
     for (const auto& stop : suggested) {
         if (!stop.contact) continue;
@@ -199,7 +200,7 @@ int main(int argc, char** argv) try {
     std::printf("%s: reach %.0f m; drafted %.2f m, by the stops so far %.2f m; after %zu visits less by", files[0], knowledge.reach_m, drafted, before, visits);
     for (const Way& way : ways)
         std::printf(" %s %.3f m (+- %.3f)", way.name, way.gain, std::sqrt(std::max(0.0, way.square - way.gain * way.gain) / static_cast<double>(repeats)));
-    std::printf("; %zu of the suggested on contacts, of %zu pairs of units\n", on_contacts, pairs.size());
+    std::printf("; %zu of the suggested on contacts, of %zu pairs of units; right share %.2f\n", on_contacts, pairs.size(), knowledge.right_share);
     return 0;
 } catch (const subcrop::Error& error) {
     std::fprintf(stderr, "%s\n", error.what());

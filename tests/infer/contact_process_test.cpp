@@ -87,5 +87,50 @@ TEST(ContactProcess, TheExpectedGainIsTheMeanOfWhatIsFound) {
     EXPECT_EQ(before.gain_m2(10, 10, 0), 0);                                             // soil that tells nothing
 }
 
+/// The mixture of a contact that is right within 5 m and one that is off by a normal of 40 m, and one stop, summed over a fine grid.
+TEST(ContactProcess, AStopMovesTheOddsThatAContactIsSimplyRightByBayes) {
+    for (const double offset : {-60.0, -12.0, 0.0, 30.0}) {
+        const Line line{{0, 0}, {0, 1000}};
+        ContactProcess contact(line, {.reach_m = 200, .right_share = 0.4}, std::array{40.0});
+        const double left = 0.85, right = 0.1, position_sd = 10, step = 0.05;
+        contact.hear(8, offset, position_sd, left, right);
+        double of_right = 0, of_wrong = 0, mean = 0;
+        for (double x = -300; x <= 300; x += step) {
+            const double likelihood = right + (left - right) * 0.5 * std::erfc(-(offset - x) / position_sd / std::sqrt(2.0));
+            const auto density = [&](double sd) { return std::exp(-x * x / (2 * sd * sd)) / (sd * std::sqrt(2 * pi)); };
+            of_right += step * 0.4 * density(5) * likelihood;
+            of_wrong += step * 0.6 * density(40) * likelihood;
+            mean += step * 0.6 * density(40) * likelihood * x;
+        }
+        EXPECT_NEAR(contact.right(8), of_right / (of_right + of_wrong), 1e-6) << offset;
+        EXPECT_NEAR(contact.estimate_m(8), mean / (of_right + of_wrong), 1e-3) << offset;  // the right one taken as on the line
+        EXPECT_NEAR(contact.place(8).x, -contact.estimate_m(8), 1e-9);
+        // Four nodes off, one reach: exp(-1 / 2) of the change of the log odds.
+        const auto log_odds = [](double p) { return std::log(p / (1 - p)); };
+        EXPECT_NEAR(log_odds(contact.right(12)) - log_odds(0.4), std::exp(-0.5) * (log_odds(contact.right(8)) - log_odds(0.4)), 1e-9);
+    }
+}
+
+TEST(ContactProcess, StopsOnTheSideTheyShouldBeMakeAContactRightAndOneStopThenMovesItLittle) {
+    const auto heard = [](double share, bool agree) {
+        const Line line{{0, 0}, {0, 1000}};
+        ContactProcess contact(line, {.reach_m = 200, .right_share = share}, std::array{40.0});
+        for (std::size_t node = 1; node < 20; node += 3) {
+            contact.hear(node, 15, 5, agree ? 0.95 : 0.05, agree ? 0.05 : 0.95);
+            contact.hear(node, -15, 5, 0.05, 0.95);
+        }
+        return contact;
+    };
+    ContactProcess right = heard(0.5, true), open = heard(0, true);
+    EXPECT_GT(right.right(10), 0.95);
+    EXPECT_LT(heard(0.5, false).right(10), 0.2);
+    const double before = right.estimate_m(10), before_open = open.estimate_m(10);
+    right.hear(10, 0, 10, 0.05, 0.95);
+    open.hear(10, 0, 10, 0.05, 0.95);
+    EXPECT_LT(std::abs(right.estimate_m(10) - before), 0.3 * std::abs(open.estimate_m(10) - before_open));
+    EXPECT_LT(right.gain_m2(10, 10, 0.6), open.gain_m2(10, 10, 0.6));
+    EXPECT_GT(right.gain_m2(10, 10, 0.6), 0);
+}
+
 }  // namespace
 }  // namespace subcrop::infer

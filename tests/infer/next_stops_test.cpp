@@ -62,10 +62,10 @@ TEST(NextStops, KeepToTracksAndOutOfNoGoGround) {
     invented.survey.track_reach_m = 150;
     for (const NextStop& stop : suggest(invented, 3)) EXPECT_NEAR(stop.place.y, 1000, 150);
     invented.survey.tracks.clear();
-    invented.survey.no_go = {{{{-600, 300}, {600, 300}, {600, 2000}, {-600, 2000}, {-600, 300}}, {}}};
+    invented.survey.no_go = {{{{-600, 1000}, {600, 1000}, {600, 2000}, {-600, 2000}, {-600, 1000}}, {}}};
     const auto next = suggest(invented, 5);
     EXPECT_EQ(next.size(), 5U);
-    for (const NextStop& stop : next) EXPECT_FALSE(std::abs(stop.place.x) < 600 && stop.place.y > 300) << stop.place.x << ' ' << stop.place.y;
+    for (const NextStop& stop : next) EXPECT_FALSE(std::abs(stop.place.x) < 600 && stop.place.y > 1000) << stop.place.x << ' ' << stop.place.y;
 }
 
 TEST(NextStops, AskForGroundWithoutStopsAndForNothingWhereNoneIsWanted) {

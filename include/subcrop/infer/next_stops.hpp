@@ -3,13 +3,13 @@
 //     std::vector<NextStop> next = suggest_next_stops(survey, map, fit, relocation, {.count = 10}, threads);
 //     next[0].place, next[0].purpose
 //
-// Each contact is a smooth Gaussian process about where it is drawn (or was relocated to), narrowed by the stops beside it; a
-// visit to where it most probably runs narrows it by as much as the soil has told its two units apart so far. Ground without
+// Each stretch of contact is either simply right where it is drawn (or was relocated to) or a smooth Gaussian process about that line, narrowed by the stops
+// beside it. How many are right is learnt from these stops; a visit to where the contact most probably runs tells as much as the soil has told its two units apart so
+// far. Ground without
 // stops counts by the chance that the draft is wrong there in no smooth way. Both are weighed in the same coin, ground
 // expected to be put right, and visits are taken one by one, the best first, each as if those before it had been made.
 //
-// Not good at: ways, slopes and fences (give tracks and no-go ground), contacts that do not exist, and contacts drafted
-// exactly right, which one stop more can only disturb. Measured on invented surveys by tests/bench/next_stops.
+// Not good at: ways, slopes and fences (give tracks and no-go ground), contacts that do not exist. Measured on invented surveys by tests/bench/next_stops.
 // Cost: about 10 ms for 100 contacts.
 #pragma once
 
@@ -42,6 +42,8 @@ struct NextStopOptions {
     /// Along a contact within which its error is taken as alike. Absent: that of the field of shifts, else
     /// the geometric mean of the stated error and the mean length of a contact.
     std::optional<double> reach_m = std::nullopt;
+    /// The share of contacts, by stretches, that are simply right where they are drawn. Absent: learnt from the stops beside them.
+    std::optional<double> right_share = std::nullopt;
     /// What a visit counts for each one planned already to a contact of the same two units: several are spread over the map where that
     /// costs little.
     double again = 0.8;

@@ -32,17 +32,16 @@ constexpr std::array<std::pair<Zone, std::string_view>, 3> zones{
 const std::vector<double> chip_covariance{100.0 / 12, 0, 0, 0, 40.0 / 12, 0, 0, 0, 80.0 / 12};
 
 /// The horizons of a stop that lie in the lowest material, from the top down; litter and what people moved never speak.
-std::vector<std::size_t> speaking_horizons(const Stop& stop, const Reduced& reduced) {
+void find_speaking_horizons(const Stop& stop, const Reduced& reduced, std::vector<std::size_t>& speaking) {
     std::uint8_t lowest = 1;
     for (std::uint32_t k = 0; k < stop.horizon_count; ++k) {
         lowest = std::max(lowest, reduced.discontinuity[stop.first_horizon + k]);
     }
-    std::vector<std::size_t> speaking;
+    speaking.clear();
     for (std::uint32_t k = 0; k < stop.horizon_count; ++k) {
         const std::size_t h = stop.first_horizon + k;
         if (reduced.discontinuity[h] == lowest && reduced.zone[h] != Zone::none) speaking.push_back(h);
     }
-    return speaking;
 }
 
 /// Code of the horizon that stands for a zone: the highest of the topsoil, the lowest of the others (nearest the rock).
@@ -80,9 +79,11 @@ Channel mineral_channel(const Survey& survey, const Reduced& reduced) {
     std::map<std::vector<std::string>, std::int32_t> codes;
     std::vector<std::vector<std::string>> sets;
     std::vector<std::int32_t> set_of_stop;
+    std::vector<std::size_t> speaking;
     for (const Stop& stop : survey.stops) {
         std::vector<std::string> named;
-        for (const std::size_t h : speaking_horizons(stop, reduced)) {
+        find_speaking_horizons(stop, reduced, speaking);
+        for (const std::size_t h : speaking) {
             const std::int32_t code = reduced.minerals.codes[h];
             if (code < 0) continue;
             const auto& minerals = reduced.minerals.values[static_cast<std::size_t>(code)];
@@ -242,20 +243,33 @@ std::size_t Channel::stops_with_value() const {
 }
 
 std::string Channel::value_text(std::int32_t value) const {
-    if (kind == Kind::set) {
-        std::string text;
-        for (const std::uint32_t item : items[value]) text += (text.empty() ? "" : ", ") + labels[item];
-        return text.empty() ? "none" : text;
-    }
-    if (!labels.empty()) return labels[value];
     std::string text;
+    append_value_text(value, text);
+    return text;
+}
+
+void Channel::append_value_text(std::int32_t value, std::string& text) const {
+    const std::size_t begin = text.size();
+    const auto separate = [&] { text += text.size() == begin ? "" : ", "; };
+    if (kind == Kind::set) {
+        for (const std::uint32_t item : items[value]) {
+            separate();
+            text += labels[item];
+        }
+        if (text.size() == begin) text += "none";
+        return;
+    }
+    if (!labels.empty()) {
+        text += labels[value];
+        return;
+    }
     for (std::size_t d = 0; d < columns.size(); ++d) {
         const double coordinate = coordinates[static_cast<std::size_t>(value) * dimensions + d];
         std::array<char, 32> number{};
         std::snprintf(number.data(), number.size(), "%.3g", log_scale ? std::exp(coordinate) : coordinate);
-        text += (text.empty() ? "" : ", ") + columns[d] + ' ' + number.data();
+        separate();
+        text.append(columns[d]).append(" ").append(number.data());
     }
-    return text;
 }
 
 std::vector<Channel> build_channels(const Survey& survey, const Reduced& reduced) {
@@ -273,8 +287,9 @@ std::vector<Channel> build_channels(const Survey& survey, const Reduced& reduced
     for (Channel& channel : channels) channel.value_of_stop.reserve(stops);
 
     std::vector<std::optional<double>> fragments_pct, ph;
+    std::vector<std::size_t> horizons;
     for (const Stop& stop : survey.stops) {
-        const std::vector<std::size_t> horizons = speaking_horizons(stop, reduced);
+        find_speaking_horizons(stop, reduced, horizons);
         std::size_t c = 0;
         for (const auto& [zone, zone_name] : zones) {
             for (const auto* codes : {&reduced.colour_moist.codes, &reduced.colour_dry.codes, &reduced.texture.codes}) {

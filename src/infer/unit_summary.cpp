@@ -150,9 +150,29 @@ ProfileSummary summarise_profiles(const std::vector<Sequence>& sequences) {
     return summary;
 }
 
+/// How often each code was met. Counted by number, since a million words looked up take 0.2 s.
+class CodeCounts {
+public:
+    void add(std::size_t code) {
+        if (code >= counts_.size()) counts_.resize(code + 1, 0);
+        ++counts_[code];
+    }
+    /// Codes of one name together.
+    template <class Name>
+    Counts by_name(Name&& name) const {
+        Counts named;
+        for (std::size_t code = 0; code < counts_.size(); ++code)
+            if (counts_[code] > 0) named[std::string(name(code))] += counts_[code];
+        return named;
+    }
+
+private:
+    std::vector<std::size_t> counts_;
+};
+
 struct Gathered {
-    Counts moist, dry, textures, fragment_kinds, reaction, parent_materials;
-    std::vector<field::IlrDistribution> grain_sizes;
+    CodeCounts moist, dry, textures, fragment_kinds, reaction, parent_materials;
+    std::vector<std::uint32_t> grain_sizes;  ///< codes of textures
     std::vector<double> fragments_pct;
     std::vector<Depth> weathered_rock, rock;
     std::vector<Sequence> sequences;
@@ -161,25 +181,27 @@ struct Gathered {
 class Gatherer {
 public:
     Gatherer(const model::Survey& survey, const model::Reduced& reduced)
-        : survey_(survey), reduced_(reduced), moist_(real_chips(reduced.colour_moist)), dry_(real_chips(reduced.colour_dry)) {}
+        : survey_(survey), reduced_(reduced), moist_(real_chips(reduced.colour_moist)), dry_(real_chips(reduced.colour_dry)) {
+        for (const std::string& code : reduced.effervescence.values) strengths_.push_back(strength(code));
+    }
 
     void gather(std::size_t s, Gathered& into) const {
         const model::Stop& stop = survey_.stops[s];
         std::size_t strongest = 0;
         for (std::uint32_t k = 0; k < stop.horizon_count; ++k) {
             const std::size_t h = stop.first_horizon + k;
-            if (const auto* code = value(reduced_.effervescence, h)) strongest = std::max(strongest, 1 + strength(*code));
+            if (const auto code = code_of(reduced_.effervescence, h)) strongest = std::max(strongest, 1 + strengths_[*code]);
             if (reduced_.zone[h] != field::Zone::subsoil) continue;
-            if (const auto code = reduced_.colour_moist.codes[h]; code >= 0) ++into.moist[moist_[static_cast<std::size_t>(code)]];
-            if (const auto code = reduced_.colour_dry.codes[h]; code >= 0) ++into.dry[dry_[static_cast<std::size_t>(code)]];
-            if (const auto* texture = value(reduced_.texture, h)) {
-                ++into.textures[texture->name];
-                into.grain_sizes.push_back(texture->distribution);
+            if (const auto code = code_of(reduced_.colour_moist, h)) into.moist.add(*code);
+            if (const auto code = code_of(reduced_.colour_dry, h)) into.dry.add(*code);
+            if (const auto code = code_of(reduced_.texture, h)) {
+                into.textures.add(*code);
+                into.grain_sizes.push_back(static_cast<std::uint32_t>(*code));
             }
             if (survey_.horizons[h].fragments_pct) into.fragments_pct.push_back(*survey_.horizons[h].fragments_pct);
-            if (const auto* kind = value(reduced_.fragment_kind, h)) ++into.fragment_kinds[*kind];
+            if (const auto code = code_of(reduced_.fragment_kind, h)) into.fragment_kinds.add(*code);
         }
-        if (strongest > 0) ++into.reaction[std::string(field::effervescence_classes()[strongest - 1].code)];
+        if (strongest > 0) into.reaction.add(strongest - 1);
         if (Sequence sequence = sequence_of(survey_, stop); !sequence.horizons.empty()) into.sequences.push_back(std::move(sequence));
         // What is only inferred below the hole counts as what is sure: deeper than the hole.
         const field::RockDepth rock = model::rock_depth(survey_, reduced_, s);
@@ -189,10 +211,13 @@ public:
         else if (!rock.reached()) into.weathered_rock.push_back({rock.low_cm, false});
     }
 
+    const std::string& moist_chip(std::size_t code) const { return moist_[code]; }
+    const std::string& dry_chip(std::size_t code) const { return dry_[code]; }
+
 private:
     template <class Value>
-    static const Value* value(const model::Coded<Value>& coded, std::size_t h) {
-        return coded.codes[h] >= 0 ? &coded.values[static_cast<std::size_t>(coded.codes[h])] : nullptr;
+    static std::optional<std::size_t> code_of(const model::Coded<Value>& coded, std::size_t h) {
+        return coded.codes[h] >= 0 ? std::optional(static_cast<std::size_t>(coded.codes[h])) : std::nullopt;
     }
     static std::size_t strength(const std::string& code) {
         const auto classes = field::effervescence_classes();
@@ -203,16 +228,18 @@ private:
     const model::Survey& survey_;
     const model::Reduced& reduced_;
     std::vector<std::string> moist_, dry_;  ///< chip of each distinct value
+    std::vector<std::size_t> strengths_;    ///< of each distinct reaction
 };
 
 /// Moments of a mixture in which each grain size has the same share.
-std::optional<field::IlrDistribution> mixture(const std::vector<field::IlrDistribution>& parts) {
-    if (parts.empty()) return std::nullopt;
+std::optional<field::IlrDistribution> mixture(const std::vector<std::uint32_t>& codes, const std::vector<model::TextureValue>& textures) {
+    if (codes.empty()) return std::nullopt;
     field::IlrDistribution all;
-    const double share = 1 / static_cast<double>(parts.size());
-    for (const auto& part : parts)
-        for (std::size_t i = 0; i < 2; ++i) all.mean[i] += share * part.mean[i];
-    for (const auto& part : parts) {
+    const double share = 1 / static_cast<double>(codes.size());
+    for (const std::uint32_t code : codes)
+        for (std::size_t i = 0; i < 2; ++i) all.mean[i] += share * textures[code].distribution.mean[i];
+    for (const std::uint32_t code : codes) {
+        const field::IlrDistribution& part = textures[code].distribution;
         const double x = part.mean[0] - all.mean[0], y = part.mean[1] - all.mean[1];
         all.covariance[0] += share * (part.covariance[0] + x * x);
         all.covariance[1] += share * (part.covariance[1] + x * y);
@@ -263,7 +290,7 @@ std::vector<UnitSummary> summarise_units(const model::Survey& survey, const mode
         if (stop.unit_seen != model::no_unit) ++summaries[static_cast<std::size_t>(stop.unit_seen)].stops_rock_seen;
         const model::UnitIndex below = stop.unit_seen != model::no_unit ? stop.unit_seen : stands_on;
         if (below != model::no_unit)
-            ++gathered[static_cast<std::size_t>(below)].parent_materials[std::string(to_string(reduced.parent_material[s]))];
+            gathered[static_cast<std::size_t>(below)].parent_materials.add(static_cast<std::size_t>(reduced.parent_material[s]));
         const model::UnitIndex told = told_unit(stop, judged);
         if (told == model::no_unit) continue;
         gatherer.gather(s, gathered[static_cast<std::size_t>(told)]);
@@ -274,16 +301,17 @@ std::vector<UnitSummary> summarise_units(const model::Survey& survey, const mode
     for (std::size_t u = 0; u < summaries.size(); ++u) {
         UnitSummary& summary = summaries[u];
         const Gathered& from = gathered[u];
-        summary.moist = summarise_colours(from.moist);
-        summary.dry = summarise_colours(from.dry);
-        summary.texture = {tally(from.textures), mixture(from.grain_sizes)};
-        summary.fragments = summarise_fragments(from.fragments_pct, from.fragment_kinds);
-        summary.reaction = tally(from.reaction);
+        summary.moist = summarise_colours(from.moist.by_name([&](std::size_t code) { return gatherer.moist_chip(code); }));
+        summary.dry = summarise_colours(from.dry.by_name([&](std::size_t code) { return gatherer.dry_chip(code); }));
+        summary.texture = {tally(from.textures.by_name([&](std::size_t code) { return reduced.texture.values[code].name; })),
+                           mixture(from.grain_sizes, reduced.texture.values)};
+        summary.fragments = summarise_fragments(from.fragments_pct, from.fragment_kinds.by_name([&](std::size_t code) { return reduced.fragment_kind.values[code]; }));
+        summary.reaction = tally(from.reaction.by_name([](std::size_t strength) { return field::effervescence_classes()[strength].code; }));
         summary.profile = summarise_profiles(from.sequences);
         summary.weathered_rock = summarise_depths(from.weathered_rock);
         summary.rock = summarise_depths(from.rock);
         summary.plants = plants[u];
-        summary.parent_materials = tally(from.parent_materials);
+        summary.parent_materials = tally(from.parent_materials.by_name([](std::size_t kind) { return to_string(static_cast<field::ParentMaterial>(kind)); }));
         summary.mistaken = mistaken[u];
     }
     count_contacts(map, fit, relocation, summaries);

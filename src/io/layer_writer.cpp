@@ -17,6 +17,7 @@
 #include <thread>
 #include <utility>
 
+#include "io/batch_table.hpp"
 #include "io/gdal_support.hpp"
 #include "io/packed_rtree.hpp"
 #include "io/pending_file.hpp"
@@ -237,6 +238,7 @@ struct LayerWriter::State {
     std::string stamp;
     std::string json;
     PendingFile pending;
+    std::unique_ptr<BatchTable> batch_table;  ///< outlives the connection that reads it
     std::unique_ptr<SqliteFile> file;
     std::int32_t srs_id = 0;
     std::size_t since_written_back = 0;
@@ -266,18 +268,20 @@ LayerWriter::State::State(std::filesystem::path target, const std::string& crs_w
     write_schema(*file, definition);
     SqliteStatement srs = file->prepare("SELECT srs_id FROM gpkg_geometry_columns LIMIT 1");
     if (srs.step()) srs_id = static_cast<std::int32_t>(srs.integer(0));
+    std::size_t most_columns = 2;  // the index has two
+    for (const LayerDefinition& layer : definition.layers) most_columns = std::max(most_columns, layer.fields.size() + 1);
+    batch_table = std::make_unique<BatchTable>(file->handle(), most_columns);
     for (const LayerDefinition& layer : definition.layers) {
         LayerState& state = layers.emplace_back();
-        std::string names = "fid", marks = "?";
+        std::string names = "fid", values = "rowid + ?";
         auto add = [&](const std::string& column) {
             names += ", " + quoted_name(column);
-            marks += ", ?";
-            ++state.columns;
+            values += ", c" + std::to_string(state.columns++);
         };
         if (layer.geometry != GeometryKind::none) add("geom");
         for (const FieldDefinition& field : layer.fields) add(field.name);
         state.insert =
-            file->prepare("INSERT INTO " + quoted_name(layer.name) + " (" + names + ") VALUES (" + marks + ")");
+            file->prepare("INSERT INTO " + quoted_name(layer.name) + " (" + names + ") SELECT " + values + " FROM batch");
     }
     worker = std::thread([this] { work(); });
 }
@@ -296,31 +300,17 @@ void LayerWriter::State::drop_triggers() {
 
 void LayerWriter::State::insert(LayerState& layer, RowBatch& batch) {
     assert(batch.cells_.size() == batch.rows_ * layer.columns);
-    using Kind = RowBatch::Kind;
     const std::int64_t first = layer.rows + 1;
     for (LayerState& other : layers) {
         if (&other != &layer) other.start_sorting();
     }
     layer.stop_sorting();
-    const RowBatch::Cell* cell = batch.cells_.data();
-    for (std::size_t row = 0; row < batch.rows_; ++row) {
-        layer.insert.bind(1, first + static_cast<std::int64_t>(row));
-        for (int column = 2; column <= static_cast<int>(layer.columns) + 1; ++column, ++cell) {
-            switch (cell->kind) {
-                case Kind::absent: layer.insert.bind_null(column); break;
-                case Kind::integer: layer.insert.bind(column, cell->integer); break;
-                case Kind::real: layer.insert.bind(column, cell->real); break;
-                case Kind::text:
-                    layer.insert.bind(column, std::string_view(batch.bytes_).substr(cell->offset, cell->length));
-                    break;
-                case Kind::geometry:
-                    std::memcpy(batch.bytes_.data() + cell->offset + 4, &srs_id, sizeof srs_id);
-                    layer.insert.bind_blob(column, std::string_view(batch.bytes_).substr(cell->offset, cell->length));
-                    break;
-            }
-        }
-        layer.insert.run();
+    for (const RowBatch::RowBox& box : batch.boxes_) {  // a row's geometry is its first value
+        const std::size_t begin = batch.cells_[box.row * layer.columns].offset;
+        std::memcpy(batch.bytes_.data() + begin + 4, &srs_id, sizeof srs_id);
     }
+    batch_table->show(batch, layer.columns);
+    layer.insert.bind(1, first).run();
     for (const RowBatch::RowBox& box : batch.boxes_) {
         layer.extent.add(box.box);
         layer.index.push_back(index_entry(first + static_cast<std::int64_t>(box.row), box.box));
@@ -404,7 +394,7 @@ void LayerWriter::finish() {
             const bool sorted = layer.sorted_index.valid();
             layer.stop_sorting();
             if (!sorted) sort_along_curve(layer.index);
-            fill_packed(file, "rtree_" + definition.name + "_geom", std::move(layer.index));
+            fill_packed(file, *state.batch_table, "rtree_" + definition.name + "_geom", std::move(layer.index));
         }
         SqliteStatement contents = file.prepare(
             "UPDATE gpkg_contents SET last_change = ?, min_x = ?, min_y = ?, max_x = ?, max_y = ? WHERE table_name = ?");

@@ -118,15 +118,15 @@ MapTable read_map(const SurveyFile& file, ProblemLog& problems) {
     std::vector<Polygon> parts;
     while (table.next()) {
         ++rows;
-        const OGRGeometry* geometry = table.geometry();
         code = table.text(unit);
-        if (geometry == nullptr || geometry->IsEmpty()) {
+        parts = table.plain_polygons();
+        const OGRGeometry* geometry = parts.empty() ? table.geometry() : nullptr;
+        if (parts.empty() && (geometry == nullptr || geometry->IsEmpty())) {
             table.report(Severity::error, {}, code, "the map row has no polygon and is left out", "Draw it or delete the row.");
             continue;
         }
-        parts.clear();
         bool others = false;
-        collect(*geometry, parts, others);
+        if (parts.empty()) collect(*geometry, parts, others);
         if (parts.empty()) {
             table.report(Severity::error, {}, code,
                          "the map row is no polygon but a " + plain_geometry_name(geometry->getGeometryType()) + " and is left out",

@@ -69,6 +69,29 @@ struct Level {
     std::size_t end_of(std::size_t node) const { return (node + 1) * entries.size() / nodes; }
 };
 
+/// Inserts pairs of whole numbers, many at once.
+class NumberPairs {
+public:
+    NumberPairs(SqliteFile& database, BatchTable& batch_table, const std::string& table, const std::string& columns)
+        : batch_table_(batch_table), insert_(database.prepare("INSERT INTO " + quoted_name(table) + "(" + columns + ") SELECT c0, c1 FROM batch")) {}
+
+    void add(std::int64_t first, std::int64_t second) {
+        batch_.integer(first).integer(second).end_row();
+        if (batch_.rows() == most_rows) finish();
+    }
+    void finish() {
+        batch_table_.show(batch_, 2);
+        insert_.run();
+        batch_ = {};
+    }
+
+private:
+    static constexpr std::size_t most_rows = 8192;
+    BatchTable& batch_table_;
+    SqliteStatement insert_;
+    RowBatch batch_;
+};
+
 }  // namespace
 
 void sort_along_curve(std::vector<IndexEntry>& entries) {
@@ -97,7 +120,7 @@ IndexEntry index_entry(std::int64_t row, const Box& box) {
     return {row, rounded_down(box.min_x), rounded_up(box.max_x), rounded_down(box.min_y), rounded_up(box.max_y)};
 }
 
-void fill_packed(SqliteFile& database, const std::string& table, std::vector<IndexEntry> entries) {
+void fill_packed(SqliteFile& database, BatchTable& batch_table, const std::string& table, std::vector<IndexEntry> entries) {
     if (entries.empty()) return;
     std::size_t node_bytes = 0;
     {
@@ -170,11 +193,11 @@ void fill_packed(SqliteFile& database, const std::string& table, std::vector<Ind
             node_of_row[row] = levels[0].first_node + static_cast<std::int64_t>(node);
         }
     }
-    SqliteStatement insert_row =
-        database.prepare("INSERT INTO " + quoted_name(table + "_rowid") + "(rowid, nodeno) VALUES (?, ?)");
+    NumberPairs nodes(database, batch_table, table + "_rowid", "rowid, nodeno");
     for (std::size_t row = 0; row < node_of_row.size(); ++row) {
-        if (node_of_row[row] != 0) insert_row.bind(1, static_cast<std::int64_t>(row)).bind(2, node_of_row[row]).run();
+        if (node_of_row[row] != 0) nodes.add(static_cast<std::int64_t>(row), node_of_row[row]);
     }
+    nodes.finish();
 }
 
 }  // namespace subcrop::io

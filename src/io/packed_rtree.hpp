@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "io/batch_table.hpp"
 #include "io/sqlite_file.hpp"
 #include "subcrop/core/geometry.hpp"
 
@@ -25,6 +26,6 @@ void sort_along_curve(std::vector<IndexEntry>& entries);
 /// row once, and are packed into full nodes, written straight into the three tables in which the module keeps a tree (their layout is
 /// published: sqlite.org/rtree.html, "Shadow tables"). Inserting into the virtual table in the same order took
 /// 15.9 microseconds an entry for a million points; this takes 1.4, commit and sync of the file included (SQLite 3.40.1).
-void fill_packed(SqliteFile& database, const std::string& table, std::vector<IndexEntry> entries);
+void fill_packed(SqliteFile& database, BatchTable& batch_table, const std::string& table, std::vector<IndexEntry> entries);
 
 }  // namespace subcrop::io

@@ -6,6 +6,7 @@
 #pragma once
 
 #include <cstdint>
+#include <utility>
 #include <vector>
 
 #include "subcrop/core/geometry.hpp"
@@ -29,6 +30,7 @@ private:
     bool apart(const Edge& e, const Edge& f) const;
 
     std::vector<Edge> edges_;
+    std::vector<std::pair<double, std::uint32_t>> order_;  ///< along the sweep
     std::vector<std::uint32_t> ring_edges_;  ///< edges in each ring
 };
 

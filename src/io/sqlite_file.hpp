@@ -57,6 +57,7 @@ public:
 
     void run(const std::string& sql);
     SqliteStatement prepare(const std::string& sql);
+    sqlite3* handle() const { return database_.get(); }
     /// Throws Error where closing fails.
     void close();
 

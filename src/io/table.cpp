@@ -216,11 +216,42 @@ Text Table::interned(const Column& column, TextPool& pool) {
     return recent;
 }
 
-bool Table::next() {
-    if (!feature_ && row_ == 0) skip_unused_columns();
-    const std::size_t failures = messages_.failures();
+bool Table::next_row() {
+    if (plain_) {
+        feature_.reset();
+        switch (plain_->next()) {
+            case PlainRows::Step::plain: return true;
+            case PlainRows::Step::end: return false;
+            case PlainRows::Step::odd:
+                feature_.reset(open_.layer->GetFeature(plain_->id()));
+                if (feature_) return true;
+                break;
+            case PlainRows::Step::failed: break;
+        }
+        // GDAL tells better what is wrong: it takes over where SQLite stopped.
+        plain_.reset();
+        open_.layer->ResetReading();
+        for (std::size_t i = 0; i < rows_read_; ++i) {
+            feature_.reset(open_.layer->GetNextFeature());
+            if (!feature_) return false;
+        }
+    }
     feature_.reset(open_.layer->GetNextFeature());
-    if (!feature_) {
+    return feature_ != nullptr;
+}
+
+const OGRGeometry* Table::geometry() {
+    if (!feature_) feature_.reset(open_.layer->GetFeature(plain_->id()));
+    return feature_ ? feature_->GetGeometryRef() : nullptr;
+}
+
+bool Table::next() {
+    if (rows_read_ == 0 && !feature_) {
+        skip_unused_columns();
+        plain_ = PlainRows::open(open_, used_);
+    }
+    const std::size_t failures = messages_.failures();
+    if (!next_row()) {
         if (messages_.failures() != failures) {
             Place place = open_.place;
             throw Error(place,
@@ -230,7 +261,8 @@ bool Table::next() {
         }
         return false;
     }
-    row_ = open_.rows_counted ? row_ + 1 : feature_->GetFID();
+    ++rows_read_;
+    row_ = open_.rows_counted ? row_ + 1 : feature_id();
     if (messages_.failures() != failures) {
         report(Severity::warning, {}, {}, "part of this row cannot be read (" + messages_.last() + ")",
                "Mend the row at its source.");
@@ -240,13 +272,21 @@ bool Table::next() {
 
 bool Table::has(const Column& column) const {
     if (column.index == Column::absent) return false;
-    return column.index == Column::feature_id || feature_->IsFieldSetAndNotNull(column.index);
+    if (column.index == Column::feature_id) return true;
+    return feature_ ? feature_->IsFieldSetAndNotNull(column.index) != FALSE : plain_->has(column.index);
 }
 
 std::string_view Table::raw_text(const Column& column) {
     if (!has(column)) return {};
     if (column.index == Column::feature_id) {
-        scratch_ = std::to_string(feature_->GetFID());
+        scratch_ = std::to_string(feature_id());
+        return scratch_;
+    }
+    if (!feature_) {
+        if (column.type == OFTString || column.type == OFTDate) return plain_->text(column.index);
+        const double value = column.type == OFTReal ? plain_->real(column.index) : 0;
+        if (std::isnan(value)) return {};
+        scratch_ = column.type == OFTReal ? number_text(value) : std::to_string(plain_->integer(column.index));
         return scratch_;
     }
     switch (column.type) {
@@ -288,7 +328,11 @@ std::optional<double> Table::number(const Column& column, const NumberRule& rule
     if (!has(column)) return std::nullopt;
     std::optional<double> value;
     if (column.index == Column::feature_id) {
-        value = static_cast<double>(feature_->GetFID());
+        value = static_cast<double>(feature_id());
+    } else if (!feature_ && (column.type == OFTInteger || column.type == OFTInteger64)) {
+        value = static_cast<double>(plain_->integer(column.index));
+    } else if (!feature_ && column.type == OFTReal) {
+        value = plain_->real(column.index);
     } else if (column.type == OFTInteger) {
         value = feature_->GetRawFieldRef(column.index)->Integer;
     } else if (column.type == OFTInteger64) {

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstdint>
+#include <memory>
 #include <optional>
 #include <set>
 #include <string>
@@ -9,6 +10,7 @@
 #include <vector>
 
 #include "io/gdal_support.hpp"
+#include "io/plain_rows.hpp"
 #include "io/text_values.hpp"
 #include "subcrop/core/problem.hpp"
 #include "subcrop/core/text.hpp"
@@ -43,7 +45,10 @@ public:
 
     bool next();
     std::int64_t row() const { return row_; }
-    const OGRGeometry* geometry() const { return feature_->GetGeometryRef(); }
+    const OGRGeometry* geometry();
+    /// The geometry where it is a plain point or plain polygons that can be read without GDAL; else nothing, and `geometry` tells.
+    std::optional<Point> plain_point() const { return plain_row() ? plain_->point() : std::nullopt; }
+    std::vector<Polygon> plain_polygons() const { return plain_row() ? plain_->polygons() : std::vector<Polygon>(); }
 
     bool has(const Column& column) const;
     /// Trimmed, valid UTF-8, good until the next call; empty: absent.
@@ -75,13 +80,19 @@ private:
     void report_twins() const;
     /// Columns nobody found are not worth decoding.
     void skip_unused_columns();
+    /// The next row, through SQLite where that can be; false: there is none.
+    bool next_row();
+    bool plain_row() const { return plain_ && !feature_; }
+    std::int64_t feature_id() const { return feature_ ? feature_->GetFID() : plain_->id(); }
 
     GdalMessages messages_;  // first, so that it outlives the dataset
     OpenLayer open_;
     const SourceDescription& description_;
     std::string key_;
     ProblemLog& problems_;
+    std::unique_ptr<PlainRows> plain_;
     OGRFeatureUniquePtr feature_;
+    std::size_t rows_read_ = 0;
     std::int64_t row_ = 0;
     std::string scratch_;
     mutable std::set<int> used_;

@@ -1,7 +1,7 @@
 #include "subcrop/publish/result_layers.hpp"
 
 #include <algorithm>
-#include <future>
+#include <functional>
 #include <utility>
 
 #include "infer/reckoning.hpp"
@@ -190,7 +190,7 @@ private:
 template <class MakeRow>
 void append_rows(io::LayerWriter& writer, ResultLayer layer, std::size_t count, std::size_t block, unsigned threads,
                  const MakeRow& make_row, const std::function<void(std::size_t)>& done) {
-    const std::size_t group = block * 4 * thread_count(threads);
+    const std::size_t group = block * (block > 1 ? 4 : 1) * thread_count(threads);
     for (std::size_t begin = 0; begin < count; begin += group) {
         const std::size_t size = std::min(group, count - begin);
         std::vector<io::RowBatch> batches((size + block - 1) / block);
@@ -219,14 +219,6 @@ void write_results(const std::filesystem::path& target, const Results& results, 
     io::LayerWriter writer(target, results.survey.crs_wkt, std::move(definition));
     writer.describe(results.metadata);
 
-    // The few rows of the units take long for the grounds' sake: they are made while the writer is busy with the stops.
-    std::future<io::RowBatch> unit_rows = std::async(thread_count(threads) > 1 ? std::launch::async : std::launch::deferred, [&] {
-        const geo::UnitGrounds grounds(results.map);
-        io::RowBatch batch;
-        for (std::size_t i = 0; i < results.units.size(); ++i) rows.unit_row(i, grounds, batch);
-        return batch;
-    });
-
     progress.stage("writing results", stops);
     append_rows(writer, stop_fit, stops, batch_rows, threads,
                 [&](std::size_t i, io::RowBatch& batch) { rows.stop_fit_row(i, batch); },
@@ -252,7 +244,12 @@ void write_results(const std::filesystem::path& target, const Results& results, 
                 [&](std::size_t i, io::RowBatch& batch) { rows.moved_unit_row(i, batch); }, silent);
     append_rows(writer, traverse_crossings, results.crossings.size(), batch_rows, threads,
                 [&](std::size_t i, io::RowBatch& batch) { rows.crossing_row(i, batch); }, silent);
-    writer.append(unit_summary, unit_rows.get());
+    {
+        // The few rows of the units are as large as the map.
+        const geo::UnitGrounds grounds(results.map);
+        append_rows(writer, unit_summary, results.units.size(), 1, threads,
+                    [&](std::size_t i, io::RowBatch& batch) { rows.unit_row(i, grounds, batch); }, silent);
+    }
     append_rows(writer, next_stops, results.next_stops.size(), batch_rows, threads,
                 [&](std::size_t i, io::RowBatch& batch) { rows.next_stop_row(i, batch); }, silent);
     append_rows(writer, problems, results.problems.size(), batch_rows, threads,

@@ -30,6 +30,7 @@ struct ParentMaterialCues {
     bool discontinuity = false;          ///< a numeric prefix of 2 or more stands in the profile
     bool moved_by_people = false;        ///< a caret stands before the lowest material's designation
     bool organic_surface_thick = false;  ///< O horizons of 40 cm or more
+    friend bool operator==(const ParentMaterialCues&, const ParentMaterialCues&) = default;
 };
 
 /// Probability of each kind; sums to 1.

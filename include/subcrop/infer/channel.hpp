@@ -57,6 +57,7 @@ struct Channel {
     std::size_t stops_with_value() const;
     /// As a person would write it.
     std::string value_text(std::int32_t value) const;
+    void append_value_text(std::int32_t value, std::string& text) const;
 };
 
 /// Every channel in which at least one stop has a value: colour moist and dry and texture for topsoil, subsoil and parent

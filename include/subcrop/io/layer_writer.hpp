@@ -97,6 +97,7 @@ public:
 
 private:
     friend class LayerWriter;
+    friend class BatchTable;
 
     enum class Kind : std::uint8_t { absent, integer, real, text, geometry };
     struct Cell {

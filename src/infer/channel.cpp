@@ -10,6 +10,7 @@
 #include <string_view>
 
 #include "channel_parts.hpp"
+#include "subcrop/core/parallel.hpp"
 #include "subcrop/field/munsell.hpp"
 #include "subcrop/field/plants.hpp"
 #include "subcrop/field/texture.hpp"
@@ -272,7 +273,7 @@ void Channel::append_value_text(std::int32_t value, std::string& text) const {
     }
 }
 
-std::vector<Channel> build_channels(const Survey& survey, const Reduced& reduced) {
+std::vector<Channel> build_channels(const Survey& survey, const Reduced& reduced, unsigned threads) {
     std::vector<Channel> channels;
     const std::size_t stops = survey.stops.size();
     for (const auto& [zone, zone_name] : zones) {
@@ -284,24 +285,26 @@ std::vector<Channel> build_channels(const Survey& survey, const Reduced& reduced
     channels.push_back(category_channel(reduced.effervescence, "reaction to acid"));
     channels.push_back(category_channel(reduced.fragment_kind, "kind of fragments"));
     channels.push_back(category_channel(reduced.redox, "redoximorphic features"));
-    for (Channel& channel : channels) channel.value_of_stop.reserve(stops);
+    for (Channel& channel : channels) channel.value_of_stop.resize(stops);
 
-    std::vector<std::optional<double>> fragments_pct, ph;
-    std::vector<std::size_t> horizons;
-    for (const Stop& stop : survey.stops) {
-        find_speaking_horizons(stop, reduced, horizons);
-        std::size_t c = 0;
-        for (const auto& [zone, zone_name] : zones) {
-            for (const auto* codes : {&reduced.colour_moist.codes, &reduced.colour_dry.codes, &reduced.texture.codes}) {
-                channels[c++].value_of_stop.push_back(code_in_zone(horizons, reduced, *codes, zone));
+    std::vector<std::optional<double>> fragments_pct(stops), ph(stops);
+    parallel_blocks(stops, 4096, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+        std::vector<std::size_t> horizons;
+        for (std::size_t s = begin; s < end; ++s) {
+            find_speaking_horizons(survey.stops[s], reduced, horizons);
+            std::size_t c = 0;
+            for (const auto& [zone, zone_name] : zones) {
+                for (const auto* codes : {&reduced.colour_moist.codes, &reduced.colour_dry.codes, &reduced.texture.codes}) {
+                    channels[c++].value_of_stop[s] = code_in_zone(horizons, reduced, *codes, zone);
+                }
             }
+            channels[c++].value_of_stop[s] = lowest_code(horizons, reduced.effervescence.codes);
+            channels[c++].value_of_stop[s] = lowest_code(horizons, reduced.fragment_kind.codes);
+            channels[c++].value_of_stop[s] = lowest_code(horizons, reduced.redox.codes);
+            fragments_pct[s] = lowest_number(horizons, survey, reduced, &Horizon::fragments_pct);
+            ph[s] = lowest_number(horizons, survey, reduced, &Horizon::ph);
         }
-        channels[c++].value_of_stop.push_back(lowest_code(horizons, reduced.effervescence.codes));
-        channels[c++].value_of_stop.push_back(lowest_code(horizons, reduced.fragment_kind.codes));
-        channels[c++].value_of_stop.push_back(lowest_code(horizons, reduced.redox.codes));
-        fragments_pct.push_back(lowest_number(horizons, survey, reduced, &Horizon::fragments_pct));
-        ph.push_back(lowest_number(horizons, survey, reduced, &Horizon::ph));
-    }
+    });
 
     channels.push_back(mineral_channel(survey, reduced));
     channels.push_back(number_channel("fragments", fragments_pct, [](double pct) { return std::sqrt(pct); }, "%.3g %%"));

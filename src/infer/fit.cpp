@@ -77,21 +77,23 @@ Placement place_stops(const Fit::Reckoning& reckoning, const geo::UnitMap& map, 
 }
 
 /// How strongly each unit may learn from each stop.
-std::vector<float> responsibilities(const Fit::Reckoning& reckoning, const std::vector<float>& membership) {
+std::vector<float> responsibilities(const Fit::Reckoning& reckoning, const std::vector<float>& membership, unsigned threads) {
     const model::Survey& survey = *reckoning.survey;
     const std::size_t units = survey.units.size();
     std::vector<float> result(membership.size());
-    std::vector<double> shares(units);
-    for (std::size_t s = 0; s < survey.stops.size(); ++s) {
-        const double carried = carried_beyond_doubt(*reckoning.reduced, s);
-        reckoning.soil_shares(s, {&membership[s * units], units}, shares);
-        for (std::size_t u = 0; u < units; ++u) {
-            double r = shares[u];
-            // Carried soil teaches nothing of bedrock, but it is what a unit of surficial deposits is made of.
-            if (!survey.units[u].cover) r *= 1 - carried;
-            result[s * units + u] = static_cast<float>(r);
+    parallel_blocks(survey.stops.size(), 4096, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+        std::vector<double> shares(units);
+        for (std::size_t s = begin; s < end; ++s) {
+            const double carried = carried_beyond_doubt(*reckoning.reduced, s);
+            reckoning.soil_shares(s, {&membership[s * units], units}, shares);
+            for (std::size_t u = 0; u < units; ++u) {
+                double r = shares[u];
+                // Carried soil teaches nothing of bedrock, but it is what a unit of surficial deposits is made of.
+                if (!survey.units[u].cover) r *= 1 - carried;
+                result[s * units + u] = static_cast<float>(r);
+            }
         }
-    }
+    });
     return result;
 }
 
@@ -379,7 +381,7 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
     training.folds = blocks.folds;
     training.fold_of_stop = std::move(blocks.fold_of_stop);
     auto relabel = [&] {
-        training.responsibility = responsibilities(*reckoning, placement.membership);
+        training.responsibility = responsibilities(*reckoning, placement.membership, threads);
         training.shares = shares_of(training.responsibility, units);
     };
     relabel();
@@ -387,7 +389,7 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
     if (without_draft) choice.known_by = "rock seen";
     thin_out(choice.judges);
     fit.calibrated = choice.rock_seen;
-    reckoning->channels = build_channels(survey, reduced);
+    reckoning->channels = build_channels(survey, reduced, threads);
     ChannelWeights learnt = learn(*reckoning, training, choice.judges, threads);
     if (!survey.creep.empty() && !without_draft) {
         reckoning->separation = learn_separation(*reckoning, training.responsibility);

@@ -98,6 +98,7 @@ std::vector<std::uint8_t> judge_typicality(const Fit::Reckoning& r, const std::v
         float weight;
     };
     std::vector<Own> teachers;  // few of all pairs: every channel goes through them
+    teachers.reserve(static_cast<std::size_t>(std::count_if(responsibility.begin(), responsibility.end(), [](float share) { return share > 0.01f; })));
     for (std::size_t i = 0; i < responsibility.size(); ++i) {
         if (responsibility[i] > 0.01f)
             teachers.push_back({static_cast<std::uint32_t>(i / units), static_cast<model::UnitIndex>(i % units), responsibility[i]});

@@ -269,6 +269,7 @@ model::CoordinateOperation locate_map(const SurveyFile& file, const geo::Crs& wo
     Workers transformations(from, working, sample, {.allow_ballpark = file.settings.allow_ballpark, .source = map.source},
                             workers);
     std::vector<PolygonScreen> screens(workers);
+    const bool screened = transformations.identity() && map.surely_valid.size() == count;
     // Replacements for the few polygons that change: none (left out) or several.
     std::vector<std::unique_ptr<std::vector<Polygon>>> changed(count);
     auto report = [&](const model::MapPolygon& polygon, Severity severity, std::string message, std::string remedy,
@@ -303,7 +304,7 @@ model::CoordinateOperation locate_map(const SurveyFile& file, const geo::Crs& wo
                     continue;
                 }
             }
-            if (screens[worker].surely_valid(entry.polygon)) continue;
+            if (screened ? map.surely_valid[i] != 0 : screens[worker].surely_valid(entry.polygon)) continue;
             Repair repair = repaired(entry.polygon);
             if (repair.was_valid) continue;
             const std::string reason = repair.reason.empty() ? "" : " (" + repair.reason + ")";

@@ -207,11 +207,18 @@ void Table::skip_unused_columns() {
 }
 
 Text Table::interned(const Column& column, TextPool& pool) {
+    const auto slot_of = [&](std::string_view value) -> Text& {
+        std::size_t slot = value.size() * 31;
+        for (std::size_t i = 0; i < value.size() && i < 16; ++i) slot = slot * 131 + static_cast<unsigned char>(value[i]);
+        return recent_[slot % recent_.size()];
+    };
+    const std::string_view raw = raw_text(column);
+    if (raw.empty()) return {};
+    // What is kept is clean, and so is a cell equal to it.
+    if (const Text recent = slot_of(raw); recent.str() == raw) return recent;
     const std::string_view value = text(column);
     if (value.empty()) return {};
-    std::size_t slot = value.size() * 31;
-    for (std::size_t i = 0; i < value.size() && i < 16; ++i) slot = slot * 131 + static_cast<unsigned char>(value[i]);
-    Text& recent = recent_[slot % recent_.size()];
+    Text& recent = slot_of(value);
     if (recent.str() != value) recent = pool.intern(value);
     return recent;
 }

@@ -63,6 +63,6 @@ struct Channel {
 /// Every channel in which at least one stop has a value: colour moist and dry and texture for topsoil, subsoil and parent
 /// material, reaction to acid, kind of fragments, plants, landform, and the survey's own evidence. Below a lithologic
 /// discontinuity only the lowest material speaks.
-std::vector<Channel> build_channels(const model::Survey& survey, const model::Reduced& reduced);
+std::vector<Channel> build_channels(const model::Survey& survey, const model::Reduced& reduced, unsigned threads = 1);
 
 }  // namespace subcrop::infer

@@ -60,7 +60,7 @@ bool any_cross(const std::vector<Edge>& edges) {
 }
 
 // Edges strung together from one place where two do not meet to the next, or round: GEOS makes polygons of few long lines
-// sooner than of many short ones, 0.2 s of the 79 km of edge round 100,000 polygons.
+// sooner than of many short ones: 0.15 s on the map of 100,000.
 std::vector<Line> strung_together(const std::vector<Edge>& edges) {
     struct End {
         Point place;

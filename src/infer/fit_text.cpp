@@ -19,7 +19,7 @@ struct Part {
     double log_odds = 0;
 };
 
-// A million sentences: each is put together in one string, worth 0.6 s of user CPU on a million stops.
+// A million sentences: each is put together in one string, worth 0.5 s of user CPU on a million stops.
 
 /// Odds as a person says them: "6 to 1".
 void append_odds(std::string& text, double log_odds) {

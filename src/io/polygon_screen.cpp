@@ -100,13 +100,11 @@ bool PolygonScreen::surely_valid(const Polygon& polygon) {
     for (std::size_t h = 0; h < polygon.holes.size(); ++h) {
         if (!add_ring(polygon.holes[h], static_cast<std::uint32_t>(h + 1), sweep_x)) return false;
     }
-    order_.clear();  // edges themselves are large and slow to sort
-    for (std::uint32_t i = 0; i < edges_.size(); ++i) order_.push_back({edges_[i].low, i});
-    std::sort(order_.begin(), order_.end());
-    for (std::size_t i = 0; i < order_.size(); ++i) {
-        const Edge& e = edges_[order_[i].second];
-        for (std::size_t j = i + 1; j < order_.size() && order_[j].first <= e.high; ++j) {
-            const Edge& f = edges_[order_[j].second];
+    std::sort(edges_.begin(), edges_.end(), [](const Edge& a, const Edge& b) { return a.low < b.low; });
+    for (std::size_t i = 0; i < edges_.size(); ++i) {
+        const Edge& e = edges_[i];
+        for (std::size_t j = i + 1; j < edges_.size() && edges_[j].low <= e.high; ++j) {
+            const Edge& f = edges_[j];
             if (f.side_low > e.side_high || f.side_high < e.side_low) continue;
             if (!apart(e, f)) return false;
         }

@@ -6,7 +6,6 @@
 #pragma once
 
 #include <cstdint>
-#include <utility>
 #include <vector>
 
 #include "subcrop/core/geometry.hpp"
@@ -30,7 +29,6 @@ private:
     bool apart(const Edge& e, const Edge& f) const;
 
     std::vector<Edge> edges_;
-    std::vector<std::pair<double, std::uint32_t>> order_;  ///< along the sweep
     std::vector<std::uint32_t> ring_edges_;  ///< edges in each ring
 };
 

@@ -84,7 +84,7 @@ void print_first_map(std::ostream& out, const publish::RunSummary& s, std::size_
     out << "\nA first map\n  "
         << wrapped("There is no draft. From the rock seen at " + counted(s.stops_rock_seen, "stop", "stops") + " and the soil of all a first map "
                    "was drawn: its units stand in relocated_units, its contacts in relocated_contacts, and the doubtful ground about each "
-                   "in contact_zones. Between stops it is a guess, and thin beds are missed.", 2, width)
+                   "in contact_zones. Between stops it is a guess, and thin beds are missed." + (s.first_map_range.empty() ? "" : " ") + s.first_map_range, 2, width)
         << '\n';
 }
 
@@ -147,7 +147,7 @@ void print_summary(std::ostream& out, const publish::RunSummary& s, std::size_t 
     if (s.without_draft) print_first_map(out, s, width);
     else print_shift(out, s.shift, s.shift_decided_by, width);
     if (!s.next_stops.empty()) {
-        print_highlights(out, s.next_stop_count == 1 ? "Next stop" : "Next stops, by what contacts would gain", s.next_stops, width);
+        print_highlights(out, s.next_stop_count == 1 ? "Next stop" : s.without_draft ? "Next stops, by what the first map would gain" : "Next stops, by what contacts would gain", s.next_stops, width);
         if (s.next_stop_count > s.next_stops.size())
             out << "  and " << s.next_stop_count - s.next_stops.size() << " more in the layer 'next_stops', with an order for the walk\n";
     }

@@ -68,7 +68,7 @@ std::string text_of(const Json& json) { return json.dump(2, ' ', false, Json::er
 
 const char* const run_json_keys =
     "Keys of --json: title, results (the file written), report (the page written, or null), other_formats (folders written), cut_texts (format, layer,\n"
-    "column, rows: texts too long for a shapefile), database (written to, or null), without_draft (a first map was drawn), stops, verdicts (number of stops of each verdict), conflicts,\n"
+    "column, rows: texts too long for a shapefile), database (written to, or null), without_draft (a first map was drawn), first_map_range (a sentence where rock seen does not show how far units reach, or null), stops, verdicts (number of stops of each verdict), conflicts,\n"
     "contacts and disputed (name, reason; the worst first), contacts_without_stops (that should move by what stops farther off say), next_stops (name: the rank, reason; the five that gain most), contact_shift (decided_by, amplitude_m, reach_m, gain, gain_error: the smooth\n"
     "shift of the draft that held-out ground asked for; amplitude 0 where it asked for none), skill (known_by, stops, log_loss, share_log_loss, accuracy, share_accuracy:\n"
     "how right the soil alone was where the answer was known; null where that was nowhere), calibrated,\n"
@@ -100,6 +100,7 @@ std::string to_json(const publish::RunSummary& s) {
                     {"cut_texts", cut_texts_json(s.cut_texts)},
                     {"database", s.database.empty() ? Json(nullptr) : Json(s.database)},
                     {"without_draft", s.without_draft},
+                    {"first_map_range", s.first_map_range.empty() ? Json(nullptr) : Json(s.first_map_range)},
                     {"stops", s.stops},
                     {"verdicts", verdicts},
                     {"conflicts", highlights_json(s.conflicts)},

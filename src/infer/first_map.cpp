@@ -100,7 +100,9 @@ RockPrior krige_rock(const model::Survey& survey, unsigned threads) {
     prior.stops_rock_seen = seen.size();
     const Box extent = extent_of(survey);
     const double cutoff = std::max(1.0, cutoff_of_diagonal * std::hypot(extent.width(), extent.height()));
-    prior.model = fit_variogram(unit_variogram(thinned(seen), cutoff, variogram_bins));
+    const std::vector<VariogramBin> bins = unit_variogram(thinned(seen), cutoff, variogram_bins);
+    prior.model = fit_variogram(bins);
+    prior.shows_range = prior.model.shows_range(bins);
     const IndicatorKriging kriging(std::move(seen), units, prior.model);
     prior.shares = kriging.shares();
     prior.at_stops.resize(survey.stops.size() * units);
@@ -118,6 +120,7 @@ FirstMap draw_first_map(const model::Survey& survey, const Fit& fit, const RockP
     const std::size_t units = survey.units.size();
     std::vector<Point> places;
     std::vector<double> values, noise, likelihood(units);
+    std::vector<SeenRock> likeliest;
     double at_large = 0;  // the variance of a unit's indicator anywhere, summed over the units
     for (const double share : prior.shares) at_large += share * (1 - share);
     for (std::size_t s = 0; s < survey.stops.size(); ++s) {
@@ -133,17 +136,32 @@ FirstMap draw_first_map(const model::Survey& survey, const Fit& fit, const RockP
         }
         // Probabilities lean towards the shares by as much as they leave in doubt. Taken back, they are what a measurement with an error
         // of its own would have given, which is what kriging asks for.
+        likeliest.push_back({survey.stops[s].position, static_cast<model::UnitIndex>(std::max_element(likelihood.begin(), likelihood.end()) - likelihood.begin())});
         const double known = std::max(least_known, 1 - spread / at_large);
         for (std::size_t u = 0; u < units; ++u) values.push_back(prior.shares[u] + (likelihood[u] - prior.shares[u]) / known);
         places.push_back(survey.stops[s].position);
-        noise.push_back((prior.model.nugget + prior.model.sill) * (1 - known) / known);
+        noise.push_back((1 - known) / known);
     }
-    const IndicatorKriging kriging(std::move(places), std::move(values), std::move(noise), prior.shares, prior.model, 32);
-
     FirstMap first;
     first.units = units;
     const Box extent = extent_of(survey);
-    const double margin = std::min(prior.model.range_m, 0.05 * std::max(extent.width(), extent.height()));
+    first.model = prior.model;
+    first.shows_range = prior.shows_range;
+    if (!prior.shows_range) {  // a handful of rock: the soil of all stops may tell more of how far a unit reaches, if less of where
+        const double cutoff = std::max(1.0, cutoff_of_diagonal * std::hypot(extent.width(), extent.height()));
+        const std::vector<VariogramBin> bins = unit_variogram(thinned(likeliest), cutoff, variogram_bins);
+        const Variogram by_soil = fit_variogram(bins);
+        if (by_soil.shows_range(bins)) {
+            first.model = by_soil;
+            first.shows_range = true;
+        }
+    }
+    for (double& variance : noise) variance *= first.model.nugget + first.model.sill;
+    first.heard = places;
+    first.noise = noise;
+    const IndicatorKriging kriging(std::move(places), std::move(values), std::move(noise), prior.shares, first.model, 32);
+
+    const double margin = std::min(first.model.range_m, 0.05 * std::max(extent.width(), extent.height()));
     const double width = std::max(extent.width() + 2 * margin, 1.0), height = std::max(extent.height() + 2 * margin, 1.0);
     geo::UnitGrid& grid = first.grid;
     grid.cell_m = std::sqrt(width * height / most_cells);
@@ -152,7 +170,7 @@ FirstMap draw_first_map(const model::Survey& survey, const Fit& fit, const RockP
     grid.origin = {extent.min_x - margin, extent.min_y - margin};
     grid.units.assign(grid.columns * grid.rows, model::no_unit);
     first.probability.assign(grid.units.size() * units, 0.0f);
-    const std::vector<std::uint8_t> near = near_a_stop(survey, grid, std::max(prior.model.range_m, 2 * grid.cell_m));
+    const std::vector<std::uint8_t> near = near_a_stop(survey, grid, std::max(first.model.range_m, 2 * grid.cell_m));
     parallel_blocks(grid.units.size(), 64, threads, [&](std::size_t begin, std::size_t end, unsigned) {
         std::vector<double> p(units);
         for (std::size_t cell = begin; cell < end; ++cell) {

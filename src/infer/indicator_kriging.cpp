@@ -39,6 +39,14 @@ Variogram best_at(std::span<const VariogramBin> bins, double range) {
 
 double Variogram::at(double distance_m) const { return distance_m <= 0 ? 0 : nugget + sill * spherical(distance_m / range_m); }
 
+bool Variogram::shows_range(std::span<const VariogramBin> bins) const {
+    constexpr double least_alike = 0.05;  // share of the variance that the nearest pairs have in common
+    if (bins.empty() || nugget + sill <= 0) return false;
+    double shortest = bins.front().distance_m;
+    for (const VariogramBin& bin : bins) shortest = std::min(shortest, bin.distance_m);
+    return at(shortest) < (1 - least_alike) * (nugget + sill);
+}
+
 double Variogram::misfit(std::span<const VariogramBin> bins) const {
     double sum = 0;
     for (const VariogramBin& bin : bins)

@@ -7,6 +7,7 @@
 #include <numeric>
 #include <tuple>
 
+#include "allowed_places.hpp"
 #include "confusion.hpp"
 #include "contact_knowledge.hpp"
 #include "subcrop/core/counted.hpp"
@@ -29,45 +30,6 @@ constexpr double per_metres = 1000;
 /// A visit that gains less is not worth the walk.
 constexpr double least_gain_m = 0.05;
 
-double distance_to(const Line& line, Point place) {
-    double best = 1e300;
-    for (std::size_t i = 1; i < line.size(); ++i) {
-        const double dx = line[i].x - line[i - 1].x, dy = line[i].y - line[i - 1].y, squared = dx * dx + dy * dy;
-        const double t = squared > 0 ? std::clamp(((place.x - line[i - 1].x) * dx + (place.y - line[i - 1].y) * dy) / squared, 0.0, 1.0) : 0;
-        best = std::min(best, distance(place, {line[i - 1].x + t * dx, line[i - 1].y + t * dy}));
-    }
-    return best;
-}
-
-bool inside(const Ring& ring, Point place) {
-    bool in = false;
-    for (std::size_t i = 1; i < ring.size(); ++i) {
-        const Point a = ring[i - 1], b = ring[i];
-        if ((a.y > place.y) != (b.y > place.y) && place.x < (a.x - b.x) * (place.y - b.y) / (a.y - b.y) + b.x) in = !in;
-    }
-    return in;
-}
-
-bool inside(const Polygon& polygon, Point place) {
-    return inside(polygon.shell, place) && std::none_of(polygon.holes.begin(), polygon.holes.end(), [&](const Ring& hole) { return inside(hole, place); });
-}
-
-/// Where one may go.
-class Allowed {
-public:
-    Allowed(const model::Survey& survey, const geo::UnitMap& map) : survey_(survey), map_(map) {}
-    bool operator()(Point place) const {
-        if (map_.unit_at(place) == model::no_unit) return false;
-        if (std::any_of(survey_.no_go.begin(), survey_.no_go.end(), [&](const Polygon& polygon) { return inside(polygon, place); })) return false;
-        return survey_.tracks.empty() || std::any_of(survey_.tracks.begin(), survey_.tracks.end(),
-                                                     [&](const Line& track) { return distance_to(track, place) <= survey_.track_reach_m; });
-    }
-
-private:
-    const model::Survey& survey_;
-    const geo::UnitMap& map_;
-};
-
 /// A square of ground that no stop speaks for.
 struct Bare {
     Point place;
@@ -89,7 +51,7 @@ double share_on_map(const geo::UnitMap& map, Point place, double radius) {
     return static_cast<double>(on) / all;
 }
 
-std::vector<Bare> ground_without_stops(const model::Survey& survey, const geo::UnitMap& map, const ContactKnowledge& knowledge, const Allowed& allowed) {
+std::vector<Bare> ground_without_stops(const model::Survey& survey, const geo::UnitMap& map, const ContactKnowledge& knowledge, const AllowedPlaces& allowed) {
     Box box = map.extent();
     std::vector<Bare> bare;
     const double side = std::max({knowledge.reach_m / 2, box.width() / most_squares, box.height() / most_squares});
@@ -238,6 +200,8 @@ private:
         stop.place = known.process.place(node);
         stop.gain_m = known.process.gain_m2(node, options_.position_sd_m, discernment(known)) / per_metres;
         stop.contact = known.contact;
+        stop.unit_a = map_.contacts()[known.contact].unit_a;
+        stop.unit_b = map_.contacts()[known.contact].unit_b;
         stop.half_width_m = half_width_in_sd * known.process.sd_m(node);
         known.process.plan(node, options_.position_sd_m, discernment(known));
         stop.half_width_after_m = half_width_in_sd * known.process.sd_m(node);
@@ -252,7 +216,7 @@ private:
         stop.place = square.place;
         stop.gain_m = square.gain_m2 / per_metres;
         stop.purpose = "No stop within " + metres(without_within * knowledge_.reach_m) + ": see whether " + named(square.unit) +
-                       (fit_.without_draft ? " lies here as the first map has it." : " lies here as drafted.");
+                       " lies here as drafted.";
         return stop;
     }
 
@@ -275,7 +239,7 @@ private:
     const geo::UnitMap& map_;
     const Fit& fit_;
     NextStopOptions options_;
-    Allowed allowed_;
+    AllowedPlaces allowed_;
     ContactKnowledge knowledge_;
     std::vector<std::size_t> known_;
     std::vector<Best> best_;

@@ -3,7 +3,10 @@
 #include <algorithm>
 #include <array>
 #include <cassert>
+#include <string>
 #include <string_view>
+
+#include "subcrop/core/counted.hpp"
 
 namespace subcrop::publish {
 
@@ -35,6 +38,8 @@ constexpr std::array layer_words{
                "The most probable unit from the rock seen and the soil of all stops. Ground farther from every stop than the rock seen tells "
                "stays blank; beds thinner than the stops lie apart are missed."},
     LayerWords{"traverse_crossings", "", "Empty: a first map is drawn from the stops and cannot be compared with them."},
+    LayerWords{"next_stops", "", "Places from which the first map is expected to gain most, in a number that the settings state; ways, slopes and fences are not known here. Empty where near "
+               "stops are no more alike than far ones."},
     LayerWords{"unit_summary", "", "Each unit on its ground in the first map, with the soil and plants seen at stops that show it."},
 };
 
@@ -69,7 +74,12 @@ constexpr std::array column_words{
     ColumnWords{"unit_summary", "known_stops",
                 "Number of stops where its rock was seen, each judged without its own block of ground."},
     ColumnWords{"unit_summary", "contacts_m", "Length of its contacts with other units in the first map, metres."},
-    ColumnWords{"next_stops", "half_width_m", "Half-width of the doubtful ground about the contact here before the visit, metres."},
+    ColumnWords{"next_stops", "gain_m", "Ground that the visit is expected to put right on the first map, thousands of square metres."},
+    ColumnWords{"next_stops", "contact", no_draft},
+    ColumnWords{"next_stops", "unit_a", "The unit that the first map has here."},
+    ColumnWords{"next_stops", "unit_b", "The next likeliest unit here."},
+    ColumnWords{"next_stops", "half_width_m", no_draft},
+    ColumnWords{"next_stops", "half_width_after_m", no_draft},
 };
 
 io::LayerDefinition& layer_of(io::FileDefinition& file, std::string_view name) {
@@ -79,6 +89,13 @@ io::LayerDefinition& layer_of(io::FileDefinition& file, std::string_view name) {
 }
 
 }  // namespace
+
+std::string range_words(const infer::RockPrior& prior, const infer::FirstMap& first) {
+    if (prior.shows_range) return {};
+    const std::string rock = "The rock seen at " + counted(prior.stops_rock_seen, "stop", "stops") + " does not show over what distance units change";
+    if (first.shows_range) return rock + ", so that was taken from the soil of all stops, which blurs it.";
+    return rock + ", and neither does the soil: near stops are no more alike than far ones, and the first map shows little more than the stops themselves.";
+}
 
 void tell_of_first_map(io::FileDefinition& file) {
     for (const LayerWords& words : layer_words) {

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdio>
 #include <numeric>
 #include <tuple>
 
@@ -21,6 +22,12 @@ Point middle_of(const geo::Contact& contact) {
         left -= step;
     }
     return contact.line.back();
+}
+
+std::string one_decimal(double value) {
+    char text[32];
+    std::snprintf(text, sizeof text, "%.1f", value);
+    return text;
 }
 
 /// Stops that speak of a contact.
@@ -97,9 +104,10 @@ std::vector<Highlight> plainest_disputes(const model::Survey& survey, const std:
 
 std::string in_short(const model::Survey& survey, const geo::UnitMap& map, const infer::NextStop& next) {
     std::string text = std::to_string(std::llround(next.place.x)) + " east, " + std::to_string(std::llround(next.place.y)) + " north: ";
-    if (!next.contact) return text + "ground without stops.";
-    const geo::Contact& contact = map.contacts()[*next.contact];
+    if (next.unit_a == model::no_unit) return text + "ground without stops.";
     auto code = [&](model::UnitIndex unit) { return survey.units[static_cast<std::size_t>(unit)].code; };
+    if (!next.contact) return text + code(next.unit_a) + " by the first map, or " + code(next.unit_b) + "; the visit is expected to put " + one_decimal(next.gain_m / 10) + " ha right.";
+    const geo::Contact& contact = map.contacts()[*next.contact];
     return text + "contact " + code(contact.unit_a) + " | " + code(contact.unit_b) + ", known here to " + std::to_string(std::lround(next.half_width_m)) +
            " m to either side, and to about " + std::to_string(std::lround(next.half_width_after_m)) + " m after the visit.";
 }

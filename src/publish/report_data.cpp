@@ -443,6 +443,8 @@ private:
             if (next.contact) {
                 row["contact"] = *next.contact;
                 row["half"] = {rounded(next.half_width_m, 0), rounded(next.half_width_after_m, 0)};
+            } else if (next.unit_a != model::no_unit) {
+                row["units"] = {next.unit_a, next.unit_b};
             }
             list.push_back(std::move(row));
         }

@@ -141,7 +141,10 @@ public:
             unit(contact.unit_b, rows);
             rows.real(next.half_width_m).real(next.half_width_after_m);
         } else {
-            rows.absent().absent().absent().absent().absent();
+            rows.absent();
+            unit(next.unit_a, rows);
+            unit(next.unit_b, rows);
+            rows.absent().absent();
         }
         rows.text(next.purpose).end_row();
     }

@@ -5,6 +5,7 @@
 #include <optional>
 
 #include "io/source_name.hpp"
+#include "publish/first_map_words.hpp"
 #include "subcrop/publish/survey_run.hpp"
 
 namespace subcrop::publish {
@@ -61,10 +62,19 @@ Json creep_json(const infer::CreepChoice& creep) {
     return {{"length_m", creep.length_m}, {"stated", creep.stated}, {"asked", trials}};
 }
 
+/// The variogram by which a first map was drawn; no range where near stops are no more alike than far ones.
+Json first_map_json(const infer::RockPrior& prior, const infer::FirstMap& first) {
+    return {{"learnt_from", prior.shows_range || !first.shows_range ? "rock seen" : "soil"},
+            {"nugget", first.model.nugget},
+            {"sill", first.model.sill},
+            {"range_m", first.shows_range ? Json(first.model.range_m) : Json(nullptr)},
+            {"caution", range_words(prior, first)}};
+}
+
 }  // namespace
 
 std::string run_metadata(const io::SurveyFile& file, const model::Survey& survey, std::size_t polygons,
-                         const infer::Fit& fit) {
+                         const infer::Fit& fit, const infer::RockPrior* prior, const infer::FirstMap* first) {
     Json inputs;
     inputs["stops"] = input_json(file.stops, "rows_used", survey.stops.size());
     std::size_t log_rows = 0;
@@ -109,6 +119,7 @@ std::string run_metadata(const io::SurveyFile& file, const model::Survey& survey
                     {"inputs", inputs},
                     {"settings", settings_json(survey.settings, survey.contact_sd_m)},
                     {"without_draft", !file.map},
+                    {"first_map", prior != nullptr && first != nullptr ? first_map_json(*prior, *first) : Json(nullptr)},
                     {"crs", survey.crs_name},
                     {"coordinate_operations", operations},
                     {"held_out_block_m", fit.block_m},

@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "publish/database.hpp"
+#include "publish/first_map_words.hpp"
 #include "publish/highlights.hpp"
 #include "publish/other_formats.hpp"
 #include "publish/results_folder.hpp"
@@ -76,6 +77,20 @@ void tell_of_refused_beds(const std::string& source, ProblemLog& problems) {
                   .position = std::nullopt});
 }
 
+/// A first map drawn from stops that tell little of one another.
+void tell_of_range(const model::Survey& survey, const infer::RockPrior& prior, const infer::FirstMap& first, ProblemLog& problems) {
+    const std::string words = range_words(prior, first);
+    if (words.empty()) return;
+    problems.add({.severity = first.shows_range ? Severity::note : Severity::warning,
+                  .source = survey.stop_source,
+                  .row = std::nullopt,
+                  .field = survey.stop_columns.of("unit_seen"),
+                  .value = {},
+                  .message = words.substr(0, words.size() - 1),
+                  .remedy = "See rock at more stops, some of them near one another.",
+                  .position = std::nullopt});
+}
+
 }  // namespace
 
 std::string_view version() { return SUBCROP_VERSION; }
@@ -105,15 +120,17 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     infer::Fit fit =
         infer::fit_stops(data.survey, data.reduced, data.map, options.threads, problems, progress, fit_options);
     infer::Relocation relocation;
+    std::optional<infer::FirstMap> first;
     if (without_draft) {
         progress.stage("drawing a first map", 0);
-        const infer::FirstMap first = infer::draw_first_map(data.survey, fit, *prior, options.threads);
+        first = infer::draw_first_map(data.survey, fit, *prior, options.threads);
+        tell_of_range(data.survey, *prior, *first, problems);
         geo::UnitMapOptions map_options;
         map_options.contact_sd_m = data.survey.contact_sd_m;
         map_options.threads = options.threads;
         ProblemLog unheard;
-        data.map = geo::UnitMap(first.polygons, data.survey.units.size(), map_options, unheard);
-        relocation = infer::place_contacts(data.survey, first, data.map, options.threads);
+        data.map = geo::UnitMap(first->polygons, data.survey.units.size(), map_options, unheard);
+        relocation = infer::place_contacts(data.survey, *first, data.map, options.threads);
         fit.contacts.assign(data.map.contacts().size(), {});
     } else {
         if (fit.shift.beds_refused) tell_of_refused_beds(data.survey.attitude_source, problems);
@@ -128,12 +145,11 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     progress.stage("describing the units", 0);
     const std::vector<infer::UnitSummary> units = infer::summarise_units(data.survey, data.reduced, data.map, fit, relocation);
     progress.stage("choosing the next stops", 0);
-    const std::vector<infer::NextStop> next_stops =
-        infer::suggest_next_stops(data.survey, data.map, fit, relocation,
-                                  {.count = settings.suggested_stops(data.survey.stops.size()), .position_sd_m = settings.default_position_sd_m},
-                                  options.threads);
+    const infer::NextStopOptions wanted{.count = settings.suggested_stops(data.survey.stops.size()), .position_sd_m = settings.default_position_sd_m};
+    const std::vector<infer::NextStop> next_stops = first ? infer::suggest_first_map_stops(data.survey, data.map, *first, wanted, options.threads)
+                                                          : infer::suggest_next_stops(data.survey, data.map, fit, relocation, wanted, options.threads);
     const Results results{data.survey, data.reduced,      data.map, fit, relocation, crossings, units, next_stops, problems.sorted(),
-                          run_metadata(file, data.survey, data.polygons, fit),
+                          run_metadata(file, data.survey, data.polygons, fit, prior ? &*prior : nullptr, first ? &*first : nullptr),
                           infer::disputed_ground(data.survey, data.map, fit, relocation),
                           earlier_trial(fs::path(summary.result_file).replace_filename("trial.json"))};
     write_results(summary.result_file, results, options.threads, progress);
@@ -166,6 +182,7 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
 
     summary.without_draft = without_draft;
     if (prior) summary.stops_rock_seen = prior->stops_rock_seen;
+    if (first) summary.first_map_range = range_words(*prior, *first);
     summary.title = data.survey.title;
     summary.stops = data.survey.stops.size();
     summary.verdicts.assign(infer::verdict_count, 0);

@@ -2,11 +2,13 @@
 
 sample   the sample survey
 moved    three strips of ground whose two contacts the draft has 120 m too far west; rock seen at every third stop
+first    the sample survey without its draft
 large    5,000 stops over 40 strips of ground
 hostile  names, notes and codes that are markup and script"""
 import json
 import os
 import random
+import shutil
 import subprocess
 import sys
 
@@ -36,6 +38,19 @@ def write(folder, survey, stops, units, legend):
 
 def run(survey, folder):
     subprocess.run([subcrop, "run", survey, "--results", folder, "--quiet"], check=True)
+
+
+def first():
+    folder, sample = os.path.join(out, "first"), os.path.join(source, "sampledata")
+    os.makedirs(folder, exist_ok=True)
+    with open(os.path.join(sample, "survey.json"), encoding="utf-8") as file:
+        survey = json.load(file)
+    del survey["map"]
+    for name in ("stops.csv", "horizons.csv", "legend.csv", "terrain.tif"):
+        shutil.copy(os.path.join(sample, name), folder)
+    with open(os.path.join(folder, "survey.json"), "w", encoding="utf-8") as file:
+        json.dump(survey, file)
+    run(os.path.join(folder, "survey.json"), folder)
 
 
 def moved():
@@ -91,6 +106,7 @@ def hostile():
 
 
 run(os.path.join(source, "sampledata", "survey.json"), os.path.join(out, "sample"))
+first()
 moved()
 large()
 hostile()

@@ -2,6 +2,7 @@
 #include <gtest/gtest.h>
 
 #include <fstream>
+#include <iterator>
 #include <nlohmann/json.hpp>
 #include <string>
 
@@ -60,6 +61,50 @@ TEST(NoDraft, AFirstMapIsDrawnAndTold) {
     const auto json = nlohmann::json::parse(test::subcrop(holder.path(), {"run", survey.string(), "--json", "--threads", "1"}).out);
     EXPECT_EQ(json["without_draft"], true);
     EXPECT_EQ(test::subcrop(holder.path(), {"check", survey.string()}).code, 0);
+}
+
+TEST(NoDraft, NextStopsAreSuggestedForAFirstMap) {
+    const TemporaryFolder holder(testing::TempDir());
+    const fs::path survey = without_draft(holder.path(), 5);
+    const Outcome run = test::subcrop(holder.path(), {"run", survey.string()});
+    EXPECT_EQ(run.code, 0) << run.err;
+    EXPECT_THAT(run.out, AllOf(HasSubstr("Next stops, by what the first map would gain"), HasSubstr(" by the first map, or ")));
+    EXPECT_THAT(run.out, testing::Not(HasSubstr("does not show over what distance")));
+    GDALAllRegister();
+    const GDALDatasetUniquePtr file(GDALDataset::Open((holder.path() / "results" / "results.gpkg").c_str(), GDAL_OF_VECTOR));
+    OGRLayer& next = *file->GetLayerByName("next_stops");
+    EXPECT_GT(next.GetFeatureCount(), 0);
+    for (const auto& stop : next) {
+        EXPECT_GT(stop->GetFieldAsDouble("gain_m"), 0);
+        EXPECT_STRNE(stop->GetFieldAsString("unit_a"), stop->GetFieldAsString("unit_b"));
+        EXPECT_FALSE(stop->IsFieldSetAndNotNull(stop->GetFieldIndex("contact")));
+    }
+}
+
+TEST(NoDraft, RockAndSoilThatShowNoRangeAreToldOnScreenPageAndInTheProblems) {
+    const TemporaryFolder holder(testing::TempDir());
+    const fs::path survey = without_draft(holder.path(), 5);
+    std::string stops = "stop,x,y,colour_moist,texture,unit_seen\n";
+    for (int i = 0; i < 150; ++i) {  // dealt out without regard to place
+        const bool sand = i / 5 % 2 == 0;
+        stops += "S" + std::to_string(i) + ',' + std::to_string(500000 + i * 7919 % 1000) + ',' + std::to_string(5600000 + i * 104729 % 1000) +
+                 (sand ? ",10YR 4/3,L," : ",2.5YR 4/6,C,") + (i % 5 == 0 ? (sand ? "SND" : "MUD") : "") + '\n';
+    }
+    write_file(holder.path() / "stops.csv", stops);
+    const Outcome run = test::subcrop(holder.path(), {"run", survey.string(), "--json"});
+    EXPECT_EQ(run.code, 0) << run.err;
+    const std::string words = "The rock seen at 30 stops does not show over what distance units change, and neither does the soil: near stops are no more alike than far "
+                              "ones, and the first map shows little more than the stops themselves";
+    const auto json = nlohmann::json::parse(run.out);
+    EXPECT_EQ(json["first_map_range"], words + ".");
+    EXPECT_EQ(json["problems"][0]["message"], words);
+    EXPECT_EQ(json["problems"][0]["severity"], "warning");
+    EXPECT_EQ(json["problems"][0]["remedy"], "See rock at more stops, some of them near one another.");
+    EXPECT_TRUE(json["next_stops"].empty());
+    std::ifstream page(holder.path() / "results" / "report.html");
+    const std::string text{std::istreambuf_iterator<char>(page), {}};
+    EXPECT_THAT(text, HasSubstr("\"caution\":\"" + words));
+    EXPECT_THAT(test::subcrop(holder.path(), {"run", survey.string()}).out, HasSubstr("does not show over what"));
 }
 
 TEST(NoDraft, TooLittleRockAndTrialsAreRefusedWithWhatToDo) {

@@ -101,6 +101,71 @@ TEST(FirstMap, AStopsOwnRockIsNoPriorToItself) {
     EXPECT_GT(prior.at_stops[2 * (invented.survey.stops.size() - 1) + 1], 0.8f);
 }
 
+TEST(FirstMap, NextStopsLieAlongTheContactAndEachGainsSomething) {
+    WithoutDraft invented;
+    const auto drawn = invented.draw();
+    ASSERT_TRUE(drawn.first.shows_range);
+    const auto suggest = [&](unsigned threads) { return suggest_first_map_stops(invented.survey, *drawn.map, drawn.first, {.count = 6}, threads); };
+    const std::vector<NextStop> next = suggest(1);
+    ASSERT_EQ(next.size(), 6U);
+    for (std::size_t i = 0; i < next.size(); ++i) {
+        EXPECT_LT(std::abs(next[i].place.x), 250);  // the truth is x = 0, and the ground runs to 2000 on either side
+        EXPECT_FALSE(next[i].contact);
+        EXPECT_EQ(std::minmax(next[i].unit_a, next[i].unit_b), std::minmax<model::UnitIndex>(0, 1));
+        EXPECT_GT(next[i].gain_m, 0.05);
+        EXPECT_LT(next[i].gain_m, 1000);  // what a square of 1 km would be
+        EXPECT_THAT(next[i].purpose, HasSubstr("see which of them lies below"));
+        for (std::size_t j = 0; j < i; ++j) EXPECT_GT(distance(next[i].place, next[j].place), drawn.first.grid.cell_m);
+    }
+    const std::vector<NextStop> three = suggest(3);
+    for (std::size_t i = 0; i < next.size(); ++i) {
+        EXPECT_EQ(next[i].place, three[i].place);
+        EXPECT_EQ(next[i].gain_m, three[i].gain_m);
+    }
+    invented.survey.no_go = {{{{-3000, 0}, {3000, 0}, {3000, 3000}, {-3000, 3000}, {-3000, 0}}, {}}};
+    for (const NextStop& stop : suggest(1)) EXPECT_LT(stop.place.y, 0);
+}
+
+TEST(FirstMap, WhereNearStopsAreNoMoreAlikeThanFarOnesItSaysSoAndSuggestsNothing) {
+    InventedSurvey invented;
+    invented.survey.map.clear();
+    invented.add_usual_stops();
+    for (std::size_t s = 0; s < invented.survey.stops.size(); ++s) {  // soil and rock dealt out without regard to place
+        model::Stop& stop = invented.survey.stops[s];
+        stop.position = {static_cast<double>(s * 7919 % 4000) - 2000, static_cast<double>(s * 104729 % 4000) - 2000};
+        if (s % 4 == 0) stop.unit_seen = static_cast<model::UnitIndex>(s / 4 % 2);
+    }
+    Progress silent;
+    const model::Reduced reduced = model::reduce(invented.survey, invented.problems);
+    const RockPrior prior = krige_rock(invented.survey, 1);
+    FitOptions options;
+    options.prior = prior.at_stops;
+    const geo::UnitMap none({}, invented.survey.units.size(), {}, invented.problems);
+    const Fit fit = fit_stops(invented.survey, reduced, none, 1, invented.problems, silent, options);
+    const FirstMap first = draw_first_map(invented.survey, fit, prior, 1);
+    const geo::UnitMap map(first.polygons, invented.survey.units.size(), geo::UnitMapOptions{}, invented.problems);
+    EXPECT_FALSE(prior.shows_range);
+    EXPECT_FALSE(first.shows_range);
+    EXPECT_TRUE(suggest_first_map_stops(invented.survey, map, first, {.count = 6}, 1).empty());
+}
+
+TEST(FirstMap, ARangeThatAHandfulOfRockDoesNotShowIsTakenFromTheSoil) {
+    WithoutDraft invented(16);
+    RockPrior prior = krige_rock(invented.survey, 1);
+    prior.model = {0.5, 0, 100};
+    prior.shows_range = false;
+    Progress silent;
+    const model::Reduced reduced = model::reduce(invented.survey, invented.problems);
+    FitOptions options;
+    options.prior = prior.at_stops;
+    const geo::UnitMap none({}, invented.survey.units.size(), {}, invented.problems);
+    const Fit fit = fit_stops(invented.survey, reduced, none, 1, invented.problems, silent, options);
+    const FirstMap first = draw_first_map(invented.survey, fit, prior, 1);
+    EXPECT_TRUE(first.shows_range);
+    EXPECT_GT(first.model.range_m, 400);
+    EXPECT_GT(first.model.sill, first.model.nugget);
+}
+
 TEST(FirstMap, ThreadsChangeNothing) {
     WithoutDraft invented;
     const auto one = invented.draw(1), three = invented.draw(3);

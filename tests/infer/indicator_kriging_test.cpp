@@ -102,5 +102,14 @@ TEST(IndicatorKriging, StopsInOnePlaceThatDisagreeDoNoHarm) {
     EXPECT_GT(p[1], 0.5);
 }
 
+TEST(Variogram, ShowsARangeUnlessAllIsNuggetOrTheRangeEndsBeforeTheNearestPairs) {
+    const std::vector<VariogramBin> bins{{10, 100, 0.4}, {10, 300, 0.5}};
+    EXPECT_TRUE((Variogram{0.1, 0.4, 500}).shows_range(bins));
+    EXPECT_FALSE((Variogram{0.5, 0, 500}).shows_range(bins));
+    EXPECT_FALSE((Variogram{0, 0.5, 100}).shows_range(bins));
+    EXPECT_FALSE((Variogram{0.49, 0.01, 500}).shows_range(bins));
+    EXPECT_FALSE((Variogram{0.1, 0.4, 500}).shows_range({}));
+}
+
 }  // namespace
 }  // namespace subcrop::infer

@@ -42,6 +42,9 @@ struct Variogram {
     double sill = 1;  ///< without the nugget
     double range_m = 1;
     double at(double distance_m) const;
+    /// Whether places nearer than the range are more alike than others, so that one tells of another: not where all is nugget, nor where the range ends
+    /// before the nearest pairs.
+    bool shows_range(std::span<const VariogramBin> bins) const;
     /// Weighted sum of squares of the bins about the model; see fit_variogram.
     double misfit(std::span<const VariogramBin> bins) const;
 };

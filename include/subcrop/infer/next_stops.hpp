@@ -30,7 +30,8 @@ struct NextStop {
     Point place;
     double gain_m = 0;  ///< by how much the mean error narrows, taken over one kilometre of contact: 1000 m2 of ground put right are 1 m
     std::size_t walk = 0;  ///< place in a walk past all of them, from 1
-    std::optional<std::size_t> contact;  ///< index into UnitMap::contacts(); absent: ground without stops
+    std::optional<std::size_t> contact;  ///< index into UnitMap::contacts(); absent: ground without stops, or a first map
+    model::UnitIndex unit_a = model::no_unit, unit_b = model::no_unit;  ///< of the contact; of a first map the two likeliest here; none for ground without stops
     double half_width_m = 0;        ///< 90 % half-width of the contact here before the visit; 0 without a contact
     double half_width_after_m = 0;  ///< and as expected after it
     std::string purpose;  ///< one sentence

@@ -57,6 +57,7 @@ struct RunSummary {
     bool older_report = false;          ///< not written, and one of an earlier run lies there
     bool without_draft = false;         ///< a first map was drawn
     std::size_t stops_rock_seen = 0;    ///< that it was drawn from; 0 where there is a draft
+    std::string first_map_range;        ///< a sentence where the rock seen does not show how far a unit reaches; else empty
     std::size_t stops = 0;
     std::vector<std::size_t> verdicts;  ///< count of each infer::Verdict
     std::vector<Highlight> conflicts;   ///< the five strongest

@@ -25,7 +25,7 @@ function overview() {
   if (firstMap) {
     const plain = data.stops.filter(s => s.v === 8).length;
     said.push(el("b", {}, "There is no draft: a first map was drawn"), ` from the rock seen at ${count(seen, "stop", "stops")} and the soil of all. `
-      + `${grouped(plain)} of ${count(data.stops.length, "stop", "stops")} fit one unit plainly. Between stops the map is a guess, and thin beds are missed.`);
+      + `${grouped(plain)} of ${count(data.stops.length, "stop", "stops")} fit one unit plainly. Between stops the map is a guess, and thin beds are missed.`, run.first_map && run.first_map.caution ? el("span", { class: "warn" }, " " + run.first_map.caution) : null);
   } else if (moving.length > 0) {
     said.push(el("b", {}, `${grouped(moving.length)} of ${count(data.contacts.length, "contact", "contacts")} should move`),
       ": ", few(byDoubt("shift"), i => [contactLink(i), ` ${Math.abs(data.contacts[i].shift) < data.contact_sd ? "" : "by "}${shortShift(data.contacts[i])}`]), ". ");

@@ -126,7 +126,7 @@ function nextList() {
   const most = 4, list = data.next_stops;
   if (!list.length) return null;
   const some = part => el("ol", { class: "stops-near" }, part.map(n => el("li", {}, el("a", { href: "#next=" + n.rank }, "Next stop " + n.rank),
-    el("span", {}, n.contact === undefined ? "ground without stops" : contactName(data.contacts[n.contact]) + `, known to ± ${metres(n.half[0])}`))));
+    el("span", {}, n.units ? `${code(n.units[0])} or ${code(n.units[1])}` : n.contact === undefined ? "ground without stops" : contactName(data.contacts[n.contact]) + `, known to ± ${metres(n.half[0])}`))));
   return [el("h3", {}, "Where to look next"), some(list.slice(0, most)),
     list.length > most ? el("details", { class: "more-stops" }, el("summary", {}, `${grouped(list.length - most)} more`), some(list.slice(most))) : null];
 }

@@ -66,26 +66,27 @@ function contactSection() {
   add(byId("contacts-body"), [firstMap && !tested ? el("p", { class: "quiet" }, "Drawn from the stops, so the stops do not test them. To either side of one lies ground where the unit across is still, of the two, more probable than 1 in 20. That is no 90 % zone: the true contact may lie outside, and the first map may lack it.") : null, tested || sortedTable(columns, doubtOrder(), 25)]);
 }
 
-const gainWords = n => `${n.gain.toFixed(1)} m over a kilometre of contact`;
+const gainWords = n => firstMap ? `about ${(n.gain / 10).toFixed(1)} ha put right` : `${n.gain.toFixed(1)} m over a kilometre of contact`;
 const halfWords = n => n.half && `from ${metres(n.half[0])} to ${metres(n.half[1])} to either side, as expected`;
 
 function nextSection() {
   const body = byId("next-body"), n = i => data.next_stops[i];
   if (data.next_stops.length === 0) {
-    body.append(el("p", { class: "quiet" }, "None are suggested: none were asked for, or no visit would gain anything worth the walk."));
+    body.append(el("p", { class: "quiet" }, firstMap && (data.run || {}).first_map && data.run.first_map.range_m === null ? "None can be suggested: near stops are no more alike than far ones, so that a stop tells of its own place only. Rock seen at more stops, some of them near one another, would mend this."
+      : "None are suggested: none were asked for, or no visit would gain anything worth the walk."));
     return;
   }
-  add(body, [el("p", {}, "Where one more stop is expected to tell most about where contacts run, the best first, each as if those before it had been made. "
+  add(body, [el("p", {}, (firstMap ? "Where one more stop is expected to put most ground of the first map right" : "Where one more stop is expected to tell most about where contacts run") + ", the best first, each as if those before it had been made. "
     + "Ways, slopes and fences are not known here" + (data.tracks ? " beyond the tracks and no-go ground of the survey file." : ".")),
   sortedTable([
     ["Rank", i => -n(i).rank, i => el("a", { href: "#next=" + n(i).rank }, String(n(i).rank)), "number"],
     ["In a walk", i => -n(i).walk, i => n(i).walk, "number"],
-    ["Gain, m over 1 km", i => n(i).gain, i => n(i).gain.toFixed(1), "number"],
-    [zoneName + ", ± m", i => n(i).half ? n(i).half[0] : null, i => n(i).half ? `${grouped(n(i).half[0])} to ${grouped(n(i).half[1])}` : "–", "number"],
+    firstMap ? ["Put right, ha", i => n(i).gain, i => (n(i).gain / 10).toFixed(1), "number"] : ["Gain, m over 1 km", i => n(i).gain, i => n(i).gain.toFixed(1), "number"],
+    firstMap ? null : [zoneName + ", ± m", i => n(i).half ? n(i).half[0] : null, i => n(i).half ? `${grouped(n(i).half[0])} to ${grouped(n(i).half[1])}` : "–", "number"],
     ["What to see there", null, i => n(i).purpose],
     ["On the map", null, i => el("button", { type: "button", class: "plain noprint", onclick: () => { go("next", n(i).rank); byId("ground").scrollIntoView(); } }, "show on map"), "noprint"],
-  ], data.next_stops.map((_, i) => i), 25),
-  el("p", { class: "quiet" }, "Gain: by how much the mean error of contacts narrows, taken over one kilometre of contact; 1 m is 1000 m² of ground put right.")]);
+  ].filter(Boolean), data.next_stops.map((_, i) => i), 25),
+  firstMap ? null : el("p", { class: "quiet" }, "Gain: by how much the mean error of contacts narrows, taken over one kilometre of contact; 1 m is 1000 m² of ground put right.")]);
 }
 
 /// How often the soil alone was right at the probability it gave, where rock was seen: bars of Wilson's 90 % interval (1927).

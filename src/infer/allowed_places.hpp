@@ -1,0 +1,20 @@
+// Where a visit may be suggested: on the map, near the survey's tracks where it has any, and out of its no-go ground.
+#pragma once
+
+#include "subcrop/geo/unit_map.hpp"
+#include "subcrop/model/survey.hpp"
+
+namespace subcrop::infer {
+
+class AllowedPlaces {
+public:
+    /// Both must outlive it.
+    AllowedPlaces(const model::Survey& survey, const geo::UnitMap& map) : survey_(survey), map_(map) {}
+    bool operator()(Point place) const;
+
+private:
+    const model::Survey& survey_;
+    const geo::UnitMap& map_;
+};
+
+}  // namespace subcrop::infer

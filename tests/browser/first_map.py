@@ -1,0 +1,18 @@
+"""Without a draft: next stops say which units the first map hesitates between and what ground they put right; nothing speaks of a draft contact."""
+from browser_page import Page, data_of, equal
+
+data = data_of("first")
+assert data["run"]["without_draft"] and len(data["next_stops"]) == 10
+codes = [unit["code"] for unit in data["units"]]
+with Page("first") as page:
+    heads = page.js("return [...document.querySelectorAll('#next-body th')].map(t => t.textContent)")
+    equal(heads, ["Rank", "In a walk", "Put right, ha", "What to see there", "On the map"])
+    hectares = [float(text) for text in page.js("return [...document.querySelectorAll('#next-body tbody tr')].map(r => r.cells[2].textContent)")]
+    equal(hectares, sorted(hectares, reverse=True), "the greatest gain first")
+    listed = page.js("return [...document.querySelectorAll('#card ol li span')].map(s => s.textContent)")
+    equal(listed, [f"{codes[n['units'][0]]} or {codes[n['units'][1]]}" for n in data["next_stops"]], "the list beside the map")
+    equal(len(page.all("#map .rank-label")), 10, "numbers on the map")
+    page.go("next=2")
+    assert data["next_stops"][1]["purpose"] in page.text("#card") and "ha put right" in page.text("#card"), page.text("#card")
+    assert "draft" not in page.text("#card"), page.text("#card")
+    page.shot("first_map")

@@ -1,4 +1,5 @@
-// Gaussian bumps on a square lattice of nodes, scaled so that their squares add up to one everywhere.
+// Gaussian bumps on square lattices of nodes, scaled so that their squares add up to one everywhere: a displacement of reach H, or
+// the sum of one with the reach H and one with twice that.
 #pragma once
 
 #include <cstddef>
@@ -18,16 +19,25 @@ public:
     };
 
     DisplacementBasis() = default;
-    /// Nodes 0.75 `reach_m` apart over the box and one reach beyond it.
-    DisplacementBasis(const Box& box, double reach_m);
+    /// Nodes 0.75 reaches apart over the box and one reach beyond it. `longer_share`: of the variance that goes to twice the reach.
+    DisplacementBasis(const Box& box, double reach_m, double longer_share);
 
-    std::size_t size() const { return static_cast<std::size_t>(columns_) * static_cast<std::size_t>(rows_); }
+    std::size_t size() const { return lattices_.empty() ? 0 : lattices_.back().first + lattices_.back().size(); }
     /// The bumps that matter at a place.
     void at(Point place, std::vector<Term>& terms) const;
 
 private:
-    double west_ = 0, south_ = 0, spacing_ = 1, width_ = 1;
-    std::int64_t columns_ = 0, rows_ = 0;
+    struct Lattice {
+        double share, west, south, spacing, width;
+        std::int64_t columns, rows;
+        std::size_t first;  ///< number of its first node
+
+        Lattice(const Box& box, double reach_m, double variance_share, std::size_t first_node);
+        std::size_t size() const { return static_cast<std::size_t>(columns) * static_cast<std::size_t>(rows); }
+        /// Appends its bumps, the sum of whose squares is `share`.
+        void add(Point place, std::vector<Term>& terms) const;
+    };
+    std::vector<Lattice> lattices_;
 };
 
 }  // namespace subcrop::infer

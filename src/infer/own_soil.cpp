@@ -11,6 +11,9 @@ namespace {
 
 constexpr std::size_t enough_rock_seen = 20;
 constexpr double prior_sd = 0.3;
+/// A stop's own soil where the field moved the draft, since soils alike in one neighbourhood have moved it: 0.5, 0.75 and 1 gave 6.7, 8.4 and 10.9 %
+/// false conflicts of 10 asked for on seven invented surveys, and 22, 23 and 24 % on the Jura survey with rock seen at a tenth.
+constexpr double where_moved = 0.75;
 
 /// The share of own soil that predicts the rock seen best, itself left out.
 double share_by_rock_seen(const Fit::Reckoning& reckoning, const std::vector<float>& membership,
@@ -69,7 +72,7 @@ void believe_own_soil(Fit::Reckoning& reckoning, const ShiftField& field, const 
         reckoning.own_share.resize(stops.size());
         parallel_blocks(stops.size(), 1024, threads, [&](std::size_t begin, std::size_t end, unsigned) {
             for (std::size_t s = begin; s < end; ++s) {
-                reckoning.own_share[s] = static_cast<float>(1 - (1 - neighbours_repeat) * field.trust(stops[s].position));
+                reckoning.own_share[s] = static_cast<float>(1 - (1 - where_moved) * field.trust(stops[s].position));
             }
         });
     }

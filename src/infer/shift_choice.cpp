@@ -12,7 +12,7 @@ namespace {
 
 constexpr std::size_t held_out_groups = 10;
 
-/// Score of every witness, held out, under one pair of amplitude and reach.
+/// Score of every witness, held out, under one amplitude and mixture of reaches.
 using Scores = std::vector<double>;
 
 /// `rest`: the scores with the draft at rest, which stand for as much as the field is not trusted.
@@ -84,6 +84,17 @@ std::pair<double, double> gain_over(const Scores& moved, const Scores& rest, std
     return {total, std::sqrt(std::max(variance, 1e-12))};
 }
 
+/// The trial that held-out ground and the draft's stated error together make most probable.
+std::size_t most_probable(const std::vector<ShiftTrial>& trials, const ShiftChoiceOptions& options) {
+    auto log_posterior = [&](const ShiftTrial& trial) {
+        const double off = std::log(trial.amplitude_m / (options.usual_amplitude * options.contact_sd_m)) / options.log_amplitude_sd;
+        return trial.total() - 0.5 * off * off;
+    };
+    const auto best = std::max_element(trials.begin(), trials.end(),
+                                       [&](const ShiftTrial& a, const ShiftTrial& b) { return log_posterior(a) < log_posterior(b); });
+    return static_cast<std::size_t>(best - trials.begin());
+}
+
 }  // namespace
 
 ShiftChoice choose_shift(std::span<const Witness> witnesses, std::span<const std::uint16_t> fold_of_witness,
@@ -106,25 +117,27 @@ ShiftChoice choose_shift(std::span<const Witness> witnesses, std::span<const std
     }
     const Scores rest = scores_at_rest(witnesses, surfaces, options);
 
-    std::size_t best = 0;
+    field_options.reach_m = options.reach * options.extent_m;
+    bool beats_rest = false;
     for (std::size_t a = 0; a < options.amplitudes.size(); ++a) {
-        for (const double reach : options.reaches) {
+        for (const double longer_share : options.longer_shares) {
             field_options.amplitude_m = options.amplitudes[a] * options.contact_sd_m;
-            field_options.reach_m = reach * options.extent_m;
+            field_options.longer_share = longer_share;
             const Scores moved = held_out_scores(witnesses, surfaces[a], rest, field_options, group, threads);
             const auto [gain, error] = gain_over(moved, rest, fold_of_witness);
-            choice.trials.push_back({field_options.amplitude_m, field_options.reach_m, gain, error,
+            choice.trials.push_back({field_options.amplitude_m, field_options.reach_m, longer_share, gain, error,
                                      trace_evidence(witnesses, field_options)});
-            if (choice.trials.back().total() > choice.trials[best].total()) best = choice.trials.size() - 1;
+            beats_rest = beats_rest || choice.trials.back().total() > std::max(options.gain_needed * error, options.least_gain);
         }
     }
+    const std::size_t best = most_probable(choice.trials, options);
+    const EvidenceSurfaces& best_surfaces = surfaces[best / options.longer_shares.size()];
+    field_options.amplitude_m = choice.trials[best].amplitude_m;
+    field_options.longer_share = choice.trials[best].longer_share;
     if (!options.traces.empty()) {
         // Beds measured wrongly would pull contacts off what the stops held out say: such are refused.
-        field_options.amplitude_m = choice.trials[best].amplitude_m;
-        field_options.reach_m = choice.trials[best].reach_m;
         field_options.traces = {};
-        const Scores without =
-            held_out_scores(witnesses, surfaces[best / options.reaches.size()], rest, field_options, group, threads);
+        const Scores without = held_out_scores(witnesses, best_surfaces, rest, field_options, group, threads);
         const auto [lost, lost_error] = gain_over(without, rest, fold_of_witness);
         if (lost - choice.trials[best].gain > std::max(1.0, 0.5 * lost_error)) {
             ShiftChoiceOptions stops_alone = options;
@@ -135,13 +148,10 @@ ShiftChoice choose_shift(std::span<const Witness> witnesses, std::span<const std
         }
         field_options.traces = options.traces;
     }
-    if (choice.trials[best].total() <= std::max(options.gain_needed * choice.trials[best].gain_error, options.least_gain))
-        return choice;
+    if (!beats_rest) return choice;
     choice.beds_followed = !options.traces.empty();
     choice.chosen = choice.trials[best];
-    field_options.amplitude_m = choice.chosen.amplitude_m;
-    field_options.reach_m = choice.chosen.reach_m;
-    choice.field = fit_shift_field(witnesses, surfaces[best / options.reaches.size()], field_options);
+    choice.field = fit_shift_field(witnesses, best_surfaces, field_options);
     choice.field.ready_for_many_places();
     return choice;
 }

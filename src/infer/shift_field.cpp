@@ -292,7 +292,7 @@ double trace_evidence(std::span<const Witness> witnesses, const ShiftFieldOption
     if (options.traces.empty() || options.amplitude_m <= 0 || witnesses.empty()) return 0;
     Box box;
     for (const Witness& witness : witnesses) box.add(witness.place);
-    const DisplacementBasis basis(box, options.reach_m);
+    const DisplacementBasis basis(box, options.reach_m, options.longer_share);
     return TracePrior(options.traces, basis, options.amplitude_m, box, options.reach_m).evidence();
 }
 
@@ -307,7 +307,7 @@ ShiftField fit_shift_field(std::span<const Witness> witnesses, const EvidenceSur
     Box box;
     for (const Witness& witness : witnesses) box.add(witness.place);
     s.box = box;
-    s.basis = DisplacementBasis(box, options.reach_m);
+    s.basis = DisplacementBasis(box, options.reach_m, options.longer_share);
 
     struct Seat {
         std::size_t witness;

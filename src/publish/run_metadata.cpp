@@ -128,6 +128,7 @@ std::string run_metadata(const io::SurveyFile& file, const model::Survey& survey
                      {{"decided_by", fit.shift.decided_by},
                       {"amplitude_m", fit.shift.chosen.amplitude_m},
                       {"reach_m", fit.shift.chosen.reach_m},
+                      {"longer_share", fit.shift.chosen.longer_share},
                       {"gain", fit.shift.chosen.gain},
                       {"gain_error", fit.shift.chosen.gain_error},
                       {"beds_followed", fit.shift.beds_followed},

@@ -108,7 +108,8 @@ TEST(Relocate, TheShiftIsMeasuredAlongTheNormal) {
 
     const Moved other_way(-true_x);
     ASSERT_TRUE(other_way.relocation.moved);
-    EXPECT_NEAR(other_way.relocation.shifts[0].shift_m, -true_x, 15);
+    // 60 m is 2.4 stated errors: few stops do not quite outweigh what was stated.
+    EXPECT_NEAR(other_way.relocation.shifts[0].shift_m, -true_x, 20);
     EXPECT_NEAR(other_way.relocation.shifts[0].azimuth_deg.value(), 270, 5);
 }
 

@@ -30,7 +30,7 @@ TEST(DisplacementBasis, HasUnitVarianceAndTheStatedCorrelation) {
     Box box;
     box.add(Point{0, 0});
     box.add(Point{5000, 4000});
-    const DisplacementBasis basis(box, 800);
+    const DisplacementBasis basis(box, 800, 0);
     std::vector<DisplacementBasis::Term> a, b;
     for (const double d : {0.0, 200.0, 400.0, 800.0, 1600.0}) {
         for (const Point p : {Point{700, 900}, Point{2511, 1777}}) {
@@ -72,6 +72,18 @@ TEST(ShiftField, ASingleWitnessMovesTheContactAsFarAsTheReckoningByHandSays) {
     const auto covariance = field.covariance({-distance, 0});
     EXPECT_NEAR(std::sqrt(covariance[2]), amplitude, 2);
     EXPECT_LT(std::sqrt(covariance[0]), 0.9 * amplitude);
+}
+
+TEST(ShiftField, AMixtureOfReachesFadesAsTheSumOfBoth) {
+    const geo::UnitMap map = straight_map();
+    const geo::UnitRaster raster(map, 2, 300, 1);
+    ShiftFieldOptions options{40, 800, 10, 0.0, {0.5, 0.5}};
+    options.longer_share = 0.5;
+    const std::vector<Witness> witnesses{witness(-30, 0, -40, 0)};
+    const EvidenceSurfaces surfaces(witnesses, raster, options, 1);
+    const ShiftField field = fit_shift_field(witnesses, surfaces, options);
+    EXPECT_NEAR(field.mean({-30, 800}).x / field.mean({-30, 0}).x, (std::exp(-0.5) + std::exp(-0.125)) / 2, 0.05);
+    EXPECT_NEAR(std::sqrt(field.covariance({-30, 0})[2]), 40, 2);
 }
 
 TEST(ShiftField, FindsAShiftFromManyWitnesses) {

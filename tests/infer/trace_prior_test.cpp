@@ -67,7 +67,7 @@ TEST(TracePrior, EvidenceIsThatOfGaussians) {
     // far from others.
     geo::ContactTrace trace{0, {{0, 0}}, {{1, 0}}, {12}, {1.0 / 9}, 0};
     const Box box{-100, -100, 100, 100};
-    const DisplacementBasis basis(box, 150);
+    const DisplacementBasis basis(box, 150, 0);
     const TracePrior prior(std::span(&trace, 1), basis, 4, box, 100);
     const double with = -0.5 * (144 / 25.0 + std::log(25.0)), without = -0.5 * (144 / 9.0 + std::log(9.0));
     EXPECT_NEAR(prior.evidence(), with - without, 1e-9);

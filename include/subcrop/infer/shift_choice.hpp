@@ -1,5 +1,6 @@
-// Whether to move contacts at all, and how far a move may go and reach. A right map is left alone: a field is adopted only
-// where ground held out from it says so.
+// Whether to move contacts at all, and how far a move may go. A right map is left alone: a field is adopted only where ground held
+// out from it says so. How large moves are is taken from the draft's stated error unless held-out ground knows better: few stops
+// tell sizes apart badly, and the largest of several noisy scores would choose by chance.
 //
 //     ShiftChoice choice = choose_shift(witnesses, folds, raster, options, threads);
 //     if (!choice.field.still()) ...       // moved
@@ -27,16 +28,21 @@ struct ShiftChoiceOptions {
     Separation separation{};     ///< for witnesses whose soil is a blend
     std::span<const geo::ContactTrace> traces{};         ///< where contacts would run did they follow the beds
     std::vector<double> amplitudes{0.2, 0.4, 0.8, 1.6};  ///< tried, in contact_sd_m
-    std::vector<double> reaches{0.1, 0.2};               ///< tried, in extent_m
+    double usual_amplitude = 0.8;    ///< what the draft's stated error lets expect, in contact_sd_m
+    double log_amplitude_sd = 0.35;  ///< how surely: standard deviation of ln amplitude
+    double reach = 0.1;              ///< of the field, in extent_m
+    /// Tried: errors that go together over that reach, or over a mixture of it and twice as much.
+    std::vector<double> longer_shares{0, 0.5};
     double residual = 0.3;       ///< blur that remains once shifted, in contact_sd_m
     double gain_needed = 1;      ///< standard errors of the block sums by which a move must beat no move
     double least_gain = 1;       ///< nats by which a move must beat no move besides, however even the blocks
 };
 
-/// How one pair of amplitude and reach did.
+/// How one amplitude did with one mixture of reaches.
 struct ShiftTrial {
     double amplitude_m = 0;
     double reach_m = 0;
+    double longer_share = 0;   ///< of the variance that goes to twice the reach
     double gain = 0;           ///< held-out log likelihood over no move at all, nats
     double gain_error = 0;     ///< its standard error, from the sums over blocks
     double trace_gain = 0;     ///< ln of how much better it explains the beds' traces than the draft as it stands

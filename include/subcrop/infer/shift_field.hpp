@@ -5,8 +5,8 @@
 //     field.sd_m(x)                // its standard deviation in each direction
 //     field.true_place(y)          // where the drafted point y really lies
 //
-// u(x) = A sum_m phi_m(x) v_m, with Gaussian bumps phi on nodes 0.75 H apart, scaled so that u has the standard deviation A
-// in each direction everywhere and the correlation exp(-d^2 / 2 H^2); v has independent standard normal entries. The
+// u(x) = A sum_m phi_m(x) v_m, with Gaussian bumps phi on nodes 0.75 H and 1.5 H apart, scaled so that u has the standard
+// deviation A in each direction everywhere and the correlation (1 - w) exp(-d^2 / 2 H^2) + w exp(-d^2 / 8 H^2). v has independent standard normal entries. The
 // posterior mode is found by L-BFGS in stages of shrinking blur, its covariance by Laplace's method.
 //
 // Not good at: contacts that jump at a fault (the field is smooth), displacements beyond 2.5 A, and drafts drawn from so few
@@ -44,6 +44,7 @@ struct ShiftFieldOptions {
     std::vector<double> ground;  ///< share of each unit; sums to 1
     Separation separation{};     ///< for witnesses whose soil is a blend
     std::span<const geo::ContactTrace> traces{};  ///< where contacts would run did they follow the beds
+    double longer_share = 0;  ///< w: of the variance, what goes together over twice the reach
 };
 
 class ShiftField {

@@ -77,7 +77,9 @@ TEST_F(StylesTest, AreWellFormedAndNameOnlyWhatTheStandardKnows) {
 // Every property a rule asks for is a column of its layer, and every code it asks for one that the column may hold.
 TEST_F(StylesTest, AskForColumnsAndCodesThatExist) {
     const io::FileDefinition file = result_definition(survey);
-    for (const auto& [layer, sld] : styles()) {
+    for (const auto& style : styles()) {
+        const auto& layer = style.first;
+        const auto& sld = style.second;
         const auto definition = std::find_if(file.layers.begin(), file.layers.end(), [&](const auto& l) { return l.name == layer; });
         ASSERT_NE(definition, file.layers.end());
         std::set<std::string> columns, codes{"?"};

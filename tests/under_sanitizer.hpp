@@ -15,4 +15,11 @@ inline constexpr bool under_sanitizer = true;
 inline constexpr bool under_sanitizer = false;
 #endif
 
+/// How many times longer a test may take than in an optimised build: assertions and missing inlining cost some, sanitizers more.
+#ifdef NDEBUG
+inline constexpr unsigned patience = under_sanitizer ? 10 : 1;
+#else
+inline constexpr unsigned patience = under_sanitizer ? 10 : 6;
+#endif
+
 }  // namespace subcrop::test

@@ -11,6 +11,8 @@
 #include <string>
 #include <vector>
 
+#include "under_sanitizer.hpp"
+
 namespace subcrop::cli::test {
 
 inline std::string text_of(const std::filesystem::path& file) {
@@ -26,7 +28,7 @@ struct Outcome {
 
 /// Its words are passed on as they are, not through a shell. What it prints passes through files in `scratch`.
 inline Outcome subcrop(const std::filesystem::path& scratch, std::vector<std::string> words) {
-    constexpr unsigned most_seconds = 60;  // longer than any case takes on a loaded machine; a hang ends here
+    constexpr unsigned most_seconds = 60 * subcrop::test::patience;  // longer than any case takes on a loaded machine; a hang ends here
     const std::filesystem::path out = scratch / "stdout", err = scratch / "stderr";
     words.insert(words.begin(), SUBCROP_EXECUTABLE);
     std::vector<char*> argv;

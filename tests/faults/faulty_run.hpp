@@ -17,6 +17,8 @@
 #include <string>
 #include <vector>
 
+#include "under_sanitizer.hpp"
+
 namespace subcrop::test {
 
 namespace fs = std::filesystem;
@@ -85,7 +87,7 @@ public:
         const int to = open(errors_.c_str(), O_WRONLY | O_CREAT | O_TRUNC, 0666);
         dup2(to, 2);
         dup2(open("/dev/null", O_WRONLY), 1);
-        alarm(100);  // a hang ends here
+        alarm(100 * patience);  // a hang ends here
         before();
         execl(SUBCROP_EXECUTABLE, SUBCROP_EXECUTABLE, "run", survey.c_str(), static_cast<char*>(nullptr));
         _exit(127);

@@ -1,5 +1,7 @@
 // Too little disk, memory or permission: the message says so, the exit code is 1 and the old results stay.
 #include <gmock/gmock.h>
+#include <sched.h>
+#include <sys/mount.h>
 
 #include "faults/faulty_run.hpp"
 #include "under_sanitizer.hpp"
@@ -42,6 +44,57 @@ TEST(Limits, AFullDiskAtEveryStage) {
         ASSERT_EQ(whole.fault(folder), "");
         ASSERT_THAT(folder.names_in_results(), ElementsAreArray(whole.names));
     }
+}
+
+/// A disk in memory over a folder, seen by this process and those it starts alone.
+class SmallDisk {
+public:
+    explicit SmallDisk(const fs::path& folder) : folder_(folder) {
+        mounted_ = geteuid() == 0 && unshare(CLONE_NEWNS) == 0 && mount("none", "/", nullptr, MS_REC | MS_PRIVATE, nullptr) == 0 &&
+                   mount("none", folder_.c_str(), "tmpfs", 0, nullptr) == 0;
+    }
+    SmallDisk(const SmallDisk&) = delete;
+    SmallDisk& operator=(const SmallDisk&) = delete;
+    ~SmallDisk() {
+        if (mounted_) umount2(folder_.c_str(), MNT_DETACH);
+    }
+    bool mounted() const { return mounted_; }
+    std::uintmax_t used_bytes() const {
+        const fs::space_info space = fs::space(folder_);
+        return space.capacity - space.free;
+    }
+    bool resize(std::uintmax_t bytes) const {
+        return mount("none", folder_.c_str(), "tmpfs", MS_REMOUNT, ("size=" + std::to_string(bytes)).c_str()) == 0;
+    }
+
+private:
+    fs::path folder_;
+    bool mounted_ = false;
+};
+
+TEST(Limits, ASmallDiskThatFillsAtEveryStage) {
+    const FaultFolder folder;
+    const WholeResults whole(folder);
+    const SmallDisk disk(folder.results());
+    if (!disk.mounted()) GTEST_SKIP() << "only root may mount a disk, and not within a changed root";
+    ASSERT_EQ(run(folder, "old").code, 0);
+    const std::uintmax_t old_results = disk.used_bytes();
+    int failed = 0;
+    // Each disk has room for the old results and a growing part of the new ones, which stand beside the old until they are whole.
+    for (std::uintmax_t part = 0;; ++part) {
+        ASSERT_LE(part, 32U) << "twice the room is not enough";
+        SCOPED_TRACE(part);
+        ASSERT_TRUE(disk.resize(old_results + part * old_results / 16 + 4096));
+        const Ending ending = run(folder, "fresh");
+        ASSERT_THAT(folder.names_in_results(), ElementsAreArray(whole.names));
+        ASSERT_EQ(whole.fault(folder), "");
+        if (ending.code == 0) break;
+        ++failed;
+        ASSERT_EQ(ending.code, 1) << ending.signal;
+        ASSERT_THAT(ending.said, HasSubstr("the disk is full, or the file is larger than is allowed here. Make room"));
+        ASSERT_LE(disk.used_bytes(), old_results) << "litter";
+    }
+    EXPECT_GT(failed, 8);
 }
 
 TEST(Limits, LittleMemoryIsAnErrorAndNoCrash) {

@@ -24,7 +24,7 @@ Ending bounded_run(const FaultFolder& folder) {
     return run(folder, "fresh", [] {
         const rlimit most{rlim_t{3} << 30, rlim_t{3} << 30};
         if (!under_sanitizer) setrlimit(RLIMIT_AS, &most);
-        const rlim_t longest = under_sanitizer ? 200 : 20;
+        const rlim_t longest = 20 * patience;
         const rlimit seconds{longest, longest};
         setrlimit(RLIMIT_CPU, &seconds);
     });

@@ -61,10 +61,9 @@ struct Options {
     GDALVectorTranslateOptions* options = nullptr;
 };
 
-void translate(GDALDataset& from, OGRLayer& layer, const std::filesystem::path& target, std::vector<std::string> words) {
+void translate(GDALDataset& from, const std::filesystem::path& target, const std::vector<std::string>& words) {
     io::PendingFile file(target);
     io::GdalMessages messages;
-    words.emplace_back(layer.GetName());
     const Options options(words);
     GDALDatasetH source = GDALDataset::ToHandle(&from);
     int failed = 0;
@@ -98,8 +97,9 @@ std::vector<CutTexts> write_other_format(const std::filesystem::path& results, O
             continue;
         }
         if (table) io::write_whole(folder / (name + ".csv"), [&](std::ostream& out) { write_csv(*layer, out); });
-        else if (format == OutputFormat::geojson) translate(*file, *layer, folder / (name + ".geojson"), {"-f", "GeoJSON", "-lco", "RFC7946=YES", "-preserve_fid"});
-        else translate(*file, *layer, folder / (name + ".fgb"), {"-f", "FlatGeobuf"});
+        else if (format == OutputFormat::geojson) translate(*file, folder / (name + ".geojson"), {"-f", "GeoJSON", "-lco", "RFC7946=YES", "-preserve_fid", name});
+        // It numbers its rows anew, in the order of its index: the ids that other layers refer to stand in a column.
+        else translate(*file, folder / (name + ".fgb"), {"-f", "FlatGeobuf", "-dialect", "OGRSQL", "-sql", "SELECT FID AS fid, * FROM \"" + name + '"', "-nln", name});
     }
     if (format == OutputFormat::shapefile) shapefiles.write_columns();
     return shapefiles.cut_texts();

@@ -57,6 +57,23 @@ TEST(OtherFormats, SayWhatTheLayersSay) {
     // The survey lies by the central meridian of UTM zone 33, 15 degrees east, at 50.5 north.
     EXPECT_NEAR(degrees->GetGeometryRef()->toPoint()->getX(), 15, 0.02);
     EXPECT_NEAR(degrees->GetGeometryRef()->toPoint()->getY(), 50.55, 0.05);
+    // FlatGeobuf numbers rows by its own order (its specification: features follow the packed Hilbert R-tree), so the column has to join them.
+    const GDALDatasetUniquePtr relocated(GDALDataset::Open((results / "flatgeobuf" / "relocated_contacts.fgb").c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
+    const GDALDatasetUniquePtr reviewed(GDALDataset::Open((results / "flatgeobuf" / "contact_review.fgb").c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
+    ASSERT_TRUE(relocated && reviewed);
+    std::map<GIntBig, std::string> unit_of;
+    for (const auto& contact : *reviewed->GetLayer(0)) unit_of[contact->GetFieldAsInteger64("fid")] = contact->GetFieldAsString("unit_a");
+    EXPECT_EQ(static_cast<GIntBig>(unit_of.size()), reviewed->GetLayer(0)->GetFeatureCount());
+    for (const auto& contact : *relocated->GetLayer(0)) EXPECT_EQ(unit_of.at(contact->GetFieldAsInteger64("contact")), contact->GetFieldAsString("unit_a"));
+    const GDALDatasetUniquePtr all_stops(GDALDataset::Open((results / "flatgeobuf" / "stop_fit.fgb").c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
+    std::size_t elsewhere = 0;
+    for (const auto& row_there : *all_stops->GetLayer(0)) {
+        const OGRFeatureUniquePtr here(stops.GetFeature(row_there->GetFieldAsInteger64("fid")));
+        ASSERT_TRUE(here);
+        EXPECT_STREQ(row_there->GetFieldAsString("stop"), here->GetFieldAsString("stop"));
+        elsewhere += row_there->GetFID() + 1 != row_there->GetFieldAsInteger64("fid");
+    }
+    EXPECT_GT(elsewhere, 0U);  // else the driver's own numbers would do
     for (const auto& entry : fs::recursive_directory_iterator(results)) EXPECT_EQ(entry.path().string().find(".partial"), std::string::npos) << entry.path();
 }
 

@@ -59,25 +59,15 @@ void print_highlights(std::ostream& out, const char* heading, const std::vector<
     print_pairs(out, rows, width);
 }
 
-/// Whether contacts were moved, and who said so.
-void print_shift(std::ostream& out, const infer::ShiftTrial& shift, const std::string& decided_by, std::size_t width) {
-    const std::string judge = decided_by + " kept back";
-    out << "\nWhere the contacts run\n  ";
-    if (decided_by.empty()) {
-        out << wrapped("Not asked. Contacts of surveys of more than 200,000 stops are moved, and their traverses followed, only "
-                       "where the settings say so (move_contacts, follow_traverses).", 2, width) << '\n';
-        return;
-    }
-    if (shift.amplitude_m > 0) {
-        out << wrapped("A smooth shift of the draft, by about " + std::to_string(std::lround(shift.amplitude_m)) +
-                           " m and changing over some " + std::to_string(std::lround(shift.reach_m)) + " m, fits the " + judge +
-                           " better than the draft as it stands. The contacts are moved where this is more than chance and stay "
-                           "where they were drawn elsewhere.", 2, width);
-    } else {
-        out << wrapped("No smooth shift of the draft fits the " + judge + " better than the draft as it stands, so the contacts "
-                       "stay where they were drawn.", 2, width);
-    }
-    out << '\n';
+/// The answer: along how much of them contacts run elsewhere, or that none is shown to.
+void print_where_contacts_run(std::ostream& out, const publish::RunSummary& s, std::size_t width) {
+    const bool asked = !s.shift_decided_by.empty();
+    out << "\nWhere the contacts run\n  " << wrapped((asked ? s.headline + ". " : "") + s.because, 2, width) << '\n';
+    std::vector<std::pair<std::string, std::string>> rows;
+    for (const publish::Highlight& h : s.stretches) rows.emplace_back(h.name, h.reason);
+    print_pairs(out, rows, width);
+    if (s.elsewhere.stretches > s.stretches.size())
+        out << "  and " << counted(s.elsewhere.stretches - s.stretches.size(), "stretch", "stretches") << " more; 'contact_review' has them by contact\n";
 }
 
 void print_first_map(std::ostream& out, const publish::RunSummary& s, std::size_t width) {
@@ -136,6 +126,8 @@ void print_to_fill_in(std::ostream& out, const publish::CheckSummary& s, std::si
 void print_summary(std::ostream& out, const publish::RunSummary& s, std::size_t width) {
     out << (s.title.empty() ? "" : s.title + ": ") << counted(s.stops, "stop", "stops") << " judged\n\n";
     print_verdicts(out, s.verdicts, s.without_draft, width);
+    if (s.without_draft) print_first_map(out, s, width);
+    else print_where_contacts_run(out, s, width);
     print_highlights(out, "Strongest conflicts with the draft map", s.conflicts, width);
     print_highlights(out, "Contacts most in doubt", s.contacts, width);
     if (s.contacts_without_stops > 0) {
@@ -144,12 +136,11 @@ void print_summary(std::ostream& out, const publish::RunSummary& s, std::size_t 
                            " that no stop lies beside should move by what stops farther off say.", 2, width) << '\n';
     }
     print_highlights(out, "Disputed ground", s.disputed, width);
-    if (s.without_draft) print_first_map(out, s, width);
-    else print_shift(out, s.shift, s.shift_decided_by, width);
     if (!s.next_stops.empty()) {
         print_highlights(out, s.next_stop_count == 1 ? "Next stop" : s.without_draft ? "Next stops, by what the first map would gain" : "Next stops, by what contacts would gain", s.next_stops, width);
         if (s.next_stop_count > s.next_stops.size())
             out << "  and " << s.next_stop_count - s.next_stops.size() << " more in the layer 'next_stops', with an order for the walk\n";
+        if (!s.next_stops_worth.empty()) out << "  " << wrapped(s.next_stops_worth, 2, width) << '\n';
     }
     print_skill(out, s.skill, s.calibrated, width);
     print_operations(out, s.operations, width);

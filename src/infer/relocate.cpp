@@ -114,6 +114,7 @@ ContactShift move_contact(const geo::Contact& contact, const MovedGround& ground
     const Line drafted = cut_edges(contact.line, step_m);
     for (const Point p : drafted) result.line.push_back(ground.place(p));
     ContactShift shift;
+    std::vector<double> shifts;
     double length = 0, variance = 0;
     Point mean;
     for (std::size_t i = 0; i < drafted.size(); ++i) {
@@ -129,6 +130,7 @@ ContactShift move_contact(const geo::Contact& contact, const MovedGround& ground
         Point towards_b = left_normal(drafted, i);
         if (contact.left == contact.unit_a) towards_b = {-towards_b.x, -towards_b.y};
         const double moved = (result.line[i].x - drafted[i].x) * towards_b.x + (result.line[i].y - drafted[i].y) * towards_b.y;
+        shifts.push_back(moved);
         length += weight;
         variance += weight * sd * sd;
         shift.shift_m += weight * moved;
@@ -146,6 +148,7 @@ ContactShift move_contact(const geo::Contact& contact, const MovedGround& ground
         }
     }
     result.location_confidence_m = half_width_in_sd * shift.shift_sd_m;
+    result.stretches = moved_stretches(drafted, result.line, shifts, result.half_widths_m);
     return shift;
 }
 

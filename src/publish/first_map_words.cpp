@@ -58,6 +58,8 @@ constexpr std::array column_words{
     ColumnWords{"contact_review", "log10_odds_against", "0: see the layer."},
     ColumnWords{"contact_review", "shift_m", no_draft},
     ColumnWords{"contact_review", "shift_sd_m", no_draft},
+    ColumnWords{"contact_review", "elsewhere_m", no_draft},
+    ColumnWords{"contact_review", "elsewhere_by_m", no_draft},
     ColumnWords{"contact_review", "shift_azimuth_deg", no_draft},
     ColumnWords{"contact_review", "p_moved", no_draft},
     ColumnWords{"contact_review", "review", "Untested: see the layer."},

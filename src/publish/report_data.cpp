@@ -13,6 +13,7 @@
 #include "infer/calibration.hpp"
 #include "infer/reckoning.hpp"
 #include "publish/report_ground.hpp"
+#include "publish/where_contacts_run.hpp"
 #include "subcrop/core/parallel.hpp"
 #include "subcrop/field/munsell.hpp"
 #include "subcrop/field/texture.hpp"
@@ -80,6 +81,7 @@ public:
         data["run"] = Json::parse(results_.metadata, nullptr, false);
         if (!survey_.tracks.empty() || !survey_.no_go.empty()) data["tracks"] = true;
         data["moved"] = results_.relocation.moved;
+        if (!results_.fit.without_draft) data["elsewhere"] = elsewhere();
         data["units"] = units();
         data["verdicts"] = Json::array();
         for (std::size_t i = 0; i < infer::verdict_count; ++i) {
@@ -103,6 +105,9 @@ public:
         data["traverses"] = traverses();
         data["problems"] = problems();
         data["next_stops"] = next_stops();
+        double mapped_m2 = 0;
+        for (const infer::UnitSummary& u : results_.units) mapped_m2 += u.area_m2;
+        if (!results_.fit.without_draft) data["next_worth"] = worth_of_visits(results_.next_stops, mapped_m2);
         data["calibration"] = Json::array();
         for (const infer::CalibrationBin& bin : infer::calibration(*results_.fit.reckoning))
             data["calibration"].push_back({bin.low, bin.high, bin.stops, rounded(bin.mean_p, 3), bin.right});
@@ -330,7 +335,28 @@ private:
         return list;
     }
 
-    /// Short lines from the drafted contact to the nearest place of the relocated one: [x, y, x, y, ...] in grid steps.
+    /// The answer: the sentence, its reasons, the figures in metres, and every stretch as [contact, stretch], the largest first.
+    Json elsewhere() const {
+        const infer::MovedLength length = infer::moved_length(results_.relocation, results_.map);
+        Json order = Json::array();
+        for (const StretchOf& of : largest_stretches(results_.relocation)) order.push_back({of.contact, of.stretch});
+        return {{"headline", contacts_in_a_line(length)},
+                {"because", contacts_because(length, results_.fit, results_.relocation)},
+                {"length", rounded(length.length_m, 0)},
+                {"of", rounded(length.of_m, 0)},
+                {"mean", rounded(length.mean_m, 0)},
+                {"least", rounded(length.least_m, 0)},
+                {"most", rounded(length.most_m, 0)},
+                {"order", std::move(order)}};
+    }
+
+    Json stretch(const infer::MovedStretch& s) const {
+        return {{"length", rounded(s.length_m, 0)}, {"by", rounded(s.shift_m, 0)}, {"sd", rounded(s.shift_sd_m, 0)},
+                {"azimuth", rounded(s.azimuth_deg, 0)}, {"least", rounded(s.least_m, 0)}, {"most", rounded(s.most_m, 0)},
+                {"draft", ground_.line(s.drafted)}, {"now", ground_.line(s.moved)}, {"arrows", arrows(s.drafted, s.moved)}};
+    }
+
+    /// Short lines from a stretch of the drafted contact to the nearest place of where it runs: [x, y, x, y, ...] in grid steps.
     Json arrows(const Line& drafted, const Line& relocated) const {
         double length = 0;
         for (std::size_t i = 1; i < drafted.size(); ++i) length += distance(drafted[i - 1], drafted[i]);
@@ -342,9 +368,7 @@ private:
             for (; step > 0 && next <= begun + step; next += spacing) {
                 const double t = (next - begun) / step;
                 const Point from{std::lerp(drafted[i - 1].x, drafted[i].x, t), std::lerp(drafted[i - 1].y, drafted[i].y, t)};
-                const Point to = nearest_on(relocated, from);
-                if (distance(from, to) < 0.2 * survey_.contact_sd_m) continue;
-                for (const Json& value : ground_.line({from, to})) list.push_back(value);
+                for (const Json& value : ground_.line({from, nearest_on(relocated, from)})) list.push_back(value);
             }
             begun += step;
         }
@@ -382,7 +406,8 @@ private:
             row["azimuth"] = rounded(shift.azimuth_deg, 0);
             row["p"] = rounded(shift.p_moved, 3);
             row["now"] = ground_.line(now);
-            row["arrows"] = arrows(c.line, now);
+            row["stretches"] = Json::array();
+            for (const infer::MovedStretch& part : r.stretches) row["stretches"].push_back(stretch(part));
         }
         if (results_.map.contacts().size() <= most_drawn_zones) {
             Json zone = Json::array();

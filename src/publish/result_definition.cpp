@@ -236,6 +236,10 @@ io::LayerDefinition contact_review_layer() {
                 {.name = "p_moved", .type = FieldType::real,
                  .description = "Probability that it lies farther from its drafted place than the standard error stated for "
                                 "drafted contacts (contact_sd_m), mean over its length; 0 to 1.", .domain = "share"},
+                {.name = "elsewhere_m", .type = FieldType::real,
+                 .description = "Length along which its drafted place lies outside the ground that holds it with 90 percent, metres."},
+                {.name = "elsewhere_by_m", .type = FieldType::real,
+                 .description = "How far it runs from its drafted place along that length, mean, metres. Empty where it nowhere does."},
                 {.name = "review", .type = FieldType::text,
                  .description = "What the stops say of the contact; shift where p_moved is over 0.8.", .domain = "review"},
             }};

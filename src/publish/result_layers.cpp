@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <functional>
+#include <optional>
 #include <utility>
 
 #include "infer/reckoning.hpp"
@@ -66,8 +67,15 @@ public:
         if (results_.relocation.moved) {
             const infer::ContactShift& shift = results_.relocation.shifts[contact];
             rows.real(shift.shift_m).real(shift.shift_sd_m).real_or_absent(shift.azimuth_deg).real(shift.p_moved);
+            double length = 0, ground = 0;
+            for (const infer::MovedStretch& stretch : results_.relocation.contacts[contact].stretches) {
+                length += stretch.length_m;
+                ground += stretch.length_m * stretch.shift_m;
+            }
+            results_.fit.without_draft ? rows.absent() : rows.real(length);
+            rows.real_or_absent(length > 0 ? std::optional(ground / length) : std::nullopt);
         } else {
-            rows.absent().absent().absent().absent();
+            rows.absent().absent().absent().absent().absent().absent();
         }
         rows.text(to_string(review_of(results_.fit, results_.relocation, contact))).end_row();
     }

@@ -18,6 +18,7 @@
 #include "publish/run_metadata.hpp"
 #include "publish/styles.hpp"
 #include "publish/unit_table.hpp"
+#include "publish/where_contacts_run.hpp"
 #include "subcrop/core/error.hpp"
 #include "subcrop/infer/first_map.hpp"
 #include "subcrop/infer/relocate.hpp"
@@ -89,6 +90,12 @@ void tell_of_range(const model::Survey& survey, const infer::RockPrior& prior, c
                   .message = words.substr(0, words.size() - 1),
                   .remedy = "See rock at more stops, some of them near one another.",
                   .position = std::nullopt});
+}
+
+double mapped_ground_m2(const std::vector<infer::UnitSummary>& units) {
+    double sum = 0;
+    for (const infer::UnitSummary& unit : units) sum += unit.area_m2;
+    return sum;
 }
 
 }  // namespace
@@ -195,6 +202,13 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
         summary.next_stops.push_back({std::to_string(i + 1), in_short(data.survey, data.map, next_stops[i])});
     }
     summary.next_stop_count = next_stops.size();
+    if (!without_draft) {
+        summary.elsewhere = infer::moved_length(relocation, data.map);
+        summary.headline = contacts_in_a_line(summary.elsewhere);
+        summary.because = contacts_because(summary.elsewhere, fit, relocation);
+        summary.stretches = stretches_elsewhere(data.survey, data.map, relocation, highlights);
+        summary.next_stops_worth = worth_of_visits(next_stops, mapped_ground_m2(units));
+    }
     summary.shift = fit.shift.chosen;
     summary.shift_decided_by = fit.shift.decided_by;
     summary.skill = fit.skill;

@@ -23,8 +23,8 @@ with Page("sample") as page:
     lengths = [int("".join(ch for ch in row[length] if ch.isdigit())) for row in page.js(ROWS)]
     equal(lengths, sorted(lengths), "shortest first")
     first = page.js("return Number(document.querySelector('#contacts-body tbody tr').dataset.row)")
-    show = page.one("#contacts-body tbody tr button")
-    show.click()
+    page.js("document.querySelector('#contacts-body tbody tr a').click()")
     equal(page.js("return location.hash"), f"#contact={first + 1}")
     names = [data["units"][data["contacts"][first][side]]["code"] for side in "ab"]
+    page.wait(lambda: 0 <= page.js("return document.getElementById('card').getBoundingClientRect().top") < 500)  # brought into view
     assert page.text("#card").startswith("Contact " + " | ".join(names)), page.text("#card")[:60]

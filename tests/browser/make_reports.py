@@ -37,7 +37,9 @@ def write(folder, survey, stops, units, legend):
 
 
 def run(survey, folder):
-    subprocess.run([subcrop, "run", survey, "--results", folder, "--quiet"], check=True)
+    os.makedirs(folder, exist_ok=True)
+    with open(os.path.join(folder, "summary.json"), "w", encoding="utf-8") as said:
+        subprocess.run([subcrop, "run", survey, "--results", folder, "--quiet", "--json"], check=True, stdout=said)
 
 
 def first():

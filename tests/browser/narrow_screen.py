@@ -1,4 +1,6 @@
 """On a telephone of 360 px nothing runs out of the side, and a chosen stop's card is brought into view."""
+import urllib.parse
+
 from browser_page import Page, data_of
 
 WIDE = """return [...document.querySelectorAll('body *')].filter(e => {
@@ -16,3 +18,5 @@ for name in ("sample", "moved", "hostile"):
         assert page.js("return document.documentElement.scrollWidth") <= 360, (name, page.js(WIDE))
         page.js("document.getElementById('card').scrollIntoView({behavior: 'instant'})")
         page.shot(name + "_narrow_card")
+    with Page(name, width=360, height=740, fragment="#stop=" + urllib.parse.quote(stop["id"])) as page:  # a link that was sent opens on the card
+        assert abs(page.js("return document.getElementById('card').getBoundingClientRect().top")) < 200, name

@@ -1,4 +1,6 @@
 """Next stops: in the table by rank, numbered on the map, with a card whose address can be sent, and the trust in the answer beside its count."""
+import re
+
 from browser_page import Page, data_of, equal
 
 data = data_of("sample")
@@ -6,8 +8,13 @@ assert len(data["next_stops"]) == 10
 with Page("sample") as page:
     ranks = page.js("return [...document.querySelectorAll('#next-body tbody tr')].map(r => r.cells[0].textContent)")
     equal(ranks, [str(i + 1) for i in range(10)], "ranks")
-    gains = [float(text) for text in page.js("return [...document.querySelectorAll('#next-body tbody tr')].map(r => r.cells[2].textContent)")]
+    gains = [int("".join(ch for ch in text if ch.isdigit())) for text in page.js("return [...document.querySelectorAll('#next-body tbody tr')].map(r => r.cells[2].textContent)")]
     equal(gains, sorted(gains, reverse=True), "the greatest gain first")
+    # 1 m over 1 km is 1000 m2, and little for the map: said plainly. Each gain is rounded to 100 m2, the sum to 0.1 ha.
+    told = re.search(r"All 10 together are expected to put ([\d.]+) of the map's (\d+) ha right\. That is little for a walk", page.text("#next-body"))
+    assert told and abs(float(told[1]) - sum(gains) / 1e4) < 0.11, (page.text("#next-body")[:400], gains)
+    area = sum(unit["area"] for unit in data["units"]) / 1e4
+    assert abs(int(told[2]) - area) < 1 and sum(gains) / 1e4 < area / 1000
     labels = page.js("return [...document.querySelectorAll('#map .rank-label')].map(r => [r.textContent, r.getBoundingClientRect().toJSON()])")
     equal(sorted((text for text, _ in labels), key=int), ranks, "numbers on the map")
     frame = page.js("return document.getElementById('map').getBoundingClientRect().toJSON()")
@@ -19,7 +26,7 @@ with Page("sample") as page:
     equal(page.text("#card .more-stops summary"), "6 more")
     page.one("#card .more-stops summary").click()
     assert page.one("#card .more-stops li:last-child a").is_displayed()
-    page.js("document.querySelectorAll('#next-body tbody button')[2].click()")
+    page.js("document.querySelectorAll('#next-body tbody tr')[2].cells[0].querySelector('a').click()")
     equal(page.js("return location.hash"), "#next=3")
     assert data["next_stops"][2]["purpose"] in page.text("#card")
     seen = sum(bin[2] for bin in data["calibration"])

@@ -62,7 +62,7 @@ TEST_F(SurveyRunTest, WritesEveryLayerWithItsFields) {
                 ElementsAre("stop", "unit", "channel", "log_likelihood", "weight"));
     EXPECT_THAT(field_names(*file->GetLayerByName("contact_review")),
                 ElementsAre("unit_a", "unit_b", "stops_for", "stops_against", "log10_odds_against", "shift_m", "shift_sd_m",
-                            "shift_azimuth_deg", "p_moved", "review"));
+                            "shift_azimuth_deg", "p_moved", "elsewhere_m", "elsewhere_by_m", "review"));
     EXPECT_THAT(field_names(*file->GetLayerByName("relocated_contacts")),
                 ElementsAre("contact", "unit_a", "unit_b", "location_confidence_m", "existence_confidence",
                             "identity_confidence", "location_class"));

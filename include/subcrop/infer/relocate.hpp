@@ -25,6 +25,7 @@
 #include "subcrop/core/problem.hpp"
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/infer/fit.hpp"
+#include "subcrop/infer/moved_stretch.hpp"
 #include "subcrop/model/survey.hpp"
 
 namespace subcrop::infer {
@@ -65,6 +66,7 @@ struct RelocatedContact {
     /// as many that fit some other unit. Questionable otherwise, also where there are no stops.
     Confidence identity = Confidence::questionable;
     LocationClass location = LocationClass::inferred;
+    std::vector<MovedStretch> stretches = {};  ///< that run elsewhere; empty where nothing was moved
 };
 
 /// How far a drafted contact moves.

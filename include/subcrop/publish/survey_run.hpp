@@ -12,6 +12,7 @@
 #include "subcrop/core/problem.hpp"
 #include "subcrop/core/progress.hpp"
 #include "subcrop/infer/fit.hpp"
+#include "subcrop/infer/moved_stretch.hpp"
 #include "subcrop/io/new_survey.hpp"
 #include "subcrop/model/survey.hpp"
 
@@ -58,6 +59,10 @@ struct RunSummary {
     bool without_draft = false;         ///< a first map was drawn
     std::size_t stops_rock_seen = 0;    ///< that it was drawn from; 0 where there is a draft
     std::string first_map_range;        ///< a sentence where the rock seen does not show how far a unit reaches; else empty
+    std::string headline;               ///< along how much of the contacts they run elsewhere, by how much; empty without a draft
+    std::string because;                ///< a sentence or two more on that
+    infer::MovedLength elsewhere;       ///< the same in figures
+    std::vector<Highlight> stretches;   ///< that run elsewhere, the five largest
     std::size_t stops = 0;
     std::vector<std::size_t> verdicts;  ///< count of each infer::Verdict
     std::vector<Highlight> conflicts;   ///< the five strongest
@@ -66,6 +71,7 @@ struct RunSummary {
     std::vector<Highlight> disputed;    ///< the five plainest bunches of stops that no shift explains
     std::vector<Highlight> next_stops;  ///< the five that gain most, by rank
     std::size_t next_stop_count = 0;    ///< all suggested
+    std::string next_stops_worth;       ///< what all of them together would gain, in a sentence; empty without a draft or stops
     infer::ShiftTrial shift;        ///< the shift of contacts adopted; amplitude 0: they stay where drafted
     std::string shift_decided_by;   ///< "soil" or "soil and rock seen"; empty where it was not asked
     infer::HeldOutSkill skill;

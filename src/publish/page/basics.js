@@ -19,7 +19,7 @@ function el(tag, attributes, ...children) {
 }
 function add(element, children) {
   for (const child of [children].flat(Infinity)) {
-    if (child !== null && child !== undefined && child !== "") element.append(child);
+    if (child !== null && child !== undefined && child !== "" && child !== false) element.append(child);
   }
 }
 function svg(tag, attributes, ...children) {
@@ -32,10 +32,10 @@ function svg(tag, attributes, ...children) {
   return element;
 }
 
-const grouped = n => String(Math.round(n)).replace(/\B(?=(\d{3})+(?!\d))/g, " ");
+const grouped = n => String(Math.round(n)).replace(/\B(?=(\d{3})+(?!\d))/g, "\u202f");  // no number is broken over two lines
 const count = (n, one, many) => grouped(n) + " " + (n === 1 ? one : many);
-const percent = share => Math.round(share * 100) + " %";
-const metres = m => grouped(m) + " m";
+const percent = share => Math.round(share * 100) + "\u00a0%";
+const metres = m => grouped(m) + "\u00a0m";
 const signed = (n, decimals) => (n > 0 ? "+" : n < 0 ? "−" : "") + Math.abs(n).toFixed(decimals);
 /// Never says certain: the sums behind a probability are not that sure of themselves.
 const probability = p => p > 0.995 ? "over 0.99" : p < 0.005 ? "under 0.01" : p.toFixed(2);
@@ -82,6 +82,13 @@ const stopLink = i => el("a", { href: "#stop=" + encodeURIComponent(data.stops[i
 const unitLink = index => index === null || index === undefined ? "none"
   : el("a", { href: "#unit=" + encodeURIComponent(code(index)) }, code(index));
 const contactName = c => code(c.a) + " | " + code(c.b);
+/// "420 m by 58 ± 25 m to the east"; ± is the standard error.
+const stretchWords = s => `${metres(s.length)} by ${grouped(s.by)} ± ${metres(s.sd)}` + (s.azimuth === null ? "" : " to the " + bearing(s.azimuth));
+/// Along how much of it a contact runs elsewhere, and by how much, over all its stretches; null where it nowhere does.
+function elsewhere(c) {
+  const parts = firstMap ? [] : c.stretches || [], length = d3.sum(parts, s => s.length);
+  return length > 0 ? { length, by: d3.sum(parts, s => s.length * s.by) / length } : null;
+}
 const reviewWords = { shift: "should move", doubtful: "in doubt", supported: "supported", untested: "untested" };
 const rockTested = () => d3.sum(data.calibration, b => b[2]);
 const rockRight = () => d3.sum(data.calibration, b => b[4]);

@@ -9,8 +9,9 @@ const StopMark = L.CircleMarker.extend({
     const c = renderer._ctx, s = this.options.sign;
     c.save();
     c.translate(this._point.x, this._point.y);
-    if (!s.edge && data.stops.length > 600) c.scale(0.65, 0.65);  // a crowd would hide the map
-    c.globalAlpha = 1;
+    const crowd = data.stops.length > 600;  // which would hide the map
+    if (crowd) c.scale(s.edge ? 0.8 : 0.6, s.edge ? 0.8 : 0.6);
+    c.globalAlpha = crowd && !s.edge ? 0.8 : 1;
     if (s.d) { c.fillStyle = ground.colours[s.colour]; c.fill(s.filled); }
     if (s.s) { c.strokeStyle = ground.colours[s.edge || s.colour]; c.lineWidth = s.edge ? 1 : 1.5; c.stroke(s.drawn); }
     c.restore();
@@ -80,32 +81,28 @@ function layerGroups() {
   groups.units = data.polygons.map(([u, rings]) => L.polygon(polygonPlaces(rings),
     { ...interactive, stroke: false, fillColor: fill(u), fillOpacity: 0.38 }).on("click", () => go("unit", code(u))));
   groups.zones = data.contacts.flatMap(c => (c.zone || []).map(rings => L.polygon(polygonPlaces(rings),
-    { interactive: false, stroke: false, fillColor: ground.colours.zone, fillOpacity: c.now || c.review === "doubtful" ? 0.3 : 0.13, themed: ["fillColor", "zone"] })));
+    { interactive: false, stroke: false, fillColor: ground.colours.zone, fillOpacity: firstMap ? 0.3 : elsewhere(c) || c.review === "doubtful" ? 0.24 : 0.12, themed: ["fillColor", "zone"] })));
   groups.disputed = (data.disputed || []).map((d, i) => L.polygon(polygonPlaces(d.rings),
     { ...interactive, color: ground.colours.warn, weight: 2, dashArray: "2 4", fillColor: ground.colours.warn, fillOpacity: 0.12, themed: ["color", "warn"] })
     .on("click", () => go("ground", i + 1)).bindTooltip(tip(() => `Disputed ground: drafted ${code(d.drafted)}, looks like ${code(d.like)}`)));
   groups.traverses = data.traverses.map(t => L.polyline(t.stops.map(i => place(data.stops[i].x, data.stops[i].y)),
     { interactive: false, color: ground.colours.quiet, weight: 1, opacity: 0.8, dashArray: "1 4", themed: ["color", "quiet"] }));
-  groups.doubt = data.contacts.filter(c => c.review === "doubtful" || c.review === "shift").map(c => L.polyline(path(c.line),
+  groups.doubt = data.contacts.filter(c => c.review === "doubtful").map(c => L.polyline(path(c.line),
     { interactive: false, color: ground.colours.warn, weight: 8, opacity: 0.4, lineCap: "butt", themed: ["color", "warn"] }));
   groups.draft = firstMap ? [] : data.contacts.map((c, i) => L.polyline(path(c.line),
-    { ...interactive, color: ground.colours.ink, weight: 1.1, opacity: 0.75, themed: ["color", "ink"] })
+    { ...interactive, color: ground.colours[data.moved ? "quiet" : "ink"], weight: 1, opacity: 0.8, themed: ["color", data.moved ? "quiet" : "ink"] })
     .on("click", () => go("contact", i + 1)).bindTooltip(tip(() => contactName(c) + ", " + reviewWords[c.review]), { sticky: true }));
   groups.relocated = data.contacts.flatMap((c, i) => !c.now ? [] : [L.polyline(path(c.now),
-    { ...interactive, color: ground.colours.ink, weight: c.review === "shift" ? 3.4 : 1.8, themed: ["color", "ink"] }).on("click", () => go("contact", i + 1))
+    { ...interactive, color: ground.colours.ink, weight: firstMap ? 1.8 : 1.2, themed: ["color", "ink"] }).on("click", () => go("contact", i + 1))
     .bindTooltip(tip(() => contactName(c) + (firstMap ? ", first map" : ", " + reviewWords[c.review])), { sticky: true })]);
-  groups.arrows = data.contacts.flatMap(c => {
-    const lines = [];
-    for (let i = 0; c.arrows && i < c.arrows.length; i += 4) {
-      const [x1, y1, x2, y2] = c.arrows.slice(i, i + 4).map(v => v * data.step);
-      const dx = x2 - x1, dy = y2 - y1, k = 0.32;
-      if (c.review !== "shift" && Math.hypot(dx, dy) < data.contact_sd) continue;  // within what the draft claims
-      const end = place(x2, y2), wing = side => place(x2 - k * (dx - side * dy * 0.6), y2 - k * (dy + side * dx * 0.6));
-      lines.push(L.polyline([[place(x1, y1), end], [wing(1), end, wing(-1)]],
-        { interactive: false, color: ground.colours.warn, weight: 1.8, themed: ["color", "warn"] }));
-    }
-    return lines;
-  });
+  // Where a contact runs elsewhere: the ground that changes hands, and the line where it should run.
+  const stretches = firstMap ? [] : data.contacts.flatMap((c, i) => (c.stretches || []).map(part => ({ i, part })));
+  groups.swept = stretches.map(({ i, part }) => L.polygon(path(part.draft).concat(path(part.now).reverse()),
+    { ...interactive, stroke: false, fillColor: ground.colours.warn, fillOpacity: 0.45, themed: ["fillColor", "warn"] }).on("click", () => go("contact", i + 1)));
+  groups.elsewhere = stretches.map(({ i, part }) => L.polyline(path(part.now),
+    { ...interactive, color: ground.colours.warn, weight: 3, themed: ["color", "warn"] }).on("click", () => go("contact", i + 1))
+    .bindTooltip(tip(() => `${contactName(data.contacts[i])} runs here: ${stretchWords(part)}`), { sticky: true }));
+  groups.arrows = stretches.map(({ part }) => part.arrows);  // laid out anew at each zoom
   // Those that matter most are drawn last, and so lie on top.
   const drawn = data.stops.map((s, i) => i).sort((a, b) => (data.stops[a].v === 1) - (data.stops[b].v === 1));
   groups.stops = drawn.map(i => {
@@ -115,6 +112,30 @@ function layerGroups() {
   });
   groups.next = data.next_stops;  // laid out anew at each zoom
   return groups;
+}
+
+/// Arrows from draft to contact, once they are long enough to be seen.
+function shiftArrows(map, all) {
+  const group = L.layerGroup(), shortest = 12, most = 400;
+  const refresh = () => {
+    group.clearLayers();
+    const scale = map.options.crs.scale(map.getZoom()), view = map.getBounds().pad(0.1);
+    let shown = 0;
+    for (const arrows of all) {
+      for (let i = 0; i < arrows.length && shown < most; i += 4) {
+        const [x1, y1, x2, y2] = arrows.slice(i, i + 4).map(v => v * data.step);
+        const dx = x2 - x1, dy = y2 - y1, end = place(x2, y2), long = Math.hypot(dx, dy);
+        if (long * scale < shortest || !view.contains(end)) continue;
+        const k = Math.min(0.32, 9 / (long * scale)), wing = side => place(x2 - k * (dx - side * dy * 0.6), y2 - k * (dy + side * dx * 0.6));
+        group.addLayer(L.polyline([[place(x1, y1), end], [wing(1), end, wing(-1)]], { interactive: false, color: ground.colours.warn, weight: 1.6, themed: ["color", "warn"] }));
+        ++shown;
+      }
+    }
+    if (group._map) keepOrder();
+  };
+  map.on("moveend zoomend", refresh);
+  group.refresh = refresh;
+  return group;
 }
 
 function unitLabels(map) {
@@ -185,13 +206,15 @@ const layerNames = [["units", "units"], ["labels", "unit codes"], ["zones", zone
 function buildMap() {
   readTheme();
   signs.forEach(s => { s.filled = s.d && new Path2D(s.d); s.drawn = s.s && new Path2D(s.s); });
-  const map = L.map("map", { crs: L.CRS.Simple, minZoom: -12, maxZoom: 5, zoomSnap: 0.25, zoomDelta: 0.5, wheelPxPerZoomLevel: 100,
-    attributionControl: false, renderer: L.canvas({ padding: 0.3, tolerance: L.Browser.mobile ? 8 : 3 }), zoomAnimation: false, fadeAnimation: false });
-  ground.map = map;
   const box = L.latLngBounds([]);
   data.polygons.forEach(([, rings]) => path(rings[0]).forEach(p => box.extend(p)));
   data.stops.forEach(s => box.extend(place(s.x, s.y)));
   ground.box = box.isValid() ? box.pad(0.02) : L.latLngBounds([[0, 0], [1, 1]]);
+  const shape = (ground.box.getNorth() - ground.box.getSouth()) / Math.max(ground.box.getEast() - ground.box.getWest(), 1e-9);
+  byId("map").style.setProperty("--shape", shape.toFixed(3));  // on a narrow screen the map is as high as its ground
+  const map = L.map("map", { crs: L.CRS.Simple, minZoom: -12, maxZoom: 5, zoomSnap: 0.25, zoomDelta: 0.5, wheelPxPerZoomLevel: 100,
+    attributionControl: false, renderer: L.canvas({ padding: 0.3, tolerance: L.Browser.mobile ? 8 : 3 }), zoomAnimation: false, fadeAnimation: false });
+  ground.map = map;
   map.fitBounds(ground.box);
   map.setMaxBounds(ground.box.pad(1));
   L.control.scale({ imperial: false, maxWidth: 140 }).addTo(map);
@@ -205,7 +228,8 @@ function buildMap() {
   for (const [name] of layerNames) {
     ground.layers[name] = name === "labels" ? unitLabels(map) : name === "next" ? nextLabels(map) : L.layerGroup(groups[name]);
   }
-  ground.layers.relocated = L.layerGroup([L.layerGroup(groups.doubt), L.layerGroup(groups.relocated), L.layerGroup(groups.arrows)]);
+  const arrows = shiftArrows(map, groups.arrows);
+  ground.layers.relocated = L.layerGroup([groups.doubt, groups.swept, groups.relocated, groups.elsewhere].map(list => L.layerGroup(list)).concat(arrows));
   for (const [name, words] of layerNames) {
     if (name !== "labels" && name !== "relocated" && groups[name].length === 0) continue;
     if (name === "relocated" && groups.relocated.length + groups.doubt.length === 0) continue;
@@ -220,6 +244,7 @@ function buildMap() {
   }
   ground.layers.labels.refresh();
   ground.layers.next.refresh();
+  arrows.refresh();
   drawLegend(groups);
   map.on("click", () => { if (location.hash.includes("=")) { history.pushState(null, "", "#"); choose(); } });
   const repaint = () => {
@@ -235,7 +260,7 @@ function buildMap() {
   let before = null;
   addEventListener("beforeprint", () => {
     before = [map.getCenter(), map.getZoom()];
-    const size = map.getContainer().style, box = ground.box, shape = (box.getNorth() - box.getSouth()) / (box.getEast() - box.getWest());
+    const size = map.getContainer().style;
     size.width = paperWidth + "px";
     size.height = Math.round(Math.max(260, Math.min(620, paperWidth * shape + 16))) + "px";
     inPrint = true;
@@ -269,12 +294,10 @@ function drawLegend(groups) {
     if (n > 0) items.push(el("span", {}, sign(v, 18), s.label, el("span", { class: "count" }, grouped(n))));
   });
   if (firstMap) items.push(el("span", {}, line(1.8, "ink", 1), "contact of the first map"));
-  else items.push(el("span", {}, line(1.2, "ink", 0.75), "draft contact"));
-  if (data.moved && !firstMap) {
-    items.push(el("span", {}, line(2.4, "ink", 1), "where it should run"));
-    items.push(el("span", {}, svg("svg", { width: 26, height: 12 }, svg("path", { d: "M1,6H22M16,2L23,6L16,10", style: "fill: none; stroke: var(--warn); stroke-width: 1.8" })), "shift"));
-  }
-  if (groups.doubt.length) items.push(el("span", {}, line(8, "warn", 0.4), data.moved ? "should move or is in doubt" : "contact in doubt"));
+  else items.push(el("span", {}, line(1.2, data.moved ? "quiet" : "ink", 0.8), "draft contact"));
+  if (data.moved && !firstMap) items.push(el("span", {}, line(1.6, "ink", 1), "best place, stops and draft together"));
+  if (groups.elsewhere.length) items.push(el("span", {}, svg("svg", { width: 26, height: 14 }, svg("path", { d: "M0,3H26V12H0Z", style: "fill: var(--warn); opacity: .45" }), svg("path", { d: "M0,3H26", style: "stroke: var(--warn); stroke-width: 3" })), "runs elsewhere"));
+  if (groups.doubt.length) items.push(el("span", {}, line(8, "warn", 0.4), "contact in doubt"));
   if (groups.zones.length) items.push(el("span", {}, line(10, "zone", 0.25), firstMap ? "doubtful ground about it" : "ground that holds it with 90 %"));
   if (groups.traverses.length) items.push(el("span", {}, line(1, "quiet", 1, "1 3"), "traverse"));
   if (groups.next.length) items.push(el("span", {}, el("span", { class: "rank-label legend-rank" }, "1"), "next stop, by rank"));
@@ -288,7 +311,7 @@ function markOnMap(layers, bounds, closeUp) {
   ground.mark = layers.length ? L.layerGroup(layers).addTo(ground.map) : null;
   if (!bounds) return;
   if (closeUp) {
-    const box = bounds.pad(0.6), zoom = Math.min(ground.map.getBoundsZoom(box), ground.map.getBoundsZoom(ground.box) + 2.5);
+    const box = bounds.pad(0.35), zoom = Math.min(ground.map.getBoundsZoom(box), ground.map.getBoundsZoom(ground.box) + 2.5);
     ground.map.setView(box.getCenter(), zoom, { animate: false });
   } else if (!ground.map.getBounds().pad(-0.08).contains(bounds)) {
     ground.map.panTo(bounds.getCenter(), { animate: false });

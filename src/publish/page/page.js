@@ -16,9 +16,10 @@ function choose() {
     card = stopCard(stopIndex.get(id));
     markOnMap([L.circleMarker(at, { ...stroke, radius: 12, weight: 3 }), L.circleMarker(at, { ...stroke, radius: 14.5, weight: 2, color: ground.colours.paper })], L.latLngBounds([at, at]));
   } else if (kind === "contact" && data.contacts[id - 1]) {
-    const line = L.polyline(path(data.contacts[id - 1].line), { ...stroke, weight: 4, dashArray: "8 5" });
+    const c = data.contacts[id - 1], line = L.polyline(path(c.line), { ...stroke, weight: elsewhere(c) ? 2.2 : 4, dashArray: "8 5" });
+    const largest = elsewhere(c) && c.stretches.slice().sort((a, b) => b.length * b.by - a.length * a.by)[0];  // what the card speaks of first
     card = contactCard(id - 1);
-    markOnMap([line], line.getBounds(), true);
+    markOnMap([line], largest ? L.latLngBounds(path(largest.draft).concat(path(largest.now))) : line.getBounds(), true);
   } else if (kind === "unit") {
     const index = data.units.findIndex(u => u.code === id);
     if (index >= 0) {
@@ -37,7 +38,13 @@ function choose() {
   byId("card").replaceChildren();
   add(byId("card"), card);
   byId("card").scrollTop = 0;
-  if (matchMedia("(max-width: 900px)").matches && choose.ready) byId("card").scrollIntoView({ block: "start" });
+  if (choose.ready) showCard();
+}
+/// Brings the card into view: beside the map where there is room, else by itself.
+function showCard(behavior) {
+  const narrow = matchMedia("(max-width: 900px)").matches, at = byId("card").getBoundingClientRect();
+  if (narrow) byId("card").scrollIntoView({ block: "start", behavior });
+  else if (at.top < 0 || at.top > innerHeight - 360) byId("ground").scrollIntoView({ behavior });
 }
 function disputedCard(i) {
   const d = data.disputed[i];
@@ -70,5 +77,8 @@ setTimeout(() => {
   problemSection();
   methodSection();
   if (data.stops.length <= 2000) byId("stop-ids").append(...data.stops.map(s => el("option", { value: s.id })));
+  addEventListener("beforeprint", () => document.querySelectorAll("#units-body details").forEach(d => { d.open = true; }));
+  addEventListener("afterprint", () => document.querySelectorAll("#units-body details").forEach(d => { d.open = false; }));
+  if (location.hash.includes("=")) showCard("instant");  // a link that was sent
   document.documentElement.dataset.drawn = "yes";
 }, 0);

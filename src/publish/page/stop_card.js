@@ -25,7 +25,7 @@ function stopCard(index) {
       ["Best fit", s.f === undefined ? "none" : [unitLink(s.f), ` ${unit(s.f).name || ""}, probability ${probability(s.pf)}`]],
       ["Rock seen", s.se === undefined ? null : unitLink(s.se)],
       ["Nearest contact", s.cd === undefined ? null : [metres(s.cd) + " away", s.n === undefined ? "" : [", with ", unitLink(s.n)]]],
-      ["Position", `${Math.round(data.origin[0] + s.x)} east, ${Math.round(data.origin[1] + s.y)} north, ± ${s.sd} m`],
+      ["Position", `${Math.round(data.origin[0] + s.x)} east, ${Math.round(data.origin[1] + s.y)} north, ±\u00a0${s.sd}\u00a0m`],
       ["Traverse", s.tr], ["Date", s.da], ["Landform", s.lf], ["Slope", s.sl === undefined ? null : s.sl + "°"],
       ["Parent material", s.pk && s.pk !== "unknown" ? `${s.pk}; carried here with probability ${probability(s.pt)}` : `carried here with probability ${probability(s.pt)}`],
       ["Unusual", s.ty < 0.05 ? `rarer than ${percent(1 - s.ty)} of the unit's own stops` : null],
@@ -51,30 +51,32 @@ function distanceTo(flat, x, y) {
 }
 function shiftWords(c) {
   if (c.shift === undefined) return null;
+  if (Math.abs(c.shift) < 0.5) return `none, standard error ${metres(c.shift_sd)}`;
   const towards = c.azimuth === null ? "" : " to the " + bearing(c.azimuth);
   return `${metres(Math.abs(c.shift))}${towards}, standard error ${metres(c.shift_sd)}`;
 }
 
-/// "103 ± 33 m to the east".
-function shortShift(c) {
-  if (Math.abs(c.shift) < data.contact_sd && c.review === "shift") return `over ${metres(data.contact_sd)}, parts of it either way`;
-  return `${grouped(Math.abs(c.shift))} ± ${metres(c.shift_sd)}` + (c.azimuth === null ? "" : " to the " + bearing(c.azimuth));
-}
+const placeWords = { accurate: "accurate: rock of both units was seen close by", approximate: "approximate: rock of both units was seen near by",
+  inferred: "inferred from soil and draft; not seen", concealed: "concealed: most stops near it stand on carried soil" };
+const oddsAgainst = odds => Math.abs(odds) < 0.05 ? "even" : (Math.abs(odds) > 3 ? "over 1000" : Math.pow(10, Math.abs(odds)).toFixed(Math.abs(odds) < 1 ? 1 : 0)) + " to 1 " + (odds > 0 ? "against it" : "for it");
 
 function contactCard(index) {
   const c = data.contacts[index];
   const near = data.stops.map((s, i) => ({ i, d: distanceTo(c.line, s.x, s.y) })).filter(n => n.d <= 4 * data.contact_sd)
     .sort((a, b) => a.d - b.d || a.i - b.i).slice(0, 12);
+  const there = elsewhere(c);
   return [
     el("h3", {}, "Contact ", contactName(c)),
-    firstMap ? null : el("p", { class: c.review === "supported" || c.review === "untested" ? "" : "warn" }, (data.reviews[c.review] || c.review) + "."),
+    there && el("p", { class: "warn" }, el("b", {}, `Runs elsewhere along ${grouped(Math.min(there.length, c.length))} of ${metres(c.length)}`), c.stretches.length > 1 ? ":" : `: by ${stretchWords(c.stretches[0]).split(" by ")[1]}.`),
+    there && c.stretches.length > 1 && el("ul", { class: "stretches" }, c.stretches.slice().sort((a, b) => b.length - a.length).slice(0, 6).map(s => el("li", {}, stretchWords(s)))),
+    firstMap ? null : el("p", { class: c.review === "doubtful" ? "warn" : "" }, (there && c.review === "shift" ? "It should move as a whole" : (there && c.review === "supported" ? "Over its whole length " + (data.reviews[c.review] || "").replace(/^The/, "the") : data.reviews[c.review] || c.review)) + "."),
     facts([
       ["Between", [unitLink(c.a), ` ${unit(c.a).name || ""} and `, unitLink(c.b), ` ${unit(c.b).name || ""}`]],
       ["Mean shift", firstMap ? null : shiftWords(c)],
-      ["Moved at all", firstMap || c.p === undefined ? null : `by more than ${metres(data.contact_sd)} with probability ${probability(c.p)}`],
+      ["Off the draft", firstMap || c.p === undefined ? null : `by more than ${metres(data.contact_sd)}, with probability ${probability(c.p)}`],
       [zoneName, `${metres(c.half)} to either side`],
-      ["Stops", firstMap ? null : `${c.against} against it, ${c.for} for it` + (c.for + c.against > 0 ? `, together ${signed(c.odds, 1)} log10 odds against` : "")],
-      ["Place", c.location], ["Existence", c.existence], ["Identity", c.identity], ["Length", metres(c.length)],
+      ["Stops beside it", firstMap ? null : `${c.against} against it, ${c.for} for it` + (c.for + c.against > 0 ? `; together ${oddsAgainst(c.odds)}` : "")],
+      ["Place", placeWords[c.location] || c.location], ["That it exists", c.existence], ["These two units", c.identity], ["Length", metres(c.length)],
     ]),
     el("h4", {}, `Stops within ${metres(4 * data.contact_sd)}`),
     near.length ? nearList(near) : el("p", { class: "quiet" }, "None: stops here would tell."),
@@ -112,7 +114,7 @@ function unitCard(index) {
     like.length ? [el("h4", {}, `Drafted otherwise, but like ${u.code}`), el("p", {}, links(like))] : null,
     figure && [el("h4", {}, "Grain size of the subsoil"), figure, el("p", { class: "quiet" }, `Dots: horizons at stops where it was seen or ${firstMap ? "fits" : "is drafted"}. Ellipse: the ground of half of them, classes by feel taken with their whole region.`)],
     contacts.length ? [el("h4", {}, firstMap ? "Its contacts" : "Its contacts, the most doubtful first"), el("ul", { class: "stops-near" }, contacts.slice(0, 12).map(i => el("li", {},
-      el("a", { href: "#contact=" + (i + 1) }, contactName(data.contacts[i])), el("span", {}, `${firstMap ? "" : reviewWords[data.contacts[i].review] + ", "}${data.contacts[i].location}, ${metres(data.contacts[i].length)}`))))] : null,
+      el("a", { href: "#contact=" + (i + 1) }, contactName(data.contacts[i])), el("span", {}, `${firstMap ? "" : verdictOf(data.contacts[i]) + ", "}${data.contacts[i].location}, ${metres(data.contacts[i].length)}`))))] : null,
   ];
 }
 function unitSwatch(index) {
@@ -134,18 +136,17 @@ function nextList() {
 function startCard() {
   const conflicts = data.stops.map((s, i) => i).filter(i => data.stops[i].v === 1)
     .sort((a, b) => data.stops[a].pm - data.stops[b].pm || a - b).slice(0, 8);
-  const contacts = doubtOrder().filter(i => data.contacts[i].review === "shift" || data.contacts[i].review === "doubtful").slice(0, 8);
+  const contacts = doubtOrder().filter(i => doubtRank(data.contacts[i]) < 2);
   return [
-    contacts.length ? [el("h3", {}, "Contacts to look at"), el("ul", { class: "stops-near" }, contacts.map(i => {
-      const c = data.contacts[i];
-      return el("li", {}, el("a", { href: "#contact=" + (i + 1) }, contactName(c)), el("span", {},
-        c.review === "shift" ? "move " + shortShift(c) + (c.for + c.against ? "" : "; no stop beside it") : `in doubt: ${count(c.against, "stop", "stops")} against, ${c.for} for`));
-    }))] : null,
+    contacts.length ? [el("h3", {}, "Contacts to look at"), el("ul", { class: "stops-near" }, contacts.slice(0, 8).map(i => {
+      const c = data.contacts[i], there = elsewhere(c);
+      return el("li", {}, el("a", { href: "#contact=" + (i + 1) }, contactName(c)), el("span", {}, there ? `elsewhere along ${metres(there.length)}, by ${metres(there.by)}` : `in doubt: ${count(c.against, "stop", "stops")} against, ${c.for} for`));
+    })), contacts.length > 8 ? el("p", { class: "quiet" }, el("a", { href: "#contacts" }, `and ${grouped(contacts.length - 8)} more`)) : null] : null,
     conflicts.length ? [el("h3", {}, "Stops that conflict"), el("ul", { class: "stops-near" }, conflicts.map(i => {
       const s = data.stops[i];
       return el("li", {}, sign(1), stopLink(i), el("span", {}, `drafted ${code(s.m)}, fits ${code(s.f)}`));
     }))] : null,
     nextList(),
-    el("p", { class: "quiet" }, "Choose a stop, a contact or a unit on the map to read what is known of it."),
+    el("p", { class: "quiet noprint" }, "Choose a stop, a contact or a unit on the map to read what is known of it."),
   ];
 }

@@ -1,12 +1,13 @@
 // Contacts, units, trust, problems, method.
 const reviewRank = { shift: 0, doubtful: 1, supported: 2, untested: 3 };
-const doubtRank = c => c.review === "shift" && c.for + c.against === 0 ? 1.5 : reviewRank[c.review];
-/// Contacts with the most doubtful first: those that should move by how sure that is, then by the evidence against them. Where no stop
-/// lies beside one, it only moves with its neighbours: that comes after the doubt which stops raise.
+const doubtRank = c => elsewhere(c) ? 0 : c.review === "shift" ? 0.5 : reviewRank[c.review];
+const verdictOf = c => !elsewhere(c) ? reviewWords[c.review] : (elsewhere(c).length > 0.8 * c.length ? "runs elsewhere" : "runs elsewhere in part") + (c.review === "doubtful" ? ", in doubt" : "");
+/// Contacts, those to look at first: where they run elsewhere the one with most ground between draft and contact, then by the evidence that stops give against them.
 function doubtOrder() {
+  const swept = data.contacts.map(c => { const there = elsewhere(c); return there ? there.length * there.by : 0; });
   return data.contacts.map((c, i) => i).sort((a, b) => {
     const p = data.contacts[a], q = data.contacts[b];
-    return doubtRank(p) - doubtRank(q) || (p.review === "shift" ? q.p - p.p : 0) || (q.odds || 0) - (p.odds || 0) || a - b;
+    return doubtRank(p) - doubtRank(q) || swept[b] - swept[a] || (q.odds || 0) - (p.odds || 0) || a - b;
   });
 }
 
@@ -26,7 +27,7 @@ function sortedTable(columns, rows, most, caption) {
     more.textContent = `Show all ${grouped(order.length)}`;
   };
   const heads = columns.map(([head, value, , kind]) => {
-    const th = el("th", { scope: "col", class: kind || null });
+    const th = el("th", { scope: "col", class: kind || null, "data-head": value ? head : null });
     if (!value) { add(th, head); return th; }
     th.append(el("button", { type: "button", onclick: () => {
       const down = th.getAttribute("aria-sort") !== "descending";
@@ -48,25 +49,22 @@ function sortedTable(columns, rows, most, caption) {
 
 function contactSection() {
   const c = i => data.contacts[i];
-  const dash = value => value === null || value === undefined ? "–" : value;
   const columns = [
-    ["Contact", i => contactName(c(i)), i => [unitLink(c(i).a), " | ", unitLink(c(i).b)], "nowrap"],
-    firstMap ? null : ["Review", i => -reviewRank[c(i).review], i => el("span", { class: reviewRank[c(i).review] < 2 ? "warn" : "" }, reviewWords[c(i).review])],
-    data.moved && !firstMap ? ["Shift ± standard error", i => Math.abs(c(i).shift), i => c(i).shift === undefined ? "–" : shortShift(c(i))] : null,
-    data.moved && !firstMap ? ["Probability it moves", i => c(i).p, i => probability(c(i).p), "number"] : null,
+    ["Contact", i => contactName(c(i)), i => el("a", { href: "#contact=" + (i + 1) }, contactName(c(i))), "nowrap"],
+    firstMap ? null : ["What the stops say", i => -doubtRank(c(i)), i => el("span", { class: doubtRank(c(i)) < 2 ? "warn" : "" }, verdictOf(c(i)))],
+    data.moved && !firstMap ? ["Elsewhere, m", i => elsewhere(c(i)) ? elsewhere(c(i)).length : null, i => elsewhere(c(i)) ? grouped(elsewhere(c(i)).length) : "–", "number"] : null,
+    data.moved && !firstMap ? ["Largest stretch", i => elsewhere(c(i)) ? d3.max(c(i).stretches, s => s.by) : null, i => elsewhere(c(i)) ? stretchWords(c(i).stretches.slice().sort((p, q) => q.length * q.by - p.length * p.by)[0]) : "–"] : null,
     firstMap ? null : ["Stops against", i => c(i).against, i => c(i).against, "number"],
     firstMap ? null : ["Stops for", i => c(i).for, i => c(i).for, "number"],
-    firstMap ? null : ["Odds against, log10", i => c(i).for + c(i).against ? c(i).odds : null, i => c(i).for + c(i).against ? signed(c(i).odds, 1) : "–", "number"],
-    [zoneName + ", ± m", i => c(i).half, i => grouped(c(i).half), "number"],
+    [firstMap ? zoneName + ", ± m" : "Known to, ± m", i => c(i).half, i => grouped(c(i).half), "number"],
     ["Place", i => c(i).location, i => c(i).location],
     ["Length, m", i => c(i).length, i => grouped(c(i).length), "number"],
-    ["On the map", null, i => el("button", { type: "button", class: "plain noprint", onclick: () => { go("contact", i + 1); byId("ground").scrollIntoView(); } }, "show on map"), "noprint"],
   ].filter(Boolean);
   const tested = data.contacts.length ? null : el("p", { class: "quiet" }, `The ${firstMap ? "first map" : "draft"} has no contact between two units.`);
-  add(byId("contacts-body"), [firstMap && !tested ? el("p", { class: "quiet" }, "Drawn from the stops, so the stops do not test them. To either side of one lies ground where the unit across is still, of the two, more probable than 1 in 20. That is no 90 % zone: the true contact may lie outside, and the first map may lack it.") : null, tested || sortedTable(columns, doubtOrder(), 25)]);
+  add(byId("contacts-body"), [firstMap && !tested ? el("p", { class: "quiet" }, "Drawn from the stops, so the stops do not test them. To either side of one lies ground where the unit across is still, of the two, more probable than 1 in 20. That is no 90 % zone: the true contact may lie outside, and the first map may lack it.") : tested ? null : el("p", { class: "quiet" }, `${data.elsewhere.because} Known to: half the width of the ground that holds it with 90 %${data.moved ? "; ± in a stretch is the standard error" : ""}. Choose a contact to see it on the map.`), tested || sortedTable(columns, doubtOrder(), 25)]);
 }
 
-const gainWords = n => firstMap ? `about ${(n.gain / 10).toFixed(1)} ha put right` : `${n.gain.toFixed(1)} m over a kilometre of contact`;
+const gainWords = n => firstMap ? `about ${(n.gain / 10).toFixed(1)} ha put right` : `about ${grouped(1000 * n.gain)} m² expected to be put right`;
 const halfWords = n => n.half && `from ${metres(n.half[0])} to ${metres(n.half[1])} to either side, as expected`;
 
 function nextSection() {
@@ -76,17 +74,26 @@ function nextSection() {
       : "None are suggested: none were asked for, or no visit would gain anything worth the walk."));
     return;
   }
+  // What to see at a contact of the same two units is the same: said once.
+  const told = new Map();
+  const what = i => {
+    const at = n(i).purpose.indexOf(": see ");
+    if (firstMap || n(i).contact === undefined || at < 0) return n(i).purpose;
+    const task = n(i).purpose.slice(at + 2), first = told.get(task);
+    if (first === undefined) told.set(task, i);
+    return first === undefined || first === i ? task[0].toUpperCase() + task.slice(1) : `As at ${n(first).rank}.`;
+  };
   add(body, [el("p", {}, (firstMap ? "Where one more stop is expected to put most ground of the first map right" : "Where one more stop is expected to tell most about where contacts run") + ", the best first, each as if those before it had been made. "
     + "Ways, slopes and fences are not known here" + (data.tracks ? " beyond the tracks and no-go ground of the survey file." : ".")),
+  data.next_worth ? el("p", {}, data.next_worth) : null,
   sortedTable([
     ["Rank", i => -n(i).rank, i => el("a", { href: "#next=" + n(i).rank }, String(n(i).rank)), "number"],
     ["In a walk", i => -n(i).walk, i => n(i).walk, "number"],
-    firstMap ? ["Put right, ha", i => n(i).gain, i => (n(i).gain / 10).toFixed(1), "number"] : ["Gain, m over 1 km", i => n(i).gain, i => n(i).gain.toFixed(1), "number"],
-    firstMap ? null : [zoneName + ", ± m", i => n(i).half ? n(i).half[0] : null, i => n(i).half ? `${grouped(n(i).half[0])} to ${grouped(n(i).half[1])}` : "–", "number"],
-    ["What to see there", null, i => n(i).purpose],
-    ["On the map", null, i => el("button", { type: "button", class: "plain noprint", onclick: () => { go("next", n(i).rank); byId("ground").scrollIntoView(); } }, "show on map"), "noprint"],
-  ].filter(Boolean), data.next_stops.map((_, i) => i), 25),
-  firstMap ? null : el("p", { class: "quiet" }, "Gain: by how much the mean error of contacts narrows, taken over one kilometre of contact; 1 m is 1000 m² of ground put right.")]);
+    firstMap ? ["Put right, ha", i => n(i).gain, i => (n(i).gain / 10).toFixed(1), "number"] : ["Put right, m²", i => n(i).gain, i => grouped(1000 * n(i).gain), "number"],
+    firstMap ? null : ["Contact", i => n(i).contact === undefined ? null : contactName(data.contacts[n(i).contact]), i => n(i).contact === undefined ? "–" : el("a", { href: "#contact=" + (n(i).contact + 1) }, contactName(data.contacts[n(i).contact])), "nowrap"],
+    firstMap ? null : ["Known to, ± m", i => n(i).half ? n(i).half[0] : null, i => n(i).half ? `${grouped(n(i).half[0])}, then ${grouped(n(i).half[1])}` : "–", "number"],
+    ["What to see there", null, i => what(i)],
+  ].filter(Boolean), data.next_stops.map((_, i) => i), 25)]);
 }
 
 /// How often the soil alone was right at the probability it gave, where rock was seen: bars of Wilson's 90 % interval (1927).
@@ -99,7 +106,7 @@ function calibrationFigure() {
   };
   const parts = [svg("path", { class: "axis", d: `M${left},${top}V${high - bottom}H${width - 10}` }), svg("path", { d: `M${x(0)},${y(0)}L${x(1)},${y(1)}`, style: "stroke: var(--quiet); stroke-dasharray: 3 3" })];
   for (const t of [0, 0.5, 1]) {
-    parts.push(svg("text", { x: x(t), y: high - bottom + 15, "text-anchor": "middle", class: "quiet" }, t * 100 + " %"),
+    parts.push(svg("text", { x: t === 1 ? width : x(t), y: high - bottom + 15, "text-anchor": t === 1 ? "end" : "middle", class: "quiet" }, t * 100 + " %"),
       svg("text", { x: left - 6, y: y(t) + 4, "text-anchor": "end", class: "quiet" }, t * 100 + " %"));
   }
   for (const [, , n, p, k] of bins) {
@@ -114,9 +121,13 @@ function calibrationFigure() {
 }
 
 function unitSection() {
-  add(byId("units-body"), [el("p", { class: "quiet" }, "Choose a unit for its grain size, contacts and conflicting stops. The same figures stand in units.csv."),
+  add(byId("units-body"), [el("p", { class: "quiet noprint" }, "Choose a unit for its grain size, contacts, plants and conflicting stops. A white or black dot marks the middle colour. The same figures stand in units.csv."),
     el("div", { class: "unit-list" }, data.units.map((u, i) => el("article", {}, el("h3", {}, unitSwatch(i), el("a", { href: "#unit=" + encodeURIComponent(u.code) }, u.code), " ", u.name || ""),
-      chipRow(u.moist, "moist subsoil"), chipRow(u.dry, "dry subsoil"), el("p", {}, u.text))))]);
+      chipRow(u.moist, "moist subsoil"), chipRow(u.dry, "dry subsoil"), facts([
+        ["Stops", count(u.stops, "stop", "stops") + (firstMap ? "" : `: ${u.agree} agree, ${u.conflict} conflict`) + `; rock seen at ${u.seen}`],
+        ["Texture", u.textures], ["Reaction", u.reaction], ["Depth to rock", depthWords(u.depth)],
+        ["Mistaken for", u.mistaken === undefined ? null : [unitLink(u.mistaken), ` at ${u.taken[0]} of ${u.taken[1]}`]]]),
+      el("details", { class: "inwords" }, el("summary", {}, "In words, for a legend or a memoir"), el("p", {}, u.text)))))]);
 }
 
 function trialLine() {

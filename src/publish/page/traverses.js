@@ -54,14 +54,14 @@ function traverseStrip(t, width) {
       svg("rect", { x: cx - Math.max(wide, 6) / 2, y: soil, width: Math.max(wide, 6), height: deep + 20, style: "fill: transparent" }), column, mark);
     if (cx - free > 8 + 6.2 * s.id.length || s.v === 1 && cx - free > 20) {
       group.append(svg("text", { x: Math.max(left, Math.min(width - right, cx)), y: soil + deep + 34, "text-anchor": cx < 30 ? "start" : cx > width - 30 ? "end" : "middle", class: "quiet" }, s.id));
-      free = cx;
+      free = cx < 30 ? cx + 3.1 * s.id.length : cx;
     }
     parts.push(group);
   });
 
   const rows = [];
   let below = soil + deep + 50;
-  if (t.crossings.length) label("crossings: bracket, 90 % of where the soil has the contact; dotted line, the draft", below);
+  if (t.crossings.length) label("crossings: bracket, 90 % of where the soil has the contact; dotted line, the draft; confirmed where the bracket holds the draft", below);
   below += 8;
   for (const c of t.crossings) {
     const found = c.at !== null, from = x(found ? c.low : c.mapped), to = x(found ? c.high : c.mapped), text = crossingWords(c);
@@ -90,7 +90,7 @@ function crossingWords(c) {
   const pair = `${code(c.from)} to ${code(c.to)}`;
   if (c.status === "not_found") return `${pair}: not found`;
   if (c.status === "unmapped") return `${pair}: not in the draft`;
-  return `${pair}: ${signed(c.offset, 0)} m` + (c.status === "confirmed" ? "" : ", displaced");
+  return c.status === "confirmed" ? `${pair}: confirmed (${signed(c.offset, 0)} m)` : `${pair}: displaced ${signed(c.offset, 0)} m`;
 }
 
 function traverseSection() {

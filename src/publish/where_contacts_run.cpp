@@ -1,0 +1,104 @@
+#include "publish/where_contacts_run.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <cstdio>
+#include <string_view>
+
+#include "subcrop/core/counted.hpp"
+
+namespace subcrop::publish {
+
+namespace {
+
+/// Visits that are expected to put less than this share of the mapped ground right, all together, are little for a walk. Ours.
+constexpr double little_gain = 0.001;
+
+std::string one_decimal(double value) {
+    char text[32];
+    std::snprintf(text, sizeof text, "%.1f", value);
+    return text;
+}
+
+std::string metres(double m) { return std::to_string(std::llround(m)); }
+
+/// "3.1 of 47.0 km", "320 m of 47.0 km", "320 of 840 m".
+std::string part_of(double length_m, double of_m) {
+    if (of_m < 1000) return metres(length_m) + " of " + metres(of_m) + " m";
+    const std::string of = one_decimal(of_m / 1000) + " km";
+    return length_m < 1000 ? metres(length_m) + " m of " + of : one_decimal(length_m / 1000) + " of " + of;
+}
+
+std::string_view towards(double azimuth_deg) {
+    static constexpr std::array<std::string_view, 8> names{"north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"};
+    return names[static_cast<std::size_t>(std::lround(azimuth_deg / 45)) % names.size()];
+}
+
+}  // namespace
+
+std::string contacts_in_a_line(const infer::MovedLength& length) {
+    if (length.stretches == 0) return "The stops do not show that any contact runs elsewhere; that is not proof that none does";
+    const std::string least = metres(length.least_m), most = metres(length.most_m);
+    return "Contacts run elsewhere along " + part_of(length.length_m, length.of_m) + ", by " + metres(length.mean_m) + " m on average" +
+           (least == most ? "" : " (" + least + " to " + most + " m)");
+}
+
+std::string contacts_because(const infer::MovedLength& length, const infer::Fit& fit, const infer::Relocation& relocation) {
+    if (fit.shift.decided_by.empty()) {
+        return "Not asked. Contacts of surveys of more than 200,000 stops are moved, and their traverses followed, only where the settings say so "
+               "(move_contacts, follow_traverses).";
+    }
+    const std::string judge = fit.shift.decided_by + " kept back", than = " better than the draft as it stands";
+    if (!relocation.moved) {
+        std::size_t untested = 0;
+        for (const infer::ContactSupport& support : fit.contacts) untested += infer::review_of(support) == infer::Review::untested;
+        return "No smooth shift of the draft fits the " + judge + than + ", so the contacts stay where they were drawn." +
+               (untested == 0 ? "" : " Of " + counted(fit.contacts.size(), "contact", "contacts") + " " + std::to_string(untested) + (untested == 1 ? " is" : " are") + " untested for want of stops.");
+    }
+    const std::string shift = "smooth shift of the draft, by about " + metres(fit.shift.chosen.amplitude_m) + " m and changing over some " +
+                              metres(fit.shift.chosen.reach_m) + " m, fits the " + judge + than;
+    if (length.stretches == 0) return "A " + shift + ", but nowhere does it carry a contact so far that the draft lies outside the ground that holds it with 90 %.";
+    return "There the draft lies outside the ground that holds the contact with 90 %. A " + shift + ".";
+}
+
+std::vector<StretchOf> largest_stretches(const infer::Relocation& relocation) {
+    std::vector<StretchOf> all;
+    for (std::size_t i = 0; i < relocation.contacts.size(); ++i)
+        for (std::size_t k = 0; k < relocation.contacts[i].stretches.size(); ++k) all.push_back({i, k});
+    const auto ground = [&](const StretchOf& of) {
+        const infer::MovedStretch& stretch = relocation.contacts[of.contact].stretches[of.stretch];
+        return stretch.length_m * stretch.shift_m;
+    };
+    std::stable_sort(all.begin(), all.end(), [&](const StretchOf& a, const StretchOf& b) { return ground(a) > ground(b); });
+    return all;
+}
+
+std::vector<Highlight> stretches_elsewhere(const model::Survey& survey, const geo::UnitMap& map, const infer::Relocation& relocation, std::size_t most) {
+    std::vector<StretchOf> all = largest_stretches(relocation);
+    all.resize(std::min(most, all.size()));
+    const auto code = [&](model::UnitIndex unit) { return survey.units[static_cast<std::size_t>(unit)].code; };
+    std::vector<Highlight> result;
+    for (const StretchOf& of : all) {
+        const geo::Contact& contact = map.contacts()[of.contact];
+        const infer::MovedStretch& s = relocation.contacts[of.contact].stretches[of.stretch];
+        result.push_back({code(contact.unit_a) + " | " + code(contact.unit_b),
+                          metres(s.length_m) + " m of it by " + metres(s.shift_m) + " m" +
+                              (s.azimuth_deg ? " to the " + std::string(towards(*s.azimuth_deg)) : "") + " (standard error " + metres(s.shift_sd_m) +
+                              " m), about " + metres(s.middle.x) + " east, " + metres(s.middle.y) + " north."});
+    }
+    return result;
+}
+
+std::string worth_of_visits(const std::vector<infer::NextStop>& next_stops, double mapped_m2) {
+    if (next_stops.empty() || !next_stops.front().contact) return {};  // a first map tells the gain of each in hectares
+    double gain_m2 = 0;
+    for (const infer::NextStop& next : next_stops) gain_m2 += next.gain_m * 1000;
+    const std::string hectares = gain_m2 < 1e3 ? "under 0.1" : one_decimal(gain_m2 / 1e4);
+    std::string text = (next_stops.size() == 1 ? "It is" : "All " + std::to_string(next_stops.size()) + " together are") + " expected to put " + hectares +
+                       " of the map's " + metres(mapped_m2 / 1e4) + " ha right.";
+    if (gain_m2 < little_gain * mapped_m2) text += " That is little for a walk: a single stop hardly narrows where these contacts run.";
+    return text;
+}
+
+}  // namespace subcrop::publish

@@ -1,0 +1,78 @@
+#include "publish/where_contacts_run.hpp"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+namespace subcrop::publish {
+namespace {
+
+using testing::HasSubstr;
+
+infer::MovedLength length_of(double moved, double of, double mean, double least, double most) {
+    return {.length_m = moved, .of_m = of, .mean_m = mean, .least_m = least, .most_m = most, .stretches = moved > 0 ? 1U : 0U};
+}
+
+TEST(WhereContactsRun, LengthsAreToldInKilometresOrMetres) {
+    EXPECT_EQ(contacts_in_a_line(length_of(3140, 46960, 35.2, 10.4, 80.4)), "Contacts run elsewhere along 3.1 of 47.0 km, by 35 m on average (10 to 80 m)");
+    EXPECT_EQ(contacts_in_a_line(length_of(398, 96010, 36, 34, 36)), "Contacts run elsewhere along 398 m of 96.0 km, by 36 m on average (34 to 36 m)");
+    EXPECT_EQ(contacts_in_a_line(length_of(320, 840, 50, 50.2, 49.8)), "Contacts run elsewhere along 320 of 840 m, by 50 m on average");
+}
+
+TEST(WhereContactsRun, NoneIsSaidPlainlyAndIsNoProof) {
+    EXPECT_EQ(contacts_in_a_line(length_of(0, 840, 0, 0, 0)), "The stops do not show that any contact runs elsewhere; that is not proof that none does");
+    infer::Relocation still;
+    infer::Fit fit;
+    EXPECT_THAT(contacts_because({}, fit, still), HasSubstr("Not asked."));
+    fit.shift.decided_by = "soil";
+    fit.contacts.resize(2);
+    fit.contacts[0].stops_for = 5;
+    fit.contacts[0].log10_odds_against = -4;
+    EXPECT_EQ(contacts_because({}, fit, still), "No smooth shift of the draft fits the soil kept back better than the draft as it stands, so the "
+                                                "contacts stay where they were drawn. Of 2 contacts 1 is untested for want of stops.");
+    still.moved = true;
+    fit.shift.chosen.amplitude_m = 16;
+    fit.shift.chosen.reach_m = 569;
+    EXPECT_THAT(contacts_because({}, fit, still), HasSubstr("but nowhere does it carry a contact so far that the draft lies outside the ground"));
+}
+
+// Two contacts by hand: stretches of 100 m by 30 m (3000 m2 between draft and contact), 80 m by 50 m (4000 m2), and 10 m by 90 m (900 m2).
+TEST(WhereContactsRun, TheStretchWithMostGroundComesFirstAndSumsHold) {
+    infer::Relocation relocation;
+    relocation.contacts.resize(2);
+    const auto stretch = [](double length, double shift) {
+        infer::MovedStretch s;
+        s.length_m = length;
+        s.shift_m = s.least_m = s.most_m = shift;
+        return s;
+    };
+    relocation.contacts[0].stretches = {stretch(100, 30), stretch(10, 90)};
+    relocation.contacts[1].stretches = {stretch(80, 50)};
+    const auto order = largest_stretches(relocation);
+    ASSERT_EQ(order.size(), 3U);
+    EXPECT_EQ(order[0].contact, 1U);
+    EXPECT_EQ(order[1].contact, 0U);
+    EXPECT_EQ(order[1].stretch, 0U);
+    EXPECT_EQ(order[2].stretch, 1U);
+    ProblemLog none;
+    const infer::MovedLength sum = infer::moved_length(relocation, geo::UnitMap({}, 0, {}, none));
+    EXPECT_DOUBLE_EQ(sum.length_m, 190);
+    EXPECT_DOUBLE_EQ(sum.mean_m, 7900. / 190);
+    EXPECT_DOUBLE_EQ(sum.least_m, 30);
+    EXPECT_DOUBLE_EQ(sum.most_m, 90);
+    EXPECT_EQ(sum.stretches, 3U);
+}
+
+// 2.5 m and 0.5 m over a kilometre of contact are 3000 m2, 0.3 ha: a hundredth of a percent of 3000 ha, one percent of 30 ha.
+TEST(WhereContactsRun, WhatVisitsAreWorthIsSummedAndLittleIsSaidToBeLittle) {
+    infer::NextStop first, second;
+    first.gain_m = 2.5;
+    second.gain_m = 0.5;
+    first.contact = second.contact = 0;
+    EXPECT_EQ(worth_of_visits({first, second}, 3e7),
+              "All 2 together are expected to put 0.3 of the map's 3000 ha right. That is little for a walk: a single stop hardly narrows where these contacts run.");
+    EXPECT_EQ(worth_of_visits({first, second}, 3e5), "All 2 together are expected to put 0.3 of the map's 30 ha right.");
+    EXPECT_EQ(worth_of_visits({}, 3e7), "");
+}
+
+}  // namespace
+}  // namespace subcrop::publish

@@ -464,7 +464,9 @@ Review review_of(const ContactSupport& support) {
     // One strange stop may outweigh several usual ones, and several mild ones one strong: either way round it is in doubt.
     const bool outnumbered = support.stops_against >= 3 && support.stops_against > support.stops_for;
     if (support.log10_odds_against >= 1 || outnumbered) return Review::doubtful;
-    return support.log10_odds_against <= -1 ? Review::supported : Review::untested;
+    if (support.log10_odds_against <= -1) return Review::supported;
+    // Three and more against it are not too few: where about as many speak for it, the stops disagree.
+    return support.stops_against >= 3 && 4 * support.stops_against >= 3 * support.stops_for ? Review::doubtful : Review::untested;
 }
 
 }  // namespace subcrop::infer

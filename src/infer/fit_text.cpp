@@ -130,7 +130,7 @@ std::string_view to_string(Review review) {
 std::string_view description(Review review) {
     static constexpr std::array<std::string_view, 4> sentences{
         "The stops beside it fit the sides they lie on", "It should run elsewhere, and the soil says where",
-        "The stops beside it fit the other side better", "Too few stops speak about it"};
+        "The stops beside it fit the other side better, or disagree", "Too few stops speak about it, or too faintly"};
     return sentences[static_cast<std::size_t>(review)];
 }
 

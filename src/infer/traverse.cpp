@@ -9,7 +9,7 @@
 #include <span>
 #include <tuple>
 
-#include "crossing_place.hpp"
+#include "crossing_match.hpp"
 #include "hidden_markov.hpp"
 #include "reckoning.hpp"
 #include "subcrop/core/parallel.hpp"
@@ -301,14 +301,6 @@ private:
     HiddenMarkov markov_;
 };
 
-struct FoundCrossing {
-    std::size_t gap = 0;  ///< of the decoded change
-    model::UnitIndex from = model::no_unit;
-    model::UnitIndex to = model::no_unit;
-    double probability = 0;
-    CrossingPlace place;
-};
-
 /// Changes of the most probable unit from stop to stop, each with the probability of the same change in the gaps around.
 std::vector<FoundCrossing> find_crossings(const model::Survey& survey, const Chain& chain, const Traverse& traverse,
                                           const Course& course) {
@@ -351,35 +343,6 @@ std::vector<FoundCrossing> find_crossings(const model::Survey& survey, const Cha
     return found;
 }
 
-/// Pairs found and mapped crossings of the same change, one to one and in their order, as many and as near as may be. One
-/// entry a found crossing; -1: none.
-std::vector<std::ptrdiff_t> match(const std::vector<FoundCrossing>& found, const std::vector<MappedCrossing>& mapped,
-                                  double reach_m) {
-    const std::size_t rows = found.size(), columns = mapped.size();
-    const auto gain = [&](std::size_t f, std::size_t m) {
-        if (found[f].from != mapped[m].from_unit || found[f].to != mapped[m].to_unit) return 0.0;
-        const double at = mapped[m].chainage_m;
-        const double off = std::abs(found[f].place.middle - at);
-        const bool within = at >= found[f].place.low && at <= found[f].place.high;
-        return within || off <= reach_m ? 2 - std::min(off / reach_m, 1.0) : 0.0;
-    };
-    std::vector<double> best((rows + 1) * (columns + 1), 0.0);
-    const auto at = [&](std::size_t f, std::size_t m) -> double& { return best[f * (columns + 1) + m]; };
-    for (std::size_t f = 1; f <= rows; ++f) {
-        for (std::size_t m = 1; m <= columns; ++m) {
-            const double paired = gain(f - 1, m - 1);
-            at(f, m) = std::max({at(f - 1, m), at(f, m - 1), paired > 0 ? at(f - 1, m - 1) + paired : 0.0});
-        }
-    }
-    std::vector<std::ptrdiff_t> partner(rows, -1);
-    for (std::size_t f = rows, m = columns; f > 0 && m > 0;) {
-        if (at(f, m) == at(f - 1, m)) --f;
-        else if (at(f, m) == at(f, m - 1)) --m;
-        else partner[--f] = static_cast<std::ptrdiff_t>(--m);
-    }
-    return partner;
-}
-
 Point place_along(const Course& course, double chainage_m) {
     const auto above = std::upper_bound(course.chainage.begin() + 1, course.chainage.end() - 1, chainage_m);
     const auto i = static_cast<std::size_t>(above - course.chainage.begin());
@@ -412,28 +375,33 @@ std::vector<TraverseCrossing> cross(const model::Survey& survey, const geo::Unit
     const Chain chain(survey, map, fit, traverse, course, ground);
     std::vector<FoundCrossing> found = find_crossings(survey, chain, traverse, course);
     std::erase_if(found, [&](const FoundCrossing& c) { return c.place.middle < from_m || c.place.middle > to_m; });
+    // A crossing of the draft just beyond the stops that speak may be one that they find; unless they do, nothing is said of it.
+    const double reach_m = match_reach * survey.contact_sd_m;
     std::vector<MappedCrossing> mapped = course.mapped;
-    std::erase_if(mapped, [&](const MappedCrossing& c) { return c.chainage_m < from_m || c.chainage_m > to_m; });
-    const std::vector<std::ptrdiff_t> partner = match(found, mapped, match_reach * survey.contact_sd_m);
+    std::erase_if(mapped, [&](const MappedCrossing& c) { return c.chainage_m < from_m - reach_m || c.chainage_m > to_m + reach_m; });
+    std::vector<double> speaking_m;
+    for (std::size_t i = 0; i < traverse.stops.size(); ++i)
+        if (speaks(traverse.stops[i])) speaking_m.push_back(course.chainage[i]);
+    const std::vector<std::optional<CrossingMatch>> partner = match_crossings(found, mapped, speaking_m, reach_m);
 
     std::vector<bool> met(mapped.size(), false);
     for (std::size_t f = 0; f < found.size(); ++f) {
         const CrossingPlace& place = found[f].place;
         TraverseCrossing crossing{traverse.name, found[f].from, found[f].to, place.middle, place.low, place.high,
                                   found[f].probability, {}, {}, CrossingStatus::unmapped, place_along(course, place.middle)};
-        if (partner[f] >= 0) {
-            met[static_cast<std::size_t>(partner[f])] = true;
-            const double draft = mapped[static_cast<std::size_t>(partner[f])].chainage_m;
-            crossing.mapped_chainage_m = draft;
-            crossing.offset_m = place.middle - draft;
-            crossing.status = draft >= place.low && draft <= place.high ? CrossingStatus::confirmed : CrossingStatus::displaced;
+        if (partner[f]) {
+            for (std::size_t m = partner[f]->first; m <= partner[f]->last; ++m) met[m] = true;
+            const double begin = mapped[partner[f]->first].chainage_m, end = mapped[partner[f]->last].chainage_m;
+            crossing.mapped_chainage_m = 0.5 * (begin + end);
+            crossing.offset_m = place.middle - *crossing.mapped_chainage_m;
+            crossing.status = end >= place.low && begin <= place.high ? CrossingStatus::confirmed : CrossingStatus::displaced;
         } else if (found[f].probability < worth_telling) {
             continue;
         }
         crossings.push_back(std::move(crossing));
     }
     for (std::size_t m = 0; m < mapped.size(); ++m) {
-        if (met[m]) continue;
+        if (met[m] || mapped[m].chainage_m < from_m || mapped[m].chainage_m > to_m) continue;
         crossings.push_back({traverse.name, mapped[m].from_unit, mapped[m].to_unit, {}, {}, {},
                              mass_near(chain, course, mapped[m], 2 * survey.contact_sd_m), mapped[m].chainage_m, {},
                              CrossingStatus::not_found, place_along(course, mapped[m].chainage_m)});

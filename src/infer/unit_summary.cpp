@@ -83,7 +83,7 @@ DepthSummary summarise_depths(const std::vector<Depth>& depths) {
         summary.least_cm = std::min(summary.least_cm.value_or(depth.cm), depth.cm);
         summary.greatest_cm = std::max(summary.greatest_cm.value_or(depth.cm), depth.cm);
     }
-    summary.median_cm = censored_median(depths);
+    if (summary.reached > 1) summary.median_cm = censored_median(depths);  // one hole has a depth, but no middle
     return summary;
 }
 

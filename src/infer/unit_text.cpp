@@ -41,7 +41,8 @@ std::string depth_words(const char* what, const DepthSummary& depth) {
     if (depth.reached == 0) {
         return depth.deeper == 0 ? "" : std::string(" None of ") + counted(depth.deeper, "hole", "holes") + " reached " + what + '.';
     }
-    std::string text = " " + counted(depth.reached, "hole", "holes") + " reached " + what + " at " + ranged(*depth.least_cm, *depth.greatest_cm) + " cm";
+    std::string text = (depth.reached == 1 ? " One hole" : " " + counted(depth.reached, "hole", "holes")) + " reached " + what + " at " +
+                       ranged(*depth.least_cm, *depth.greatest_cm) + " cm";
     if (depth.deeper > 0) text += "; " + std::to_string(depth.deeper) + " ended above it";
     if (depth.median_cm) text += "; median " + whole(*depth.median_cm) + " cm" + (depth.deeper > 0 ? ", those counted as deeper" : "");
     else if (depth.reached > 1) text += ", too many to tell a median";
@@ -86,7 +87,8 @@ std::string soil_words(const UnitSummary& u) {
     const FragmentSummary& f = u.fragments;
     if (f.median_pct) {
         text += text.empty() ? " Subsoil: " : ", ";
-        text += whole(*f.median_pct) + " % fragments (median of " + std::to_string(f.horizons) + ", " + ranged(*f.least_pct, *f.greatest_pct) + " %)";
+        text += whole(*f.median_pct) + " % fragments (";
+        text += f.horizons == 1 ? "one horizon)" : "median of " + std::to_string(f.horizons) + ", " + ranged(*f.least_pct, *f.greatest_pct) + " %)";
     }
     if (!f.kinds.values.empty()) {
         const Counted& commonest = f.kinds.values.front();

@@ -99,6 +99,25 @@ std::string range_words(const infer::RockPrior& prior, const infer::FirstMap& fi
     return rock + ", and neither does the soil: near stops are no more alike than far ones, and the first map shows little more than the stops themselves.";
 }
 
+model::UnitIndex first_map_against(const Results& results, std::size_t stop) {
+    if (!results.fit.without_draft) return model::no_unit;
+    const model::Stop& noted = results.survey.stops[stop];
+    const infer::StopFit& fit = results.fit.stops[stop];
+    const model::UnitIndex told =
+        noted.unit_seen != model::no_unit ? noted.unit_seen : fit.verdict == infer::Verdict::fits ? fit.fitted_unit : model::no_unit;
+    const model::UnitIndex shown = told == model::no_unit ? model::no_unit : results.map.unit_at(noted.position);
+    return shown == told ? model::no_unit : shown;
+}
+
+std::string reason_words(const Results& results, std::size_t stop) {
+    std::string text = results.fit.reason(stop);
+    const model::UnitIndex shown = first_map_against(results, stop);
+    if (shown == model::no_unit) return text;
+    const bool rock = results.survey.stops[stop].unit_seen != model::no_unit;
+    return text + " The first map shows " + results.survey.units[static_cast<std::size_t>(shown)].code + " here, against " +
+           (rock ? "the rock seen" : "the soil") + ": the stops about it outweigh it.";
+}
+
 void tell_of_first_map(io::FileDefinition& file) {
     for (const LayerWords& words : layer_words) {
         io::LayerDefinition& layer = layer_of(file, words.layer);

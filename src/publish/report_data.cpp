@@ -12,6 +12,7 @@
 #include "geo/edge_grid.hpp"
 #include "infer/calibration.hpp"
 #include "infer/reckoning.hpp"
+#include "publish/first_map_words.hpp"
 #include "publish/report_ground.hpp"
 #include "publish/where_contacts_run.hpp"
 #include "subcrop/core/parallel.hpp"
@@ -107,6 +108,7 @@ public:
         data["next_stops"] = next_stops();
         double mapped_m2 = 0;
         for (const infer::UnitSummary& u : results_.units) mapped_m2 += u.area_m2;
+        data["next_ha"] = hectares_put_right(results_.next_stops);
         if (!results_.fit.without_draft) data["next_worth"] = worth_of_visits(results_.next_stops, mapped_m2);
         data["calibration"] = Json::array();
         for (const infer::CalibrationBin& bin : infer::calibration(*results_.fit.reckoning))
@@ -299,7 +301,8 @@ private:
         if (noted.slope_deg) row["sl"] = rounded(noted.slope_deg, 0);
         put(row, "pl", noted.plants);
         put(row, "no", noted.notes);
-        row["r"] = results_.fit.reason(s);
+        row["r"] = reason_words(results_, s);
+        if (results_.fit.without_draft) put(row, "fm", results_.map.unit_at(noted.position));
         row["h"] = horizons(noted);
         reckoning(s, row);
         return row;

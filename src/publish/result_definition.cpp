@@ -344,7 +344,7 @@ io::LayerDefinition traverse_crossings_layer() {
                 {.name = "probability", .type = FieldType::real,
                  .description = "Probability that there is such a change of unit here; 0 to 1.", .domain = "share"},
                 {.name = "mapped_chainage_m", .type = FieldType::real,
-                 .description = "Where the draft map has it, metres; empty where it has none."},
+                 .description = "Where the draft map has it, metres; the middle where the draft has a strip between in which no stop stands; empty where it has none."},
                 {.name = "offset_m", .type = FieldType::real,
                  .description = "How far beyond the draft's crossing it lies, metres; below 0: before it."},
                 {.name = "status", .type = FieldType::text,

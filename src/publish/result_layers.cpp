@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "infer/reckoning.hpp"
+#include "publish/first_map_words.hpp"
 #include "publish/styles.hpp"
 #include "publish/unit_table.hpp"
 #include "subcrop/core/parallel.hpp"
@@ -45,7 +46,7 @@ public:
         rows.real_or_absent(hole != nullptr ? model::rock_depth(survey_, results_.reduced, stop).depth_cm
                                             : std::nullopt);
         ground(stop, rows);
-        rows.text_or_absent(results_.fit.reason(stop)).end_row();
+        rows.text_or_absent(reason_words(results_, stop)).end_row();
     }
 
     void evidence_rows_of(std::size_t stop, model::EvidenceRows which, io::RowBatch& rows) const {

@@ -12,7 +12,7 @@ namespace subcrop::publish {
 namespace {
 
 /// Chosen by hand for the result layers: cut by rule "half_width_after_m" would be "ha_wi_af_m".
-constexpr std::array<std::pair<std::string_view, std::string_view>, 49> chosen{{
+constexpr std::array<std::pair<std::string_view, std::string_view>, 52> chosen{{
     {"chainage_high_m", "chain_hi_m"},
     {"chainage_low_m", "chain_lo_m"},
     {"colour_moist", "col_moist"},
@@ -24,6 +24,7 @@ constexpr std::array<std::pair<std::string_view, std::string_view>, 49> chosen{{
     {"drafted_unit", "draft_unit"},
     {"existence_confidence", "exist_conf"},
     {"fitted_unit", "fit_unit"},
+    {"fragment_horizons", "frag_n"},
     {"fragment_kinds", "frag_kinds"},
     {"fragments_median_pct", "frag_pct"},
     {"half_width_after_m", "half_aft_m"},
@@ -60,6 +61,8 @@ constexpr std::array<std::pair<std::string_view, std::string_view>, 49> chosen{{
     {"told_apart_by", "told_apart"},
     {"upslope_share", "upsl_share"},
     {"upslope_unit", "upsl_unit"},
+    {"weathered_depth_greatest_cm", "weamax_cm"},
+    {"weathered_depth_least_cm", "weamin_cm"},
     {"weathered_depth_median_cm", "weather_cm"},
     {"weathered_depths", "weather_n"},
 }};

@@ -29,6 +29,9 @@ std::vector<StretchOf> largest_stretches(const infer::Relocation& relocation);
 /// The largest few, named, with their length, shift, standard error and place.
 std::vector<Highlight> stretches_elsewhere(const model::Survey& survey, const geo::UnitMap& map, const infer::Relocation& relocation, std::size_t most);
 
+/// Hectares that all suggested visits together are expected to put right: "0.7", "under 0.1".
+std::string hectares_put_right(const std::vector<infer::NextStop>& next_stops);
+
 /// What all suggested visits together are expected to put right, and plainly where that is little. Empty where none is suggested.
 std::string worth_of_visits(const std::vector<infer::NextStop>& next_stops, double mapped_m2);
 

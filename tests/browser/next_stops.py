@@ -22,6 +22,14 @@ with Page("sample") as page:
         assert frame["left"] < a["left"] and a["right"] < frame["right"] and frame["top"] < a["top"] and a["bottom"] < frame["bottom"], (text, a, frame)
         for other, b in labels[:i]:
             assert a["left"] >= b["right"] or b["left"] >= a["right"] or a["top"] >= b["bottom"] or b["top"] >= a["bottom"], (text, other)
+    codes = page.js("return [...document.querySelectorAll('#map .unit-label span')].map(r => [r.textContent, r.getBoundingClientRect().toJSON()])")
+    assert len(codes) > len(data["units"]), codes
+    for i, (text, a) in enumerate(codes):  # nor does the code of a unit cover one of them, another code or a stop that conflicts
+        for other, b in labels + codes[:i]:
+            assert a["left"] >= b["right"] or b["left"] >= a["right"] or a["top"] + 2 >= b["bottom"] or b["top"] + 2 >= a["bottom"], (text, other)
+        for stop in (s["id"] for s in data["stops"] if s["v"] == 1):
+            x, y = page.js("const p = document.getElementById('map').pixelOf(arguments[0]); return [p.x, p.y]", stop)
+            assert not (a["left"] < frame["left"] + x < a["right"] and a["top"] < frame["top"] + y < a["bottom"]), (text, stop)
     equal(page.js("return [...document.querySelectorAll('#card ol a')].map(a => a.hash)"), [f"#next={i + 1}" for i in range(10)], "the list beside the map")
     equal(page.text("#card .more-stops summary"), "6 more")
     page.one("#card .more-stops summary").click()

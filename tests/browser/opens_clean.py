@@ -7,9 +7,24 @@ for name in ("sample", "moved"):
         equal(page.text("h1"), data["title"])
         conflicts = sum(stop["v"] == 1 for stop in data["stops"])
         figures = [figure.text for figure in page.all("#figures .value")]
-        equal(figures[2], str(conflicts), "stops that conflict")
+        equal(figures[1], str(conflicts), "stops that conflict")
         doubtful = sum(contact["review"] == "doubtful" for contact in data["contacts"])
-        equal(figures[1], str(doubtful), "contacts in doubt")
+        equal(figures[0], str(doubtful), "contacts in doubt")
+        equal(figures[2], str(len(data["next_stops"])), "next stops")
+        # each thing is said once: the sentence names no figure of a tile, and no tile one of the sentence
+        answer, tiles = page.text("#answer"), page.text("#figures")
+        assert "in doubt" not in answer and "conflict" not in answer and "elsewhere" not in tiles and "elsewhere" in answer, (answer, tiles)
+        assert f"expected to put {data['next_ha']} ha right" in tiles and f"expected to put {data['next_ha']} of" in page.text("#next-body"), tiles
+        links = [link for link in page.js("return [...document.querySelectorAll('#figures a')].map(a => decodeURIComponent(a.hash))")]
+        shown = [link[6:] for link in links if link.startswith("#stop=")]
+        assert len(shown) == min(3, conflicts) and set(shown) <= {s["id"] for s in data["stops"] if s["v"] == 1}, links
+        # no word of a program, on the page or in a card
+        page.js("[...document.querySelectorAll('.traverse')].forEach(t => t.draw && t.draw())")
+        for card in ["", *("unit=" + u["code"] for u in data["units"]), "contact=1", "next=1", "stop=" + data["stops"][0]["id"]]:
+            page.go(card)
+            stray = page.js("""return [...document.querySelectorAll('body *:not(script)')].flatMap(e => [...e.attributes].filter(a => a.name !== 'spellcheck' && /\\b(false|undefined|null|NaN)\\b/.test(a.value)).map(a => e.tagName + ' ' + a.name + '=' + a.value)
+              .concat([...e.childNodes].filter(n => n.nodeType === 3 && /\\b(false(?! alarms)|undefined|null|NaN)\\b/.test(n.data)).map(n => e.tagName + ': ' + n.data)))""")
+            equal(stray, [], "stray words at " + card)
         # the first paint, as the browser itself has measured it
         paint = page.js("return performance.getEntriesByName('first-contentful-paint')[0].startTime")
         assert paint < 1000, f"first paint after {paint:.0f} ms"

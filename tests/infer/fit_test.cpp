@@ -162,6 +162,16 @@ TEST(Fit, ContactsAreSupportedOrDoubted) {
     EXPECT_EQ(review_of({}), Review::untested);
 }
 
+TEST(Fit, StopsThatDisagreeAreNotTooFew) {
+    const auto review = [](std::uint32_t stops_for, std::uint32_t against, double log10_odds) { return review_of(ContactSupport{stops_for, against, log10_odds}); };
+    EXPECT_EQ(review(6, 6, 0.1), Review::doubtful);
+    EXPECT_EQ(review(6, 6, -0.9), Review::doubtful);
+    EXPECT_EQ(review(8, 6, 0.0), Review::doubtful);
+    EXPECT_EQ(review(9, 6, 0.0), Review::untested);    // more for it, but faintly
+    EXPECT_EQ(review(6, 6, -1.0), Review::supported);  // those for it speak far more plainly
+    EXPECT_EQ(review(2, 2, 0.0), Review::untested);    // too few indeed
+}
+
 TEST(UnitSummary, CountsWhatWasNoted) {
     InventedSurvey invented;
     invented.add_usual_stops();

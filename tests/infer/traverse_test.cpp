@@ -164,6 +164,51 @@ TEST(Traverse, AnUnmappedBodyAndAMissingContactAreTold) {
     EXPECT_LT(crossings[2].probability, 0.1);
 }
 
+TEST(Traverse, AStripBetweenTwoStopsIsNoMissingContact) {
+    InventedSurvey ground;
+    ground.add_usual_stops();
+    ground.survey.units.emplace_back().code = "MID";
+    ground.survey.map.clear();
+    ground.add_rectangle(0, -2000, -8);
+    ground.add_rectangle(2, -8, 8);  // narrower than the stops stand apart
+    ground.add_rectangle(1, 8, 2000);
+    Draw draw{std::mt19937_64(3)};
+    for (int i = 0; i < 20; ++i) {
+        const bool east = -190 + 20 * i > 0;
+        model::Stop& stop = add_pit(ground, draw, "T", -190 + 20 * i, 50, east, 0);
+        stop.seq = i;
+        if (i % 3 == 0) stop.unit_seen = east ? 1 : 0;
+    }
+    const auto crossings = crossings_of(ground);
+    ASSERT_EQ(crossings.size(), 1U);
+    EXPECT_EQ(crossings[0].status, CrossingStatus::confirmed);
+    EXPECT_EQ(crossings[0].from_unit, 0);
+    EXPECT_EQ(crossings[0].to_unit, 1);
+    EXPECT_NEAR(*crossings[0].mapped_chainage_m, 190, 0.01);
+}
+
+TEST(Traverse, ADraftedCrossingJustBeyondTheFirstStopThatSpeaksIsDisplaced) {
+    InventedSurvey ground;
+    ground.add_usual_stops();
+    Draw draw{std::mt19937_64(5)};
+    for (int i = 0; i < 2; ++i) {  // nothing was noted at the first two, between which the draft has its contact
+        model::Stop& stop = ground.add_stop(-15 + 20 * i, 50, "", "");
+        stop.traverse = ground.survey.texts->intern("T");
+        stop.seq = i;
+    }
+    for (int i = 2; i < 22; ++i) {
+        const double x = -15 + 20 * i;
+        model::Stop& stop = add_pit(ground, draw, "T", x, 50, x > 110, 0);
+        stop.seq = i;
+        if (i % 3 == 2) stop.unit_seen = x > 110 ? 1 : 0;
+    }
+    const auto crossings = crossings_of(ground);
+    ASSERT_EQ(crossings.size(), 1U);
+    EXPECT_EQ(crossings[0].status, CrossingStatus::displaced);
+    EXPECT_NEAR(*crossings[0].mapped_chainage_m, 15, 0.01);
+    EXPECT_NEAR(*crossings[0].offset_m, 110, 20);
+}
+
 TEST(Traverse, NoEvidenceNoCrossing) {
     InventedSurvey ground;
     ground.add_usual_stops();

@@ -87,7 +87,10 @@ TEST(UnitSummary, CountsWhatWasNotedByHand) {
     EXPECT_EQ(west.rock.median_cm, 75);    // 60, 70, 80 reached, 40 and 90 not: 3/4, 1/2 at 70, so midway to 80
     EXPECT_EQ(west.weathered_rock.reached, 1U);  // 70; the two with R alone have none
     EXPECT_EQ(west.weathered_rock.deeper, 2U);
-    EXPECT_EQ(west.weathered_rock.median_cm, 70);  // of the two holes that went so far one half is left, and none reached it deeper
+    EXPECT_FALSE(west.weathered_rock.median_cm);  // one hole is no median
+    EXPECT_EQ(west.weathered_rock.least_cm, 70);
+    EXPECT_EQ(west.weathered_rock.greatest_cm, 70);
+    EXPECT_THAT(unit_description(d.invented.survey, west), HasSubstr(" One hole reached weathered rock at 70 cm; 2 ended above it."));
     const UnitSummary& east = d.units[1];
     EXPECT_EQ(east.stops, 0U);
     EXPECT_TRUE(east.moist.chip.empty());

@@ -25,7 +25,7 @@
 namespace subcrop::infer {
 
 enum class CrossingStatus : std::uint8_t {
-    confirmed,  ///< the draft's crossing lies within the 90 % interval
+    confirmed,  ///< the draft's crossing, or part of a strip in which no stop stands, lies within the 90 % interval
     displaced,  ///< the same change of unit, but the draft has it outside the interval
     unmapped,   ///< the draft has no such crossing here
     not_found,  ///< the draft has a crossing of which the stops know nothing
@@ -44,7 +44,7 @@ struct TraverseCrossing {
     std::optional<double> low_m;              ///< 5 % of the probability lies before
     std::optional<double> high_m;             ///< 5 % lies beyond
     double probability = 0;                   ///< that there is such a change here at all
-    std::optional<double> mapped_chainage_m;  ///< where the draft has it; absent: unmapped
+    std::optional<double> mapped_chainage_m;  ///< where the draft has it, or the middle of a strip that lies between and in which no stop stands; absent: unmapped
     std::optional<double> offset_m;           ///< chainage_m less mapped_chainage_m
     CrossingStatus status = CrossingStatus::confirmed;
     Point place;                              ///< at chainage_m, or at mapped_chainage_m where it was not found

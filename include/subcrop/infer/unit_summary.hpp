@@ -52,7 +52,7 @@ struct TextureSummary {
 
 /// Depths of which some are known only to be greater than the hole was deep.
 struct DepthSummary {
-    std::optional<double> median_cm;  ///< Kaplan and Meier 1958; absent where fewer than half of the holes may have reached it
+    std::optional<double> median_cm;  ///< Kaplan and Meier 1958; absent where only one hole reached it, or fewer than half may have
     std::optional<double> least_cm;   ///< of those reached
     std::optional<double> greatest_cm;
     std::size_t reached = 0;

@@ -78,17 +78,23 @@ function sign(verdict, size) {
     s.s && svg("path", { d: s.s, style: `fill: none; stroke: var(--${s.edge || s.colour}); stroke-width: 1.6` }));
 }
 const stopIndex = new Map(data.stops.map((stop, i) => [stop.id, i]));
-const stopLink = i => el("a", { href: "#stop=" + encodeURIComponent(data.stops[i].id) }, data.stops[i].id);
+/// A short name stays on one line.
+const unbroken = name => name.length < 16 ? "nowrap" : null;
+const stopLink = i => el("a", { href: "#stop=" + encodeURIComponent(data.stops[i].id), class: unbroken(data.stops[i].id) }, data.stops[i].id);
 const unitLink = index => index === null || index === undefined ? "none"
   : el("a", { href: "#unit=" + encodeURIComponent(code(index)) }, code(index));
 const contactName = c => code(c.a) + " | " + code(c.b);
 /// "420 m by 58 ± 25 m to the east"; ± is the standard error.
-const stretchWords = s => `${metres(s.length)} by ${grouped(s.by)} ± ${metres(s.sd)}` + (s.azimuth === null ? "" : " to the " + bearing(s.azimuth));
+const stretchWords = s => `${metres(s.length)} by ${grouped(s.by)}\u00a0±\u00a0${metres(s.sd)}` + (s.azimuth === null ? "" : " to the " + bearing(s.azimuth));
 /// Along how much of it a contact runs elsewhere, and by how much, over all its stretches; null where it nowhere does.
 function elsewhere(c) {
   const parts = firstMap ? [] : c.stretches || [], length = d3.sum(parts, s => s.length);
   return length > 0 ? { length, by: d3.sum(parts, s => s.length * s.by) / length } : null;
 }
+/// Why a contact is in doubt; of others the review's own sentence.
+const reviewSentence = c => c.review !== "doubtful" || c.against > c.for ? data.reviews[c.review] || c.review
+  : c.against === c.for ? "As many stops beside it speak for it as against it: they disagree"
+  : c.odds >= 1 ? "Fewer stops beside it speak against it than for it, but far more plainly" : "About as many stops beside it speak for it as against it: they disagree";
 const reviewWords = { shift: "should move", doubtful: "in doubt", supported: "supported", untested: "untested" };
 const rockTested = () => d3.sum(data.calibration, b => b[2]);
 const rockRight = () => d3.sum(data.calibration, b => b[4]);

@@ -141,10 +141,14 @@ function triangle(stop) {
       "A class by feel stands at the middle of its region."));
 }
 
-/// Bars one after the other, each beginning where the last ended, down to the total.
+/// Kinds of evidence that say nothing at held-out stops and were given no weight.
+const unusedEvidence = new Set(((data.run || {}).channels || []).filter(c => c.weight < 0.005).map(c => c.channel));
+
+/// Bars one after the other, each beginning where the last ended, down to what they say together.
 function evidenceBars(stop) {
   if (!stop.e) return null;
-  const parts = stop.e.map(([name, value, odds]) => ({ name: name || "allowance for soil that was carried", value, odds }))
+  const heard = stop.e.filter(([name]) => !unusedEvidence.has(name)), unused = stop.e.filter(([name]) => unusedEvidence.has(name));
+  const parts = heard.map(([name, value, odds]) => ({ name: name || "allowance for soil that was carried", value, odds }))
     .sort((a, b) => Math.abs(b.odds) - Math.abs(a.odds));
   let low = 0, high = 0, run = 0;
   for (const p of parts) { p.from = run; run += p.odds; low = Math.min(low, run); high = Math.max(high, run); }
@@ -157,12 +161,15 @@ function evidenceBars(stop) {
     zero.style.left = x(0) + "%";
     return el("div", { class: "track", "aria-hidden": "true" }, i, zero);
   };
+  const name = p => [p.name, p.value ? ": " + p.value : ""];
   return el("div", { class: "evidence" },
     el("div", { class: "ends" }, el("span", {}, "← for " + code(stop.o)), el("span", {}, "for " + code(stop.f) + " →")),
-    parts.map(p => el("div", { class: "row" }, el("span", { class: "name" }, p.name, p.value ? ": " + p.value : ""), el("span", { class: "number" }, signed(p.odds, 2)), bar(p.from, p.from + p.odds))),
-    el("div", { class: "row total" }, el("span", { class: "name" }, `Sum, log10 odds: ${oddsWords(stop)}`), el("span", { class: "number" }, signed(stop.et, 2)), bar(0, stop.et)));
+    parts.map(p => el("div", { class: "row" }, el("span", { class: "name" }, name(p)), el("span", { class: "number" }, oddsWords(stop, p.odds)), bar(p.from, p.from + p.odds))),
+    el("div", { class: "row total" }, el("span", { class: "name" }, "All together"), el("span", { class: "number" }, oddsWords(stop, stop.et)), bar(0, stop.et)),
+    unused.map(([kind, value]) => el("div", { class: "row unused" }, el("span", { class: "name" }, name({ name: kind, value })), el("span", { class: "number" }, "not used: says nothing at held-out stops"))));
 }
-function oddsWords(stop) {
-  const odds = Math.pow(10, Math.abs(stop.et)), favoured = stop.et >= 0 ? stop.f : stop.o;
-  return Math.abs(stop.et) < 0.02 ? "even" : `${odds > 1000 ? "over 1000" : odds < 9.95 ? odds.toFixed(1) : Math.round(odds)} to 1 for ${code(favoured)}`;
+/// "4 to 1 for Kb" of log10 odds.
+function oddsWords(stop, log10) {
+  const odds = Math.pow(10, Math.abs(log10)), favoured = log10 >= 0 ? stop.f : stop.o;
+  return odds < 1.05 ? "even" : `${odds > 1000 ? "over 1000" : odds < 9.95 ? odds.toFixed(1) : Math.round(odds)} to 1 for ${code(favoured)}`;
 }

@@ -9,14 +9,30 @@ const StopMark = L.CircleMarker.extend({
     const c = renderer._ctx, s = this.options.sign;
     c.save();
     c.translate(this._point.x, this._point.y);
-    const crowd = data.stops.length > 600;  // which would hide the map
-    if (crowd) c.scale(s.edge ? 0.8 : 0.6, s.edge ? 0.8 : 0.6);
-    c.globalAlpha = crowd && !s.edge ? 0.8 : 1;
+    c.globalAlpha = 1;
+    const size = markSize(ground.map);
+    if (size < 1) c.scale(s.edge ? 0.5 * (1 + size) : size, s.edge ? 0.5 * (1 + size) : size);
     if (s.d) { c.fillStyle = ground.colours[s.colour]; c.fill(s.filled); }
     if (s.s) { c.strokeStyle = ground.colours[s.edge || s.colour]; c.lineWidth = s.edge ? 1 : 1.5; c.stroke(s.drawn); }
     c.restore();
   },
 });
+
+/// Half of the stops have another no farther than this, metres: by the first few hundred where there are many.
+const usualSpacing = (() => {
+  const step = Math.ceil(data.stops.length / 300), nearest = [];
+  for (let i = 0; i < data.stops.length; i += step) {
+    let best = Infinity;
+    for (let j = 0; j < data.stops.length; ++j) {
+      const dx = data.stops[i].x - data.stops[j].x, dy = data.stops[i].y - data.stops[j].y, d = dx * dx + dy * dy;
+      if (d < best && j !== i) best = d;
+    }
+    nearest.push(best);
+  }
+  return Math.sqrt(d3.median(nearest) || Infinity);
+})();
+/// Marks shrink where they would cover one another and hide the map, and grow as it is enlarged.
+const markSize = map => Math.max(0.5, Math.min(1, usualSpacing * map.options.crs.scale(map.getZoom()) / 11));
 
 /// Leaflet takes a tooltip's string for markup; an element it takes as it is.
 const tip = words => () => el("span", {}, words());
@@ -39,7 +55,7 @@ function path(flat) {  // grid steps to places
 }
 const polygonPlaces = rings => rings.map(path);
 
-/// A place inside a polygon far from its edges, and how far: the best of ever finer grids.
+/// A place inside a polygon far from its edges, and how far: the best of ever finer grids. `spots` begins with it; others, farther and farther out, follow.
 function innermost(rings) {
   const ring = rings[0];
   let minX = Infinity, minY = Infinity, maxX = -Infinity, maxY = -Infinity;
@@ -62,17 +78,23 @@ function innermost(rings) {
     return (inside ? 1 : -1) * Math.sqrt(nearest);
   };
   let best = { x: (minX + maxX) / 2, y: (minY + maxY) / 2, r: -Infinity };
+  const tried = [];
   let cx = best.x, cy = best.y, w = (maxX - minX) / 2, h = (maxY - minY) / 2;
   for (let round = 0; round < 5; ++round) {
     for (let i = -4; i <= 4; ++i) {
       for (let j = -4; j <= 4; ++j) {
         const x = cx + i * w / 4.5, y = cy + j * h / 4.5, r = clearance(x, y);
+        if (round === 0 && r > 0) tried.push({ x, y, r });
         if (r > best.r) best = { x, y, r };
       }
     }
     cx = best.x; cy = best.y; w /= 3; h /= 3;
   }
-  return best;
+  const spots = [best];
+  for (const at of tried.sort((p, q) => q.r - p.r)) {
+    if (spots.length < 8 && spots.every(s => Math.hypot(s.x - at.x, s.y - at.y) > 0.7 * best.r)) spots.push(at);
+  }
+  return { ...best, spots };
 }
 
 function layerGroups() {
@@ -138,58 +160,91 @@ function shiftArrows(map, all) {
   return group;
 }
 
+/// Boxes are left, top, right, bottom in pixels of the map.
+const apart = (a, b, gap) => a[0] >= b[2] + gap || a[2] <= b[0] - gap || a[1] >= b[3] + gap || a[3] <= b[1] - gap;
+const boxAbout = (p, wide, high) => [p.x - wide / 2, p.y - high / 2, p.x + wide / 2, p.y + high / 2];
+/// The map's own controls, which no label may cover.
+function controlBoxes(map) {
+  const frame = map.getContainer().getBoundingClientRect();
+  return [...map.getContainer().querySelectorAll(".leaflet-control")].map(c => c.getBoundingClientRect())
+    .map(r => [r.left - frame.left, r.top - frame.top, r.right - frame.left, r.bottom - frame.top]);
+}
+/// How much a label hides: a stop that conflicts as much as eight others. Of very many stops the rest are not asked.
+function hiddenStops(map) {
+  const size = map.getSize(), many = data.stops.length > 5000;
+  const marks = data.stops.filter(s => s.v === 1 || !many).map(s => ({ p: map.latLngToContainerPoint(place(s.x, s.y)), worth: s.v === 1 ? 1 : 0.12, r: s.v === 1 ? 6 : 2.5 }))
+    .filter(({ p }) => p.x >= 0 && p.y >= 0 && p.x <= size.x && p.y <= size.y);
+  return b => d3.sum(marks, ({ p, worth, r }) => p.x + r > b[0] && p.x - r < b[2] && p.y + r > b[1] && p.y - r < b[3] ? worth : 0);
+}
+
+/// Codes of units, each where it hides least and covers no other label.
 function unitLabels(map) {
   const labels = data.polygons.map(([u, rings]) => ({ u, ...innermost(rings) })).filter(l => l.u !== null && l.r > 0)
     .sort((a, b) => b.r - a.r).slice(0, 1500);
   const group = L.layerGroup();
   const refresh = () => {
     group.clearLayers();
-    const scale = map.options.crs.scale(map.getZoom()) * data.step, view = map.getBounds();
+    const scale = map.options.crs.scale(map.getZoom()) * data.step, view = map.getBounds(), hides = hiddenStops(map);
+    const taken = controlBoxes(map).concat(ground.rankBoxes || []);
     let shown = 0;
     for (const l of labels) {
       if (l.r * scale < 9 || shown >= 200) break;
-      const at = place(l.x * data.step, l.y * data.step);
-      if (!view.contains(at)) continue;
+      let best = null;
+      l.spots.forEach((spot, i) => {
+        const at = place(spot.x * data.step, spot.y * data.step);
+        if (spot.r * scale < 9 || !view.contains(at)) return;
+        const box = boxAbout(map.latLngToContainerPoint(at), 6 + 8.5 * code(l.u).length, 15);
+        if (!taken.every(t => apart(box, t, 1))) return;
+        const cost = hides(box) + 0.1 * i;
+        if (!best || cost < best.cost) best = { at, box, cost };
+      });
+      if (!best) continue;
       ++shown;
-      group.addLayer(L.marker(at, { interactive: false, keyboard: false,
+      taken.push(best.box);
+      group.addLayer(L.marker(best.at, { interactive: false, keyboard: false,
         icon: L.divIcon({ className: "unit-label", iconSize: [60, 16], html: el("span", {}, code(l.u)) }) }));
     }
   };
-  map.on("moveend zoomend", refresh);
+  map.on("moveend", refresh);
   group.refresh = refresh;
   return group;
 }
 
-/// Next stops by their rank. A label that would cover another or a stop that conflicts, or be cut by the map's edge, stands off with a line to a dot at its place; where
+/// Next stops by their rank. A label that would cover another, hide stops or be cut by the map's edge stands off with a line to a dot at its place; where
 /// there is no room for one at all the dot stands alone.
 function nextLabels(map) {
   const group = L.layerGroup(), high = 18, gap = 2;
-  const offsets = [[0, 0]], conflicts = data.stops.filter(s => s.v === 1);
-  for (const r of [21, 34, 48]) for (let k = 0; k < 12; ++k) offsets.push([r * Math.sin(k * Math.PI / 6), -r * Math.cos(k * Math.PI / 6)]);
+  const offsets = [[0, 0, 0]];
+  for (const r of [21, 34, 48]) for (let k = 0; k < 12; ++k) offsets.push([r * Math.sin(k * Math.PI / 6), -r * Math.cos(k * Math.PI / 6), r]);
   const refresh = () => {
     group.clearLayers();
-    const size = map.getSize(), frame = map.getContainer().getBoundingClientRect();
-    // What is taken, as left, top, right, bottom: the map's own controls first.
-    const taken = [...map.getContainer().querySelectorAll(".leaflet-control")].map(c => c.getBoundingClientRect())
-      .map(r => [r.left - frame.left, r.top - frame.top, r.right - frame.left, r.bottom - frame.top]);
-    if (conflicts.length <= 40) conflicts.forEach(s => { const p = map.latLngToContainerPoint(place(s.x, s.y)); taken.push([p.x - 7, p.y - 7, p.x + 7, p.y + 7]); });
+    const size = map.getSize(), taken = controlBoxes(map), hides = hiddenStops(map);
+    ground.rankBoxes = [];
     const places = data.next_stops.map(n => map.latLngToContainerPoint(place(n.x, n.y)));
     data.next_stops.forEach((n, i) => {
       const p = places[i], text = String(n.rank), wide = Math.max(high, 8 + 7 * text.length);
       const inView = p.x >= 0 && p.y >= 0 && p.x <= size.x && p.y <= size.y;
-      const box = ([dx, dy]) => [p.x + dx - wide / 2, p.y + dy - high / 2, p.x + dx + wide / 2, p.y + dy + high / 2];
+      const box = ([dx, dy]) => boxAbout({ x: p.x + dx, y: p.y + dy }, wide, high);
       const whole = b => !inView || (b[0] >= gap && b[1] >= gap && b[2] <= size.x - gap && b[3] <= size.y - gap);
-      const free = b => taken.every(t => b[0] >= t[2] + gap || b[2] <= t[0] - gap || b[1] >= t[3] + gap || b[3] <= t[1] - gap);
-      const spot = offsets.find(o => whole(box(o)) && free(box(o)));
+      let spot = null, least = Infinity;
+      for (const o of offsets) {
+        const b = box(o), cost = o[2] ? 0.4 + o[2] / 60 : 0;
+        if (cost >= least || !whole(b) || !taken.every(t => apart(b, t, gap))) continue;
+        // nor over the place of another next stop
+        const all = cost + hides(b) + places.filter((q, j) => j !== i && q.x > b[0] - 3 && q.x < b[2] + 3 && q.y > b[1] - 3 && q.y < b[3] + 3).length;
+        if (all < least) { least = all; spot = o; }
+      }
       const words = () => `Next stop ${text}: ${n.purpose || ""}`, at = place(n.x, n.y), ink = { color: ground.colours.ink, weight: 1.2, themed: ["color", "ink"] };
       if (spot !== offsets[0]) {
         const ends = spot && [at, map.containerPointToLatLng([p.x + spot[0], p.y + spot[1]])];
         if (ends) group.addLayer(L.polyline(ends, { ...ink, interactive: false }));
         const dot = L.circleMarker(at, { ...ink, radius: 3, fill: true, fillOpacity: 1, interactive: !spot, bubblingMouseEvents: false });  // a stop may lie below it
         group.addLayer(spot ? dot : dot.on("click", () => go("next", i + 1)).bindTooltip(tip(words)));
+        ground.rankBoxes.push(boxAbout(p, 8, 8));
       }
       if (!spot) return;
       taken.push(box(spot));
+      ground.rankBoxes.push(box(spot));
       group.addLayer(L.marker(map.containerPointToLatLng([p.x + spot[0], p.y + spot[1]]),
         { keyboard: false, icon: L.divIcon({ className: "rank-label", iconSize: [wide, high], html: el("span", {}, text) }) })
         .on("click", () => go("next", i + 1)).bindTooltip(tip(words)));
@@ -225,8 +280,9 @@ function buildMap() {
 
   const groups = layerGroups();
   groups.labels = null;
+  const ranks = nextLabels(map), codes = unitLabels(map);  // in this order: codes make way for numbers
   for (const [name] of layerNames) {
-    ground.layers[name] = name === "labels" ? unitLabels(map) : name === "next" ? nextLabels(map) : L.layerGroup(groups[name]);
+    ground.layers[name] = name === "labels" ? codes : name === "next" ? ranks : L.layerGroup(groups[name]);
   }
   const arrows = shiftArrows(map, groups.arrows);
   ground.layers.relocated = L.layerGroup([groups.doubt, groups.swept, groups.relocated, groups.elsewhere].map(list => L.layerGroup(list)).concat(arrows));
@@ -242,8 +298,8 @@ function buildMap() {
     });
     byId("layers").append(el("label", {}, box, label));
   }
-  ground.layers.labels.refresh();
-  ground.layers.next.refresh();
+  ranks.refresh();
+  codes.refresh();
   arrows.refresh();
   drawLegend(groups);
   map.on("click", () => { if (location.hash.includes("=")) { history.pushState(null, "", "#"); choose(); } });

@@ -1,4 +1,4 @@
-// The answer in words and four figures.
+// The answer in words, and four figures that it does not name.
 function overview() {
   document.title = (data.title ? data.title + ": " : "") + (firstMap ? "a first map from the stops" : "draft map judged by the soil");
   if (firstMap) {
@@ -14,25 +14,21 @@ function overview() {
   // The first few by name, the rest by their number.
   const few = (list, words) => [list.slice(0, 3).map((one, i) => [i ? ", " : "", words(one)]), list.length > 3 ? ` and ${grouped(list.length - 3)} more` : ""];
   const order = doubtOrder(), byDoubt = review => order.filter(i => data.contacts[i].review === review);
-  const contactLink = i => el("a", { href: "#contact=" + (i + 1) }, contactName(data.contacts[i]));
+  const contactLink = i => el("a", { href: "#contact=" + (i + 1), class: unbroken(contactName(data.contacts[i])) }, contactName(data.contacts[i]));
 
+  // What a tile below says is not said here.
   const said = [];
   const seen = data.stops.filter(s => s.se !== undefined).length;
   if (firstMap) {
-    const plain = data.stops.filter(s => s.v === 8).length;
     said.push(el("b", {}, "There is no draft: a first map was drawn"), ` from the rock seen at ${count(seen, "stop", "stops")} and the soil of all. `
-      + `${grouped(plain)} of ${count(data.stops.length, "stop", "stops")} fit one unit plainly. Between stops the map is a guess, and thin beds are missed.`, run.first_map && run.first_map.caution ? el("span", { class: "warn" }, " " + run.first_map.caution) : null);
+      + "Between stops the map is a guess, and thin beds are missed.", run.first_map && run.first_map.caution ? el("span", { class: "warn" }, " " + run.first_map.caution) : null);
   } else {
     const e = data.elsewhere, largest = e.order.slice(0, 3), more = e.order.length - largest.length;
     said.push(el("b", {}, e.headline), ". ");
-    if (largest.length) said.push(more ? "Largest: " : "", largest.map(([i, k], n) => [n ? ", " : "", contactLink(i), ` (${stretchWords(data.contacts[i].stretches[k])})`]),
-      more ? ` and ${count(more, "stretch", "stretches")} more. ` : ". ");
+    if (largest.length) said.push("There the draft lies outside the ground that holds the contact with 90\u00a0%. ", more ? "Largest: " : "",
+      largest.map(([i, k], n) => [n ? ", " : "", contactLink(i), ` (${stretchWords(data.contacts[i].stretches[k])})`]), more ? ` and ${count(more, "stretch", "stretches")} more. ` : ". ");
     if (!shift.decided_by) said.push("It was not asked where they run. ");
   }
-  if (!firstMap) said.push(doubtful.length === 0 ? "" : [`${count(doubtful.length, "contact is", "contacts are")} in doubt: `, few(byDoubt("doubtful"), contactLink), ". "]);
-  const worst = data.stops.map((s, i) => i).filter(i => data.stops[i].v === 1).sort((a, b) => data.stops[a].pm - data.stops[b].pm || a - b);
-  if (!firstMap) said.push(conflicts.length === 0 ? "No stop conflicts with the draft." :
-    [`At ${count(conflicts.length, "stop", "stops")} the draft is probably wrong`, conflicts.length > 3 ? "." : [": ", few(worst, i => [stopLink(i), ` (drafted ${code(data.stops[i].m)}, fits ${code(data.stops[i].f)})`]), "."]]);
   add(byId("answer"), said);
 
   const tile = (label, value, kind, more) => el("div", {}, el("p", { class: "value " + kind }, value), el("p", { class: "label" }, label), el("p", { class: "more" }, more));
@@ -42,21 +38,23 @@ function overview() {
     tested === 0 ? "no stop has both; " : tested < 30 ? "too few to calibrate by; " : `of ${grouped(tested)} stops; `,
     !trusted ? "" : byRock ? `by the commonest unit ${percent(skill.share_accuracy)}`
       : `${percent(skill.accuracy)} of ${grouped(skill.stops)} where the draft stands for the answer`]);
+  const plural = (list, one, many) => list.length === 1 ? one : many;
+  const worst = data.stops.map((s, i) => i).filter(i => data.stops[i].v === 1).sort((a, b) => data.stops[a].pm - data.stops[b].pm || a - b);
   if (firstMap) {
     add(byId("figures"), [
-      tile("contacts drawn", grouped(data.contacts.length), "", `${grouped(data.contacts.filter(c => c.identity === "certain").length)} with rock of both units seen near by`),
-      tile("stops fit one unit", grouped(data.stops.filter(s => s.v === 8).length), "", `of ${grouped(data.stops.length)}, soil and the rock seen about them together` + (run.calibrated ? "" : "; uncalibrated")),
+      tile(plural(data.contacts, "contact drawn", "contacts drawn"), grouped(data.contacts.length), "", `${grouped(data.contacts.filter(c => c.identity === "certain").length)} with rock of both units seen near by`),
+      tile("stops fit one unit plainly", grouped(data.stops.filter(s => s.v === 8).length), "", `of ${grouped(data.stops.length)}, soil and the rock seen about them together` + (run.calibrated ? "" : "; uncalibrated")),
       tile("stops undecided", grouped(data.stops.filter(s => s.v === 3).length), "", "rock seen there or near by would tell most"),
       rightTile]);
   } else {
-    const e = data.elsewhere, far = m => m < 1000 ? metres(m) : (m / 1000).toFixed(1) + " km";
+    const first = data.next_stops[0];
     add(byId("figures"), [
-      tile("of contact runs elsewhere", e.length > 0 ? far(e.length) : "0 km", e.length > 0 ? "warn" : "",
-        e.length > 0 ? `of ${far(e.of)} drafted; there the draft lies outside the ground that holds it with 90 %` : `of ${far(e.of)} drafted, so far as the stops show`),
-      tile(doubtful.length === 1 ? "contact in doubt" : "contacts in doubt", grouped(doubtful.length), doubtful.length ? "warn" : "",
-        `of ${grouped(data.contacts.length)}; ${grouped(untested.length)} untested for want of stops`),
-      tile(conflicts.length === 1 ? "stop conflicts" : "stops conflict", grouped(conflicts.length), conflicts.length ? "warn" : "",
-        `of ${grouped(data.stops.length)}; ${percent((run.settings || {}).false_discovery_rate || 0)} false alarms allowed` + (run.calibrated ? "" : ", uncalibrated")),
+      tile(plural(doubtful, "contact in doubt", "contacts in doubt"), grouped(doubtful.length), doubtful.length ? "warn" : "",
+        [doubtful.length ? [few(byDoubt("doubtful"), contactLink), "; "] : "", `of ${grouped(data.contacts.length)}, ${grouped(untested.length)} untested for want of stops`]),
+      tile(plural(conflicts, "stop conflicts with the draft", "stops conflict with the draft"), grouped(conflicts.length), conflicts.length ? "warn" : "",
+        [conflicts.length ? [few(worst, stopLink), "; "] : "", `of ${grouped(data.stops.length)}, ${percent((run.settings || {}).false_discovery_rate || 0)} false alarms allowed` + (run.calibrated ? "" : ", uncalibrated")]),
+      tile(plural(data.next_stops, "next stop", "next stops"), grouped(data.next_stops.length), "", !first ? "none would gain anything worth the walk"
+        : [`all expected to put ${data.next_ha} ha right; the first at `, el("a", { href: "#next=1", class: first.contact === undefined ? null : unbroken(contactName(data.contacts[first.contact])) }, first.contact === undefined ? "ground without stops" : contactName(data.contacts[first.contact]))]),
       rightTile,
     ]);
   }

@@ -10,6 +10,9 @@ const nearList = list => el("ul", { class: "stops-near" }, list.map(n => {
     `${metres(n.d)} away` + (firstMap ? "" : `, drafted ${code(t.m)}`) + (t.f !== undefined && t.f !== t.m ? `, fits ${code(t.f)}` : "")));
 }));
 
+/// The first map shows another unit than the rock seen, or the soil that plainly fits one.
+const againstFirstMap = s => s.fm !== undefined && shownUnit(s) !== undefined && shownUnit(s) !== s.fm;
+
 function stopCard(index) {
   const s = data.stops[index], verdict = data.verdicts[s.v];
   const step = by => data.stops[(index + by + data.stops.length) % data.stops.length];
@@ -23,6 +26,7 @@ function stopCard(index) {
     facts([
       ["Drafted as", firstMap ? null : s.m === undefined ? "outside the draft" : [unitLink(s.m), ` ${unit(s.m).name || ""}, probability ${probability(s.pm)}`]],
       ["Best fit", s.f === undefined ? "none" : [unitLink(s.f), ` ${unit(s.f).name || ""}, probability ${probability(s.pf)}`]],
+      ["On the first map", s.fm === undefined ? null : againstFirstMap(s) ? el("span", { class: "warn" }, unitLink(s.fm), ", against this stop") : unitLink(s.fm)],
       ["Rock seen", s.se === undefined ? null : unitLink(s.se)],
       ["Nearest contact", s.cd === undefined ? null : [metres(s.cd) + " away", s.n === undefined ? "" : [", with ", unitLink(s.n)]]],
       ["Position", `${Math.round(data.origin[0] + s.x)} east, ${Math.round(data.origin[1] + s.y)} north, ±\u00a0${s.sd}\u00a0m`],
@@ -33,7 +37,7 @@ function stopCard(index) {
     ]),
     el("h4", {}, "Profile, in the colours of its Munsell chips"), profileColumn(s),
     bars && [el("h4", {}, `Evidence for ${code(s.f)} against ${code(s.o)}` + (s.o === s.m ? " (drafted)" : " (next best)")),
-      el("p", { class: "quiet" }, `Each bar begins where the last one ended. Together with the ${firstMap ? "rock seen round about" : "draft"} they give the probabilities above.`), bars],
+      el("p", { class: "quiet" }, `2 to 1 for ${code(s.f)}: twice as likely over ${code(s.f)} as over ${code(s.o)}. Each bar begins where the last one ended; 2 to 1 and 3 to 1 make 6 to 1. Together with the ${firstMap ? "rock seen round about" : "draft"} they give the probabilities above.`), bars],
     triangleFigure && [el("h4", {}, "Grain size of the fine earth"), triangleFigure],
     el("h4", {}, "Stops near by"), nearList(neighbours(index, 5)),
   ];
@@ -69,7 +73,7 @@ function contactCard(index) {
     el("h3", {}, "Contact ", contactName(c)),
     there && el("p", { class: "warn" }, el("b", {}, `Runs elsewhere along ${grouped(Math.min(there.length, c.length))} of ${metres(c.length)}`), c.stretches.length > 1 ? ":" : `: by ${stretchWords(c.stretches[0]).split(" by ")[1]}.`),
     there && c.stretches.length > 1 && el("ul", { class: "stretches" }, c.stretches.slice().sort((a, b) => b.length - a.length).slice(0, 6).map(s => el("li", {}, stretchWords(s)))),
-    firstMap ? null : el("p", { class: c.review === "doubtful" ? "warn" : "" }, (there && c.review === "shift" ? "It should move as a whole" : (there && c.review === "supported" ? "Over its whole length " + (data.reviews[c.review] || "").replace(/^The/, "the") : data.reviews[c.review] || c.review)) + "."),
+    firstMap ? null : el("p", { class: c.review === "doubtful" ? "warn" : "" }, (there && c.review === "shift" ? "It should move as a whole" : (there && c.review === "supported" ? "Over its whole length " + (data.reviews[c.review] || "").replace(/^The/, "the") : reviewSentence(c))) + "."),
     facts([
       ["Between", [unitLink(c.a), ` ${unit(c.a).name || ""} and `, unitLink(c.b), ` ${unit(c.b).name || ""}`]],
       ["Mean shift", firstMap ? null : shiftWords(c)],
@@ -84,6 +88,7 @@ function contactCard(index) {
 }
 
 const depthWords = d => d && (d[3] === 0 ? `not reached in ${count(d[4], "hole", "holes")}`
+  : d[3] === 1 ? `one hole: ${d[1]} cm` + (d[4] ? `; deeper than the hole in ${grouped(d[4])}` : "")
   : (d[0] === null ? "" : `median ${d[0]} cm; `) + `reached at ${d[1] === d[2] ? d[1] : d[1] + " to " + d[2]} cm in ${count(d[3], "hole", "holes")}` + (d[4] ? `; deeper than the hole in ${grouped(d[4])}` : ""));
 
 function unitFacts(u) {
@@ -94,7 +99,7 @@ function unitFacts(u) {
     ["Rock seen", count(u.seen, "stop", "stops")],
     ["Moist subsoil", u.moist && chipRow(u.moist, "moist")], ["Dry subsoil", u.dry && chipRow(u.dry, "dry")],
     ["Texture", u.textures],
-    ["Fragments", u.fragments ? `median ${u.fragments[0]} %, ${u.fragments[1]} to ${u.fragments[2]} %, n = ${u.fragments[3]}` + (u.kinds ? "; " + u.kinds : "") : u.kinds],
+    ["Fragments", u.fragments ? (u.fragments[3] === 1 ? `one horizon: ${u.fragments[0]} %` : `median ${u.fragments[0]} %, ${u.fragments[1]} to ${u.fragments[2]} %, n = ${u.fragments[3]}`) + (u.kinds ? "; " + u.kinds : "") : u.kinds],
     ["Reaction to acid", u.reaction], ["Profile", u.profile],
     ["Depth to rock", depthWords(u.depth)], ["Weathered rock", u.weathered && u.weathered[3] ? depthWords(u.weathered) : null],
     ["Plants", u.plants], ["Parent material", u.materials],

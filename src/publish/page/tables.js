@@ -116,8 +116,8 @@ function calibrationFigure() {
   parts.push(svg("text", { x: (left + width) / 2, y: high - 6, "text-anchor": "middle" }, "probability given to the likeliest unit"));
   return el("figure", { class: "calibration" },
     svg("svg", { viewBox: `0 0 ${width} ${high}`, style: "max-width: 360px", role: "img", "aria-label": "Share right by probability given; the same figures stand in the table beside it" }, parts),
-    el("div", { class: "wide" }, el("table", {}, el("thead", {}, el("tr", {}, ["Probability given", "Stops", "Right"].map((h, i) => el("th", { scope: "col", class: i ? "number" : null }, h)))),
-      el("tbody", {}, bins.map(([low, up, n, , k]) => el("tr", {}, el("td", {}, `${percent(low)} to ${percent(up)}`), el("td", { class: "number" }, n), el("td", { class: "number" }, `${k} (${percent(k / n)})`)))))));
+    el("div", { class: "wide" }, el("table", {}, el("thead", {}, el("tr", {}, ["Probability given", "Stops", "Right", "Share"].map((h, i) => el("th", { scope: "col", class: i ? "number" : null }, h)))),
+      el("tbody", {}, bins.map(([low, up, n, , k]) => el("tr", {}, el("td", {}, `${percent(low)} to ${percent(up)}`), el("td", { class: "number" }, n), el("td", { class: "number" }, k), el("td", { class: "number" }, percent(k / n))))))));
 }
 
 function unitSection() {
@@ -133,17 +133,19 @@ function unitSection() {
 function trialLine() {
   const t = data.trial;
   if (!t || !Array.isArray(t.warped) || !t.warped.length || !t.warped.every(w => Number.isFinite(w.found) && Number.isFinite(w.found_by_distance))) return null;
-  return el("p", {}, `In a trial of ${grouped(t.stops)} stops the draft was made wrong on purpose. Average precision of the wrong stops (by distance to a contact alone): `
+  return el("p", {}, `In a trial of ${grouped(t.stops)} stops the draft was made wrong on purpose. How well the wrong stops were told from the right ones, from 0 to 1 (by distance to a contact alone): `
     + t.warped.map(w => `${w.found.toFixed(2)} (${w.found_by_distance.toFixed(2)}) where it was warped by ${metres(w.warp_m)}`).join(", ")
     + `. Of ${grouped(t.warped.reduce((n, w) => n + w.conflicts, 0))} conflicts ${grouped(t.warped.reduce((n, w) => n + w.false_conflicts, 0))} were false. Real errors of the draft blur these figures.`);
 }
+/// "1.4 times" of a difference in log likelihood, nats.
+const timesWords = (nats, decimals) => (Math.exp(nats) < 9.95 ? Math.exp(nats).toFixed(decimals) : grouped(Math.exp(nats))) + "\u00a0times";
 function trustSection() {
   const run = data.run || {}, skill = run.skill || {}, body = byId("trust-body");
   const seen = data.stops.filter(s => s.se !== undefined).length;
   add(body, [
     skill.stops > 0
       ? el("p", {}, `Tested at ${grouped(skill.stops)} stops (${skill.known_by}), each judged without its whole block of ground (${metres(run.held_out_block_m || 0)} wide). The soil alone named the ${skill.known_by === "rock seen" ? "unit seen" : "drafted unit"} at ${percent(skill.accuracy)} of them; always naming the commonest unit would have done so at ${percent(skill.share_accuracy)}.`
-        + ` Log loss ${skill.log_loss.toFixed(2)} nats a stop, ${skill.share_log_loss.toFixed(2)} by the units' shares alone: less is better.`)
+        + ` It gave the right unit, as a mean, ${timesWords(skill.share_log_loss - skill.log_loss, 1)} the probability that the units' shares give.`)
       : el("p", {}, "Nowhere was the answer known, so how right the soil is here could not be tested."),
     el("p", {}, run.calibrated
       ? `Rock was seen at ${count(seen, "stop", "stops")}: the weights of the evidence were learnt where the answer was seen, and probabilities may be read as such.`
@@ -159,15 +161,14 @@ function trustSection() {
   }
   const channels = (run.channels || []).filter(c => c.stops > 0);
   if (channels.length) {
-    const c = i => channels[i];
+    const c = i => channels[i], used = i => !unusedEvidence.has(c(i).channel), gain = i => c(i).uniform_log_loss - c(i).held_out_log_loss;
     add(body, [el("h3", {}, "What each kind of evidence is worth here"),
-      el("p", { class: "quiet" }, "Held-out log loss of each alone, beside that of the units' shares on the same stops. A weight of 0 is not believed, of 1 believed in full."),
+      el("p", { class: "quiet" }, "For the right unit: how many times the probability that the units' shares give this evidence alone gives it, as a mean over stops kept back. Counted: how much of what it says is believed, since kinds of evidence repeat one another."),
       sortedTable([
         ["Evidence", i => c(i).channel, i => c(i).channel],
         ["Stops", i => c(i).stops, i => grouped(c(i).stops), "number"],
-        ["Weight", i => c(i).weight, i => c(i).weight.toFixed(2), "number"],
-        ["Log loss", i => c(i).held_out_log_loss, i => c(i).held_out_log_loss.toFixed(2), "number"],
-        ["By shares", i => c(i).uniform_log_loss, i => c(i).uniform_log_loss.toFixed(2), "number"],
+        ["For the right unit", i => used(i) ? gain(i) : null, i => used(i) ? timesWords(gain(i), 2) : "not used: says nothing at held-out stops", "number"],
+        ["Counted", i => c(i).weight, i => used(i) ? percent(c(i).weight) : "–", "number"],
       ], channels.map((_, i) => i).sort((a, b) => channels[b].weight - channels[a].weight || a - b), 100)]);
   }
 }
@@ -188,10 +189,10 @@ function problemSection() {
 }
 
 function methodSection() {
-  const run = data.run || {}, inputs = run.inputs || {};
+  const run = data.run || {}, inputs = run.inputs || {}, skill = run.skill || {};
   add(byId("method-body"), [
     el("p", {}, "Each map unit gets a soil signature: the density of what was noted over it (colour, grain size, reaction, fragments, plants, landform and any evidence of the survey's own), learnt from the stops themselves by kernels around a Student t base. "
-      + "Every stop is judged by signatures learnt without its own block of ground. Each kind of evidence is weighted by how well it foretells held-out stops, " + (firstMap ? "then joined with the rock seen about the stop, kriged as indicators, by Bayes' rule." : "then joined with the draft, whose contacts are blurred by their stated error, by Bayes' rule.")),
+      + "Every stop is judged by signatures learnt without its own block of ground. Each kind of evidence is counted by how well it foretells held-out stops (its weight, learnt by log loss), " + (firstMap ? "then joined with the rock seen about the stop, kriged as indicators, by Bayes' rule." : "then joined with the draft, whose contacts are blurred by their stated error, by Bayes' rule.")),
     firstMap ? el("p", {}, "The first map shows the most probable unit on a grid, kriged from the rock seen and from the soil of all stops as a measurement with an error of its own. One variogram model serves all units.")
       : el("p", {}, "Contacts move by one smooth field of shifts, and only where ground held out from it fits better than with the draft as it stands. The shaded ground holds the contact with 90 % probability. Crossings on traverses come from a hidden Markov chain over units."),
     el("h3", {}, "Sources"),
@@ -201,8 +202,10 @@ function methodSection() {
     facts((run.coordinate_operations || []).map(o => [o.source, o.from === o.to ? `${o.to}, as it is`
       : `${o.from} to ${o.to} by ${o.operation}; ` + (o.ballpark ? "without the datum shift it needs" : o.accuracy_m === null ? "accuracy unknown" : o.accuracy_m === 0 ? "exact" : `accuracy ${o.accuracy_m} m`)])),
     el("h3", {}, "Settings"),
-    facts(Object.entries(run.settings || {}).map(([k, v]) => [k, v && typeof v === "object" ? Object.entries(v).map(([name, value]) => `${name} ${value}`).join(", ") : k === "block_m" && v === 0 ? `chosen: ${metres(run.held_out_block_m || 0)}` : String(v)])),
+    facts(Object.entries(run.settings || {}).map(([k, v]) => [k, v && typeof v === "object" ? Object.entries(v).map(([name, value]) => `${name} ${value}`).join(", ") : k === "block_m" && v === 0 ? `chosen: ${metres(run.held_out_block_m || 0)}` : v === true ? "yes" : v === false ? "no" : String(v)])),
     run.contact_shift && run.contact_shift.decided_by ? [el("h3", {}, "Shift of contacts"), facts([["decided by", run.contact_shift.decided_by], ["size", metres(run.contact_shift.amplitude_m)],
-      ["reach", metres(run.contact_shift.reach_m)], ["held-out gain over no move", `${run.contact_shift.gain.toFixed(1)} nats, standard error ${run.contact_shift.gain_error.toFixed(1)}`]])] : null,
+      ["reach", metres(run.contact_shift.reach_m)], ["gain over no move at ground kept back (log likelihood)", `${run.contact_shift.gain.toFixed(1)} nats, standard error ${run.contact_shift.gain_error.toFixed(1)}`]])] : null,
+    skill.stops > 0 ? [el("h3", {}, "How right the soil is"), facts([["stops kept back", grouped(skill.stops)], ["probability given to the right unit (log loss)", `${skill.log_loss.toFixed(2)} nats a stop, ${skill.share_log_loss.toFixed(2)} by the units' shares`],
+      ["trial of wrong drafts (average precision)", data.trial ? "quoted under How far to trust it" : null]])] : null,
   ]);
 }

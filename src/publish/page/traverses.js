@@ -64,7 +64,7 @@ function traverseStrip(t, width) {
   if (t.crossings.length) label("crossings: bracket, 90 % of where the soil has the contact; dotted line, the draft; confirmed where the bracket holds the draft", below);
   below += 8;
   for (const c of t.crossings) {
-    const found = c.at !== null, from = x(found ? c.low : c.mapped), to = x(found ? c.high : c.mapped), text = crossingWords(c);
+    const found = c.at !== null, from = x(found ? c.low : c.mapped), to = x(found ? c.high : c.mapped), text = crossingWords(c, t);
     const middle = x(found ? c.at : c.mapped), wideText = 6.1 * text.length, begin = Math.max(left, Math.min(middle - wideText / 2, width - right - wideText));
     let row = rows.findIndex(end => end < Math.min(begin, from) - 8);
     if (row < 0) row = rows.push(0) - 1;
@@ -84,11 +84,20 @@ function traverseStrip(t, width) {
   x.ticks(Math.max(2, Math.floor(width / 130))).forEach(tick => parts.push(svg("path", { class: "axis", d: `M${x(tick)},${axis}v5` }),
     svg("text", { x: x(tick), y: axis + 17, "text-anchor": tick === 0 ? "start" : x(tick) > width - 30 ? "end" : "middle", class: "quiet" }, grouped(tick) + " m")));
   return svg("svg", { width, height: axis + 24, viewBox: `0 0 ${width} ${axis + 24}`, role: "group",
-    "aria-label": `Traverse ${t.name}: ` + (t.crossings.map(crossingWords).join("; ") || "no crossing") }, parts);
+    "aria-label": `Traverse ${t.name}: ` + (t.crossings.map(c => crossingWords(c, t)).join("; ") || "no crossing") }, parts);
 }
-function crossingWords(c) {
+/// The unit of the draft's strip beside a crossing in which no stop stands, so that no stop could find it; undefined where both sides have one.
+function bareStrip(c, t) {
+  const i = t.mapped.findIndex(([at]) => Math.abs(at - c.mapped) < 0.06);
+  const ends = [0, ...t.mapped.map(([at]) => at), t.chainage[t.chainage.length - 1]], stood = k => t.chainage.some(at => at >= ends[k] && at <= ends[k + 1]);
+  return i < 0 ? undefined : !stood(i + 1) ? c.to : !stood(i) ? c.from : undefined;
+}
+function crossingWords(c, t) {
   const pair = `${code(c.from)} to ${code(c.to)}`;
-  if (c.status === "not_found") return `${pair}: not found`;
+  if (c.status === "not_found") {
+    const bare = bareStrip(c, t);
+    return bare === undefined ? `${pair}: not found` : `${pair}: no stop in ${code(bare)}`;
+  }
   if (c.status === "unmapped") return `${pair}: not in the draft`;
   return c.status === "confirmed" ? `${pair}: confirmed (${signed(c.offset, 0)} m)` : `${pair}: displaced ${signed(c.offset, 0)} m`;
 }

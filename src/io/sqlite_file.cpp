@@ -8,6 +8,8 @@
 #include <cstring>
 #include <utility>
 
+#include "io/write_behind.hpp"
+
 namespace subcrop::io {
 
 namespace {
@@ -114,7 +116,7 @@ void SqliteStatement::fail() const { throw failure_of(sqlite3_db_handle(statemen
 
 SqliteFile::SqliteFile(const std::filesystem::path& path, std::filesystem::path shown) : shown_(std::move(shown)) {
     sqlite3* database = nullptr;
-    const int code = sqlite3_open_v2(path.c_str(), &database, SQLITE_OPEN_READWRITE | SQLITE_OPEN_NOMUTEX, nullptr);
+    const int code = sqlite3_open_v2(path.c_str(), &database, SQLITE_OPEN_READWRITE | SQLITE_OPEN_NOMUTEX, write_behind_vfs());
     database_.reset(database);
     if (code != SQLITE_OK) fail();
 }
@@ -135,6 +137,8 @@ SqliteStatement SqliteFile::prepare(const std::string& sql) {
 
 void SqliteFile::close() {
     if (!database_) return;
+    if (const int code = finish_writing(database_.get()); code != SQLITE_OK)
+        throw write_failure(shown_, sqlite3_errstr(code), errno, code == SQLITE_FULL);
     if (sqlite3_close(database_.get()) != SQLITE_OK) fail();
     (void)database_.release();
 }

@@ -9,9 +9,9 @@ const std::string& Text::empty_string() {
 
 Text TextPool::intern(std::string_view text) {
     if (text.empty()) return {};
-    if (const auto found = index_.find(text); found != index_.end()) return Text(found->second);
-    const std::string& kept = texts_.emplace_back(text);
-    index_.emplace(kept, &kept);
+    if (const auto found = held_->index.find(text); found != held_->index.end()) return Text(found->second);
+    const std::string& kept = held_->texts.emplace_back(text);
+    held_->index.emplace(kept, &kept);
     return Text(&kept);
 }
 

@@ -1,28 +1,26 @@
 #include "geo/contacts.hpp"
 
 #include <algorithm>
+#include <span>
 
 namespace subcrop::geo {
 
-std::vector<Contact> build_contacts(const std::vector<model::MapPolygon>& polygons, const EdgeTable& table,
+std::vector<Contact> build_contacts(const PolygonStore& polygons, const EdgeTable& table,
                                     std::vector<std::uint32_t>& contact_of_edge) {
     const std::vector<Edge>& edges = table.edges();
     contact_of_edge.assign(edges.size(), none);
     std::vector<Contact> contacts;
     std::vector<EdgeIndex> along;
     std::vector<PolygonIndex> across;
-    std::vector<model::UnitIndex> units;
-    for (const model::MapPolygon& polygon : polygons) units.push_back(polygon.unit);
-    std::size_t use = 0;
-    for_each_ring(polygons, [&](PolygonIndex polygon, std::size_t number, const Ring& ring) {
-        table.ring_edges(ring, use, along);
-        const model::UnitIndex unit = units[polygon];
+    polygons.for_each_ring([&](PolygonIndex polygon, std::size_t number, std::span<const EdgeIndex> uses) {
+        table.ring_edges(polygon, number, uses, along);
+        const model::UnitIndex unit = polygons.unit(polygon);
         // The polygon across each edge where a contact runs there that no earlier polygon has given, else none.
         across.clear();
         for (const EdgeIndex index : along) {
             const Edge& edge = edges[index];
             const PolygonIndex other = edge.left == polygon ? edge.right : edge.left;
-            const model::UnitIndex beyond = other == none ? model::no_unit : units[other];
+            const model::UnitIndex beyond = other == none ? model::no_unit : polygons.unit(other);
             const bool contact = other != none && other > polygon && beyond != unit && beyond != model::no_unit && unit != model::no_unit;
             across.push_back(contact ? other : none);
         }
@@ -46,9 +44,9 @@ std::vector<Contact> build_contacts(const std::vector<model::MapPolygon>& polygo
                 continue;
             }
             Contact contact;
-            contact.unit_a = std::min(unit, units[other]);
-            contact.unit_b = std::max(unit, units[other]);
-            contact.left = table.interior_left(number) ? unit : units[other];
+            contact.unit_a = std::min(unit, polygons.unit(other));
+            contact.unit_b = std::max(unit, polygons.unit(other));
+            contact.left = table.interior_left(number) ? unit : polygons.unit(other);
             Point at = first_end(i);
             contact.line.push_back(at);
             for (; step < count; ++step) {

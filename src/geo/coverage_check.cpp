@@ -128,7 +128,7 @@ std::string figure(double value) {
     return text;
 }
 
-Problem problem_of(const Fault& fault, const std::vector<model::MapPolygon>& polygons, const UnitMapOptions& options) {
+Problem problem_of(const Fault& fault, const PolygonStore& polygons, const UnitMapOptions& options) {
     Problem problem;
     problem.severity = Severity::warning;
     problem.source = options.source;
@@ -142,11 +142,11 @@ Problem problem_of(const Fault& fault, const std::vector<model::MapPolygon>& pol
         problem.remedy = sliver ? "Snap the polygons' edges together." : "Give the ground a polygon, or leave it if it is meant to be bare.";
         return problem;
     }
-    problem.row = polygons[fault.polygons.front()].row;
+    problem.row = polygons.row(fault.polygons.front());
     std::string rows;
     for (std::size_t i = 0; i < fault.polygons.size() && i < 5; ++i) {
         if (i > 0) rows += i + 1 == fault.polygons.size() ? " and " : ", ";
-        rows += std::to_string(polygons[fault.polygons[i]].row);
+        rows += std::to_string(polygons.row(fault.polygons[i]));
     }
     if (fault.polygons.size() > 5) rows += " and " + std::to_string(fault.polygons.size() - 5) + " more";
     problem.message = std::string(sliver ? "a sliver is covered" : "ground is covered") + " by the polygons of rows " + rows +
@@ -178,7 +178,7 @@ void mark_polygons_over(const GeosContext& context, const GEOSGeometry* face, co
 
 }  // namespace
 
-std::vector<std::uint8_t> report_gaps_and_overlaps(const std::vector<model::MapPolygon>& polygons, const EdgeTable& table,
+std::vector<std::uint8_t> report_gaps_and_overlaps(const PolygonStore& polygons, const EdgeTable& table,
                               const Coverage& coverage, const UnitMapOptions& options, ProblemLog& problems) {
     constexpr std::size_t most_problems = 1000;
     const std::vector<Edge> edges = edges_where_cover_may_change(table);

@@ -4,6 +4,7 @@
 #include <cassert>
 #include <cmath>
 #include <tuple>
+#include <utility>
 
 #include "geo/edge_grid.hpp"
 
@@ -189,18 +190,15 @@ void EdgeTable::split_at_junctions(const OpenEdges& open, double tolerance) {
     }
 }
 
-void EdgeTable::ring_edges(const Ring& ring, std::size_t& use, std::vector<EdgeIndex>& found) const {
+void EdgeTable::ring_edges(PolygonIndex polygon, std::size_t ring, std::span<const EdgeIndex> uses, std::vector<EdgeIndex>& found) const {
     found.clear();
-    for (std::size_t i = 0; i + 1 < ring.size(); ++i) {
-        const Point from = joined(ring[i]), to = joined(ring[i + 1]);
-        if (from == to) continue;
-        const EdgeIndex edge = use_edge_[use++];
+    for (const EdgeIndex edge : uses) {
         if (!edges_[edge].dead()) {
             found.push_back(edge);
             continue;
         }
         const std::vector<EdgeIndex>& pieces = pieces_.at(edge);
-        if (before(from, to)) {
+        if (runs_forward(polygon, ring, edges_[edge])) {
             found.insert(found.end(), pieces.begin(), pieces.end());
         } else {
             found.insert(found.end(), pieces.rbegin(), pieces.rend());
@@ -208,10 +206,15 @@ void EdgeTable::ring_edges(const Ring& ring, std::size_t& use, std::vector<EdgeI
     }
 }
 
-void EdgeTable::forget_uses() {
-    use_edge_ = {};
-    pieces_ = {};
+std::uint32_t EdgeTable::sides(const Ring& ring) const {
+    std::uint32_t count = 0;
+    for (std::size_t i = 0; i + 1 < ring.size(); ++i) count += joined(ring[i]) != joined(ring[i + 1]);
+    return count;
+}
+
+std::vector<EdgeIndex> EdgeTable::take_uses() {
     joined_ = {};
+    return std::exchange(use_edge_, {});
 }
 
 }  // namespace subcrop::geo

@@ -5,6 +5,7 @@
 
 #include <cstdint>
 #include <functional>
+#include <span>
 #include <unordered_map>
 #include <vector>
 
@@ -54,11 +55,17 @@ public:
     /// The interior lies to the left of the ring as it is stored.
     bool interior_left(std::size_t ring) const { return interior_left_[ring] != 0; }
 
-    /// Edges along a ring, in its order, T-junctions resolved. `use` runs on over all rings and is advanced.
-    void ring_edges(const Ring& ring, std::size_t& use, std::vector<EdgeIndex>& found) const;
+    /// Edges along a ring, in its order, T-junctions resolved. `uses` are those of its sides.
+    void ring_edges(PolygonIndex polygon, std::size_t ring, std::span<const EdgeIndex> uses, std::vector<EdgeIndex>& found) const;
+    /// The side of a ring runs from an edge's `a` to its `b`.
+    bool runs_forward(PolygonIndex polygon, std::size_t ring, const Edge& edge) const { return (edge.left == polygon) == interior_left(ring); }
 
+    /// Edges of a ring before T-junctions split any.
+    std::uint32_t sides(const Ring& ring) const;
+    /// The edge of each side of all rings in the order of for_each_ring, as before T-junctions split any. It is given away.
+    std::vector<EdgeIndex> take_uses();
     /// What only the building of contacts needs.
-    void forget_uses();
+    void forget_pieces() { pieces_ = {}; }
 
 private:
     struct OpenEdges;

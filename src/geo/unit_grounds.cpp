@@ -55,13 +55,13 @@ void append_parts(const GeosContext& context, const GEOSGeometry* geometry, Mult
     }
 }
 
-void append_geos_union(const std::vector<const Polygon*>& polygons, MultiPolygon& ground) {
+void append_geos_union(const std::vector<Polygon>& polygons, MultiPolygon& ground) {
     const GeosContext context;
     std::vector<GEOSGeometry*> parts;
-    for (const Polygon* polygon : polygons) {
+    for (const Polygon& polygon : polygons) {
         std::vector<GEOSGeometry*> holes;
-        for (const Ring& hole : polygon->holes) holes.push_back(geos_ring(context, hole));
-        parts.push_back(GEOSGeom_createPolygon_r(context.get(), geos_ring(context, polygon->shell), holes.data(),
+        for (const Ring& hole : polygon.holes) holes.push_back(geos_ring(context, hole));
+        parts.push_back(GEOSGeom_createPolygon_r(context.get(), geos_ring(context, polygon.shell), holes.data(),
                                                  static_cast<unsigned>(holes.size())));
     }
     const GeosGeometry all = owned(context, GEOSGeom_createCollection_r(context.get(), GEOS_MULTIPOLYGON, parts.data(),
@@ -95,14 +95,14 @@ void UnitGrounds::find_clusters() {
             if (edge.left != none) overlapping[edge.left] = 1;
             if (edge.right != none) overlapping[edge.right] = 1;
         }
-        if (!edge.open() && s.units[edge.left] == s.units[edge.right]) join(cluster_, edge.left, edge.right);
+        if (!edge.open() && s.polygons.unit(edge.left) == s.polygons.unit(edge.right)) join(cluster_, edge.left, edge.right);
     }
     // Which polygon overlaps which is not known: all such of a unit go to GEOS together.
     polygons_of_unit_.resize(s.unit_count);
     std::vector<PolygonIndex> first_overlapping(s.unit_count, none);
     for (PolygonIndex i = 0; i < count; ++i) {
-        if (s.units[i] == model::no_unit) continue;
-        const auto unit = static_cast<std::size_t>(s.units[i]);
+        if (s.polygons.unit(i) == model::no_unit) continue;
+        const auto unit = static_cast<std::size_t>(s.polygons.unit(i));
         polygons_of_unit_[unit].push_back(i);
         if (!overlapping[i]) continue;
         if (first_overlapping[unit] == none) first_overlapping[unit] = i;
@@ -142,16 +142,16 @@ MultiPolygon UnitGrounds::of(model::UnitIndex unit) const {
     assert(unit != model::no_unit && static_cast<std::size_t>(unit) < polygons_of_unit_.size());
     const UnitMap::State& s = *map_->state_;
     MultiPolygon ground;
-    std::map<PolygonIndex, std::vector<const Polygon*>> for_geos;
+    std::map<PolygonIndex, std::vector<Polygon>> for_geos;
     std::vector<PolygonIndex> unlinked;
     std::vector<DirectedEdge> boundary;
     const auto& own = polygons_of_unit_[static_cast<std::size_t>(unit)];
     for (const PolygonIndex i : own) {
         const PolygonIndex cluster = cluster_[i];
         if (cluster_size_[cluster] == 1) {
-            ground.push_back(s.polygons[i].polygon);
+            ground.push_back(s.polygons.polygon(i, s.table));
         } else if (overlapping_[cluster]) {
-            for_geos[cluster].push_back(&s.polygons[i].polygon);
+            for_geos[cluster].push_back(s.polygons.polygon(i, s.table));
         } else if (i == cluster) {
             boundary.clear();
             for (std::uint32_t k = starts_[cluster]; k < starts_[cluster + 1]; ++k) {
@@ -165,7 +165,7 @@ MultiPolygon UnitGrounds::of(model::UnitIndex unit) const {
     }
     for (const PolygonIndex cluster : unlinked) {  // polygons too thin for the tolerance may do this
         for (const PolygonIndex i : own) {
-            if (cluster_[i] == cluster) for_geos[cluster].push_back(&s.polygons[i].polygon);
+            if (cluster_[i] == cluster) for_geos[cluster].push_back(s.polygons.polygon(i, s.table));
         }
     }
     for (const auto& [cluster, polygons] : for_geos) append_geos_union(polygons, ground);

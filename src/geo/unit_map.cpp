@@ -15,19 +15,18 @@ UnitMap::UnitMap(std::vector<model::MapPolygon> polygons, std::size_t unit_count
                  ProblemLog& problems)
     : state_(std::make_unique<State>()) {
     State& s = *state_;
-    s.polygons = std::move(polygons);
     s.unit_count = unit_count;
     s.options = std::move(options);
-    s.table = EdgeTable(s.polygons, s.options.edge_tolerance_m);
+    s.table = EdgeTable(polygons, s.options.edge_tolerance_m);
+    s.polygons = PolygonStore(std::move(polygons), s.table, s.options.threads);  // before the contacts, which take the room they leave
     s.contacts = build_contacts(s.polygons, s.table, s.contact_of_edge);
-    s.table.forget_uses();
+    s.table.forget_pieces();
     s.coverage = Coverage(s.table, s.options.edge_tolerance_m, s.options.threads);
-    for (const model::MapPolygon& polygon : s.polygons) s.units.push_back(polygon.unit);
     const std::vector<Edge>& edges = s.table.edges();
     s.divides.resize(edges.size());
     for (EdgeIndex i = 0; i < edges.size(); ++i) {
         const Edge& edge = edges[i];
-        s.divides[i] = edge.open() || s.table.crowded(i) || s.units[edge.left] != s.units[edge.right];
+        s.divides[i] = edge.open() || s.table.crowded(i) || s.polygons.unit(edge.left) != s.polygons.unit(edge.right);
     }
     // Three that have nothing to do with one another.
     parallel_blocks(3, 1, s.options.threads, [&](std::size_t task, std::size_t, unsigned) {
@@ -36,8 +35,8 @@ UnitMap::UnitMap(std::vector<model::MapPolygon> polygons, std::size_t unit_count
         if (task == 2) s.divide_search = NearestEdgeSearch(s.coverage.grid(), [&](EdgeIndex i) { return s.divides[i] != 0; });
     });
     s.unit_areas.assign(unit_count, 0.0);
-    for (std::size_t i = 0; i < s.polygons.size(); ++i) {
-        const model::UnitIndex unit = s.polygons[i].unit;
+    for (PolygonIndex i = 0; i < s.polygons.size(); ++i) {
+        const model::UnitIndex unit = s.polygons.unit(i);
         if (unit == model::no_unit) continue;
         assert(static_cast<std::size_t>(unit) < unit_count);
         s.unit_areas[static_cast<std::size_t>(unit)] += s.table.areas()[i];
@@ -59,7 +58,7 @@ Location UnitMap::locate(Point place) const {
         std::sort(touched.begin(), touched.end());
         touched.erase(std::unique(touched.begin(), touched.end()), touched.end());
         location.outcome = Location::Outcome::on_edge;
-        location.unit = s.polygons[touched.front()].unit;
+        location.unit = s.polygons.unit(touched.front());
         location.polygons = std::move(touched);
         return location;
     }
@@ -90,7 +89,13 @@ std::optional<NearestContact> UnitMap::nearest_contact(Point place, double reach
 }
 
 const std::vector<Contact>& UnitMap::contacts() const { return state_->contacts; }
-const std::vector<model::MapPolygon>& UnitMap::polygons() const { return state_->polygons; }
+std::vector<model::MapPolygon> UnitMap::polygons() const {
+    const PolygonStore& store = state_->polygons;
+    std::vector<model::MapPolygon> polygons;
+    polygons.reserve(store.size());
+    for (PolygonIndex i = 0; i < store.size(); ++i) polygons.push_back({store.unit(i), store.row(i), store.polygon(i, state_->table)});
+    return polygons;
+}
 std::size_t UnitMap::unit_count() const { return state_->unit_count; }
 Box UnitMap::extent() const { return state_->table.extent(); }
 const std::vector<double>& UnitMap::unit_areas_m2() const { return state_->unit_areas; }

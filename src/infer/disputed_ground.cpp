@@ -56,6 +56,8 @@ std::vector<DisputedGround> disputed_ground(const model::Survey& survey, const g
                                             const Relocation& relocation) {
     std::vector<DisputedGround> result;
     std::vector<double> likelihood(survey.units.size());
+    std::vector<model::MapPolygon> drafted_ground;
+    if (!fit.patches.empty() && !relocation.moved) drafted_ground = map.polygons();
     for (const StopPatch& patch : fit.patches) {
         DisputedGround d;
         d.drafted = patch.drafted;
@@ -77,7 +79,7 @@ std::vector<DisputedGround> disputed_ground(const model::Survey& survey, const g
         Box box;
         for (const Polygon& polygon : about) box.add(box_of(polygon.shell));
         MultiPolygon drawn;
-        for (const model::MapPolygon& polygon : relocation.moved ? relocation.units : map.polygons())
+        for (const model::MapPolygon& polygon : relocation.moved ? relocation.units : drafted_ground)
             if (polygon.unit == d.drafted && meet(box, box_of(polygon.polygon.shell))) drawn.push_back(polygon.polygon);
         d.ground = geo::common_ground(about, drawn);
         for (const Polygon& polygon : d.ground) d.area_m2 += geo::area_m2(polygon);

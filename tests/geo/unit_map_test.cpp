@@ -3,6 +3,7 @@
 #include <gmock/gmock.h>
 
 #include <limits>
+#include <string>
 
 #include "geo/geos_oracle.hpp"
 #include "geo/invented_map.hpp"
@@ -207,6 +208,31 @@ TEST(UnitMap, AnEmptyMapAnswersOutside) {
     std::vector<double> shares(2, 5);
     units.membership({1, 2}, 10, shares);
     EXPECT_THAT(shares, ElementsAre(0, 0));
+}
+
+void expect_given_back(const std::vector<model::MapPolygon>& given, const std::string& what) {
+    const auto back = build(given, 5).polygons();
+    ASSERT_EQ(back.size(), given.size()) << what;
+    for (std::size_t i = 0; i < given.size(); ++i) {
+        EXPECT_EQ(back[i].unit, given[i].unit) << what;
+        EXPECT_EQ(back[i].row, given[i].row) << what;
+        EXPECT_EQ(back[i].polygon.shell, given[i].polygon.shell) << what << ", polygon " << i;
+        EXPECT_EQ(back[i].polygon.holes, given[i].polygon.holes) << what << ", polygon " << i;
+    }
+}
+
+TEST(UnitMap, GivesItsPolygonsBackAsTheyWere) {
+    for (const Case& c : cases) expect_given_back(map_of(c), c.what);
+    auto map = invent_map({.columns = 6, .rows = 6, .levels = 2, .islands = true, .seed = 3});
+    Ring& repeated = map[3].polygon.shell;
+    repeated.insert(repeated.begin() + 2, repeated[2]);
+    expect_given_back(map, "a point twice");
+    // Two polygons meet the long side of a third: its edge is split there. A third pair misses by less than the tolerance.
+    const std::vector<model::MapPolygon> junction{box_polygon(0, 7, 0, 0, 10, 4), box_polygon(1, 8, 0, 4, 5, 8), box_polygon(2, 9, 5, 4, 10, 8),
+                                                  box_polygon(3, 10, 10 + 1e-8, 0, 20, 8)};
+    expect_given_back(junction, "a T-junction");
+    const std::vector<model::MapPolygon> over{box_polygon(0, 1, 0, 0, 10, 10), box_polygon(1, 2, 0, 0, 10, 10), box_polygon(2, 3, 5, 0, 10, 10)};
+    expect_given_back(over, "polygons over one another");
 }
 
 TEST(UnitMap, AnswersDoNotDependOnThreads) {

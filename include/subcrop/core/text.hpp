@@ -9,6 +9,8 @@
 #include <cstddef>
 #include <deque>
 #include <functional>
+#include <memory>
+#include <memory_resource>
 #include <string>
 #include <string_view>
 #include <unordered_map>
@@ -36,11 +38,17 @@ class TextPool {
 public:
     /// The empty text interns to the default Text.
     Text intern(std::string_view text);
-    std::size_t size() const { return texts_.size(); }
+    std::size_t size() const { return held_->texts.size(); }
 
 private:
-    std::deque<std::string> texts_;  // a deque never moves its elements, so handles stay good
-    std::unordered_map<std::string_view, const std::string*> index_;
+    // Fifty thousand small pieces strewn among the polygons that are read meanwhile would, once these are gone, leave no room for
+    // anything large: they get memory of their own.
+    struct Held {
+        std::pmr::monotonic_buffer_resource memory{std::size_t{1} << 16};
+        std::pmr::deque<std::string> texts{&memory};  // a deque never moves its elements, so handles stay good
+        std::pmr::unordered_map<std::string_view, const std::string*> index{&memory};
+    };
+    std::unique_ptr<Held> held_ = std::make_unique<Held>();
 };
 
 }  // namespace subcrop

@@ -60,7 +60,7 @@ struct JointUnits {
 
 class UnitMap {
 public:
-    /// Takes the polygons over. Gaps, slivers and overlaps between polygons become problems, each with a position inside
+    /// Gaps, slivers and overlaps between polygons become problems, each with a position inside
     /// it and its area.
     UnitMap(std::vector<model::MapPolygon> polygons, std::size_t unit_count, UnitMapOptions options,
             ProblemLog& problems);
@@ -83,7 +83,8 @@ public:
     std::vector<JointUnits> joint_membership(std::span<const Point> places, double sd_m) const;
 
     const std::vector<Contact>& contacts() const;
-    const std::vector<model::MapPolygon>& polygons() const;
+    /// As they were given. They are put together anew at each call, since a large map keeps them in less room.
+    std::vector<model::MapPolygon> polygons() const;
     std::size_t unit_count() const;
     Box extent() const;
     /// Ground of each unit, square metres.

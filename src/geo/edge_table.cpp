@@ -72,13 +72,28 @@ void EdgeTable::insert_all(const std::vector<model::MapPolygon>& polygons) {
     next_.reserve(edges_.capacity());
     crowded_.reserve(edges_.capacity());
     use_edge_.reserve(use_count_);
+    struct Side {
+        Point from, to;
+        std::uint32_t bucket;
+    };
+    std::vector<Side> sides;
     for_each_ring(polygons, [&](PolygonIndex polygon, std::size_t number, const Ring& ring) {
         const bool left = interior_left(number);
+        // Buckets are fetched while those of the ring's other sides are worked out, and their edges likewise: waiting for memory
+        // took most of the time.
+        sides.clear();
         for (std::size_t i = 0; i + 1 < ring.size(); ++i) {
             const Point from = joined(ring[i]), to = joined(ring[i + 1]);
             if (from == to) continue;
-            use_edge_.push_back(insert(from, to, polygon, left));
+            const std::uint32_t bucket = bucket_of(from, to);
+            __builtin_prefetch(&heads_[bucket]);
+            sides.push_back({from, to, bucket});
         }
+        for (const Side& side : sides) {
+            const EdgeIndex first = heads_[side.bucket];
+            if (first != none) __builtin_prefetch(&edges_[first]);
+        }
+        for (const Side& side : sides) use_edge_.push_back(insert(side.from, side.to, side.bucket, polygon, left));
     });
 }
 
@@ -116,12 +131,11 @@ std::uint32_t EdgeTable::bucket_of(Point a, Point b) const {
     return static_cast<std::uint32_t>((tile << 6) | ((y & 7) << 3) | (x & 7));
 }
 
-EdgeIndex EdgeTable::insert(Point from, Point to, PolygonIndex polygon, bool interior_left) {
+EdgeIndex EdgeTable::insert(Point from, Point to, std::uint32_t bucket, PolygonIndex polygon, bool interior_left) {
     const bool forward = before(from, to);
     const Point a = forward ? from : to;
     const Point b = forward ? to : from;
     const bool on_left = forward == interior_left;
-    const std::uint32_t bucket = bucket_of(a, b);
     bool side_taken = false;
     for (EdgeIndex i = heads_[bucket]; i != none; i = next_[i]) {
         Edge& edge = edges_[i];
@@ -183,10 +197,10 @@ void EdgeTable::split_at_junctions(const OpenEdges& open, double tolerance) {
         for (; i < splits.size() && std::get<0>(splits[i]) == index; ++i) {
             const Point to = std::get<2>(splits[i]);
             if (to == from) continue;
-            pieces.push_back(insert(from, to, polygon, left));
+            pieces.push_back(insert(from, to, bucket_of(from, to), polygon, left));
             from = to;
         }
-        pieces.push_back(insert(from, whole.b, polygon, left));
+        pieces.push_back(insert(from, whole.b, bucket_of(from, whole.b), polygon, left));
     }
 }
 

@@ -71,7 +71,7 @@ private:
     struct OpenEdges;
 
     void measure(const std::vector<model::MapPolygon>& polygons);
-    EdgeIndex insert(Point from, Point to, PolygonIndex polygon, bool interior_left);
+    EdgeIndex insert(Point from, Point to, std::uint32_t bucket, PolygonIndex polygon, bool interior_left);
     std::uint32_t bucket_of(Point a, Point b) const;
     void insert_all(const std::vector<model::MapPolygon>& polygons);
     bool join_close_ends(const OpenEdges& open, double tolerance);

@@ -30,8 +30,8 @@ void Fit::Reckoning::soil(std::size_t stop, std::span<double> log_likelihood) co
     if (t <= 0) return;
     for (std::size_t u = 0; u < log_likelihood.size(); ++u) {
         if (survey->units[u].cover) continue;
-        const double l = log_likelihood[u];
-        log_likelihood[u] = std::max(l, 0.0) + std::log((1 - t) * std::exp(std::min(l, 0.0)) + t * std::exp(-std::max(l, 0.0)));
+        const double l = log_likelihood[u];  // the greater of the two is taken out, so that neither runs over
+        log_likelihood[u] = l > 0 ? l + std::log((1 - t) + t * std::exp(-l)) : std::log((1 - t) * std::exp(l) + t);
     }
 }
 

@@ -313,29 +313,44 @@ std::vector<FoundCrossing> find_crossings(const model::Survey& survey, const Cha
     // The same change may stand twice on a traverse; the gaps between are divided half way.
     std::map<std::pair<model::UnitIndex, model::UnitIndex>, std::vector<std::size_t>> same;
     for (std::size_t c = 0; c < found.size(); ++c) same[{found[c].from, found[c].to}].push_back(c);
-    std::vector<std::vector<GapMass>> masses(found.size());
-    std::map<std::pair<model::UnitIndex, model::UnitIndex>, std::size_t> current;
-    for (std::size_t gap = 0; gap + 1 < count && !found.empty(); ++gap) {
-        const double sd_from = survey.stops[traverse.stops[gap]].position_sd_m;
-        const double sd_to = survey.stops[traverse.stops[gap + 1]].position_sd_m;
-        for (const auto& [change, list] : same) {
-            std::size_t& at = current[change];
-            while (at + 1 < list.size() && 2 * gap > found[list[at]].gap + found[list[at + 1]].gap) ++at;
-            // no pair is more probable than either of its ends
+    for (const auto& [change, list] : same) {
+        for (std::size_t k = 0; k < list.size(); ++k) {
+            FoundCrossing& c = found[list[k]];
+            const auto before = [&](std::size_t gap) { return k == 0 || 2 * gap > found[list[k - 1]].gap + c.gap; };
+            const auto after = [&](std::size_t gap) { return k + 1 == list.size() || 2 * gap <= c.gap + found[list[k + 1]].gap; };
+            std::vector<GapMass> masses;
+            const auto add = [&](std::size_t gap, double mass) {
+                const double sd_from = survey.stops[traverse.stops[gap]].position_sd_m;
+                const double sd_to = survey.stops[traverse.stops[gap + 1]].position_sd_m;
+                masses.push_back({course.chainage[gap], course.chainage[gap + 1], std::sqrt(0.5 * (sd_from * sd_from + sd_to * sd_to)), mass});
+            };
+            // Were this crossing farther on, every stop as far as there would lie on `from`: no more of its probability lies beyond a stop than
+            // that stop has of `from`. What is over is of another crossing like it. Backward likewise with `to`.
             constexpr double least_mass = 1e-6;
-            const bool own = gap == found[list[at]].gap;
-            if (!own && std::min(chain.probability(gap, change.first), chain.probability(gap + 1, change.second)) < least_mass) continue;
-            const double mass = chain.change(gap, change.first, change.second);
-            if (mass < least_mass && !own) continue;
-            masses[list[at]].push_back({course.chainage[gap], course.chainage[gap + 1],
-                                        std::sqrt(0.5 * (sd_from * sd_from + sd_to * sd_to)), std::max(mass, 1e-12)});
+            double room = 1;
+            for (std::size_t gap = c.gap; gap > 0 && before(gap - 1);) {
+                room = std::min(room, chain.probability(gap, c.to));
+                if (room < least_mass) break;
+                --gap;
+                const double mass = std::min(room, chain.change(gap, c.from, c.to));
+                room -= mass;
+                if (mass >= least_mass) add(gap, mass);
+            }
+            std::reverse(masses.begin(), masses.end());
+            add(c.gap, std::max(chain.change(c.gap, c.from, c.to), 1e-12));
+            room = 1;
+            for (std::size_t gap = c.gap + 1; gap + 1 < count && after(gap); ++gap) {
+                room = std::min(room, chain.probability(gap, c.from));
+                if (room < least_mass) break;
+                const double mass = std::min(room, chain.change(gap, c.from, c.to));
+                room -= mass;
+                if (mass >= least_mass) add(gap, mass);
+            }
+            double sum = 0;
+            for (const GapMass& gap : masses) sum += gap.mass;
+            c.probability = std::min(1.0, sum);
+            c.place = place_crossing(masses);
         }
-    }
-    for (std::size_t c = 0; c < found.size(); ++c) {
-        double sum = 0;
-        for (const GapMass& gap : masses[c]) sum += gap.mass;
-        found[c].probability = std::min(1.0, sum);
-        found[c].place = place_crossing(masses[c]);
     }
     std::sort(found.begin(), found.end(), [](const FoundCrossing& a, const FoundCrossing& b) {
         return std::tuple(a.place.middle, a.gap) < std::tuple(b.place.middle, b.gap);

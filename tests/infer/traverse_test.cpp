@@ -164,6 +164,34 @@ TEST(Traverse, AnUnmappedBodyAndAMissingContactAreTold) {
     EXPECT_LT(crossings[2].probability, 0.1);
 }
 
+// Far on, where nothing was noted, the draft has the same contact again and again: what may lie there is no part of the first, which rock shows.
+TEST(Traverse, TheIntervalHoldsOneCrossingAndNotOthersLikeIt) {
+    InventedSurvey ground;
+    ground.add_usual_stops();
+    ground.survey.map.clear();
+    ground.add_rectangle(0, -2000, 0);
+    ground.add_rectangle(1, 0, 400);
+    for (int k = 0; k < 4; ++k) {  // slivers of WES that the traverse passes unseen
+        ground.add_rectangle(0, 400 + 200 * k, 410 + 200 * k);
+        ground.add_rectangle(1, 410 + 200 * k, 600 + 200 * k);
+    }
+    ground.add_rectangle(1, 1200, 2000);
+    for (int i = 0; i < 34; ++i) {
+        const double x = -170 + 40 * i;
+        model::Stop& stop = ground.add_stop(x, 50, i == 33 ? "5Y 5/3" : "", "");
+        stop.traverse = ground.survey.texts->intern("T");
+        stop.seq = i;
+        if (i < 9) stop.unit_seen = static_cast<model::UnitIndex>(x < 0 ? 0 : 1);
+    }
+    const auto crossings = crossings_of(ground);
+    ASSERT_GE(crossings.size(), 1U);
+    EXPECT_EQ(crossings[0].from_unit, 0);
+    EXPECT_EQ(crossings[0].to_unit, 1);
+    EXPECT_EQ(crossings[0].status, CrossingStatus::confirmed);
+    EXPECT_GT(*crossings[0].low_m, 145);  // the stops on either side stand at 160 and 200 m, their place known to 8 m
+    EXPECT_LT(*crossings[0].high_m, 215);
+}
+
 TEST(Traverse, AStripBetweenTwoStopsIsNoMissingContact) {
     InventedSurvey ground;
     ground.add_usual_stops();

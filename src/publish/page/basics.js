@@ -92,7 +92,8 @@ function elsewhere(c) {
   return length > 0 ? { length, by: d3.sum(parts, s => s.length * s.by) / length } : null;
 }
 /// Why a contact is in doubt; of others the review's own sentence.
-const reviewSentence = c => c.review !== "doubtful" || c.against > c.for ? data.reviews[c.review] || c.review
+const reviewSentence = c => c.review !== "doubtful" ? data.reviews[c.review] || c.review
+  : c.against > c.for ? "The stops beside it fit the other side better"
   : c.against === c.for ? "As many stops beside it speak for it as against it: they disagree"
   : c.odds >= 1 ? "Fewer stops beside it speak against it than for it, but far more plainly" : "About as many stops beside it speak for it as against it: they disagree";
 const reviewWords = { shift: "should move", doubtful: "in doubt", supported: "supported", untested: "untested" };

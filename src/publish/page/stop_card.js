@@ -55,6 +55,8 @@ function distanceTo(flat, x, y) {
 }
 function shiftWords(c) {
   if (c.shift === undefined) return null;
+  const there = elsewhere(c);
+  if (there && Math.abs(c.shift) < 0.5 * there.by) return "little over its whole length: parts of it move to either side of the line";
   if (Math.abs(c.shift) < 0.5) return `none, standard error ${metres(c.shift_sd)}`;
   const towards = c.azimuth === null ? "" : " to the " + bearing(c.azimuth);
   return `${metres(Math.abs(c.shift))}${towards}, standard error ${metres(c.shift_sd)}`;

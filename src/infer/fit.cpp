@@ -186,19 +186,19 @@ void rank(const std::vector<double>& p, StopFit& fit) {
     }
 }
 
-/// Share of each unit in the map's ground.
-std::vector<double> area_shares(const geo::UnitMap& map) {
-    std::vector<double> shares = map.unit_areas_m2();
-    const double total = std::accumulate(shares.begin(), shares.end(), 0.0);
-    for (double& share : shares) share = total > 0 ? share / total : 1.0 / static_cast<double>(shares.size());
-    return shares;
+/// What each unit has of a whole, none nothing: a unit of the legend that the draft shows nowhere may yet lie somewhere.
+std::vector<double> shares_of_ground(std::vector<double> ground) {
+    constexpr double any_unit = 0.01;
+    const double total = std::accumulate(ground.begin(), ground.end(), 0.0), alike = 1.0 / static_cast<double>(ground.size());
+    for (double& share : ground) share = total > 0 ? (1 - any_unit) * share / total + any_unit * alike : alike;
+    return ground;
 }
 
-/// Mean over the stops.
-std::vector<double> mean_of(const std::vector<float>& prior, std::size_t units) {
-    std::vector<double> mean(units, 0.0);
-    for (std::size_t i = 0; i < prior.size(); ++i) mean[i % units] += static_cast<double>(prior[i]) * static_cast<double>(units) / static_cast<double>(prior.size());
-    return mean;
+/// Over the stops.
+std::vector<double> sums_of(const std::vector<float>& prior, std::size_t units) {
+    std::vector<double> sums(units, 0.0);
+    for (std::size_t i = 0; i < prior.size(); ++i) sums[i % units] += static_cast<double>(prior[i]);
+    return sums;
 }
 
 void score_stops(const Fit::Reckoning& reckoning, const std::vector<float>& membership, const std::vector<double>& ground,
@@ -277,7 +277,7 @@ ChannelWeights learn(Fit::Reckoning& reckoning, const Training& training, const 
     });
     std::vector<double> log_shares;
     for (const double share : training.shares) log_shares.push_back(std::log(share));
-    ChannelWeights learnt = learn_weights(reckoning.signatures, judges, log_shares);
+    ChannelWeights learnt = learn_weights(reckoning.signatures, judges, training.fold_of_stop, log_shares);
     reckoning.weights = learnt.weights;
     return learnt;
 }
@@ -369,7 +369,7 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
         reckoning->origins = placement.origins;
     };
     settle(without_draft ? Placement{options.prior, {}} : place_stops(*reckoning, map, fit.stops, threads));
-    const std::vector<double> ground = reckoning->ground = without_draft ? mean_of(options.prior, units) : area_shares(map);
+    const std::vector<double> ground = reckoning->ground = shares_of_ground(without_draft ? sums_of(options.prior, units) : map.unit_areas_m2());
 
     progress.stage("learning soil signatures", 0);
     std::vector<Point> places;
@@ -454,6 +454,7 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
     set_verdicts(*reckoning, unlike_any, fit.stops, threads, without_draft);
     fit.contacts = support_contacts(*reckoning, map, fit.stops, threads);
     reckoning->judges = std::move(choice.judges);
+    reckoning->fold_of_stop = std::move(training.fold_of_stop);
     reckoning->log_shares = std::move(log_shares);
     fit.reckoning = std::move(reckoning);
     return fit;

@@ -11,6 +11,7 @@
 #include <utility>
 
 #include "random_draw.hpp"
+#include "reckoning.hpp"
 #include "subcrop/core/parallel.hpp"
 
 namespace subcrop::infer {
@@ -21,7 +22,6 @@ constexpr std::size_t inflation_stops = 8;         // in the circles in which so
 constexpr std::size_t inflation_permutations = 8;
 constexpr std::size_t work_for_permutations = 2'000'000;
 constexpr std::size_t fewest_permutations = 19;
-constexpr double least_share = 1e-3;               // no unit is impossible
 constexpr double largest_radius = 1.0 / 6;         // of the stops' extent: what is larger is no patch
 
 /// What stands at each stop of a unit, in place of its own evidence: the row of another stop, or rock that was dealt.
@@ -108,11 +108,14 @@ public:
     UnitScan(const PatchEvidence& evidence, const PatchScanOptions& options, model::UnitIndex unit, Neighbourhoods n)
         : evidence_(evidence), options_(options), unit_(static_cast<std::size_t>(unit)), n_(std::move(n)),
           observed_(n_.stops.begin(), n_.stops.end()), mean_(evidence.units, 0.0), likeness_(evidence.units, 0.0) {
-        for (std::size_t v = 0; v < evidence.units; ++v) others_ += v == unit_ ? 0 : evidence.ground[v] + least_share;
-        const double other = (1 - options.rock_certainty) / std::max(1.0, static_cast<double>(evidence.units) - 1);
-        rock_odds_ = std::log(options.rock_certainty / other);
+        for (std::size_t v = 0; v < evidence.units; ++v) others_ += v == unit_ ? 0 : evidence.ground[v];
         for (std::size_t k = 0; k <= n_.most; ++k)
             size_factor_.push_back(k == 0 ? 0 : std::pow(static_cast<double>(k), -options.size_exponent));
+        for (std::size_t named = 0; named < evidence.units; ++named) {
+            const double as_drafted = chance_of_name(named, unit_, evidence.ground, options.rock_certainty);
+            for (std::size_t v = 0; v < evidence.units; ++v)
+                rock_odds_.push_back(std::log(chance_of_name(named, v, evidence.ground, options.rock_certainty) / as_drafted));
+        }
         measure_likeness();
     }
 
@@ -144,9 +147,10 @@ public:
                 double* into = of_rock ? rock : soil;
                 for (std::size_t v = 0; v < units; ++v) into[v] += static_cast<double>(row[v]);
             } else if (deal[place] == rock_as_drafted) {
-                for (std::size_t v = 0; v < units; ++v) rock[v] -= v == unit_ ? 0 : rock_odds_;
+                for (std::size_t v = 0; v < units; ++v) rock[v] += rock_odds(unit_, v);
             } else {
-                rock[static_cast<std::size_t>(-2 - deal[place])] += rock_odds_;
+                const auto named = static_cast<std::size_t>(-2 - deal[place]);
+                for (std::size_t v = 0; v < units; ++v) rock[v] += rock_odds(named, v);
             }
             if (k + 1 < options_.least_stops) continue;
             for (std::size_t v = 0; v < units; ++v) {
@@ -177,7 +181,7 @@ public:
         const std::size_t units = evidence_.units, count = n_.stops.size(), most = n_.most;
         std::vector<double> log_share(units), holding(count * units, 0.0), beside(count, 0.0);
         std::vector<std::uint32_t> circles_holding(count, 0), circles_beside(count, 0);
-        for (std::size_t v = 0; v < units; ++v) log_share[v] = std::log((evidence_.ground[v] + least_share) / others_);
+        for (std::size_t v = 0; v < units; ++v) log_share[v] = std::log((evidence_.ground[v]) / others_);
         std::vector<double> sum(units), weight(most * units);
         constexpr double most_exponent = 600;  // beyond it nothing is in doubt, and e^x overflows
         for (std::size_t i = 0; i < count; ++i) {
@@ -215,6 +219,8 @@ public:
     }
 
 private:
+    double rock_odds(std::size_t named, std::size_t truly) const { return rock_odds_[named * evidence_.units + truly]; }
+
     /// Soils change places among the stops without rock; rock is dealt anew, contrary to the draft in single places.
     Deal dealt(std::size_t number, std::uint64_t seed) const {
         RandomDraw draw(seed * 0x100000001b3ULL + unit_ * 1'000'003ULL + number);
@@ -228,7 +234,7 @@ private:
                 for (std::size_t v = 0; v < evidence_.units; ++v) {
                     if (v == unit_) continue;
                     deal[i] = -2 - static_cast<std::int32_t>(v);
-                    if ((left -= evidence_.ground[v] + least_share) < 0) break;
+                    if ((left -= evidence_.ground[v]) < 0) break;
                 }
             }
         }
@@ -297,7 +303,7 @@ private:
     Neighbourhoods n_;
     Deal observed_;
     double others_ = 0;     ///< ground of all other units
-    double rock_odds_ = 0;  ///< ln odds that rock of a unit seen there speaks for it
+    std::vector<double> rock_odds_;  ///< named x truly: ln of what rock so named says for a unit over the drafted one
     std::vector<double> size_factor_;
     std::vector<double> mean_;      ///< of the soils' ln ratio, each unit
     std::vector<double> likeness_;  ///< of neighbouring soils, each unit, 0 to 1

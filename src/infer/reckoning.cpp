@@ -12,6 +12,10 @@ double carried_beyond_doubt(const model::Reduced& reduced, std::size_t stop) {
     return std::max(0.0, (static_cast<double>(reduced.p_transported[stop]) - usual) / (1 - usual));
 }
 
+double chance_of_name(std::size_t named, std::size_t truly, std::span<const double> ground, double certainty) {
+    return named == truly ? certainty : (1 - certainty) * ground[named] / (1 - ground[truly]);
+}
+
 bool Fit::Reckoning::has_evidence(std::size_t stop) const {
     if (survey->stops[stop].unit_seen != model::no_unit) return true;
     return std::any_of(signatures.begin(), signatures.end(), [&](const Signature& s) { return s.speaks(stop); });
@@ -79,11 +83,9 @@ void Fit::Reckoning::witness_log_likelihood(std::size_t stop, std::span<double> 
 void Fit::Reckoning::add_rock_seen(std::size_t stop, std::span<double> log_likelihood) const {
     const model::UnitIndex seen = survey->stops[stop].unit_seen;
     if (seen == model::no_unit || log_likelihood.size() < 2) return;
-    const double certainty = survey->settings.seen_rock_certainty;
-    const double other = std::log((1 - certainty) / static_cast<double>(log_likelihood.size() - 1));
-    for (std::size_t u = 0; u < log_likelihood.size(); ++u) {
-        log_likelihood[u] += static_cast<std::size_t>(seen) == u ? std::log(certainty) : other;
-    }
+    const auto named = static_cast<std::size_t>(seen);
+    for (std::size_t u = 0; u < log_likelihood.size(); ++u)
+        log_likelihood[u] += std::log(chance_of_name(named, u, ground, survey->settings.seen_rock_certainty));
 }
 
 }  // namespace subcrop::infer

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstddef>
+#include <cstdint>
 #include <span>
 #include <vector>
 
@@ -23,6 +24,11 @@ inline constexpr double neighbours_repeat = 0.5;
 /// again would cap all evidence at about six to one.
 double carried_beyond_doubt(const model::Reduced& reduced, std::size_t stop);
 
+/// Probability that rock seen is named `named` where it is truly of another unit or of that one. Wrong names fall to the other
+/// units as common as these are: were all alike, rock of a rare unit would be taken for a slip however plainly it was seen.
+/// `ground`: share of each unit, all above 0.
+double chance_of_name(std::size_t named, std::size_t truly, std::span<const double> ground, double certainty);
+
 struct Fit::Reckoning {
     const model::Survey* survey = nullptr;
     const model::Reduced* reduced = nullptr;
@@ -36,6 +42,7 @@ struct Fit::Reckoning {
     std::vector<float> own_share;              ///< by which a stop's own soil counts; empty: in full
     // what the weights were learnt by
     Judges judges;
+    std::vector<std::uint16_t> fold_of_stop;
     std::vector<double> log_shares;
 
     /// By which what the channel says at the stop is multiplied.
@@ -61,7 +68,8 @@ struct Fit::Reckoning {
     void soil_shares(std::size_t stop, std::span<const float> membership, std::span<double> shares) const;
     /// What a stop testifies to the shift field, soil and rock seen, relative to its best unit.
     void witness_log_likelihood(std::size_t stop, std::span<double> log_likelihood) const;
-    /// What rock seen adds to each unit's ln likelihood; zeros where none was seen.
+    /// What rock seen adds to each unit's ln likelihood; zeros where none was seen. Where it was named wrongly, it was so for
+    /// a common unit more often than for a rare one.
     void add_rock_seen(std::size_t stop, std::span<double> log_likelihood) const;
 };
 

@@ -3,7 +3,9 @@
 #include <Eigen/Cholesky>
 #include <Eigen/Core>
 #include <algorithm>
+#include <cassert>
 #include <cmath>
+#include <optional>
 
 namespace subcrop::infer {
 
@@ -12,11 +14,14 @@ namespace {
 using Matrix = Eigen::MatrixXd;
 using Vector = Eigen::VectorXd;
 
+constexpr std::size_t kept_back_groups = 10;
+
 /// The judges' evidence, laid out one after the other: judge x channel x unit.
 struct Bench {
     std::size_t channels = 0, units = 0, judges = 0;
     std::vector<float> evidence;
     std::vector<std::size_t> own;  ///< the judge's unit
+    std::vector<std::size_t> group;  ///< the judge's, of those kept back together
     std::span<const double> log_shares;
 
     const float* row(std::size_t judge, std::size_t channel) const {
@@ -38,7 +43,8 @@ struct Bench {
     }
 };
 
-Bench gather(const std::vector<Signature>& signatures, const Judges& judges, std::span<const double> log_shares) {
+Bench gather(const std::vector<Signature>& signatures, const Judges& judges, std::span<const std::uint16_t> fold_of_stop,
+             std::span<const double> log_shares) {
     Bench bench;
     bench.channels = signatures.size();
     bench.units = log_shares.size();
@@ -46,6 +52,7 @@ Bench gather(const std::vector<Signature>& signatures, const Judges& judges, std
     for (std::size_t s = 0; s < judges.size(); ++s) {
         if (judges[s] < 0) continue;
         bench.own.push_back(static_cast<std::size_t>(judges[s]));
+        bench.group.push_back(fold_of_stop[s] % kept_back_groups);
         for (const Signature& signature : signatures) {
             if (signature.speaks(s)) {
                 const auto row = signature.row(s);
@@ -66,12 +73,14 @@ struct Objective {
     Matrix curvature;
 };
 
-Objective evaluate(const Bench& bench, const Vector& weights) {
+/// Over all judges, or those of one group.
+Objective evaluate(const Bench& bench, const Vector& weights, std::optional<std::size_t> group = {}) {
     const auto n = static_cast<Eigen::Index>(bench.channels);
     Objective result{0, Vector::Zero(n), Matrix::Zero(n, n)};
     std::vector<double> p(bench.units);
     Matrix centred(n, static_cast<Eigen::Index>(bench.units));
     for (std::size_t j = 0; j < bench.judges; ++j) {
+        if (group && bench.group[j] != *group) continue;
         result.loss -= bench.posterior(j, weights, p);
         for (std::size_t c = 0; c < bench.channels; ++c) {
             const float* e = bench.row(j, c);
@@ -114,9 +123,10 @@ Vector newton_step(const Vector& weights, const Vector& gradient, const Matrix& 
 
 }  // namespace
 
-ChannelWeights learn_weights(const std::vector<Signature>& signatures, const Judges& judges,
+ChannelWeights learn_weights(const std::vector<Signature>& signatures, const Judges& judges, std::span<const std::uint16_t> fold_of_stop,
                              std::span<const double> log_shares, const WeightOptions& options) {
-    const Bench bench = gather(signatures, judges, log_shares);
+    assert(fold_of_stop.size() == judges.size());
+    const Bench bench = gather(signatures, judges, fold_of_stop, log_shares);
     const auto n = static_cast<Eigen::Index>(bench.channels);
     const Vector prior = Vector::Constant(n, options.prior_weight);
     Vector weights = prior;
@@ -161,9 +171,17 @@ ChannelWeights learn_weights(const std::vector<Signature>& signatures, const Jud
     const auto commonest =
         static_cast<std::size_t>(std::max_element(log_shares.begin(), log_shares.end()) - log_shares.begin());
     const Vector silent = Vector::Zero(n);
+    std::vector<Vector> without;
+    for (std::size_t group = 0; group < kept_back_groups; ++group) {
+        const Objective of_group = evaluate(bench, weights, group);
+        const Vector gradient = here.gradient - of_group.gradient + stiffness.cwiseProduct(weights - prior);
+        Matrix curvature = here.curvature - of_group.curvature;
+        curvature.diagonal() += stiffness;
+        without.push_back((weights + newton_step(weights, gradient, curvature)).cwiseMax(0.0).cwiseMin(1.0));
+    }
     for (std::size_t j = 0; j < bench.judges; ++j) {
         result.share_log_loss -= bench.posterior(j, silent, p) * per_judge;
-        result.log_loss -= bench.posterior(j, weights, p) * per_judge;
+        result.log_loss -= bench.posterior(j, without[bench.group[j]], p) * per_judge;
         const auto likeliest = static_cast<std::size_t>(std::max_element(p.begin(), p.end()) - p.begin());
         result.accuracy += likeliest == bench.own[j] ? per_judge : 0;
         result.share_accuracy += commonest == bench.own[j] ? per_judge : 0;

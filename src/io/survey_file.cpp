@@ -198,7 +198,14 @@ private:
             object.number("default_position_sd_m", Range::zero_or_above).value_or(s.default_position_sd_m);
         s.false_discovery_rate = object.number("false_discovery_rate", Range::share).value_or(s.false_discovery_rate);
         s.draft_error_share = object.number("draft_error_share", Range::share).value_or(s.draft_error_share);
-        s.seen_rock_certainty = object.number("seen_rock_certainty", Range::share).value_or(s.seen_rock_certainty);
+        if (const auto certainty = object.number("seen_rock_certainty", Range::share)) {
+            // At 1 one slip of the pen would make the whole draft impossible; below a half rock seen would speak for another unit.
+            if (*certainty < 0.5 || *certainty > 0.9999) {
+                object.fail("seen_rock_certainty", "rock seen is named rightly more often than not, but never for certain",
+                            "Write a number from 0.5 to 0.9999, or leave the key out (0.98).");
+            }
+            s.seen_rock_certainty = *certainty;
+        }
         s.block_m = object.number("block_m", Range::zero_or_above).value_or(s.block_m);
         const std::string rows = object.word("evidence", {"automatic", "top", "all", "none"});
         s.evidence = rows == "top"   ? model::EvidenceRows::top

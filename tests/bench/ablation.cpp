@@ -57,7 +57,7 @@ Score judge(const infer::Fit::Reckoning& all, const std::vector<model::UnitIndex
     for (std::size_t c = 0; c < all.channels.size(); ++c) {
         if (keep(all.channels[c].name)) some.signatures.push_back(all.signatures[c]);
     }
-    some.weights = infer::learn_weights(some.signatures, all.judges, all.log_shares).weights;
+    some.weights = infer::learn_weights(some.signatures, all.judges, all.fold_of_stop, all.log_shares).weights;
     Score score;
     double stops = 0;
     std::vector<double> p(all.units());

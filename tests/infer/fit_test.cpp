@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "infer/invented_survey.hpp"
+#include "infer/reckoning.hpp"
 #include "subcrop/infer/unit_summary.hpp"
 
 namespace subcrop::infer {
@@ -185,6 +186,35 @@ TEST(UnitSummary, CountsWhatWasNoted) {
     EXPECT_EQ(units[0].stops_rock_seen, 1u);
     EXPECT_THAT(units[0].moist.chips.text(), HasSubstr("5YR 4/6 (25 % of 100)"));
     EXPECT_THAT(units[1].texture.classes.text(), HasSubstr("C ("));
+}
+
+// A wrong name falls to a common unit sooner than to a rare one, so that rock of a rare one is no sign of a slip.
+TEST(Fit, RockOfARareUnitIsBelievedAsMuchAsThatOfACommonOne) {
+    InventedSurvey invented;
+    invented.survey.units.resize(4);
+    invented.survey.units[2].code = "DYK";  // a body of 0.02 % of the map
+    invented.survey.units[3].code = "GNE";  // stands in the legend, is drawn nowhere
+    invented.survey.map.push_back({2, 3, {{{3000, 0}, {3060, 0}, {3060, 60}, {3000, 60}, {3000, 0}}, {}}});
+    invented.add_usual_stops();
+    const std::size_t first = invented.survey.stops.size();
+    for (const model::UnitIndex seen : {0, 2, 3}) invented.add_stop(900, 110 + 40 * seen, "", "").unit_seen = seen;
+    const auto judged = invented.judge();
+    for (std::size_t s = first; s < first + 3; ++s) {
+        EXPECT_EQ(judged.fit.stops[s].mapped_unit, 1);
+        EXPECT_EQ(judged.fit.stops[s].fitted_unit, invented.survey.stops[s].unit_seen);
+        // By hand: draft right 0.95, else a unit by its share q; rock named rightly 0.98, wrongly for v over u 0.02 q_v / (1 - q_u). With q_u near
+        // a half: odds 0.05 x 0.98 / (0.95 x 0.02 x 2), 1.29 to 1, whatever the rock's own share.
+        EXPECT_NEAR(judged.fit.stops[s].p_fitted, 0.56, 0.04) << s;
+    }
+}
+
+TEST(Fit, ChancesOfNamesSumToOne) {
+    const std::vector<double> ground{0.6, 0.3, 0.0999, 0.0001};
+    for (std::size_t truly = 0; truly < 4; ++truly) {
+        double sum = 0;
+        for (std::size_t named = 0; named < 4; ++named) sum += chance_of_name(named, truly, ground, 0.98);
+        EXPECT_NEAR(sum, 1, 1e-12);
+    }
 }
 
 }  // namespace

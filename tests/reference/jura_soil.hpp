@@ -101,7 +101,7 @@ inline JuraResult judge_jura(const std::filesystem::path& folder) {
         result.channels.push_back(channel.name);
         result.bandwidths.push_back(signatures.back().bandwidth);
     }
-    result.weights = infer::learn_weights(signatures, judges, log_shares).weights;
+    result.weights = infer::learn_weights(signatures, judges, training.fold_of_stop, log_shares).weights;
 
     for (const auto& stop : survey.stops)
         if (stop.unit_seen != model::no_unit) result.seen.push_back({stop.position, stop.unit_seen});

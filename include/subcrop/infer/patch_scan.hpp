@@ -37,7 +37,7 @@ struct PatchEvidence {
     /// Stops x units: ln likelihood of the unit, over that of the draft with the errors of its contacts.
     std::vector<float> log_ratio;
     std::vector<std::uint8_t> rock_seen;    ///< not 0: the row tells of rock, not of soil
-    std::vector<double> ground;             ///< share of each unit; sums to 1
+    std::vector<double> ground;             ///< share of each unit, all above 0; sums to 1
 };
 
 struct PatchScanOptions {

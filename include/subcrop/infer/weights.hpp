@@ -1,10 +1,11 @@
 // How much each channel counts. Channels repeat one another, so each channel's log density is multiplied by a weight in
 // [0, 1], learnt by held-out log loss.
 //
-//     ChannelWeights learnt = learn_weights(signatures, judges, log_shares, threads);
+//     ChannelWeights learnt = learn_weights(signatures, judges, fold_of_stop, log_shares);
 #pragma once
 
 #include <cstddef>
+#include <cstdint>
 #include <span>
 #include <vector>
 
@@ -20,16 +21,19 @@ struct WeightOptions {
 struct ChannelWeights {
     std::vector<double> weights;    ///< one a channel
     std::size_t judges = 0;
-    double log_loss = 0;            ///< held out, nats a judge, with these weights
+    double log_loss = 0;            ///< nats a judge, each judged by weights and signatures learnt without its group of blocks
     double share_log_loss = 0;      ///< of the shares alone
     double accuracy = 0;            ///< share of judges whose unit came out most probable
     double share_accuracy = 0;      ///< of always naming the commonest unit
 };
 
+/// `fold_of_stop`: the blocks of ground that signatures leave out; each tenth of them is judged by weights learnt from the
+/// others (one Newton step back from the weights of all).
+///
 /// Maximum a posteriori by projected Newton steps: the held-out log loss is convex in the weights. The prior is normal
 /// around `prior_weight`; one judge's worth of it is the mean Fisher information of a judge about that weight, so that
 /// `prior_stops` means the same for every channel.
-ChannelWeights learn_weights(const std::vector<Signature>& signatures, const Judges& judges,
+ChannelWeights learn_weights(const std::vector<Signature>& signatures, const Judges& judges, std::span<const std::uint16_t> fold_of_stop,
                              std::span<const double> log_shares, const WeightOptions& options = {});
 
 }  // namespace subcrop::infer

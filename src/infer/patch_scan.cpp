@@ -102,20 +102,25 @@ struct Best {
     std::size_t unit = 0;
 };
 
-/// One drafted unit's scan.
+/// ln chance_of_name, named x truly.
+std::vector<double> log_chances_of_names(const std::vector<double>& ground, double certainty) {
+    std::vector<double> logs;
+    logs.reserve(ground.size() * ground.size());
+    for (std::size_t named = 0; named < ground.size(); ++named)
+        for (std::size_t truly = 0; truly < ground.size(); ++truly) logs.push_back(std::log(chance_of_name(named, truly, ground, certainty)));
+    return logs;
+}
+
+/// One drafted unit's scan. `log_names`: see log_chances_of_names; of all scans together, since a long legend makes it large.
 class UnitScan {
 public:
-    UnitScan(const PatchEvidence& evidence, const PatchScanOptions& options, model::UnitIndex unit, Neighbourhoods n)
-        : evidence_(evidence), options_(options), unit_(static_cast<std::size_t>(unit)), n_(std::move(n)),
+    UnitScan(const PatchEvidence& evidence, const PatchScanOptions& options, const std::vector<double>& log_names, model::UnitIndex unit,
+             Neighbourhoods n)
+        : evidence_(evidence), options_(options), log_names_(log_names), unit_(static_cast<std::size_t>(unit)), n_(std::move(n)),
           observed_(n_.stops.begin(), n_.stops.end()), mean_(evidence.units, 0.0), likeness_(evidence.units, 0.0) {
         for (std::size_t v = 0; v < evidence.units; ++v) others_ += v == unit_ ? 0 : evidence.ground[v];
         for (std::size_t k = 0; k <= n_.most; ++k)
             size_factor_.push_back(k == 0 ? 0 : std::pow(static_cast<double>(k), -options.size_exponent));
-        for (std::size_t named = 0; named < evidence.units; ++named) {
-            const double as_drafted = chance_of_name(named, unit_, evidence.ground, options.rock_certainty);
-            for (std::size_t v = 0; v < evidence.units; ++v)
-                rock_odds_.push_back(std::log(chance_of_name(named, v, evidence.ground, options.rock_certainty) / as_drafted));
-        }
         measure_likeness();
     }
 
@@ -181,7 +186,7 @@ public:
         const std::size_t units = evidence_.units, count = n_.stops.size(), most = n_.most;
         std::vector<double> log_share(units), holding(count * units, 0.0), beside(count, 0.0);
         std::vector<std::uint32_t> circles_holding(count, 0), circles_beside(count, 0);
-        for (std::size_t v = 0; v < units; ++v) log_share[v] = std::log((evidence_.ground[v]) / others_);
+        for (std::size_t v = 0; v < units; ++v) log_share[v] = std::log(evidence_.ground[v] / others_);
         std::vector<double> sum(units), weight(most * units);
         constexpr double most_exponent = 600;  // beyond it nothing is in doubt, and e^x overflows
         for (std::size_t i = 0; i < count; ++i) {
@@ -219,7 +224,11 @@ public:
     }
 
 private:
-    double rock_odds(std::size_t named, std::size_t truly) const { return rock_odds_[named * evidence_.units + truly]; }
+    /// ln of what rock so named says for a unit over the drafted one.
+    double rock_odds(std::size_t named, std::size_t truly) const {
+        const double* log_chance = &log_names_[named * evidence_.units];
+        return log_chance[truly] - log_chance[unit_];
+    }
 
     /// Soils change places among the stops without rock; rock is dealt anew, contrary to the draft in single places.
     Deal dealt(std::size_t number, std::uint64_t seed) const {
@@ -299,11 +308,11 @@ private:
 
     const PatchEvidence& evidence_;
     const PatchScanOptions& options_;
+    const std::vector<double>& log_names_;
     std::size_t unit_;
     Neighbourhoods n_;
     Deal observed_;
     double others_ = 0;     ///< ground of all other units
-    std::vector<double> rock_odds_;  ///< named x truly: ln of what rock so named says for a unit over the drafted one
     std::vector<double> size_factor_;
     std::vector<double> mean_;      ///< of the soils' ln ratio, each unit
     std::vector<double> likeness_;  ///< of neighbouring soils, each unit, 0 to 1
@@ -357,6 +366,7 @@ PatchScan scan_patches(const PatchEvidence& evidence, const PatchScanOptions& op
     const std::size_t permutations =
         std::clamp(work_for_permutations / stops, std::min(fewest_permutations, options.permutations), options.permutations);
 
+    const std::vector<double> log_names = log_chances_of_names(evidence.ground, options.rock_certainty);
     std::vector<UnitScan> scans;
     std::vector<model::UnitIndex> scanned;
     for (std::size_t u = 0; u < units; ++u) {
@@ -367,7 +377,7 @@ PatchScan scan_patches(const PatchEvidence& evidence, const PatchScanOptions& op
             return std::tie(p.x, p.y, a) < std::tie(q.x, q.y, b);
         });
         find_neighbours(evidence, radius, options.most_stops, threads, of_unit[u]);
-        scans.emplace_back(evidence, options, static_cast<model::UnitIndex>(u), std::move(of_unit[u]));
+        scans.emplace_back(evidence, options, log_names, static_cast<model::UnitIndex>(u), std::move(of_unit[u]));
         scanned.push_back(static_cast<model::UnitIndex>(u));
     }
     parallel_blocks(scans.size(), 1, threads, [&](std::size_t begin, std::size_t end, unsigned) {

@@ -328,24 +328,19 @@ std::vector<FoundCrossing> find_crossings(const model::Survey& survey, const Cha
             // that stop has of `from`. What is over is of another crossing like it. Backward likewise with `to`.
             constexpr double least_mass = 1e-6;
             double room = 1;
-            for (std::size_t gap = c.gap; gap > 0 && before(gap - 1);) {
-                room = std::min(room, chain.probability(gap, c.to));
-                if (room < least_mass) break;
-                --gap;
+            const auto reach = [&](std::size_t gap, std::size_t stop, model::UnitIndex side) {  // over the stop into the gap beyond it
+                room = std::min(room, chain.probability(stop, side));
+                if (room < least_mass) return false;
                 const double mass = std::min(room, chain.change(gap, c.from, c.to));
                 room -= mass;
                 if (mass >= least_mass) add(gap, mass);
-            }
+                return true;
+            };
+            for (std::size_t gap = c.gap; gap > 0 && before(gap - 1) && reach(gap - 1, gap, c.to);) --gap;
             std::reverse(masses.begin(), masses.end());
             add(c.gap, std::max(chain.change(c.gap, c.from, c.to), 1e-12));
             room = 1;
-            for (std::size_t gap = c.gap + 1; gap + 1 < count && after(gap); ++gap) {
-                room = std::min(room, chain.probability(gap, c.from));
-                if (room < least_mass) break;
-                const double mass = std::min(room, chain.change(gap, c.from, c.to));
-                room -= mass;
-                if (mass >= least_mass) add(gap, mass);
-            }
+            for (std::size_t gap = c.gap + 1; gap + 1 < count && after(gap) && reach(gap, gap, c.from);) ++gap;
             double sum = 0;
             for (const GapMass& gap : masses) sum += gap.mass;
             c.probability = std::min(1.0, sum);

@@ -35,6 +35,12 @@ std::string_view towards(double azimuth_deg) {
     return names[static_cast<std::size_t>(std::lround(azimuth_deg / 45)) % names.size()];
 }
 
+double put_right_m2(const std::vector<infer::NextStop>& next_stops) {
+    double gain_m2 = 0;
+    for (const infer::NextStop& next : next_stops) gain_m2 += next.gain_m * 1000;
+    return gain_m2;
+}
+
 }  // namespace
 
 std::string contacts_in_a_line(const infer::MovedLength& length) {
@@ -91,18 +97,15 @@ std::vector<Highlight> stretches_elsewhere(const model::Survey& survey, const ge
 }
 
 std::string hectares_put_right(const std::vector<infer::NextStop>& next_stops) {
-    double gain_m2 = 0;
-    for (const infer::NextStop& next : next_stops) gain_m2 += next.gain_m * 1000;
+    const double gain_m2 = put_right_m2(next_stops);
     return gain_m2 < 1e3 ? "under 0.1" : one_decimal(gain_m2 / 1e4);
 }
 
 std::string worth_of_visits(const std::vector<infer::NextStop>& next_stops, double mapped_m2) {
     if (next_stops.empty() || !next_stops.front().contact) return {};  // a first map tells the gain of each in hectares
-    double gain_m2 = 0;
-    for (const infer::NextStop& next : next_stops) gain_m2 += next.gain_m * 1000;
     std::string text = (next_stops.size() == 1 ? "It is" : "All " + std::to_string(next_stops.size()) + " together are") + " expected to put " + hectares_put_right(next_stops) +
                        " of the map's " + metres(mapped_m2 / 1e4) + " ha right.";
-    if (gain_m2 < little_gain * mapped_m2) text += " That is little for a walk: a single stop hardly narrows where these contacts run.";
+    if (put_right_m2(next_stops) < little_gain * mapped_m2) text += " That is little for a walk: a single stop hardly narrows where these contacts run.";
     return text;
 }
 

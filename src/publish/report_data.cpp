@@ -2,7 +2,6 @@
 // they mean stands in page/page.js beside their use.
 #include <algorithm>
 #include <cmath>
-#include <cstdio>
 #include <nlohmann/json.hpp>
 #include <numbers>
 #include <optional>
@@ -14,9 +13,10 @@
 #include "infer/reckoning.hpp"
 #include "publish/first_map_words.hpp"
 #include "publish/report_ground.hpp"
+#include "publish/report_units.hpp"
+#include "publish/report_values.hpp"
 #include "publish/where_contacts_run.hpp"
 #include "subcrop/core/parallel.hpp"
-#include "subcrop/field/munsell.hpp"
 #include "subcrop/field/texture.hpp"
 #include "subcrop/geo/zone.hpp"
 #include "subcrop/publish/report.hpp"
@@ -26,47 +26,11 @@ namespace subcrop::publish {
 
 namespace {
 
-using Json = nlohmann::ordered_json;
-
 /// Contacts beyond so many are drawn without the ground they lie in.
 constexpr std::size_t most_drawn_zones = 2'000;
 /// Arrows from the drafted to the relocated contact: one in so many contact errors along it, at most so many a contact.
 constexpr double arrow_spacing = 4;
 constexpr double most_arrows = 60;
-
-Json rounded(double value, int decimals) {
-    const double scale = std::pow(10.0, decimals);
-    const double result = std::round(value * scale) / scale;
-    if (result == std::trunc(result) && std::abs(result) < 1e15) return Json(static_cast<std::int64_t>(result));
-    return Json(result);
-}
-Json rounded(const std::optional<double>& value, int decimals) { return value ? rounded(*value, decimals) : Json(nullptr); }
-
-std::string hex(const field::Srgb& colour) {
-    char text[8];
-    std::snprintf(text, sizeof text, "#%02x%02x%02x", colour.red, colour.green, colour.blue);
-    return text;
-}
-
-/// A swatch; of a range the mean of its ends.
-std::string swatch(const std::string& notation) {
-    const auto reading = field::parse_munsell(notation);
-    if (!reading.value || reading.value->chips.empty()) return {};
-    const field::Srgb a = field::to_srgb(reading.value->chips.front()), b = field::to_srgb(reading.value->chips.back());
-    const auto middle = [](std::uint8_t p, std::uint8_t q) { return static_cast<std::uint8_t>((p + q + 1) / 2); };
-    return hex({middle(a.red, b.red), middle(a.green, b.green), middle(a.blue, b.blue)});
-}
-
-Json unit_or_null(model::UnitIndex unit) { return unit == model::no_unit ? Json(nullptr) : Json(unit); }
-
-/// Leaves out what is absent: most fields of most stops are.
-void put(Json& object, const char* key, const std::string& text) {
-    if (!text.empty()) object[key] = text;
-}
-void put(Json& object, const char* key, Text text) { put(object, key, text.str()); }
-void put(Json& object, const char* key, model::UnitIndex unit) {
-    if (unit != model::no_unit) object[key] = unit;
-}
 
 class ReportData {
 public:
@@ -83,7 +47,7 @@ public:
         if (!survey_.tracks.empty() || !survey_.no_go.empty()) data["tracks"] = true;
         data["moved"] = results_.relocation.moved;
         if (!results_.fit.without_draft) data["elsewhere"] = elsewhere();
-        data["units"] = units();
+        data["units"] = report_units(survey_, results_.units);
         data["verdicts"] = Json::array();
         for (std::size_t i = 0; i < infer::verdict_count; ++i) {
             const auto verdict = static_cast<infer::Verdict>(i);
@@ -117,82 +81,6 @@ public:
     }
 
 private:
-    Json units() const {
-        Json list = Json::array();
-        for (const infer::UnitSummary& u : results_.units) {
-            const model::LegendUnit& legend = survey_.units[static_cast<std::size_t>(u.unit)];
-            Json unit{{"code", legend.code}};
-            put(unit, "name", legend.name);
-            put(unit, "lithology", legend.lithology);
-            put(unit, "colour", legend.colour);
-            if (legend.cover) unit["cover"] = true;
-            unit["area"] = rounded(u.area_m2, 0);
-            unit["stops"] = u.stops;
-            unit["seen"] = u.stops_rock_seen;
-            unit["agree"] = u.stops_agree;
-            unit["conflict"] = u.stops_conflict;
-            put(unit, "text", infer::unit_description(survey_, u));
-            unit["moist"] = colour(u.moist);
-            unit["dry"] = colour(u.dry);
-            put(unit, "textures", u.texture.classes.text());
-            if (u.texture.distribution) unit["ellipse"] = ellipse(*u.texture.distribution);
-            put(unit, "kinds", u.fragments.kinds.text());
-            if (u.fragments.median_pct) {
-                unit["fragments"] = {rounded(u.fragments.median_pct, 0), rounded(u.fragments.least_pct, 0), rounded(u.fragments.greatest_pct, 0),
-                                     u.fragments.horizons};
-            }
-            put(unit, "reaction", u.reaction.text(5));
-            put(unit, "profile", u.profile.text());
-            put(unit, "plants", u.plants);
-            unit["depth"] = depth(u.rock);
-            unit["weathered"] = depth(u.weathered_rock);
-            put(unit, "materials", u.parent_materials.text());
-            put(unit, "mistaken", u.mistaken.unit);
-            unit["taken"] = {u.mistaken.taken, u.mistaken.known};
-            put(unit, "apart", u.mistaken.channel);
-            unit["apart_by"] = rounded(u.mistaken.channel_factor, 1);
-            unit["contacts"] = u.contacts.contacts;
-            list.push_back(std::move(unit));
-        }
-        return list;
-    }
-
-    /// [middle chip, swatch, [[chip, swatch, count], ...the commonest five], count of all]; null where none was noted.
-    static Json colour(const infer::ColourSummary& summary) {
-        if (summary.chip.empty()) return nullptr;
-        Json chips = Json::array();
-        for (std::size_t i = 0; i < std::min<std::size_t>(5, summary.chips.values.size()); ++i) {
-            const infer::Counted& chip = summary.chips.values[i];
-            chips.push_back({chip.name, swatch(chip.name), chip.count});
-        }
-        return {summary.chip, swatch(summary.chip), std::move(chips), summary.chips.total()};
-    }
-
-    /// [median, least, greatest, reached, deeper]; null where no hole tells.
-    static Json depth(const infer::DepthSummary& d) {
-        if (d.reached + d.deeper == 0) return nullptr;
-        return {rounded(d.median_cm, 0), rounded(d.least_cm, 0), rounded(d.greatest_cm, 0), d.reached, d.deeper};
-    }
-
-    /// The ground of the triangle that holds half of a unit's horizons: [sand, clay, sand, clay, ...] in percent. The median of
-    /// chi-square with two degrees of freedom is 2 ln 2.
-    static Json ellipse(const field::IlrDistribution& d) {
-        constexpr int corners = 40;
-        const double middle = (d.covariance[0] + d.covariance[2]) / 2, half = (d.covariance[0] - d.covariance[2]) / 2;
-        const double radius = std::hypot(half, d.covariance[1]), angle = 0.5 * std::atan2(d.covariance[1], half);
-        const double scale = std::sqrt(2 * std::numbers::ln2);
-        const double a = scale * std::sqrt(middle + radius), b = scale * std::sqrt(std::max(0.0, middle - radius));
-        Json list = Json::array();
-        for (int i = 0; i < corners; ++i) {
-            const double t = 2 * std::numbers::pi * i / corners, p = a * std::cos(t), q = b * std::sin(t);
-            const field::GrainSize size = field::from_ilr({d.mean[0] + p * std::cos(angle) - q * std::sin(angle),
-                                                           d.mean[1] + p * std::sin(angle) + q * std::cos(angle)});
-            list.push_back(rounded(size.sand, 1));
-            list.push_back(rounded(size.clay, 1));
-        }
-        return list;
-    }
-
     Json colours() const {
         Json both = Json::array();
         for (const auto* coded : {&results_.reduced.colour_moist, &results_.reduced.colour_dry}) {

@@ -1,0 +1,59 @@
+// The hidden Markov chain along one traverse: what each stop says of the unit below it, given all others.
+#pragma once
+
+#include <cstddef>
+#include <vector>
+
+#include "hidden_markov.hpp"
+#include "subcrop/core/geometry.hpp"
+#include "subcrop/geo/unit_map.hpp"
+#include "subcrop/infer/fit.hpp"
+#include "subcrop/infer/traverse.hpp"
+#include "subcrop/model/survey.hpp"
+
+namespace subcrop::infer {
+
+/// What the chains of all traverses share.
+struct TraverseGround {
+    std::vector<double> shares;     ///< of each unit in the map's ground
+    std::vector<double> adjacency;  ///< units x units: the next unit, given a change
+    double lambda_m = 0;            ///< mean distance between changes of unit
+};
+
+/// `walked_m`: length of all traverses, on which the draft has `crossings` changes of unit.
+TraverseGround survey_ground(const model::Survey& survey, const geo::UnitMap& map, double walked_m, std::size_t crossings);
+
+/// One traverse laid out: its line, chainages and the draft's crossings.
+struct TraverseLine {
+    Line line;
+    std::vector<double> chainage;
+    std::vector<MappedCrossing> mapped;
+};
+
+TraverseLine lay_out(const model::Survey& survey, const geo::UnitMap& map, const Traverse& traverse);
+
+/// The chain of one traverse. Its states are the units twice over: on ground where the draft is right but for the errors of
+/// position and contact, and on ground where it is wrong in no smooth way and says nothing. A missing body is one error of the
+/// draft, not one a stop.
+class TraverseChain {
+public:
+    TraverseChain(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const Traverse& traverse, const TraverseLine& course,
+                  const TraverseGround& ground);
+
+    std::size_t units() const { return units_; }
+    std::size_t stops() const { return count_; }
+
+    model::UnitIndex most_probable(std::size_t stop) const;
+    /// Probability of a unit at a stop.
+    double probability(std::size_t stop, model::UnitIndex unit) const;
+    /// Probability of this change of unit in a gap.
+    double change(std::size_t gap, model::UnitIndex from, model::UnitIndex to) const;
+
+private:
+    std::size_t units_;
+    std::size_t count_;
+    std::vector<double> prior_;  ///< stops x units: the draft's membership
+    HiddenMarkov markov_;
+};
+
+}  // namespace subcrop::infer

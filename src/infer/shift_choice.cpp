@@ -84,15 +84,25 @@ std::pair<double, double> gain_over(const Scores& moved, const Scores& rest, std
     return {total, std::sqrt(std::max(variance, 1e-12))};
 }
 
-/// The trial that held-out ground and the draft's stated error together make most probable.
-std::size_t most_probable(const std::vector<ShiftTrial>& trials, const ShiftChoiceOptions& options) {
-    auto log_posterior = [&](const ShiftTrial& trial) {
-        const double off = std::log(trial.amplitude_m / (options.usual_amplitude * options.contact_sd_m)) / options.log_amplitude_sd;
-        return trial.total() - 0.5 * off * off;
+/// Of the trials that held-out ground does not tell from the most probable one, within a standard error of the difference by blocks,
+/// the one nearest what the draft's stated error lets expect.
+std::size_t most_probable(const std::vector<ShiftTrial>& trials, const std::vector<Scores>& scores,
+                          std::span<const std::uint16_t> block, const ShiftChoiceOptions& options) {
+    auto log_prior = [&](std::size_t t) {
+        const double off = std::log(trials[t].amplitude_m / (options.usual_amplitude * options.contact_sd_m)) / options.log_amplitude_sd;
+        return -0.5 * off * off;
     };
-    const auto best = std::max_element(trials.begin(), trials.end(),
-                                       [&](const ShiftTrial& a, const ShiftTrial& b) { return log_posterior(a) < log_posterior(b); });
-    return static_cast<std::size_t>(best - trials.begin());
+    auto log_posterior = [&](std::size_t t) { return trials[t].total() + log_prior(t); };
+    std::size_t best = 0;
+    for (std::size_t t = 1; t < trials.size(); ++t)
+        if (log_posterior(t) > log_posterior(best)) best = t;
+    std::size_t chosen = best;
+    for (std::size_t t = 0; t < trials.size(); ++t) {
+        const auto [lead, error] = gain_over(scores[best], scores[t], block);
+        if (lead + trials[best].trace_gain - trials[t].trace_gain > error) continue;
+        if (std::pair(log_prior(t), log_posterior(t)) > std::pair(log_prior(chosen), log_posterior(chosen))) chosen = t;
+    }
+    return chosen;
 }
 
 }  // namespace
@@ -119,18 +129,19 @@ ShiftChoice choose_shift(std::span<const Witness> witnesses, std::span<const std
 
     field_options.reach_m = options.reach * options.extent_m;
     bool beats_rest = false;
+    std::vector<Scores> scores;
     for (std::size_t a = 0; a < options.amplitudes.size(); ++a) {
         for (const double longer_share : options.longer_shares) {
             field_options.amplitude_m = options.amplitudes[a] * options.contact_sd_m;
             field_options.longer_share = longer_share;
-            const Scores moved = held_out_scores(witnesses, surfaces[a], rest, field_options, group, threads);
-            const auto [gain, error] = gain_over(moved, rest, fold_of_witness);
+            scores.push_back(held_out_scores(witnesses, surfaces[a], rest, field_options, group, threads));
+            const auto [gain, error] = gain_over(scores.back(), rest, fold_of_witness);
             choice.trials.push_back({field_options.amplitude_m, field_options.reach_m, longer_share, gain, error,
                                      trace_evidence(witnesses, field_options)});
             beats_rest = beats_rest || choice.trials.back().total() > std::max(options.gain_needed * error, options.least_gain);
         }
     }
-    const std::size_t best = most_probable(choice.trials, options);
+    const std::size_t best = most_probable(choice.trials, scores, fold_of_witness, options);
     const EvidenceSurfaces& best_surfaces = surfaces[best / options.longer_shares.size()];
     field_options.amplitude_m = choice.trials[best].amplitude_m;
     field_options.longer_share = choice.trials[best].longer_share;

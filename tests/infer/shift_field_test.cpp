@@ -2,6 +2,7 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <random>
 
@@ -171,6 +172,20 @@ TEST(ShiftChoice, MovesAWrongOne) {
     const ShiftChoice choice = choose(stops_about(150, 400, 5));
     ASSERT_FALSE(choice.field.still());
     for (const double y : {-2000.0, 0.0, 2000.0}) EXPECT_NEAR(choice.field.true_place({0, y}).x, 150, 60) << y;
+}
+
+TEST(ShiftChoice, TakesTheSizeThatTheStatedErrorLetsExpectUnlessAnotherIsSurelyBetter) {
+    // The contact lies 250 m off where the draft claims 100: twice the usual size would suit, if the stops can tell.
+    const auto best = [](const ShiftChoice& choice) {
+        return *std::max_element(choice.trials.begin(), choice.trials.end(), [](const auto& a, const auto& b) { return a.gain < b.gain; });
+    };
+    const ShiftChoice unsure = choose(stops_about(250, 150, 3));
+    EXPECT_EQ(best(unsure).amplitude_m, 160);
+    EXPECT_EQ(unsure.chosen.amplitude_m, 80);
+    EXPECT_LT(best(unsure).gain - unsure.chosen.gain, best(unsure).gain_error);
+    const ShiftChoice sure = choose(stops_about(250, 150, 1));
+    EXPECT_EQ(best(sure).amplitude_m, 160);
+    EXPECT_EQ(sure.chosen.amplitude_m, 160);
 }
 
 TEST(ShiftChoice, FewStopsMoveNothing) {

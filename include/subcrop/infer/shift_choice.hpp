@@ -1,6 +1,8 @@
 // Whether to move contacts at all, and how far a move may go. A right map is left alone: a field is adopted only where ground held
-// out from it says so. How large moves are is taken from the draft's stated error unless held-out ground knows better: few stops
-// tell sizes apart badly, and the largest of several noisy scores would choose by chance.
+// out from it says so. How large moves are is taken from the draft's stated error unless held-out ground surely knows better: few stops
+// tell sizes apart badly, and the largest of several noisy scores would choose by chance. Among sizes that do no worse than the best one
+// by more than the standard error of the difference, the one nearest what the draft's stated error lets expect is taken, as the
+// one-standard-error rule takes the simplest (Breiman, Friedman, Olshen and Stone, Classification and Regression Trees, 1984, from memory).
 //
 //     ShiftChoice choice = choose_shift(witnesses, folds, raster, options, threads);
 //     if (!choice.field.still()) ...       // moved

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdint>
+#include <cstdio>
 #include <limits>
 
 #include "reckoning.hpp"
@@ -22,6 +23,13 @@ Box box_of(const Ring& ring) {
     Box box;
     for (const Point p : ring) box.add(p);
     return box;
+}
+
+std::string rounded_probability(double p) {
+    if (p > 0.995) return "over 0.99";
+    char text[8];
+    std::snprintf(text, sizeof text, "%.2f", p);
+    return text;
 }
 
 /// The ground of a bunch, before it is clipped to what is drawn as its unit.
@@ -64,6 +72,7 @@ std::vector<DisputedGround> disputed_ground(const model::Survey& survey, const g
         d.like = patch.like;
         d.stops = patch.stops.size();
         d.p = patch.p;
+        d.probability = patch.probability;
         std::size_t better = 0;
         for (const std::uint32_t s : patch.stops) {
             d.middle.x += survey.stops[s].position.x / static_cast<double>(d.stops);
@@ -89,7 +98,8 @@ std::vector<DisputedGround> disputed_ground(const model::Survey& survey, const g
         d.reason = "Of " + counted(d.stops, "stop", "stops") + " on ground drawn as " + drafted + ", " + std::to_string(better) +
                    (better == 1 ? " fits " : " fit ") + like + " better";
         if (d.stops_rock_seen > 0) d.reason += ", and rock of " + like + " was seen at " + std::to_string(d.stops_rock_seen);
-        d.reason += "; no shift of contacts explains it. Perhaps an unmapped body of " + like + ".";
+        d.reason += "; no shift of contacts explains it. Perhaps an unmapped body of " + like + " (probability " +
+                    rounded_probability(d.probability) + ").";
         result.push_back(std::move(d));
     }
     return result;

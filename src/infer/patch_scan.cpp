@@ -24,6 +24,9 @@ constexpr std::size_t work_for_permutations = 2'000'000;
 constexpr std::size_t fewest_permutations = 19;
 constexpr double largest_radius = 1.0 / 6;         // of the stops' extent: what is larger is no patch
 
+constexpr std::size_t nearest_followed = 8;        // neighbours to which a sure bunch goes on from each of its stops
+constexpr double least_of_a_member = 0.8;           // probability of a stop that a sure bunch goes on to
+
 /// What stands at each stop of a unit, in place of its own evidence: the row of another stop, or rock that was dealt.
 using Deal = std::vector<std::int32_t>;
 constexpr std::int32_t rock_as_drafted = -1;  // and -2 - v: rock of unit v
@@ -171,6 +174,7 @@ public:
         }
         return best;
     }
+
     const Deal& observed() const { return observed_; }
 
     /// The greatest statistic where the draft is wrong in single places only.
@@ -318,6 +322,60 @@ private:
     std::vector<double> likeness_;  ///< of neighbouring soils, each unit, 0 to 1
 };
 
+model::UnitIndex likeliest_unit(const PatchScan& scan, std::size_t stop) {
+    const auto row = scan.probability.begin() + static_cast<std::ptrdiff_t>(stop * scan.units);
+    return static_cast<model::UnitIndex>(std::max_element(row, row + static_cast<std::ptrdiff_t>(scan.units)) - row);
+}
+
+/// Neighbours that each probably stand on ground drafted wrong as a whole, and truly of one unit; in the order of their first stop.
+std::vector<std::vector<std::size_t>> sure_bunches(const Neighbourhoods& n, const PatchScan& scan, const PatchScanOptions& options) {
+    std::vector<std::vector<std::size_t>> bunches;
+    std::vector<std::uint8_t> seen(n.stops.size(), 0);
+    for (std::size_t first = 0; first < n.stops.size(); ++first) {
+        if (seen[first] || scan.p_patch(n.stops[first]) < least_of_a_member) continue;
+        const model::UnitIndex like = likeliest_unit(scan, n.stops[first]);
+        std::vector<std::size_t> members{first};
+        seen[first] = 1;
+        double probability = 0;
+        for (std::size_t next = 0; next < members.size(); ++next) {
+            probability += scan.p_patch(n.stops[members[next]]);
+            for (std::size_t k = 1; k < std::min<std::size_t>(n.counts[members[next]], 1 + nearest_followed); ++k) {
+                const std::size_t member = n.neighbours[members[next] * n.most + k];
+                const std::uint32_t stop = n.stops[member];
+                if (seen[member] || scan.p_patch(stop) < least_of_a_member || likeliest_unit(scan, stop) != like) continue;
+                seen[member] = 1;
+                members.push_back(member);
+            }
+        }
+        if (members.size() >= options.least_stops && probability >= options.sure_probability * static_cast<double>(members.size()))
+            bunches.push_back(std::move(members));
+    }
+    return bunches;
+}
+
+/// Its stops from the one nearest their middle outwards, what they make probable, and how far the last one lies from the first.
+StopPatch bunch_of(const Neighbourhoods& n, const std::vector<std::size_t>& members, const std::vector<Point>& places, const PatchScan& scan) {
+    StopPatch patch;
+    Point middle;
+    const auto count = static_cast<double>(members.size());
+    for (const std::size_t member : members) {
+        const std::uint32_t stop = n.stops[member];
+        patch.stops.push_back(stop);
+        patch.probability += scan.p_patch(stop) / count;
+        middle.x += places[stop].x / count;
+        middle.y += places[stop].y / count;
+    }
+    const auto outwards = [&](Point from) {
+        std::sort(patch.stops.begin(), patch.stops.end(), [&](std::uint32_t a, std::uint32_t b) {
+            return std::pair(distance(places[a], from), a) < std::pair(distance(places[b], from), b);
+        });
+    };
+    outwards(middle);
+    outwards(places[patch.stops.front()]);
+    patch.radius_m = distance(places[patch.stops.front()], places[patch.stops.back()]);
+    return patch;
+}
+
 /// P(greatest of a Gumbel distribution with this mean and standard deviation >= value).
 double gumbel_tail(double value, double mean, double sd) {
     const double scale = std::max(sd, 1e-9) * std::sqrt(6.0) / std::numbers::pi;
@@ -406,15 +464,31 @@ PatchScan scan_patches(const PatchEvidence& evidence, const PatchScanOptions& op
             const double p = gumbel_tail(statistic, mean, sd);
             return -std::expm1(static_cast<double>(tested) * std::log1p(-std::min(p, 1 - 1e-12)));
         };
-        std::vector<Best> best(n.stops.size());
         std::vector<std::uint8_t> taken(n.stops.size(), 0);
-        auto look_again = [&] {
+        std::vector<Best> best(n.stops.size());
+        auto look_again = [&](bool only_touched) {
             parallel_blocks(best.size(), 256, threads, [&](std::size_t begin, std::size_t end, unsigned) {
-                for (std::size_t s = begin; s < end; ++s)
-                    best[s] = taken[s] ? Best{} : scans[i].best_about(s, scans[i].observed(), true, &taken);
+                for (std::size_t s = begin; s < end; ++s) {
+                    bool touched = !only_touched || taken[s] != 0;  // only circles that reach into what was taken have changed
+                    for (std::size_t k = 0; k < n.counts[s] && !touched; ++k) touched = taken[n.neighbours[s * n.most + k]] != 0;
+                    if (touched) best[s] = taken[s] ? Best{} : scans[i].best_about(s, scans[i].observed(), true, &taken);
+                }
             });
         };
-        look_again();
+        look_again(false);
+
+        for (const std::vector<std::size_t>& members : sure_bunches(n, result, options)) {
+            StopPatch patch = bunch_of(n, members, evidence.places, result);
+            patch.drafted = scanned[i];
+            patch.like = likeliest_unit(result, patch.stops.front());
+            for (const std::size_t member : members) {
+                patch.statistic = std::max(patch.statistic, best[member].statistic);
+                taken[member] = 1;
+            }
+            patch.p = significance(patch.statistic);
+            result.patches.push_back(std::move(patch));
+        }
+        look_again(true);
         for (std::size_t round = 0; round < n.stops.size(); ++round) {
             const auto greatest = std::max_element(best.begin(), best.end(),
                                                    [](const Best& a, const Best& b) { return a.statistic < b.statistic; });
@@ -422,28 +496,21 @@ PatchScan scan_patches(const PatchEvidence& evidence, const PatchScanOptions& op
             const double p = significance(greatest->statistic);
             if (p > options.significance) break;
             const auto centre = static_cast<std::size_t>(greatest - best.begin());
-            StopPatch patch{scanned[i], static_cast<model::UnitIndex>(greatest->unit), {}, greatest->statistic, p, 0};
-            for (std::size_t k = 0; k < greatest->size; ++k) {
-                const std::uint32_t member = n.neighbours[centre * n.most + k];
-                patch.stops.push_back(n.stops[member]);
-                patch.radius_m = static_cast<double>(n.distances[centre * n.most + k]);
-                taken[member] = 1;
-            }
-            double probability = 0;
-            for (const std::uint32_t s : patch.stops) probability += result.p_patch(s) / static_cast<double>(patch.stops.size());
-            if (probability >= options.least_probability) result.patches.push_back(std::move(patch));
-            // Only circles that reach into the bunch have changed.
-            parallel_blocks(best.size(), 256, threads, [&](std::size_t begin, std::size_t end, unsigned) {
-                for (std::size_t s = begin; s < end; ++s) {
-                    bool touched = taken[s] != 0;
-                    for (std::size_t k = 0; k < n.counts[s] && !touched; ++k) touched = taken[n.neighbours[s * n.most + k]] != 0;
-                    if (touched) best[s] = taken[s] ? Best{} : scans[i].best_about(s, scans[i].observed(), true, &taken);
-                }
-            });
+            std::vector<std::size_t> members;
+            for (std::size_t k = 0; k < greatest->size; ++k) members.push_back(n.neighbours[centre * n.most + k]);
+            StopPatch patch = bunch_of(n, members, evidence.places, result);
+            patch.drafted = scanned[i];
+            patch.like = static_cast<model::UnitIndex>(greatest->unit);
+            patch.statistic = greatest->statistic;
+            patch.p = p;
+            for (const std::size_t member : members) taken[member] = 1;
+            if (patch.probability >= options.least_probability) result.patches.push_back(std::move(patch));
+            look_again(true);
         }
     }
-    std::stable_sort(result.patches.begin(), result.patches.end(),
-                     [](const StopPatch& a, const StopPatch& b) { return a.statistic > b.statistic; });
+    std::stable_sort(result.patches.begin(), result.patches.end(), [](const StopPatch& a, const StopPatch& b) {
+        return std::pair(a.probability, a.statistic) > std::pair(b.probability, b.statistic);
+    });
     return result;
 }
 

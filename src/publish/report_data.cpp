@@ -220,7 +220,7 @@ private:
                 Json rings = ground_.polygon(polygon);
                 if (rings.empty()) continue;
                 list.push_back({{"rings", std::move(rings)}, {"drafted", d.drafted}, {"like", d.like}, {"stops", d.stops},
-                                {"p", rounded(d.p, 4)}, {"reason", d.reason}});
+                                {"p", rounded(d.probability, 3)}, {"reason", d.reason}});
             }
         }
         return list;

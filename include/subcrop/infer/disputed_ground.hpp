@@ -26,6 +26,7 @@ struct DisputedGround {
     model::UnitIndex like = model::no_unit;  ///< the unit its stops look like
     std::size_t stops = 0;
     std::size_t stops_rock_seen = 0;         ///< of them, where rock of `like` was seen
+    double probability = 0;                  ///< that it is drafted wrong as a whole, mean over its stops
     double p = 1;                            ///< significance
     double log10_odds = 0;                   ///< for `like` over `drafted`, summed over the stops, soil and rock seen
     double area_m2 = 0;

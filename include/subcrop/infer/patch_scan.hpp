@@ -12,8 +12,9 @@
 // Kulldorff and Kleinman 2010, International Journal of Health Geographics 9:61, from memory), with Sidak's correction for the
 // units tested. Neighbouring soils resemble one another, which dealing them out does not know: observed sums of soil are
 // therefore drawn towards their mean by the root of the inflation that circles of eight stops show over dealt ones.
-// The probability of a stop averages over all circles about it, each as likely before the evidence as the next; a bunch is
-// named where it is significant and probable.
+// The probability of a stop averages over all circles about it, each as likely before the evidence as the next. A bunch is
+// named where neighbours are each likely to stand on one (0.8) and together sure to (0.9), or where it is significant and probable. Significance alone is a blunt tool: where
+// rock may be contrary in single places chance shows plain bunches, and soils of a large patch, dealt out, look like chance themselves.
 //
 // Not good at: soil alone, where soils differ little between units; it then finds nothing. Patches of one or two stops.
 // Cost: stops x most_stops x units, and the same for every permutation, of which there are fewer the more stops there are.
@@ -45,6 +46,7 @@ struct PatchScanOptions {
     std::size_t least_stops = 3;      ///< in a bunch worth a name
     double size_exponent = 0.35;
     double share = 0.025;             ///< of ground drafted wrong as a whole, before the evidence
+    double sure_probability = 0.9;    ///< mean over a bunch's stops from which it is named, whatever its significance
     double significance = 0.05;
     double least_probability = 0.5;   ///< mean over a bunch's stops below which it is not named, however significant
     double single_errors = 0.05;      ///< chance that rock seen is contrary to a draft that is right as a whole
@@ -57,14 +59,15 @@ struct PatchScanOptions {
 struct StopPatch {
     model::UnitIndex drafted = model::no_unit;
     model::UnitIndex like = model::no_unit;  ///< the unit they look like
-    std::vector<std::uint32_t> stops;        ///< the circle's centre first, then by distance
-    double statistic = 0;
-    double p = 1;                            ///< significance, all units tested taken into account
+    std::vector<std::uint32_t> stops;        ///< the one nearest their middle first, then by distance from it
+    double statistic = -1e300;               ///< of the circle it was found by, or the plainest about its stops
+    double p = 1;                            ///< its significance, all units tested taken into account
     double radius_m = 0;
+    double probability = 0;                  ///< that the ground is drafted wrong as a whole, mean over its stops
 };
 
 struct PatchScan {
-    std::vector<StopPatch> patches;  ///< significant, no stop in two, the greatest statistic first
+    std::vector<StopPatch> patches;  ///< no stop in two, the most probable first
     std::size_t units = 0;
     /// Stops x units: probability that the stop stands on ground drafted wrong as a whole that is truly of this unit.
     std::vector<float> probability;

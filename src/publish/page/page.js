@@ -48,7 +48,7 @@ function showCard(behavior) {
 }
 function disputedCard(i) {
   const d = data.disputed[i];
-  return [el("h3", {}, "Disputed ground"), facts([["Drafted as", unitLink(d.drafted)], ["Looks like", unitLink(d.like)], ["Stops", d.stops], ["Significance", d.p === undefined ? null : "p " + probability(d.p)]])];
+  return [el("h3", {}, "Disputed ground"), d.reason ? el("p", { class: "says" }, d.reason) : null, facts([["Drafted as", unitLink(d.drafted)], ["Looks like", unitLink(d.like)], ["Stops", d.stops], ["Probability", probability(d.p)]])];
 }
 function nextCard(i) {
   const n = data.next_stops[i];

@@ -149,6 +149,8 @@ function startCard() {
       const c = data.contacts[i], there = elsewhere(c);
       return el("li", {}, el("a", { href: "#contact=" + (i + 1) }, contactName(c)), el("span", {}, there ? `elsewhere along ${metres(there.length)}, by ${metres(there.by)}` : `in doubt: ${count(c.against, "stop", "stops")} against, ${c.for} for`));
     })), contacts.length > 8 ? el("p", { class: "quiet" }, el("a", { href: "#contacts" }, `and ${grouped(contacts.length - 8)} more`)) : null] : null,
+    (data.disputed || []).length ? [el("h3", {}, "Ground in dispute"), el("ul", { class: "stops-near" }, data.disputed.slice(0, 4).map((d, i) => el("li", {},
+      el("a", { href: "#ground=" + (i + 1) }, code(d.drafted)), el("span", {}, `like ${code(d.like)} at ${count(d.stops, "stop", "stops")}, probability ${probability(d.p)}`))))] : null,
     conflicts.length ? [el("h3", {}, "Stops that conflict"), el("ul", { class: "stops-near" }, conflicts.map(i => {
       const s = data.stops[i];
       return el("li", {}, sign(1), stopLink(i), el("span", {}, `drafted ${code(s.m)}, fits ${code(s.f)}`));

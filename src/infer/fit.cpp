@@ -4,6 +4,7 @@
 #include <cmath>
 #include <numeric>
 
+#include "calibration.hpp"
 #include "disputed_stops.hpp"
 #include "move_contacts.hpp"
 #include "own_soil.hpp"
@@ -350,6 +351,19 @@ CreepChoice choose_creep(const Fit::Reckoning& reckoning, const geo::UnitMap& ma
     return choice;
 }
 
+/// How often the soil was right where rock was seen, by the reckoning as it stands when all is learnt, so that it is the same count as the
+/// calibration's. Soil that was carried is reckoned with there and is not while the weights are learnt.
+void count_right(Fit& fit) {
+    std::size_t stops = 0, right = 0;
+    for (const CalibrationBin& bin : calibration(*fit.reckoning)) {
+        stops += bin.stops;
+        right += bin.right;
+    }
+    if (stops == 0) return;
+    fit.skill.stops = stops;
+    fit.skill.accuracy = static_cast<double>(right) / static_cast<double>(stops);
+}
+
 }  // namespace
 
 Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const geo::UnitMap& map, unsigned threads,
@@ -457,6 +471,7 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
     reckoning->fold_of_stop = std::move(training.fold_of_stop);
     reckoning->log_shares = std::move(log_shares);
     fit.reckoning = std::move(reckoning);
+    if (fit.skill.known_by == "rock seen") count_right(fit);
     return fit;
 }
 

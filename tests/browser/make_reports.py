@@ -1,6 +1,7 @@
 """Makes the reports that the browser tests open: make_reports.py SUBCROP SOURCE_FOLDER OUT_FOLDER
 
 sample   the sample survey
+many     the sample survey of 1,200 stops
 moved    three strips of ground whose two contacts the draft has 120 m too far west; rock seen at every third stop
 first    the sample survey without its draft
 large    5,000 stops over 40 strips of ground
@@ -108,6 +109,7 @@ def hostile():
 
 
 run(os.path.join(source, "sampledata", "survey.json"), os.path.join(out, "sample"))
+run(os.path.join(source, "sampledata", "many_stops", "survey.json"), os.path.join(out, "many"))
 first()
 moved()
 large()

@@ -217,7 +217,7 @@ TEST(SampleData, IsSmall) {
         const bool result = entry.path().string().find("/results") != std::string::npos;
         if (entry.is_regular_file() && !result) bytes += entry.file_size();
     }
-    EXPECT_LT(bytes, 2'000'000U);
+    EXPECT_LT(bytes, 2'500'000U);
 }
 
 }  // namespace

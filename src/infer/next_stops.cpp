@@ -27,6 +27,8 @@ constexpr double without_within = 1.5;
 constexpr double most_squares = 400;
 /// A kilometre of contact: what gains in metres are taken over.
 constexpr double per_metres = 1000;
+/// Ground that a bunch of stops disputes reaches to contacts this many standard errors of theirs away, or as far as the bunch is wide.
+constexpr double disputed_within_sd = 4;
 /// A visit that gains less is not worth the walk.
 constexpr double least_gain_m = 0.05;
 
@@ -97,6 +99,7 @@ public:
             const NextStopOptions& options, unsigned threads)
         : survey_(survey), map_(map), fit_(fit), options_(options), allowed_(survey, map),
           knowledge_(survey, map, fit, relocation, threads, options.reach_m, options.right_share), known_(known_stops(*fit.reckoning)) {
+        look_for_disputed();
         best_.resize(knowledge_.contacts.size());
         parallel_blocks(best_.size(), 16, threads, [&](std::size_t begin, std::size_t end, unsigned) {
             for (std::size_t k = begin; k < end; ++k) best_[k] = best_of(k);
@@ -177,9 +180,35 @@ private:
     }
 
     double gain_of(const Visit& visit) const {
-        if (visit.bare) return visit.bare->gain_m2;
-        const ContactKnowledge::Known& known = knowledge_.contacts[visit.contact];
-        return known.process.gain_m2(visit.node, options_.position_sd_m, discernment(known));
+        return visit.bare ? visit.bare->gain_m2 : gain_m2(visit.contact, visit.node);
+    }
+
+    /// A contact that probably is not there is not worth placing.
+    double gain_m2(std::size_t k, std::size_t node) const {
+        const ContactKnowledge::Known& known = knowledge_.contacts[k];
+        const double exists = exists_.empty() || exists_[k].empty() ? 1 : exists_[k][node];
+        return exists * known.process.gain_m2(node, options_.position_sd_m, discernment(known));
+    }
+
+    /// Where the ground on one side of a contact is disputed, and like the other side's unit, the contact exists only if the dispute is wrong.
+    void look_for_disputed() {
+        if (fit_.patches.empty()) return;
+        exists_.resize(knowledge_.contacts.size());
+        for (const StopPatch& patch : fit_.patches) {
+            const double near = std::max(disputed_within_sd * survey_.contact_sd_m, patch.radius_m);
+            for (std::size_t k = 0; k < knowledge_.contacts.size(); ++k) {
+                const ContactKnowledge::Known& known = knowledge_.contacts[k];
+                if (std::minmax(known.left, known.right) != std::minmax(patch.drafted, patch.like)) continue;
+                const std::vector<ContactProcess::Node>& nodes = known.process.nodes();
+                if (exists_[k].empty()) exists_[k].assign(nodes.size(), 1.0);
+                for (std::size_t i = 0; i < nodes.size(); ++i) {
+                    const bool beside = std::any_of(patch.stops.begin(), patch.stops.end(), [&](std::uint32_t s) {
+                        return distance(survey_.stops[s].position, nodes[i].place) <= near;
+                    });
+                    if (beside) exists_[k][i] = std::min(exists_[k][i], 1 - patch.probability);
+                }
+            }
+        }
     }
 
     double discernment(const ContactKnowledge::Known& known) const { return knowledge_.between(known.left, known.right).mean; }
@@ -187,7 +216,7 @@ private:
     Best best_of(std::size_t k) const {
         const ContactKnowledge::Known& known = knowledge_.contacts[k];
         std::vector<Best> all;
-        for (std::size_t i = 0; i < known.process.nodes().size(); ++i) all.push_back({i, known.process.gain_m2(i, options_.position_sd_m, discernment(known))});
+        for (std::size_t i = 0; i < known.process.nodes().size(); ++i) all.push_back({i, gain_m2(k, i)});
         std::stable_sort(all.begin(), all.end(), [](const Best& a, const Best& b) { return a.gain_m2 > b.gain_m2; });
         for (const Best& one : all)
             if (free(known.process.place(one.node)) && allowed_(known.process.place(one.node))) return one;
@@ -198,7 +227,7 @@ private:
         ContactKnowledge::Known& known = knowledge_.contacts[k];
         NextStop stop;
         stop.place = known.process.place(node);
-        stop.gain_m = known.process.gain_m2(node, options_.position_sd_m, discernment(known)) / per_metres;
+        stop.gain_m = gain_m2(k, node) / per_metres;
         stop.contact = known.contact;
         stop.unit_a = map_.contacts()[known.contact].unit_a;
         stop.unit_b = map_.contacts()[known.contact].unit_b;
@@ -242,6 +271,7 @@ private:
     AllowedPlaces allowed_;
     ContactKnowledge knowledge_;
     std::vector<std::size_t> known_;
+    std::vector<std::vector<double>> exists_;  ///< of each contact the probability that it is there at each node; empty: nothing disputes it
     std::vector<Best> best_;
     std::vector<Bare> bare_;
     std::vector<Point> taken_;  ///< places of the visits chosen so far

@@ -34,8 +34,7 @@ constexpr std::int32_t rock_as_drafted = -1;  // and -2 - v: rock of unit v
 /// The stops of one drafted unit, each with its nearest of the same unit.
 struct Neighbourhoods {
     std::vector<std::uint32_t> stops;       ///< of the survey
-    std::vector<std::uint32_t> neighbours;  ///< stops x most, indices into `stops`, itself first
-    std::vector<float> distances;           ///< the same shape
+    std::vector<std::uint32_t> neighbours;  ///< stops x most, indices into `stops`, itself first, then the nearest
     std::vector<std::uint8_t> counts;       ///< how many there are within the largest radius
     std::size_t most = 0;
 };
@@ -44,7 +43,6 @@ void find_neighbours(const PatchEvidence& evidence, double radius, std::size_t m
     const std::size_t count = n.stops.size();
     n.most = std::min(most, count);
     n.neighbours.assign(count * n.most, 0);
-    n.distances.assign(count * n.most, 0.0f);
     n.counts.assign(count, 0);
     Box box;
     for (const std::uint32_t s : n.stops) box.add(evidence.places[s]);
@@ -63,7 +61,7 @@ void find_neighbours(const PatchEvidence& evidence, double radius, std::size_t m
     for (std::uint32_t i = 0; i < count; ++i) items[next[cell(evidence.places[n.stops[i]])]++] = i;
 
     parallel_blocks(count, 256, threads, [&](std::size_t begin, std::size_t end, unsigned) {
-        std::vector<std::pair<double, std::uint32_t>> found;
+        std::vector<std::pair<double, std::uint32_t>> found;  // squared distance, which stop
         for (std::size_t i = begin; i < end; ++i) {
             const Point here = evidence.places[n.stops[i]];
             found.clear();
@@ -76,24 +74,22 @@ void find_neighbours(const PatchEvidence& evidence, double radius, std::size_t m
                         if (!whole_row && x != west && x != east) continue;
                         const auto number = static_cast<std::size_t>(y * columns + x);
                         for (std::uint32_t k = starts[number]; k < starts[number + 1]; ++k) {
-                            const double d = distance(here, evidence.places[n.stops[items[k]]]);
-                            if (d <= radius) found.emplace_back(items[k] == i ? -1.0 : d, items[k]);
+                            const Point there = evidence.places[n.stops[items[k]]];
+                            const double squared = (there.x - here.x) * (there.x - here.x) + (there.y - here.y) * (there.y - here.y);
+                            if (squared <= radius * radius) found.emplace_back(items[k] == i ? -1.0 : squared, items[k]);
                         }
                     }
                 }
                 // All within `ring` cell sides have been seen.
                 const double seen = static_cast<double>(ring) * side;
                 const auto sure = static_cast<std::size_t>(
-                    std::count_if(found.begin(), found.end(), [&](const auto& f) { return f.first <= seen; }));
+                    std::count_if(found.begin(), found.end(), [&](const auto& f) { return f.first <= seen * seen; }));
                 const bool whole_map = west <= 0 && south <= 0 && east >= columns - 1 && north >= rows - 1;
                 if (sure >= n.most || seen > radius || whole_map) break;
             }
             const std::size_t kept = std::min(n.most, found.size());
             std::partial_sort(found.begin(), found.begin() + static_cast<std::ptrdiff_t>(kept), found.end());
-            for (std::size_t k = 0; k < kept; ++k) {
-                n.neighbours[i * n.most + k] = found[k].second;
-                n.distances[i * n.most + k] = static_cast<float>(std::max(0.0, found[k].first));
-            }
+            for (std::size_t k = 0; k < kept; ++k) n.neighbours[i * n.most + k] = found[k].second;
             n.counts[i] = static_cast<std::uint8_t>(kept);
         }
     });
@@ -306,8 +302,11 @@ private:
 
     static double middle_half(std::vector<double> values) {
         if (values.empty()) return 0;
-        std::sort(values.begin(), values.end());
-        return values[values.size() * 3 / 4] - values[values.size() / 4];
+        const auto low = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 4), high = values.begin() + static_cast<std::ptrdiff_t>(values.size() * 3 / 4);
+        std::nth_element(values.begin(), high, values.end());
+        const double upper = *high;
+        std::nth_element(values.begin(), low, high);
+        return upper - *low;
     }
 
     const PatchEvidence& evidence_;
@@ -327,8 +326,9 @@ model::UnitIndex likeliest_unit(const PatchScan& scan, std::size_t stop) {
     return static_cast<model::UnitIndex>(std::max_element(row, row + static_cast<std::ptrdiff_t>(scan.units)) - row);
 }
 
-/// Neighbours that each probably stand on ground drafted wrong as a whole, and truly of one unit; in the order of their first stop.
-std::vector<std::vector<std::size_t>> sure_bunches(const Neighbourhoods& n, const PatchScan& scan, const PatchScanOptions& options) {
+/// Neighbours that each probably stand on ground drafted wrong as a whole, and truly of one unit, most of them by what was noted there; in the order of
+/// their first stop.
+std::vector<std::vector<std::size_t>> sure_bunches(const Neighbourhoods& n, const PatchEvidence& evidence, const PatchScan& scan, const PatchScanOptions& options) {
     std::vector<std::vector<std::size_t>> bunches;
     std::vector<std::uint8_t> seen(n.stops.size(), 0);
     for (std::size_t first = 0; first < n.stops.size(); ++first) {
@@ -337,8 +337,10 @@ std::vector<std::vector<std::size_t>> sure_bunches(const Neighbourhoods& n, cons
         std::vector<std::size_t> members{first};
         seen[first] = 1;
         double probability = 0;
+        std::size_t themselves = 0;
         for (std::size_t next = 0; next < members.size(); ++next) {
             probability += scan.p_patch(n.stops[members[next]]);
+            themselves += evidence.log_ratio[n.stops[members[next]] * scan.units + static_cast<std::size_t>(like)] > 0;
             for (std::size_t k = 1; k < std::min<std::size_t>(n.counts[members[next]], 1 + nearest_followed); ++k) {
                 const std::size_t member = n.neighbours[members[next] * n.most + k];
                 const std::uint32_t stop = n.stops[member];
@@ -347,7 +349,7 @@ std::vector<std::vector<std::size_t>> sure_bunches(const Neighbourhoods& n, cons
                 members.push_back(member);
             }
         }
-        if (members.size() >= options.least_stops && probability >= options.sure_probability * static_cast<double>(members.size()))
+        if (members.size() >= options.least_stops && 2 * themselves > members.size() && probability >= options.sure_probability * static_cast<double>(members.size()))
             bunches.push_back(std::move(members));
     }
     return bunches;
@@ -464,31 +466,32 @@ PatchScan scan_patches(const PatchEvidence& evidence, const PatchScanOptions& op
             const double p = gumbel_tail(statistic, mean, sd);
             return -std::expm1(static_cast<double>(tested) * std::log1p(-std::min(p, 1 - 1e-12)));
         };
-        std::vector<std::uint8_t> taken(n.stops.size(), 0);
+        std::vector<std::uint8_t> taken(n.stops.size(), 0), newly(n.stops.size(), 1);
         std::vector<Best> best(n.stops.size());
-        auto look_again = [&](bool only_touched) {
+        auto look_again = [&] {  // about stops whose circles reach into what was newly taken: no others have changed
             parallel_blocks(best.size(), 256, threads, [&](std::size_t begin, std::size_t end, unsigned) {
                 for (std::size_t s = begin; s < end; ++s) {
-                    bool touched = !only_touched || taken[s] != 0;  // only circles that reach into what was taken have changed
-                    for (std::size_t k = 0; k < n.counts[s] && !touched; ++k) touched = taken[n.neighbours[s * n.most + k]] != 0;
+                    bool touched = newly[s] != 0;
+                    for (std::size_t k = 0; k < n.counts[s] && !touched; ++k) touched = newly[n.neighbours[s * n.most + k]] != 0;
                     if (touched) best[s] = taken[s] ? Best{} : scans[i].best_about(s, scans[i].observed(), true, &taken);
                 }
             });
+            std::fill(newly.begin(), newly.end(), std::uint8_t{0});
         };
-        look_again(false);
+        look_again();
 
-        for (const std::vector<std::size_t>& members : sure_bunches(n, result, options)) {
+        for (const std::vector<std::size_t>& members : sure_bunches(n, evidence, result, options)) {
             StopPatch patch = bunch_of(n, members, evidence.places, result);
             patch.drafted = scanned[i];
             patch.like = likeliest_unit(result, patch.stops.front());
             for (const std::size_t member : members) {
                 patch.statistic = std::max(patch.statistic, best[member].statistic);
-                taken[member] = 1;
+                taken[member] = newly[member] = 1;
             }
             patch.p = significance(patch.statistic);
             result.patches.push_back(std::move(patch));
         }
-        look_again(true);
+        look_again();
         for (std::size_t round = 0; round < n.stops.size(); ++round) {
             const auto greatest = std::max_element(best.begin(), best.end(),
                                                    [](const Best& a, const Best& b) { return a.statistic < b.statistic; });
@@ -503,9 +506,9 @@ PatchScan scan_patches(const PatchEvidence& evidence, const PatchScanOptions& op
             patch.like = static_cast<model::UnitIndex>(greatest->unit);
             patch.statistic = greatest->statistic;
             patch.p = p;
-            for (const std::size_t member : members) taken[member] = 1;
+            for (const std::size_t member : members) taken[member] = newly[member] = 1;
             if (patch.probability >= options.least_probability) result.patches.push_back(std::move(patch));
-            look_again(true);
+            look_again();
         }
     }
     std::stable_sort(result.patches.begin(), result.patches.end(), [](const StopPatch& a, const StopPatch& b) {

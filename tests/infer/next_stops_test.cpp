@@ -56,6 +56,31 @@ TEST(NextStops, LieWhereTheContactIsLeastKnown) {
                 std::is_sorted(walk.begin(), walk.end(), [](const NextStop& a, const NextStop& b) { return a.place.y > b.place.y; }));
 }
 
+TEST(NextStops, LeaveAContactAloneThatIsProbablyNotThere) {
+    HalfKnown invented;
+    auto judged = invented.judge();
+    const Relocation relocation = relocate(invented.survey, *judged.map, judged.fit, 1, invented.problems);
+    const auto in_disputed = [](const NextStop& stop) { return stop.place.y > 1000; };
+    const auto before = suggest_next_stops(invented.survey, *judged.map, judged.fit, relocation, {.count = 4}, 1);
+    ASSERT_TRUE(std::any_of(before.begin(), before.end(), in_disputed));
+    StopPatch patch;
+    patch.drafted = 0;
+    patch.like = 1;
+    patch.probability = 1;
+    patch.radius_m = 500;
+    for (std::uint32_t s = 0; s < invented.survey.stops.size(); ++s) {
+        const Point place = invented.survey.stops[s].position;
+        if (place.y > 1000) patch.stops.push_back(s);
+    }
+    judged.fit.patches = {patch};
+    const auto after = suggest_next_stops(invented.survey, *judged.map, judged.fit, relocation, {.count = 4}, 1);
+    EXPECT_FALSE(after.empty());
+    EXPECT_TRUE(std::none_of(after.begin(), after.end(), in_disputed));
+    judged.fit.patches.front().like = 2;  // like a unit that does not stand on the other side
+    const auto other = suggest_next_stops(invented.survey, *judged.map, judged.fit, relocation, {.count = 4}, 1);
+    EXPECT_TRUE(std::any_of(other.begin(), other.end(), in_disputed));
+}
+
 TEST(NextStops, KeepToTracksAndOutOfNoGoGround) {
     HalfKnown invented;
     invented.survey.tracks = {{{-500, 1000}, {500, 1000}}};

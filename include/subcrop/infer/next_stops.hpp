@@ -9,7 +9,9 @@
 // stops counts by the chance that the draft is wrong there in no smooth way. Both are weighed in the same coin, ground
 // expected to be put right, and visits are taken one by one, the best first, each as if those before it had been made.
 //
-// Not good at: ways, slopes and fences (give tracks and no-go ground), contacts that do not exist. Measured on invented surveys by tests/bench/next_stops.
+// A contact whose one side is disputed and like the other counts for as much as the dispute may be wrong.
+//
+// Not good at: ways, slopes and fences (give tracks and no-go ground), other contacts that do not exist. Measured on invented surveys by tests/bench/next_stops.
 // Cost: about 10 ms for 100 contacts.
 #pragma once
 

@@ -13,7 +13,7 @@
 // units tested. Neighbouring soils resemble one another, which dealing them out does not know: observed sums of soil are
 // therefore drawn towards their mean by the root of the inflation that circles of eight stops show over dealt ones.
 // The probability of a stop averages over all circles about it, each as likely before the evidence as the next. A bunch is
-// named where neighbours are each likely to stand on one (0.8) and together sure to (0.9), or where it is significant and probable. Significance alone is a blunt tool: where
+// named where neighbours are each likely to stand on one (0.8), most by their own notes, and together sure to (0.9), or where it is significant and probable. Significance alone is a blunt tool: where
 // rock may be contrary in single places chance shows plain bunches, and soils of a large patch, dealt out, look like chance themselves.
 //
 // Not good at: soil alone, where soils differ little between units; it then finds nothing. Patches of one or two stops.

@@ -126,7 +126,7 @@ function unitSection() {
       chipRow(u.moist, "moist subsoil"), chipRow(u.dry, "dry subsoil"), facts([
         ["Stops", count(u.stops, "stop", "stops") + (firstMap ? "" : `: ${u.agree} agree, ${u.conflict} conflict`) + `; rock seen at ${u.seen}`],
         ["Texture", u.textures], ["Reaction", u.reaction], ["Depth to rock", depthWords(u.depth)],
-        ["Mistaken for", u.mistaken === undefined ? null : [unitLink(u.mistaken), ` at ${u.taken[0]} of ${u.taken[1]}`]]]),
+        ["Mistaken for", u.mistaken === undefined ? null : [unitLink(u.mistaken), ` at ${u.taken[0]} of ${u.taken[1]}` + (u.apart ? `; told apart best by ${u.apart}` : "")]]]),
       el("details", { class: "inwords" }, el("summary", {}, "In words, for a legend or a memoir"), el("p", {}, u.text)))))]);
 }
 

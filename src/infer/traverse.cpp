@@ -33,7 +33,8 @@ std::vector<FoundCrossing> find_crossings(const model::Survey& survey, const Tra
     // The same change may stand twice on a traverse; the gaps between are divided half way.
     std::map<std::pair<model::UnitIndex, model::UnitIndex>, std::vector<std::size_t>> same;
     for (std::size_t c = 0; c < found.size(); ++c) same[{found[c].from, found[c].to}].push_back(c);
-    for (const auto& [change, list] : same) {
+    for (const auto& of_change : same) {
+        const std::vector<std::size_t>& list = of_change.second;  // no structured binding: Clang 14 captures none
         for (std::size_t k = 0; k < list.size(); ++k) {
             FoundCrossing& c = found[list[k]];
             const auto before = [&](std::size_t gap) { return k == 0 || 2 * gap > found[list[k - 1]].gap + c.gap; };

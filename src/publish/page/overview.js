@@ -25,8 +25,8 @@ function overview() {
   } else {
     const e = data.elsewhere, largest = e.order.slice(0, 3), more = e.order.length - largest.length;
     said.push(el("b", {}, e.headline), ". ");
-    if (largest.length) said.push("There the draft lies outside the ground that holds the contact with 90\u00a0%. ", more ? "Largest: " : "",
-      largest.map(([i, k], n) => [n ? ", " : "", contactLink(i), ` (${stretchWords(data.contacts[i].stretches[k])})`]), more ? ` and ${count(more, "stretch", "stretches")} more. ` : ". ");
+    if (largest.length) said.push("There the draft lies outside the ground that holds the contact with 90\u00a0%. ", more ? "Largest stretches: " : "",
+      largest.map(([i, k], n) => [n ? ", " : "", contactLink(i), ` (${stretchWords(data.contacts[i].stretches[k])})`]), more ? ` and ${grouped(more)} more. ` : ". ");
     if (!shift.decided_by) said.push("It was not asked where they run. ");
   }
   add(byId("answer"), said);

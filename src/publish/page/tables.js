@@ -61,7 +61,7 @@ function contactSection() {
     ["Length, m", i => c(i).length, i => grouped(c(i).length), "number"],
   ].filter(Boolean);
   const tested = data.contacts.length ? null : el("p", { class: "quiet" }, `The ${firstMap ? "first map" : "draft"} has no contact between two units.`);
-  add(byId("contacts-body"), [firstMap && !tested ? el("p", { class: "quiet" }, "Drawn from the stops, so the stops do not test them. To either side of one lies ground where the unit across is still, of the two, more probable than 1 in 20. That is no 90 % zone: the true contact may lie outside, and the first map may lack it.") : tested ? null : el("p", { class: "quiet" }, `${data.elsewhere.because} Known to: half the width of the ground that holds it with 90 %${data.moved ? "; ± in a stretch is the standard error" : ""}. Choose a contact to see it on the map.`), tested || sortedTable(columns, doubtOrder(), 25)]);
+  add(byId("contacts-body"), [firstMap && !tested ? el("p", { class: "quiet" }, "Drawn from the stops, so the stops do not test them. To either side of one lies ground where the unit across is still, of the two, more probable than 1 in 20. That is no 90 % zone: the true contact may lie outside, and the first map may lack it.") : tested ? null : el("p", { class: "quiet" }, `${data.elsewhere.because.replace(/^There the/, "Where a contact runs elsewhere, the")} Known to: half the width of the ground that holds it with 90 %${data.moved ? "; ± in a stretch is the standard error" : ""}. Choose a contact to see it on the map.`), tested || sortedTable(columns, doubtOrder(), 25)]);
 }
 
 const gainWords = n => firstMap ? `about ${(n.gain / 10).toFixed(1)} ha put right` : `about ${grouped(1000 * n.gain)} m² expected to be put right`;

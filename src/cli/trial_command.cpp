@@ -55,7 +55,7 @@ void print_trial(std::ostream& out, const publish::TrialSummary& s, std::size_t 
            "        by   stops  subcrop  distance  (false ones)   before   after  holds them  half-width\n";
     for (const infer::TrialFigures& f : t.warped) print_row(out, f);
     out << '\n';
-    say("'Found' is average precision: 1 where every wrong stop ranks before every right one. 'Distance' ranks by nearness to a "
+    say("'Found' tells how well wrong stops were told from right ones: 1 where every wrong stop ranks before every right one, about the share of wrong stops where the order is mere chance. 'Distance' ranks by nearness to a "
         "drafted contact and needs no soil: what is no better than it is no help. Of conflicts, " +
         percent(s.false_discovery_rate) + " false ones are what the settings accept.");
     out << "\nWhere nothing was made wrong\n";
@@ -84,8 +84,9 @@ int try_out(const TrialCommandOptions& options) {
 const char* const json_keys =
     "Keys of --json: the same as in trial.json: title, stops, stops_rock_seen, seeds, contact_sd_m, false_discovery_rate, reach_m (over\n"
     "which the warps change), patches, patch_radius_m, unwarped and warped (one for each size of warp): warp_m (root mean\n"
-    "square), drafts, wrong_stops (share), found and found_by_distance (average precision), conflicts, false_conflicts (sums),\n"
-    "ground_wrong_before, ground_wrong_after, spoilt, zones_cover (shares), half_width_m, drafts_moved.";
+    "square), drafts, wrong_stops (share), found and found_by_distance (average precision: 1 where all wrong stops rank before the\n"
+    "right ones), conflicts, false_conflicts (sums), ground_wrong_before, ground_wrong_after, spoilt, zones_cover (shares),\n"
+    "half_width_m, drafts_moved.";
 
 }  // namespace
 

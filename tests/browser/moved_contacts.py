@@ -46,3 +46,21 @@ with Page("moved") as page:
     page.shot("moved_contact")
 with Page("sample") as page:  # nothing moves: said plainly, with what that does not mean
     equal(page.text("#answer b"), "The stops do not show that any contact runs elsewhere; that is not proof that none does")
+data = data_of("many")
+in_parts = 0
+with Page("many", width=1280) as page:
+    # Beside the map stands the sum over a contact's stretches; where that is not the headline's largest one, it says so.
+    listed = page.js("return [...document.querySelectorAll('#card a[href^=\"#contact=\"]')].map(a => [Number(a.hash.split('=')[1]) - 1, a.nextSibling.textContent])")
+    assert listed
+    for contact, words in listed:
+        parts = data["contacts"][contact].get("stretches") or []
+        equal(re.findall(r" in (\d+) parts", words), [str(len(parts))] if len(parts) > 1 else [], words)
+        in_parts += len(parts) > 1
+    assert in_parts, "no contact here runs elsewhere in several parts"
+    note = page.text("#contacts-body > p").replace("\u00a0", " ")
+    assert note.startswith("Where a contact runs elsewhere, the draft lies outside"), note
+    # The largest stretch stands on one line, and the table needs no scrolling sideways.
+    tall = page.js("return [...document.querySelectorAll('td.stretch')].map(d => { const r = document.createRange(); r.selectNodeContents(d); return new Set([...r.getClientRects()].map(b => Math.round(b.top))).size; })")
+    assert len(tall) > 5 and max(tall) == 1, tall
+    wide = page.js("const w = document.querySelector('#contacts-body .wide'); return w.scrollWidth - w.clientWidth")
+    assert wide <= 0, f"the table of contacts is {wide} px too wide"

@@ -101,7 +101,7 @@ function layerGroups() {
   const interactive = { interactive: true, bubblingMouseEvents: false };
   const groups = {};
   groups.units = data.polygons.map(([u, rings]) => L.polygon(polygonPlaces(rings),
-    { ...interactive, stroke: false, fillColor: fill(u), fillOpacity: 0.38 }).on("click", () => go("unit", code(u))));
+    { ...interactive, stroke: false, fillColor: fill(u), fillOpacity: unitStrength }).on("click", () => go("unit", code(u))));
   groups.zones = data.contacts.flatMap(c => (c.zone || []).map(rings => L.polygon(polygonPlaces(rings),
     { interactive: false, stroke: false, fillColor: ground.colours.zone, fillOpacity: firstMap ? 0.3 : elsewhere(c) || c.review === "doubtful" ? 0.24 : 0.12, themed: ["fillColor", "zone"] })));
   groups.disputed = (data.disputed || []).map((d, i) => L.polygon(polygonPlaces(d.rings),
@@ -341,6 +341,14 @@ function keepOrder() {
   if (ground.mark) lift(ground.mark);
 }
 
+/// As pale as the map has it.
+const unitStrength = 0.38;
+function mapSwatch(index) {
+  const box = unitSwatch(index);
+  box.style.background = `color-mix(in srgb, ${fill(index)} ${100 * unitStrength}%, var(--map))`;
+  return box;
+}
+
 function drawLegend(groups) {
   const line = (width, colour, opacity, dash) => svg("svg", { width: 26, height: 12 },
     svg("path", { d: "M0,6H26", style: `stroke: var(--${colour}); stroke-width: ${width}; opacity: ${opacity}; stroke-dasharray: ${dash || "none"}` }));
@@ -359,6 +367,10 @@ function drawLegend(groups) {
   if (groups.next.length) items.push(el("span", {}, el("span", { class: "rank-label legend-rank" }, "1"), "next stop, by rank"));
   if (groups.disputed.length) items.push(el("span", {}, line(2, "warn", 1, "2 4"), "disputed ground"));
   add(byId("legend"), items);
+  // A map is shown to those who do not know its codes. A very long legend would push all else away: the list of units has it.
+  const most = 16, named = data.units.map((_, i) => i).filter(i => data.units[i].area > 0);
+  add(byId("legend-units"), named.length <= most ? named.map(i => el("span", {}, mapSwatch(i), el("a", { href: "#unit=" + encodeURIComponent(code(i)) }, code(i)), unit(i).name || ""))
+    : el("a", { href: "#units" }, `The ${grouped(named.length)} units by name`));
 }
 
 /// Rings what is chosen and brings it into view.

@@ -49,11 +49,12 @@ function sortedTable(columns, rows, most, caption) {
 
 function contactSection() {
   const c = i => data.contacts[i];
+  const largest = i => c(i).stretches.slice().sort((p, q) => q.length * q.by - p.length * p.by)[0];
   const columns = [
     ["Contact", i => contactName(c(i)), i => el("a", { href: "#contact=" + (i + 1) }, contactName(c(i))), "nowrap"],
     firstMap ? null : ["What the stops say", i => -doubtRank(c(i)), i => el("span", { class: doubtRank(c(i)) < 2 ? "warn" : "" }, verdictOf(c(i)))],
     data.moved && !firstMap ? ["Elsewhere, m", i => elsewhere(c(i)) ? elsewhere(c(i)).length : null, i => elsewhere(c(i)) ? grouped(elsewhere(c(i)).length) : "–", "number"] : null,
-    data.moved && !firstMap ? ["Largest stretch", i => elsewhere(c(i)) ? d3.max(c(i).stretches, s => s.by) : null, i => elsewhere(c(i)) ? stretchWords(c(i).stretches.slice().sort((p, q) => q.length * q.by - p.length * p.by)[0]) : "–"] : null,
+    data.moved && !firstMap ? ["Largest stretch", i => elsewhere(c(i)) ? largest(i).by : null, i => elsewhere(c(i)) ? stretchWords(largest(i)) : "–", "stretch"] : null,
     firstMap ? null : ["Stops against", i => c(i).against, i => c(i).against, "number"],
     firstMap ? null : ["Stops for", i => c(i).for, i => c(i).for, "number"],
     [firstMap ? zoneName + ", ± m" : "Known to, ± m", i => c(i).half, i => grouped(c(i).half), "number"],
@@ -206,6 +207,6 @@ function methodSection() {
     run.contact_shift && run.contact_shift.decided_by ? [el("h3", {}, "Shift of contacts"), facts([["decided by", run.contact_shift.decided_by], ["size", metres(run.contact_shift.amplitude_m)],
       ["reach", metres(run.contact_shift.reach_m)], ["gain over no move at ground kept back (log likelihood)", `${run.contact_shift.gain.toFixed(1)} nats, standard error ${run.contact_shift.gain_error.toFixed(1)}`]])] : null,
     skill.stops > 0 ? [el("h3", {}, "How right the soil is"), facts([["stops kept back", grouped(skill.stops)], ["probability given to the right unit (log loss)", `${skill.log_loss.toFixed(2)} nats a stop, ${skill.share_log_loss.toFixed(2)} by the units' shares`],
-      ["trial of wrong drafts (average precision)", data.trial ? "quoted under How far to trust it" : null]])] : null,
+      ["trial of drafts made wrong (how well wrong stops were told from right)", data.trial ? "quoted under How far to trust it" : null]])] : null,
   ]);
 }

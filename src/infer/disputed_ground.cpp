@@ -73,7 +73,6 @@ std::vector<DisputedGround> disputed_ground(const model::Survey& survey, const g
         d.stops = patch.stops.size();
         d.p = patch.p;
         d.probability = patch.probability;
-        std::size_t better = 0;
         for (const std::uint32_t s : patch.stops) {
             d.middle.x += survey.stops[s].position.x / static_cast<double>(d.stops);
             d.middle.y += survey.stops[s].position.y / static_cast<double>(d.stops);
@@ -81,7 +80,7 @@ std::vector<DisputedGround> disputed_ground(const model::Survey& survey, const g
             fit.reckoning->add_rock_seen(s, likelihood);
             const double odds = likelihood[static_cast<std::size_t>(d.like)] - likelihood[static_cast<std::size_t>(d.drafted)];
             d.log10_odds += odds / std::log(10.0);
-            better += odds > 0;
+            d.stops_like += odds > 0;
             d.stops_rock_seen += survey.stops[s].unit_seen == d.like;
         }
         const MultiPolygon about = ground_of(survey, patch);
@@ -95,8 +94,8 @@ std::vector<DisputedGround> disputed_ground(const model::Survey& survey, const g
 
         const std::string& drafted = survey.units[static_cast<std::size_t>(d.drafted)].code;
         const std::string& like = survey.units[static_cast<std::size_t>(d.like)].code;
-        d.reason = "Of " + counted(d.stops, "stop", "stops") + " on ground drawn as " + drafted + ", " + std::to_string(better) +
-                   (better == 1 ? " fits " : " fit ") + like + " better";
+        d.reason = "Of " + counted(d.stops, "stop", "stops") + " on ground drawn as " + drafted + ", " + std::to_string(d.stops_like) +
+                   (d.stops_like == 1 ? " fits " : " fit ") + like + " better";
         if (d.stops_rock_seen > 0) d.reason += ", and rock of " + like + " was seen at " + std::to_string(d.stops_rock_seen);
         d.reason += "; no shift of contacts explains it. Perhaps an unmapped body of " + like + " (probability " +
                     rounded_probability(d.probability) + ").";

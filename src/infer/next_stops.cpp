@@ -10,6 +10,7 @@
 #include "allowed_places.hpp"
 #include "confusion.hpp"
 #include "contact_knowledge.hpp"
+#include "dispute_edges.hpp"
 #include "subcrop/core/counted.hpp"
 #include "subcrop/core/parallel.hpp"
 #include "walk.hpp"
@@ -27,8 +28,6 @@ constexpr double without_within = 1.5;
 constexpr double most_squares = 400;
 /// A kilometre of contact: what gains in metres are taken over.
 constexpr double per_metres = 1000;
-/// Ground that a bunch of stops disputes reaches to contacts this many standard errors of theirs away, or as far as the bunch is wide.
-constexpr double disputed_within_sd = 4;
 /// A visit that gains less is not worth the walk.
 constexpr double least_gain_m = 0.05;
 
@@ -195,17 +194,13 @@ private:
         if (fit_.patches.empty()) return;
         exists_.resize(knowledge_.contacts.size());
         for (const StopPatch& patch : fit_.patches) {
-            const double near = std::max(disputed_within_sd * survey_.contact_sd_m, patch.radius_m);
             for (std::size_t k = 0; k < knowledge_.contacts.size(); ++k) {
                 const ContactKnowledge::Known& known = knowledge_.contacts[k];
-                if (std::minmax(known.left, known.right) != std::minmax(patch.drafted, patch.like)) continue;
+                if (!divides(patch, known.left, known.right)) continue;
                 const std::vector<ContactProcess::Node>& nodes = known.process.nodes();
                 if (exists_[k].empty()) exists_[k].assign(nodes.size(), 1.0);
                 for (std::size_t i = 0; i < nodes.size(); ++i) {
-                    const bool beside = std::any_of(patch.stops.begin(), patch.stops.end(), [&](std::uint32_t s) {
-                        return distance(survey_.stops[s].position, nodes[i].place) <= near;
-                    });
-                    if (beside) exists_[k][i] = std::min(exists_[k][i], 1 - patch.probability);
+                    if (reaches(survey_, patch, nodes[i].place)) exists_[k][i] = std::min(exists_[k][i], 1 - patch.probability);
                 }
             }
         }
@@ -260,8 +255,8 @@ private:
         const Discernment& pair = knowledge_.between(a, b);
         if (pair.stops == 0) return {};
         const std::string channel = best_channel(*fit_.reckoning, known_, a, b).name;
-        return ". At " + std::to_string(pair.right) + " of " + counted(pair.stops, "stop", "stops") +
-               " so far the notes spoke for the one of them that was seen or is drafted" + (channel.empty() ? "" : ", best by " + channel);
+        return ". So far the notes told the two apart rightly, by what was seen or is drafted, at " + std::to_string(pair.right) + " of " +
+               counted(pair.stops, "stop", "stops") + (channel.empty() ? "" : ", best by " + channel);
     }
 
     const model::Survey& survey_;

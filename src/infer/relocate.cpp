@@ -9,6 +9,7 @@
 #include <utility>
 
 #include "cut_edges.hpp"
+#include "dispute_edges.hpp"
 #include "moved_ground.hpp"
 #include "normal.hpp"
 #include "subcrop/core/parallel.hpp"
@@ -87,13 +88,15 @@ std::vector<Sides> look_at_sides(const model::Survey& survey, const geo::UnitMap
     return sides;
 }
 
-void classify(const model::Survey& survey, const geo::Contact& contact, const Sides& sides, RelocatedContact& result) {
+void classify(const model::Survey& survey, const Fit& fit, const geo::Contact& contact, const Sides& sides, RelocatedContact& result) {
     bool both_supported = true, same_on_both = false;
     for (const std::size_t k : {std::size_t{0}, std::size_t{1}}) {
         both_supported = both_supported && sides.fit_own[k] > sides.fit_across[k] + sides.fit_else[k];
         same_on_both = same_on_both || (sides.fit_across[k] >= same_on_both_from && sides.fit_across[k] > sides.fit_own[k]);
     }
-    result.existence = same_on_both ? Confidence::questionable : Confidence::certain;
+    result.disputed = dispute_of(survey, fit, contact);
+    if (result.disputed) result.stretches.clear();
+    result.existence = same_on_both || result.disputed ? Confidence::questionable : Confidence::certain;
     result.identity = both_supported ? Confidence::certain : Confidence::questionable;
 
     const double zone_m = half_width_in_sd * survey.contact_sd_m;
@@ -219,6 +222,7 @@ Review review_of(const ContactSupport& support, const ContactShift& shift) {
 
 Review review_of(const Fit& fit, const Relocation& relocation, std::size_t contact) {
     const ContactSupport& support = fit.contacts[contact];
+    if (relocation.contacts[contact].disputed) return Review::doubtful;
     return relocation.shifts.empty() ? review_of(support) : review_of(support, relocation.shifts[contact]);
 }
 
@@ -234,7 +238,7 @@ Relocation relocate(const model::Survey& survey, const geo::UnitMap& map, const 
         for (std::size_t i = 0; i < contacts.size(); ++i) {
             relocation.contacts[i].half_widths_m = {half_width_m};
             relocation.contacts[i].location_confidence_m = half_width_m;
-            classify(survey, contacts[i], sides[i], relocation.contacts[i]);
+            classify(survey, fit, contacts[i], sides[i], relocation.contacts[i]);
         }
         return relocation;
     }
@@ -258,7 +262,7 @@ Relocation relocate(const model::Survey& survey, const geo::UnitMap& map, const 
     parallel_blocks(contacts.size(), 16, threads, [&](std::size_t begin, std::size_t end, unsigned) {
         for (std::size_t i = begin; i < end; ++i) {
             relocation.shifts[i] = move_contact(contacts[i], ground, step_m, survey.contact_sd_m, relocation.contacts[i]);
-            classify(survey, contacts[i], sides[i], relocation.contacts[i]);
+            classify(survey, fit, contacts[i], sides[i], relocation.contacts[i]);
         }
     });
     relocation.units = move_polygons(map.polygons(), ground, step_m, survey.map_source, threads, problems);

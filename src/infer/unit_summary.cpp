@@ -257,9 +257,9 @@ void count_contacts(const geo::UnitMap& map, const Fit& fit, const Relocation& r
             ++known.contacts;
             known.length_m += contact.length_m;
             known.length_of_class_m[static_cast<std::size_t>(relocation.contacts[i].location)] += contact.length_m;
-            known.shift += review == Review::shift;
-            known.doubtful += review == Review::doubtful;
-            known.untested += review == Review::untested;
+            if (!relocation.contacts[i].stretches.empty() || review == Review::shift) ++known.elsewhere;
+            else if (review == Review::doubtful) ++known.doubtful;
+            else if (review == Review::untested) ++known.untested;
         }
     }
 }

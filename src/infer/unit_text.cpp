@@ -12,7 +12,10 @@ namespace subcrop::infer {
 namespace {
 
 std::string whole(double value) { return std::to_string(std::lround(value)); }
-std::string percent(double part, double of) { return whole(of > 0 ? 100 * part / of : 0) + " %"; }
+std::string percent(double part, double of) {
+    const double share = of > 0 ? 100 * part / of : 0;
+    return share > 0 && share < 0.5 ? "under 1 %" : whole(share) + " %";
+}
 
 std::string decimal(double value, const char* format) {
     char text[32];
@@ -112,7 +115,7 @@ std::string contact_words(const ContactsKnown& known) {
     auto say = [&](std::size_t n, const char* what) {
         if (n > 0) reviews += (reviews.empty() ? "" : ", ") + std::to_string(n) + ' ' + what;
     };
-    say(known.shift, "should move");
+    say(known.elsewhere, known.elsewhere == 1 ? "runs elsewhere, in part at least" : "run elsewhere, in part at least");
     say(known.doubtful, known.doubtful == 1 ? "is in doubt" : "are in doubt");
     say(known.untested, known.untested == 1 ? "is untested" : "are untested");
     return text + (reviews.empty() ? "" : "; " + reviews) + '.';

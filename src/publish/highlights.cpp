@@ -73,6 +73,7 @@ std::vector<Highlight> contacts_in_doubt(const model::Survey& survey, const geo:
         auto code = [&](model::UnitIndex unit) { return survey.units[static_cast<std::size_t>(unit)].code; };
         const Point middle = middle_of(contact);
         auto moved = [&](std::size_t which) -> std::string {
+            if (relocation.contacts[which].disputed) return "; the ground on one side of it is disputed, so that it is perhaps not there";
             if (review_of(fit, relocation, which) != infer::Review::shift) return {};
             const infer::ContactShift& shift = relocation.shifts[which];
             if (std::abs(shift.shift_m) < survey.contact_sd_m) return {};  // parts of it go either way

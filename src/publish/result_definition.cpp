@@ -237,11 +237,13 @@ io::LayerDefinition contact_review_layer() {
                  .description = "Probability that it lies farther from its drafted place than the standard error stated for "
                                 "drafted contacts (contact_sd_m), mean over its length; 0 to 1.", .domain = "share"},
                 {.name = "elsewhere_m", .type = FieldType::real,
-                 .description = "Length along which its drafted place lies outside the ground that holds it with 90 percent, metres."},
+                 .description = "Length along which its drafted place lies outside the ground that holds it with 90 percent, metres; 0 where the "
+                                "ground on one side is disputed and like the other (disputed_ground), so that it is perhaps not there."},
                 {.name = "elsewhere_by_m", .type = FieldType::real,
                  .description = "How far it runs from its drafted place along that length, mean, metres. Empty where it nowhere does."},
                 {.name = "review", .type = FieldType::text,
-                 .description = "What the stops say of the contact; shift where p_moved is over 0.8.", .domain = "review"},
+                 .description = "What the stops say of the contact; shift where p_moved is over 0.8, doubtful where the ground on one side is disputed "
+                                "and like the other.", .domain = "review"},
             }};
 }
 
@@ -260,7 +262,8 @@ io::LayerDefinition relocated_contacts_layer() {
                                 "it, metres; relative to the map's other features, so without the error of the base map."},
                 {.name = "existence_confidence", .type = FieldType::text,
                  .description = "Whether there is a contact: questionable where at least 3 stops on one side fit the other side's "
-                                "unit with 0.8 or more, and more of them than fit their own.",
+                                "unit with 0.8 or more, and more of them than fit their own, or where the ground on one side is disputed and like "
+                                "the other.",
                  .domain = "confidence"},
                 {.name = "identity_confidence", .type = FieldType::text,
                  .description = "Whether it divides these two units: certain where on both sides more stops fit the side's unit "

@@ -40,7 +40,7 @@ TEST(NextStops, LieWhereTheContactIsLeastKnown) {
         EXPECT_GT(next[i].place.y, 0);
         EXPECT_LT(next[i].half_width_after_m, next[i].half_width_m);
         EXPECT_THAT(next[i].purpose, testing::HasSubstr("Contact of WES with EAS, known here to "));
-        EXPECT_THAT(next[i].purpose, testing::HasSubstr(" stops so far the notes spoke for the one of them that was seen or is drafted, best by "));
+        EXPECT_THAT(next[i].purpose, testing::ContainsRegex("So far the notes told the two apart rightly, by what was seen or is drafted, at [0-9]+ of [0-9]+ stops, best by "));
         if (i > 0) {
             EXPECT_LE(next[i].gain_m, next[i - 1].gain_m + 1e-9);
         }
@@ -79,6 +79,36 @@ TEST(NextStops, LeaveAContactAloneThatIsProbablyNotThere) {
     judged.fit.patches.front().like = 2;  // like a unit that does not stand on the other side
     const auto other = suggest_next_stops(invented.survey, *judged.map, judged.fit, relocation, {.count = 4}, 1);
     EXPECT_TRUE(std::any_of(other.begin(), other.end(), in_disputed));
+}
+
+TEST(Relocation, AContactBesideDisputedGroundIsInDoubtAndRunsNowhereElse) {
+    HalfKnown invented;
+    auto judged = invented.judge();
+    const Relocation before = relocate(invented.survey, *judged.map, judged.fit, 1, invented.problems);
+    ASSERT_EQ(before.contacts.size(), 1U);
+    EXPECT_FALSE(before.contacts[0].disputed);
+    StopPatch patch;
+    patch.drafted = 1;
+    patch.like = 0;  // in whichever order
+    patch.probability = 0.9;
+    patch.radius_m = 500;
+    const auto reach = [&](double from_y) {
+        patch.stops.clear();
+        for (std::uint32_t s = 0; s < invented.survey.stops.size(); ++s)
+            if (invented.survey.stops[s].position.y > from_y) patch.stops.push_back(s);
+        ASSERT_FALSE(patch.stops.empty());
+        judged.fit.patches = {StopPatch{}, patch};
+    };
+    reach(0);
+    const Relocation after = relocate(invented.survey, *judged.map, judged.fit, 1, invented.problems);
+    EXPECT_EQ(after.contacts[0].disputed, 1U);  // the second patch
+    EXPECT_EQ(after.contacts[0].existence, Confidence::questionable);
+    EXPECT_TRUE(after.contacts[0].stretches.empty());
+    EXPECT_EQ(review_of(judged.fit, after, 0), Review::doubtful);
+    EXPECT_EQ(moved_length(after, *judged.map).stretches, 0U);
+    // Along less than half of it: the contact ends there, but is a contact.
+    reach(1500);
+    EXPECT_FALSE(relocate(invented.survey, *judged.map, judged.fit, 1, invented.problems).contacts[0].disputed);
 }
 
 TEST(NextStops, KeepToTracksAndOutOfNoGoGround) {

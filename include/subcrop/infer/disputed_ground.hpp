@@ -25,6 +25,7 @@ struct DisputedGround {
     model::UnitIndex drafted = model::no_unit;
     model::UnitIndex like = model::no_unit;  ///< the unit its stops look like
     std::size_t stops = 0;
+    std::size_t stops_like = 0;              ///< of them, which fit `like` better than `drafted`, soil and rock seen
     std::size_t stops_rock_seen = 0;         ///< of them, where rock of `like` was seen
     double probability = 0;                  ///< that it is drafted wrong as a whole, mean over its stops
     double p = 1;                            ///< significance

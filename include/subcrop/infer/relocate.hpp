@@ -60,13 +60,16 @@ struct RelocatedContact {
     /// LocationConfidenceMeters, relative to the other features of the map and so without the error of the base map.
     double location_confidence_m = 0;
     /// Questionable where at least 3 stops on one side fit the other side's unit with 0.8 or more, and more of them than fit
-    /// their own: the same unit then seems to lie on both sides. Certain otherwise, for two different units do meet.
+    /// their own: the same unit then seems to lie on both sides; or where it is `disputed`. Certain otherwise, for two different units do meet.
     Confidence existence = Confidence::certain;
     /// Certain where on both sides at least one stop fits its side's unit with 0.8 or more, and none of the two sides has
     /// as many that fit some other unit. Questionable otherwise, also where there are no stops.
     Confidence identity = Confidence::questionable;
     LocationClass location = LocationClass::inferred;
-    std::vector<MovedStretch> stretches = {};  ///< that run elsewhere; empty where nothing was moved
+    /// Index in Fit::patches: at least half of it runs along ground that is disputed and like the other side, so that it is there only if the
+    /// dispute is wrong.
+    std::optional<std::size_t> disputed = {};
+    std::vector<MovedStretch> stretches = {};  ///< that run elsewhere; empty where nothing was moved or the contact is disputed
 };
 
 /// How far a drafted contact moves.
@@ -86,7 +89,7 @@ struct Relocation {
 
 /// `shift` where p_moved is over 0.8, else as the stops alone have it.
 Review review_of(const ContactSupport& support, const ContactShift& shift);
-/// Of contact `i`, whether contacts were moved or not.
+/// Of contact `i`, whether contacts were moved or not; `doubtful` where it is disputed.
 Review review_of(const Fit& fit, const Relocation& relocation, std::size_t contact);
 
 /// Where the field would fold the map (determinant of its Jacobian 0.1 or less) it is damped, with a note for each such

@@ -90,7 +90,8 @@ struct ContactsKnown {
     std::size_t contacts = 0;
     double length_m = 0;
     std::array<double, 4> length_of_class_m{};  ///< by LocationClass
-    std::size_t shift = 0, doubtful = 0, untested = 0;  ///< contacts by review
+    std::size_t elsewhere = 0;  ///< contacts that run elsewhere, in whole or in part
+    std::size_t doubtful = 0, untested = 0;  ///< of the others, by review
 };
 
 struct UnitSummary {

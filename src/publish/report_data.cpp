@@ -34,7 +34,9 @@ constexpr double most_arrows = 60;
 
 class ReportData {
 public:
-    ReportData(const Results& results, unsigned threads) : results_(results), survey_(results.survey), ground_(results), threads_(threads) {}
+    ReportData(const Results& results, unsigned threads) : results_(results), survey_(results.survey), ground_(results), threads_(threads) {
+        if (results.relocation.moved) count_given_over();
+    }
 
     Json all() const {
         Json data;
@@ -81,6 +83,29 @@ public:
     }
 
 private:
+    /// Stops between a drafted contact and where it should run, and how many of them speak, soil and rock seen, for the unit that the ground goes to.
+    struct GivenOver {
+        std::size_t stops = 0, speak_for_it = 0;
+    };
+
+    void count_given_over() {
+        given_over_.resize(results_.map.contacts().size());
+        std::vector<double> likelihood(survey_.units.size());
+        for (std::size_t s = 0; s < survey_.stops.size(); ++s) {
+            const infer::StopFit& fit = results_.fit.stops[s];
+            if (fit.mapped_unit == model::no_unit || fit.contact_distance_m < 0 || !results_.fit.reckoning->has_evidence(s)) continue;
+            const Point here = survey_.stops[s].position, u = results_.fit.shift.field.displacement(here);
+            const model::UnitIndex now = results_.map.unit_at({here.x + u.x, here.y + u.y});
+            const geo::Contact& contact = results_.map.contacts()[fit.nearest_contact];
+            if (now == fit.mapped_unit || std::minmax(now, fit.mapped_unit) != std::minmax(contact.unit_a, contact.unit_b)) continue;
+            results_.fit.reckoning->soil_below(s, likelihood);
+            results_.fit.reckoning->add_rock_seen(s, likelihood);
+            GivenOver& here_counted = given_over_[fit.nearest_contact];
+            ++here_counted.stops;
+            here_counted.speak_for_it += likelihood[static_cast<std::size_t>(now)] > likelihood[static_cast<std::size_t>(fit.mapped_unit)];
+        }
+    }
+
     Json colours() const {
         Json both = Json::array();
         for (const auto* coded : {&results_.reduced.colour_moist, &results_.reduced.colour_dry}) {
@@ -134,7 +159,7 @@ private:
         for (std::size_t c = 0; c < r.channels.size(); ++c) {
             if (!r.signatures[c].speaks(s)) continue;
             const auto row = r.signatures[c].row(s);
-            const double part = r.weights[c] * static_cast<double>(row[f] - row[o]) / std::numbers::ln10;
+            const double part = r.weight(c, s) * static_cast<double>(row[f] - row[o]) / std::numbers::ln10;
             sum += part;
             parts.push_back({r.channels[c].name, r.channels[c].value_text(r.channels[c].value_of_stop[s]), rounded(part, 4)});
         }
@@ -216,12 +241,13 @@ private:
     Json disputed() const {
         Json list = Json::array();
         for (const infer::DisputedGround& d : results_.disputed) {
-            for (const Polygon& polygon : d.ground) {
-                Json rings = ground_.polygon(polygon);
-                if (rings.empty()) continue;
-                list.push_back({{"rings", std::move(rings)}, {"drafted", d.drafted}, {"like", d.like}, {"stops", d.stops},
-                                {"p", rounded(d.probability, 3)}, {"reason", d.reason}});
-            }
+            Json ground = Json::array();
+            for (const Polygon& polygon : d.ground)
+                if (Json rings = ground_.polygon(polygon); !rings.empty()) ground.push_back(std::move(rings));
+            list.push_back({{"ground", std::move(ground)}, {"x", rounded(d.middle.x - ground_.origin().x, 0)},
+                            {"y", rounded(d.middle.y - ground_.origin().y, 0)}, {"drafted", d.drafted}, {"like", d.like}, {"stops", d.stops},
+                            {"fit", d.stops_like}, {"seen", d.stops_rock_seen}, {"area", rounded(d.area_m2, 0)},
+                            {"p", rounded(d.probability, 3)}, {"reason", d.reason}});
         }
         return list;
     }
@@ -242,7 +268,7 @@ private:
     }
 
     Json stretch(const infer::MovedStretch& s) const {
-        return {{"length", rounded(s.length_m, 0)}, {"by", rounded(s.shift_m, 0)}, {"sd", rounded(s.shift_sd_m, 0)},
+        return {{"length", rounded(s.length_m, 0)}, {"by", rounded(s.shift_m, 0)}, {"half", rounded(infer::half_width_in_sd * s.shift_sd_m, 0)},
                 {"azimuth", rounded(s.azimuth_deg, 0)}, {"least", rounded(s.least_m, 0)}, {"most", rounded(s.most_m, 0)},
                 {"draft", ground_.line(s.drafted)}, {"now", ground_.line(s.moved)}, {"arrows", arrows(s.drafted, s.moved)}};
     }
@@ -289,6 +315,7 @@ private:
         row["location"] = to_string(r.location);
         row["existence"] = to_string(r.existence);
         row["identity"] = to_string(r.identity);
+        if (r.disputed) row["disputed"] = *r.disputed;
         const Line& now = relocated_line(results_.relocation, results_.map, i);
         if (results_.relocation.moved) {
             const infer::ContactShift& shift = results_.relocation.shifts[i];
@@ -297,6 +324,7 @@ private:
             row["azimuth"] = rounded(shift.azimuth_deg, 0);
             row["p"] = rounded(shift.p_moved, 3);
             row["now"] = ground_.line(now);
+            if (given_over_[i].stops > 0) row["given"] = {given_over_[i].stops, given_over_[i].speak_for_it};
             row["stretches"] = Json::array();
             for (const infer::MovedStretch& part : r.stretches) row["stretches"].push_back(stretch(part));
         }
@@ -371,6 +399,7 @@ private:
         Json list = Json::array();
         for (const Problem& p : results_.problems) {
             Json row{{"severity", to_string(p.severity)}, {"source", p.source}};
+            if (p.position) row["at"] = {rounded(p.position->x - ground_.origin().x, 1), rounded(p.position->y - ground_.origin().y, 1)};
             if (p.row) row["row"] = *p.row;
             put(row, "field", p.field);
             put(row, "value", p.value);
@@ -385,6 +414,7 @@ private:
     const model::Survey& survey_;
     DrawnGround ground_;
     unsigned threads_;
+    std::vector<GivenOver> given_over_;  ///< by contact; empty where nothing was moved
 };
 
 }  // namespace

@@ -47,7 +47,7 @@ std::string contacts_in_a_line(const infer::MovedLength& length) {
     if (length.stretches == 0) return "The stops do not show that any contact runs elsewhere; that is not proof that none does";
     const std::string least = metres(length.least_m), most = metres(length.most_m);
     return "Contacts run elsewhere along " + part_of(length.length_m, length.of_m) + ", by " + metres(length.mean_m) + " m on average" +
-           (least == most ? "" : " (" + least + " to " + most + " m)");
+           (least == most ? "" : " (least " + least + ", most " + most + " m)");
 }
 
 std::string contacts_because(const infer::MovedLength& length, const infer::Fit& fit, const infer::Relocation& relocation) {

@@ -14,7 +14,7 @@
 
 namespace subcrop::publish {
 
-/// "Contacts run elsewhere along 3.1 of 47 km, by 35 m on average (10 to 80 m)", or that none is shown to. No full stop.
+/// "Contacts run elsewhere along 3.1 of 47 km, by 35 m on average (least 10, most 80 m)", or that none is shown to. No full stop.
 std::string contacts_in_a_line(const infer::MovedLength& length);
 
 /// Why, in a sentence or two: how sure that is, what held-out ground said, what no stop tells.

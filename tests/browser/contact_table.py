@@ -27,4 +27,4 @@ with Page("sample") as page:
     equal(page.js("return location.hash"), f"#contact={first + 1}")
     names = [data["units"][data["contacts"][first][side]]["code"] for side in "ab"]
     page.wait(lambda: 0 <= page.js("return document.getElementById('card').getBoundingClientRect().top") < 500)  # brought into view
-    assert page.text("#card").startswith("Contact " + " | ".join(names)), page.text("#card")[:60]
+    assert page.text("#card h3") == "Contact " + " | ".join(names), page.text("#card")[:60]

@@ -27,10 +27,39 @@ with open(os.path.join(folder, "many", "summary.json"), encoding="utf-8") as tex
 with Page("many") as page:
     listed = page.one("#card a[href='#ground=1']")
     equal(listed.text, "Ll")
-    assert f"like Ss at {found['stops']} stops, probability {found['probability']:.2f}" in page.text("#card")
+    assert f"like Ss at {data['disputed'][0]['fit']} of {found['stops']} stops, probability {found['probability']:.2f}" in page.text("#card")
     listed.click()
     equal(page.js("return location.hash"), "#ground=1")
     assert found["reason"] in page.text("#card") and "Perhaps an unmapped body of Ss" in found["reason"]
+    # It stands in the first sentence, and its own stops on its card.
+    hectares = round(found["area_m2"] / 1e4)
+    assert f"1 patch of ground is in dispute: {hectares}\u00a0ha drafted Ll, probably Ss ({found['probability']:.2f})." in page.text("#answer"), page.text("#answer")
+    middle = page.text("#card")
+    assert "Rock of it seen" in middle and "What would settle it" in middle
+    inside = 0
+    for stop in page.js("return [...document.querySelectorAll('#card .stops-near a[href^=\"#stop=\"]')].map(a => a.textContent)"):
+        row = next(s for s in data["stops"] if s["id"] == stop)
+        place = ogr.CreateGeometryFromWkt(f"POINT({data['origin'][0] + row['x']} {data['origin'][1] + row['y']})")
+        assert ground.Buffer(1).Contains(place), stop
+        inside += 1
+    assert inside >= 0.8 * found["stops"], inside
+    # Its edge with Ss is not there if the dispute is right: it is told so, not as a contact that runs elsewhere. GEOS judges that it is that edge.
+    edges = [i for i, c in enumerate(data["contacts"]) if c.get("disputed") == 0]
+    assert edges
+    drafted = {row.GetFID(): row.GetGeometryRef().Clone() for row in results.GetLayerByName("contact_review")}
+    for i in edges:
+        assert drafted[i + 1].Intersection(ground.Buffer(200)).Length() > 0.5 * drafted[i + 1].Length()
+        equal(data["contacts"][i]["stretches"], [])
+        equal(data["contacts"][i]["existence"], "questionable")
+        assert f"#contact={i + 1}" in page.js("return [...document.querySelectorAll('#card .facts a')].map(a => a.hash)")
+    page.js("document.querySelector('#card .facts a[href^=\"#contact=\"]').click()")
+    page.wait(lambda: page.text("#card h3") == "Contact Ll | Ss")
+    assert "Perhaps not there." in page.text("#card") and "is disputed ground, like the Ss on the other with probability" in page.text("#card"), page.text("#card")
+    assert "Runs elsewhere" not in page.text("#card") and "Mean shift" not in page.text("#card")
+    # Back to the lists by the button.
+    page.one("#card .back button").click()
+    equal(page.js("return location.hash"), "")
+    assert "Contacts to look at" in page.text("#card")
     # Tile, chapter and screen count the same stops.
     equal(page.all("#figures .value")[3].text.replace("\u00a0", " "), f"{100 * skill['accuracy']:.0f} %")
     right = sum(bin[4] for bin in data["calibration"])

@@ -28,9 +28,12 @@ with Page("sample") as page:
     page.press(wanted, Keys.ENTER)
     page.wait(lambda: "Stop " + wanted in page.text("#card"))
     equal(page.js(FOCUS)[0], "card", "focus after finding a stop")
-    tab_to(page, lambda at: at[2] == "next stop")
+    tab_to(page, lambda at: at[2] == "stop after it")
     page.press(Keys.ENTER)
     page.wait(lambda: "Stop " + data["stops"][41]["id"] in page.text("#card h3"))
+    page.press(Keys.ESCAPE)  # back to the lists
+    page.wait(lambda: "Contacts to look at" in page.text("#card") and "Stop " + data["stops"][41]["id"] not in page.text("#card h3"))
+    equal(page.js("return location.hash + document.activeElement.id"), "card", "the focus goes to the lists")
     page.js("document.getElementById('map').focus({preventScroll: true})")
     width = page.js("return document.querySelector('.leaflet-control-scale-line').textContent")
     for _ in range(3):

@@ -9,12 +9,14 @@ for name in ("sample", "moved"):
         figures = [figure.text for figure in page.all("#figures .value")]
         equal(figures[1], str(conflicts), "stops that conflict")
         doubtful = sum(contact["review"] == "doubtful" for contact in data["contacts"])
-        equal(figures[0], str(doubtful), "contacts in doubt")
+        elsewhere = sum(bool(contact.get("stretches")) for contact in data["contacts"])
+        equal(figures[0], str(elsewhere or doubtful), "contacts that run elsewhere, or else are in doubt")
         equal(figures[2], str(len(data["next_stops"])), "next stops")
         # each thing is said once: the sentence names no figure of a tile, and no tile one of the sentence
         answer, tiles = page.text("#answer"), page.text("#figures")
-        assert "in doubt" not in answer and "conflict" not in answer and "elsewhere" not in tiles and "elsewhere" in answer, (answer, tiles)
-        assert f"expected to put {data['next_ha']} ha right" in tiles and f"expected to put {data['next_ha']} of" in page.text("#next-body"), tiles
+        assert "in doubt" not in answer and "conflict" not in answer and " km" not in tiles and ("elsewhere" in tiles) == (elsewhere > 0) and "elsewhere" in answer, (answer, tiles)
+        mapped = f"{round(sum(unit['area'] for unit in data['units']) / 1e4):,}".replace(",", "\u202f")
+        assert f"expected to put {data['next_ha']} of {mapped} ha right" in tiles and f"expected to put {data['next_ha']} of" in page.text("#next-body"), tiles
         links = [link for link in page.js("return [...document.querySelectorAll('#figures a')].map(a => decodeURIComponent(a.hash))")]
         shown = [link[6:] for link in links if link.startswith("#stop=")]
         assert len(shown) == min(3, conflicts) and set(shown) <= {s["id"] for s in data["stops"] if s["v"] == 1}, links

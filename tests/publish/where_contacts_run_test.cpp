@@ -13,8 +13,8 @@ infer::MovedLength length_of(double moved, double of, double mean, double least,
 }
 
 TEST(WhereContactsRun, LengthsAreToldInKilometresOrMetres) {
-    EXPECT_EQ(contacts_in_a_line(length_of(3140, 46960, 35.2, 10.4, 80.4)), "Contacts run elsewhere along 3.1 of 47.0 km, by 35 m on average (10 to 80 m)");
-    EXPECT_EQ(contacts_in_a_line(length_of(398, 96010, 36, 34, 36)), "Contacts run elsewhere along 398 m of 96.0 km, by 36 m on average (34 to 36 m)");
+    EXPECT_EQ(contacts_in_a_line(length_of(3140, 46960, 35.2, 10.4, 80.4)), "Contacts run elsewhere along 3.1 of 47.0 km, by 35 m on average (least 10, most 80 m)");
+    EXPECT_EQ(contacts_in_a_line(length_of(398, 96010, 36, 34, 36)), "Contacts run elsewhere along 398 m of 96.0 km, by 36 m on average (least 34, most 36 m)");
     EXPECT_EQ(contacts_in_a_line(length_of(320, 840, 50, 50.2, 49.8)), "Contacts run elsewhere along 320 of 840 m, by 50 m on average");
 }
 

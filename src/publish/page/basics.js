@@ -36,9 +36,10 @@ const grouped = n => String(Math.round(n)).replace(/\B(?=(\d{3})+(?!\d))/g, "\u2
 const count = (n, one, many) => grouped(n) + " " + (n === 1 ? one : many);
 const percent = share => Math.round(share * 100) + "\u00a0%";
 const metres = m => grouped(m) + "\u00a0m";
+const hectares = m2 => (m2 < 1e5 ? (m2 / 1e4).toFixed(1) : grouped(m2 / 1e4)) + "\u00a0ha";
 const signed = (n, decimals) => (n > 0 ? "+" : n < 0 ? "−" : "") + Math.abs(n).toFixed(decimals);
 /// Never says certain: the sums behind a probability are not that sure of themselves.
-const probability = p => p > 0.995 ? "over 0.99" : p < 0.005 ? "under 0.01" : p.toFixed(2);
+const probability = p => p > 0.995 ? "over\u00a00.99" : p < 0.005 ? "under\u00a00.01" : p.toFixed(2);
 function bearing(azimuth) {
   const names = ["north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"];
   return names[Math.round(azimuth / 45) % 8];
@@ -84,15 +85,19 @@ const stopLink = i => el("a", { href: "#stop=" + encodeURIComponent(data.stops[i
 const unitLink = index => index === null || index === undefined ? "none"
   : el("a", { href: "#unit=" + encodeURIComponent(code(index)) }, code(index));
 const contactName = c => code(c.a) + " | " + code(c.b);
-/// "420 m by 58 ± 25 m to the east"; ± is the standard error.
-const stretchWords = s => `${metres(s.length)} by ${grouped(s.by)}\u00a0±\u00a0${metres(s.sd)}` + (s.azimuth === null ? "" : " to the " + bearing(s.azimuth));
+/// "420 m by 58 ± 41 m to the east". Wherever the page has ±, the truth lies within it with 90 %.
+const stretchWords = s => `${metres(s.length)} by ${grouped(s.by)}\u00a0±\u00a0${metres(s.half)}` + (s.azimuth === null ? "" : " to the " + bearing(s.azimuth));
 /// Along how much of it a contact runs elsewhere, and by how much, over all its stretches; null where it nowhere does.
 function elsewhere(c) {
   const parts = firstMap ? [] : c.stretches || [], length = d3.sum(parts, s => s.length);
   return length > 0 ? { length, by: d3.sum(parts, s => s.length * s.by) / length } : null;
 }
+/// The ground on one side of a contact is disputed and like the other side, so that it may not be there.
+const disputeOf = c => c.disputed === undefined ? null : data.disputed[c.disputed];
+const disputeLink = c => el("a", { href: "#ground=" + (c.disputed + 1) }, "disputed ground");
 /// Why a contact is in doubt; of others the review's own sentence.
-const reviewSentence = c => c.review !== "doubtful" ? data.reviews[c.review] || c.review
+const reviewSentence = c => disputeOf(c) ? [`The ${code(disputeOf(c).drafted)} on one side of it is `, disputeLink(c), `, like the ${code(disputeOf(c).like)} on the other with probability ${probability(disputeOf(c).p)}. If it is, this contact is not there`]
+  : c.review !== "doubtful" ? data.reviews[c.review] || c.review
   : c.against > c.for ? "The stops beside it fit the other side better"
   : c.against === c.for ? "As many stops beside it speak for it as against it: they disagree"
   : c.odds >= 1 ? "Fewer stops beside it speak against it than for it, but far more plainly" : "About as many stops beside it speak for it as against it: they disagree";

@@ -104,7 +104,7 @@ function layerGroups() {
     { ...interactive, stroke: false, fillColor: fill(u), fillOpacity: unitStrength }).on("click", () => go("unit", code(u))));
   groups.zones = data.contacts.flatMap(c => (c.zone || []).map(rings => L.polygon(polygonPlaces(rings),
     { interactive: false, stroke: false, fillColor: ground.colours.zone, fillOpacity: firstMap ? 0.3 : elsewhere(c) || c.review === "doubtful" ? 0.24 : 0.12, themed: ["fillColor", "zone"] })));
-  groups.disputed = (data.disputed || []).map((d, i) => L.polygon(polygonPlaces(d.rings),
+  groups.disputed = (data.disputed || []).map((d, i) => L.polygon(d.ground.map(polygonPlaces),
     { ...interactive, color: ground.colours.warn, weight: 2, dashArray: "2 4", fillColor: ground.colours.warn, fillOpacity: 0.12, themed: ["color", "warn"] })
     .on("click", () => go("ground", i + 1)).bindTooltip(tip(() => `Disputed ground: drafted ${code(d.drafted)}, looks like ${code(d.like)}`)));
   groups.traverses = data.traverses.map(t => L.polyline(t.stops.map(i => place(data.stops[i].x, data.stops[i].y)),

@@ -8,12 +8,12 @@ function overview() {
   }
   if (data.title) byId("title").textContent = data.title;
   const doubtful = data.contacts.filter(c => c.review === "doubtful");
-  const untested = data.contacts.filter(c => c.review === "untested");
+  const untested = data.contacts.filter(c => c.review === "untested" && !elsewhere(c));
   const conflicts = data.stops.filter(s => s.v === 1);
   const run = data.run || {}, shift = run.contact_shift || {}, skill = run.skill || {};
   // The first few by name, the rest by their number.
-  const few = (list, words) => [list.slice(0, 3).map((one, i) => [i ? ", " : "", words(one)]), list.length > 3 ? ` and ${grouped(list.length - 3)} more` : ""];
-  const order = doubtOrder(), byDoubt = review => order.filter(i => data.contacts[i].review === review);
+  const few = (list, words, all) => [list.slice(0, 3).map((one, i) => [i ? ", " : "", words(one)]), list.length > 3 ? [" and ", el("a", { href: all }, `${grouped(list.length - 3)} more`)] : ""];
+  const order = doubtOrder(), inDoubt = order.filter(i => data.contacts[i].review === "doubtful" && !elsewhere(data.contacts[i]));
   const contactLink = i => el("a", { href: "#contact=" + (i + 1), class: unbroken(contactName(data.contacts[i])) }, contactName(data.contacts[i]));
 
   // What a tile below says is not said here.
@@ -28,6 +28,11 @@ function overview() {
     if (largest.length) said.push("There the draft lies outside the ground that holds the contact with 90\u00a0%. ", more ? "Largest stretches: " : "",
       largest.map(([i, k], n) => [n ? ", " : "", contactLink(i), ` (${stretchWords(data.contacts[i].stretches[k])})`]), more ? ` and ${grouped(more)} more. ` : ". ");
     if (!shift.decided_by) said.push("It was not asked where they run. ");
+    const disputes = data.disputed || [];
+    if (disputes.length) said.push(el("b", {}, count(disputes.length, "patch of ground is", "patches of ground are") + " in dispute"), ": ", few(disputes.map((_, i) => i), i => {
+      const d = disputes[i];
+      return [el("a", { href: "#ground=" + (i + 1) }, `${hectares(d.area)} drafted ${code(d.drafted)}`), `, ${d.p > 0.8 ? "probably" : "perhaps"} ${code(d.like)} (${probability(d.p)})`];
+    }, "#ground"), ". ");
   }
   add(byId("answer"), said);
 
@@ -38,6 +43,7 @@ function overview() {
     tested === 0 ? "no stop has both; " : tested < 30 ? "too few to calibrate by; " : `of ${grouped(tested)} stops; `,
     !trusted ? "" : byRock ? `by the commonest unit ${percent(skill.share_accuracy)}`
       : `${percent(skill.accuracy)} of ${grouped(skill.stops)} where the draft stands for the answer`]);
+  const moved = data.contacts.filter(c => elsewhere(c));
   const plural = (list, one, many) => list.length === 1 ? one : many;
   const worst = data.stops.map((s, i) => i).filter(i => data.stops[i].v === 1).sort((a, b) => data.stops[a].pm - data.stops[b].pm || a - b);
   if (firstMap) {
@@ -49,12 +55,15 @@ function overview() {
   } else {
     const first = data.next_stops[0];
     add(byId("figures"), [
-      tile(plural(doubtful, "contact in doubt", "contacts in doubt"), grouped(doubtful.length), doubtful.length ? "warn" : "",
-        [doubtful.length ? [few(byDoubt("doubtful"), contactLink), "; "] : "", `of ${grouped(data.contacts.length)}, ${grouped(untested.length)} untested for want of stops`]),
+      moved.length === 0
+        ? tile(plural(doubtful, "contact in doubt", "contacts in doubt"), grouped(doubtful.length), doubtful.length ? "warn" : "",
+          [doubtful.length ? [few(inDoubt, contactLink, "#contacts"), "; "] : "", `of ${grouped(data.contacts.length)}, ${grouped(untested.length)} untested for want of stops`])
+        : tile(plural(moved, "contact runs elsewhere", "contacts run elsewhere"), grouped(moved.length), "warn", [`of ${grouped(data.contacts.length)}, in whole or in part`,
+          inDoubt.length ? [`; ${grouped(inDoubt.length)} more in doubt: `, few(inDoubt, contactLink, "#contacts")] : "", untested.length ? `; ${grouped(untested.length)} untested for want of stops` : ""]),
       tile(plural(conflicts, "stop conflicts with the draft", "stops conflict with the draft"), grouped(conflicts.length), conflicts.length ? "warn" : "",
-        [conflicts.length ? [few(worst, stopLink), "; "] : "", `of ${grouped(data.stops.length)}, ${percent((run.settings || {}).false_discovery_rate || 0)} false alarms allowed` + (run.calibrated ? "" : ", uncalibrated")]),
+        [conflicts.length ? [few(worst, stopLink, "#stops"), "; "] : "", `of ${grouped(data.stops.length)}, ${percent((run.settings || {}).false_discovery_rate || 0)} false alarms allowed` + (run.calibrated ? "" : ", uncalibrated")]),
       tile(plural(data.next_stops, "next stop", "next stops"), grouped(data.next_stops.length), "", !first ? "none would gain anything worth the walk"
-        : [`all expected to put ${data.next_ha} ha right; the first at `, el("a", { href: "#next=1", class: first.contact === undefined ? null : unbroken(contactName(data.contacts[first.contact])) }, first.contact === undefined ? "ground without stops" : contactName(data.contacts[first.contact]))]),
+        : [`together expected to put ${data.next_ha} of ${grouped(d3.sum(data.units, u => u.area) / 1e4)} ha right; the first at `, el("a", { href: "#next=1", class: first.contact === undefined ? null : unbroken(contactName(data.contacts[first.contact])) }, first.contact === undefined ? "ground without stops" : contactName(data.contacts[first.contact]))]),
       rightTile,
     ]);
   }

@@ -1,6 +1,14 @@
 // What is chosen stands in the address after '#': a link to it can be kept and sent.
 function go(kind, id) { location.hash = kind + "=" + encodeURIComponent(id); }
 
+/// Away from a card, to the lists of what to look at.
+function back() {
+  if (!location.hash.includes("=")) return;
+  history.pushState(null, "", "#");
+  choose();
+  byId("card").focus({ preventScroll: true });
+}
+
 function choose() {
   const [kind, text] = location.hash.slice(1).split("=");
   if (text === undefined) {
@@ -28,7 +36,9 @@ function choose() {
       markOnMap(rings, null);
     }
   } else if (kind === "ground" && data.disputed && data.disputed[id - 1]) {
+    const d = data.disputed[id - 1], rings = L.polygon(d.ground.map(polygonPlaces), { ...stroke, weight: 2.5 });
     card = disputedCard(id - 1);
+    markOnMap([rings], d.ground.length ? rings.getBounds() : null, true);
   } else if (kind === "next" && data.next_stops && data.next_stops[id - 1]) {
     const n = data.next_stops[id - 1], at = place(n.x, n.y);
     card = nextCard(id - 1);
@@ -36,7 +46,7 @@ function choose() {
   }
   if (!card) card = [el("p", {}, `Nothing here is called '${id}'.`), startCard()];
   byId("card").replaceChildren();
-  add(byId("card"), card);
+  add(byId("card"), [el("p", { class: "back noprint" }, el("button", { type: "button", class: "plain", onclick: back }, "← Back to the lists"), el("span", { class: "quiet" }, " (Esc)")), card]);
   byId("card").scrollTop = 0;
   if (choose.ready) showCard();
 }
@@ -48,7 +58,22 @@ function showCard(behavior) {
 }
 function disputedCard(i) {
   const d = data.disputed[i];
-  return [el("h3", {}, "Disputed ground"), d.reason ? el("p", { class: "says" }, d.reason) : null, facts([["Drafted as", unitLink(d.drafted)], ["Looks like", unitLink(d.like)], ["Stops", d.stops], ["Probability", probability(d.p)]])];
+  const within = s => d.ground.some(rings => rings.reduce((inside, ring) => inside !== inRing(ring, s.x / data.step, s.y / data.step), false));
+  const near = data.stops.map((s, k) => ({ i: k, d: Math.hypot(s.x - d.x, s.y - d.y) })).filter(n => within(data.stops[n.i])).sort((a, b) => a.d - b.d || a.i - b.i);
+  const edges = data.contacts.map((c, k) => k).filter(k => data.contacts[k].disputed === i);
+  return [el("h3", {}, "Disputed ground"), d.reason ? el("p", { class: "says" }, d.reason) : null,
+    facts([["Drafted as", [unitLink(d.drafted), ` ${unit(d.drafted).name || ""}`]], ["Looks like", [unitLink(d.like), ` ${unit(d.like).name || ""}`]], ["Ground", d.area > 0 ? hectares(d.area) : null],
+      ["Stops", `${d.fit} of ${d.stops} fit ${code(d.like)} better`], ["Rock of it seen", count(d.seen, "stop", "stops")], ["Drafted wrong", `with probability ${probability(d.p)}`],
+      ["What would settle it", `rock seen in it; its middle is ${Math.round(data.origin[0] + d.x)} east, ${Math.round(data.origin[1] + d.y)} north`],
+      ["Then not there", edges.length ? ["contact ", edges.map((k, n) => [n ? ", " : "", el("a", { href: "#contact=" + (k + 1) }, contactName(data.contacts[k]))])] : null]]),
+    near.length ? [el("h4", {}, `Stops in it, from its middle outwards`), nearList(near.slice(0, 30))] : null];
+}
+/// Whether a place lies in a ring; both in grid steps.
+function inRing(ring, x, y) {
+  let inside = false;
+  for (let i = 0, j = ring.length - 2; i < ring.length; j = i, i += 2)
+    if ((ring[i + 1] > y) !== (ring[j + 1] > y) && x < (ring[j] - ring[i]) * (y - ring[i + 1]) / (ring[j + 1] - ring[i + 1]) + ring[i]) inside = !inside;
+  return inside;
 }
 function nextCard(i) {
   const n = data.next_stops[i];
@@ -63,6 +88,7 @@ contactSection();
 choose();
 choose.ready = true;
 addEventListener("hashchange", choose);
+addEventListener("keydown", event => { if (event.key === "Escape" && !/INPUT|SELECT/.test(event.target.tagName)) back(); });
 byId("find").addEventListener("submit", event => {
   event.preventDefault();
   const wanted = byId("find-stop").value.trim();
@@ -70,6 +96,7 @@ byId("find").addEventListener("submit", event => {
 });
 // What lies below the first screen waits until that is drawn.
 setTimeout(() => {
+  stopSection();
   nextSection();
   traverseSection();
   unitSection();

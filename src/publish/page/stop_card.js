@@ -21,15 +21,15 @@ function stopCard(index) {
     el("h3", {}, sign(s.v, 22), " Stop ", s.id),
     el("p", { class: s.v === 1 ? "warn" : "" }, verdict[1] + "."),
     el("p", { class: "says" }, s.r),
-    el("div", { class: "step" }, el("a", { href: "#stop=" + encodeURIComponent(step(-1).id) }, "previous stop"),
-      el("a", { href: "#stop=" + encodeURIComponent(step(1).id) }, "next stop")),
+    el("div", { class: "step" }, el("a", { href: "#stop=" + encodeURIComponent(step(-1).id) }, "stop before it"),
+      el("a", { href: "#stop=" + encodeURIComponent(step(1).id) }, "stop after it")),
     facts([
       ["Drafted as", firstMap ? null : s.m === undefined ? "outside the draft" : [unitLink(s.m), ` ${unit(s.m).name || ""}, probability ${probability(s.pm)}`]],
       ["Best fit", s.f === undefined ? "none" : [unitLink(s.f), ` ${unit(s.f).name || ""}, probability ${probability(s.pf)}`]],
       ["On the first map", s.fm === undefined ? null : againstFirstMap(s) ? el("span", { class: "warn" }, unitLink(s.fm), ", against this stop") : unitLink(s.fm)],
       ["Rock seen", s.se === undefined ? null : unitLink(s.se)],
       ["Nearest contact", s.cd === undefined ? null : [metres(s.cd) + " away", s.n === undefined ? "" : [", with ", unitLink(s.n)]]],
-      ["Position", `${Math.round(data.origin[0] + s.x)} east, ${Math.round(data.origin[1] + s.y)} north, ±\u00a0${s.sd}\u00a0m`],
+      ["Position", `${Math.round(data.origin[0] + s.x)} east, ${Math.round(data.origin[1] + s.y)} north, standard error ${s.sd}\u00a0m`],
       ["Traverse", s.tr], ["Date", s.da], ["Landform", s.lf], ["Slope", s.sl === undefined ? null : s.sl + "°"],
       ["Parent material", s.pk && s.pk !== "unknown" ? `${s.pk}; carried here with probability ${probability(s.pt)}` : `carried here with probability ${probability(s.pt)}`],
       ["Unusual", s.ty < 0.05 ? `rarer than ${percent(1 - s.ty)} of the unit's own stops` : null],
@@ -56,7 +56,7 @@ function distanceTo(flat, x, y) {
 function shiftWords(c) {
   if (c.shift === undefined) return null;
   const there = elsewhere(c);
-  if (there && Math.abs(c.shift) < 0.5 * there.by) return "little over its whole length: parts of it move to either side of the line";
+  if (disputeOf(c) || there && (c.stretches.length > 1 || Math.abs(c.shift) < 0.5 * there.by)) return null;  // by stretches above
   if (Math.abs(c.shift) < 0.5) return `none, standard error ${metres(c.shift_sd)}`;
   const towards = c.azimuth === null ? "" : " to the " + bearing(c.azimuth);
   return `${metres(Math.abs(c.shift))}${towards}, standard error ${metres(c.shift_sd)}`;
@@ -64,7 +64,7 @@ function shiftWords(c) {
 
 const placeWords = { accurate: "accurate: rock of both units was seen close by", approximate: "approximate: rock of both units was seen near by",
   inferred: "inferred from soil and draft; not seen", concealed: "concealed: most stops near it stand on carried soil" };
-const oddsAgainst = odds => Math.abs(odds) < 0.05 ? "even" : (Math.abs(odds) > 3 ? "over 1000" : Math.pow(10, Math.abs(odds)).toFixed(Math.abs(odds) < 1 ? 1 : 0)) + " to 1 " + (odds > 0 ? "against it" : "for it");
+const oddsAgainst = odds => Math.abs(odds) < 0.05 ? "even" : (Math.abs(odds) > 3 ? "over 1000" : Math.pow(10, Math.abs(odds)).toFixed(Math.abs(odds) < 1 ? 1 : 0)) + " to 1 " + (odds > 0 ? "for the units across" : "for the units as drafted");
 
 function contactCard(index) {
   const c = data.contacts[index];
@@ -75,13 +75,15 @@ function contactCard(index) {
     el("h3", {}, "Contact ", contactName(c)),
     there && el("p", { class: "warn" }, el("b", {}, `Runs elsewhere along ${grouped(Math.min(there.length, c.length))} of ${metres(c.length)}`), c.stretches.length > 1 ? ":" : `: by ${stretchWords(c.stretches[0]).split(" by ")[1]}.`),
     there && c.stretches.length > 1 && el("ul", { class: "stretches" }, c.stretches.slice().sort((a, b) => b.length - a.length).slice(0, 6).map(s => el("li", {}, stretchWords(s)))),
-    firstMap ? null : el("p", { class: c.review === "doubtful" ? "warn" : "" }, (there && c.review === "shift" ? "It should move as a whole" : (there && c.review === "supported" ? "Over its whole length " + (data.reviews[c.review] || "").replace(/^The/, "the") : reviewSentence(c))) + "."),
+    disputeOf(c) && el("p", { class: "warn" }, el("b", {}, "Perhaps not there.")),
+    firstMap ? null : el("p", { class: c.review === "doubtful" ? "warn" : "" }, there && c.review === "shift" ? "It should move as a whole" : there && c.review === "supported" ? "Elsewhere along it the stops fit the sides they lie on" : there && c.review === "untested" ? "Few stops stand beside it: it moves with its surroundings" : reviewSentence(c), "."),
     facts([
       ["Between", [unitLink(c.a), ` ${unit(c.a).name || ""} and `, unitLink(c.b), ` ${unit(c.b).name || ""}`]],
       ["Mean shift", firstMap ? null : shiftWords(c)],
-      ["Off the draft", firstMap || c.p === undefined ? null : `by more than ${metres(data.contact_sd)}, with probability ${probability(c.p)}`],
+      ["Off the draft", firstMap || disputeOf(c) || c.p === undefined ? null : `by more than ${metres(data.contact_sd)}, with probability ${probability(c.p)}`],
       [zoneName, `${metres(c.half)} to either side`],
-      ["Stops beside it", firstMap ? null : `${c.against} against it, ${c.for} for it` + (c.for + c.against > 0 ? `; together ${oddsAgainst(c.odds)}` : "")],
+      ["Stops it would pass", !there || c.given === undefined ? null : `${c.given[0]} between the drafted line and the new one, of which ${c.given[1]} ${c.given[1] === 1 ? "speaks" : "speak"} for the unit that it would put there`],
+      ["Stops beside it", firstMap ? null : c.for + c.against === 0 ? "none speaks of it" : `${c.for} fit the unit on their own side of the drafted line better, ${c.against} the one across; together ${oddsAgainst(c.odds)}`],
       ["Place", placeWords[c.location] || c.location], ["That it exists", c.existence], ["These two units", c.identity], ["Length", metres(c.length)],
     ]),
     el("h4", {}, `Stops within ${metres(4 * data.contact_sd)}`),
@@ -93,9 +95,26 @@ const depthWords = d => d && (d[3] === 0 ? `not reached in ${count(d[4], "hole",
   : d[3] === 1 ? `one hole: ${d[1]} cm` + (d[4] ? `; deeper than the hole in ${grouped(d[4])}` : "")
   : (d[0] === null ? "" : `median ${d[0]} cm; `) + `reached at ${d[1] === d[2] ? d[1] : d[1] + " to " + d[2]} cm in ${count(d[3], "hole", "holes")}` + (d[4] ? `; deeper than the hole in ${grouped(d[4])}` : ""));
 
+/// Of a unit that the soil alone took for no other.
+const nothingMistaken = u => u.taken[1] === 0 ? "not tested: its rock was seen nowhere" : `none: named at ${u.taken[1] === 1 ? "the one stop" : u.taken[1] === 2 ? "both stops" : `all ${u.taken[1]} stops`} where it is known` + (u.taken[1] < 5 ? ", too few to tell" : "");
+
+/// What was noted over a unit that tells it from others, by the kind of evidence; null where the page has no summary of it.
+function notedOver(u, kind) {
+  const chips = c => c && c[2].slice(0, 3).map(([name]) => name).join(", ");
+  const commonest = text => text && text.replace(/ \((?:under )?\d+ %(?: of \d+)?\)/g, "");
+  return { "kind of fragments": commonest(u.kinds), "reaction to acid": commonest(u.reaction), "subsoil texture": commonest(u.textures), "moist subsoil colour": chips(u.moist), "dry subsoil colour": chips(u.dry),
+    plants: u.plants && u.plants.replace(/ \(IndVal [^)]*\)/g, ""), fragments: u.fragments && `median ${u.fragments[0]} %` }[kind] || null;
+}
+/// "Told apart best by kind of fragments: limestone, mudstone, slate over Ll; quartz, schist, slate over Ss." or null.
+function apartWords(index) {
+  const u = data.units[index], other = unit(u.mistaken);
+  const over = [u, other].map(one => [one, u.apart && notedOver(one, u.apart)]).filter(([, noted]) => noted).map(([one, noted]) => `${noted} over ${one.code}`);
+  return over.length === 0 ? null : `What tells ${u.code} from ${other.code} best, ${u.apart}: ${over.join("; ")}.`;
+}
+
 function unitFacts(u) {
   return facts([
-    ["Ground", (u.area < 1e5 ? (u.area / 1e4).toFixed(1) : grouped(u.area / 1e4)) + (firstMap ? " ha on the first map" : " ha in the draft")],
+    ["Ground", hectares(u.area) + (firstMap ? " on the first map" : " in the draft")],
     ["Lithology", u.lithology],
     ["Stops", count(u.stops, "stop", "stops") + (firstMap ? "" : `: ${u.agree} agree, ${u.conflict} conflict`)],
     ["Rock seen", count(u.seen, "stop", "stops")],
@@ -105,18 +124,19 @@ function unitFacts(u) {
     ["Reaction to acid", u.reaction], ["Profile", u.profile],
     ["Depth to rock", depthWords(u.depth)], ["Weathered rock", u.weathered && u.weathered[3] ? depthWords(u.weathered) : null],
     ["Plants", u.plants], ["Parent material", u.materials],
-    ["Mistaken for", u.mistaken === undefined ? null : [unitLink(u.mistaken), ` at ${u.taken[0]} of ${count(u.taken[1], "known stop", "known stops")} by the soil alone` + (u.apart ? `; told apart best by ${u.apart}, ${u.apart_by} to 1` : "")]],
+    ["Mistaken for", u.mistaken === undefined ? nothingMistaken(u) : [unitLink(u.mistaken), ` at ${u.taken[0]} of ${count(u.taken[1], "known stop", "known stops")} by the soil alone` + (u.apart ? `; told apart best by ${u.apart}, ${u.apart_by} to 1` : "")]],
   ]);
 }
 function unitCard(index) {
   const u = data.units[index];
+  const own = u.mistaken === undefined ? null : apartWords(index);
   const wrong = data.stops.map((s, i) => i).filter(i => data.stops[i].v === 1 && data.stops[i].m === index);
   const like = data.stops.map((s, i) => i).filter(i => data.stops[i].v === 1 && data.stops[i].f === index);
   const links = list => list.slice(0, 40).map((i, k) => [k ? ", " : "", stopLink(i)]);
   const contacts = doubtOrder().filter(i => data.contacts[i].a === index || data.contacts[i].b === index);
   const figure = unitTriangle(index);
   return [
-    el("h3", {}, unitSwatch(index), u.code, " ", u.name || ""), unitFacts(u), u.text ? el("details", { class: "inwords" }, el("summary", {}, "In words, for a legend or a memoir"), el("p", {}, u.text)) : null,
+    el("h3", {}, unitSwatch(index), u.code, " ", u.name || ""), unitFacts(u), own && el("p", {}, own), u.text ? el("details", { class: "inwords" }, el("summary", {}, "In words, for a legend or a memoir"), el("p", {}, u.text)) : null,
     wrong.length ? [el("h4", {}, `Drafted ${u.code}, but conflicting`), el("p", {}, links(wrong))] : null,
     like.length ? [el("h4", {}, `Drafted otherwise, but like ${u.code}`), el("p", {}, links(like))] : null,
     figure && [el("h4", {}, "Grain size of the subsoil"), figure, el("p", { class: "quiet" }, `Dots: horizons at stops where it was seen or ${firstMap ? "fits" : "is drafted"}. Ellipse: the ground of half of them, classes by feel taken with their whole region.`)],
@@ -141,8 +161,7 @@ function nextList() {
 }
 
 function startCard() {
-  const conflicts = data.stops.map((s, i) => i).filter(i => data.stops[i].v === 1)
-    .sort((a, b) => data.stops[a].pm - data.stops[b].pm || a - b).slice(0, 8);
+  const all = data.stops.map((s, i) => i).filter(i => data.stops[i].v === 1), conflicts = all.sort((a, b) => data.stops[a].pm - data.stops[b].pm || a - b).slice(0, 8);
   const contacts = doubtOrder().filter(i => doubtRank(data.contacts[i]) < 2);
   return [
     contacts.length ? [el("h3", {}, "Contacts to look at"), el("ul", { class: "stops-near" }, contacts.slice(0, 8).map(i => {
@@ -150,11 +169,11 @@ function startCard() {
       return el("li", {}, el("a", { href: "#contact=" + (i + 1), class: unbroken(contactName(c)) }, contactName(c)), el("span", {}, there ? `elsewhere along ${metres(there.length)}${c.stretches.length > 1 ? ` in ${grouped(c.stretches.length)} parts` : ""}, by ${metres(there.by)}` : `in doubt: ${count(c.against, "stop", "stops")} against, ${c.for} for`));
     })), contacts.length > 8 ? el("p", { class: "quiet" }, el("a", { href: "#contacts" }, `and ${grouped(contacts.length - 8)} more`)) : null] : null,
     (data.disputed || []).length ? [el("h3", {}, "Ground in dispute"), el("ul", { class: "stops-near" }, data.disputed.slice(0, 4).map((d, i) => el("li", {},
-      el("a", { href: "#ground=" + (i + 1) }, code(d.drafted)), el("span", {}, `like ${code(d.like)} at ${count(d.stops, "stop", "stops")}, probability ${probability(d.p)}`))))] : null,
+      el("a", { href: "#ground=" + (i + 1) }, code(d.drafted)), el("span", {}, `like ${code(d.like)} at ${d.fit} of ${count(d.stops, "stop", "stops")}, probability ${probability(d.p)}`))))] : null,
     conflicts.length ? [el("h3", {}, "Stops that conflict"), el("ul", { class: "stops-near" }, conflicts.map(i => {
       const s = data.stops[i];
       return el("li", {}, sign(1), stopLink(i), el("span", {}, `drafted ${code(s.m)}, fits ${code(s.f)}`));
-    }))] : null,
+    })), all.length > 8 ? el("p", { class: "quiet" }, el("a", { href: "#stops" }, `and ${grouped(all.length - 8)} more`)) : null] : null,
     nextList(),
     el("p", { class: "quiet noprint" }, "Choose a stop, a contact or a unit on the map to read what is known of it."),
   ];

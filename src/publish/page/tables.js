@@ -1,7 +1,7 @@
 // Contacts, units, trust, problems, method.
 const reviewRank = { shift: 0, doubtful: 1, supported: 2, untested: 3 };
-const doubtRank = c => elsewhere(c) ? 0 : c.review === "shift" ? 0.5 : reviewRank[c.review];
-const verdictOf = c => !elsewhere(c) ? reviewWords[c.review] : (elsewhere(c).length > 0.8 * c.length ? "runs elsewhere" : "runs elsewhere in part") + (c.review === "doubtful" ? ", in doubt" : "");
+const doubtRank = c => elsewhere(c) ? 0 : disputeOf(c) ? 0.7 : c.review === "shift" ? 0.5 : reviewRank[c.review];
+const verdictOf = c => disputeOf(c) ? "perhaps not there" : !elsewhere(c) ? reviewWords[c.review] : (elsewhere(c).length > 0.8 * c.length ? "runs elsewhere" : "runs elsewhere in part") + (c.review === "doubtful" ? ", in doubt" : "");
 /// Contacts, those to look at first: where they run elsewhere the one with most ground between draft and contact, then by the evidence that stops give against them.
 function doubtOrder() {
   const swept = data.contacts.map(c => { const there = elsewhere(c); return there ? there.length * there.by : 0; });
@@ -16,6 +16,7 @@ function sortedTable(columns, rows, most, caption) {
   const body = el("tbody", {}), shown = { all: false };
   let order = rows.slice();
   const more = el("button", { type: "button", class: "noprint", onclick: () => { shown.all = true; fillIn(); } });
+  const onPaperOnly = el("p", { class: "quiet paper" }, `The first ${grouped(most)} of ${grouped(rows.length)}; results.gpkg holds them all.`);
   const fillIn = () => {
     const list = shown.all ? order : order.slice(0, most);
     body.replaceChildren(...list.map(r => {
@@ -25,6 +26,7 @@ function sortedTable(columns, rows, most, caption) {
     }));
     more.hidden = shown.all || order.length <= most;
     more.textContent = `Show all ${grouped(order.length)}`;
+    onPaperOnly.hidden = more.hidden;
   };
   const heads = columns.map(([head, value, , kind]) => {
     const th = el("th", { scope: "col", class: kind || null, "data-head": value ? head : null });
@@ -44,7 +46,7 @@ function sortedTable(columns, rows, most, caption) {
     return th;
   });
   fillIn();
-  return [el("div", { class: "wide" }, el("table", { class: "stack" }, caption ? el("caption", { class: "quiet" }, caption) : null, el("thead", {}, el("tr", {}, heads)), body)), more];
+  return [el("div", { class: "wide" }, el("table", { class: "stack" }, caption ? el("caption", { class: "quiet" }, caption) : null, el("thead", {}, el("tr", {}, heads)), body)), more, onPaperOnly];
 }
 
 function contactSection() {
@@ -62,7 +64,29 @@ function contactSection() {
     ["Length, m", i => c(i).length, i => grouped(c(i).length), "number"],
   ].filter(Boolean);
   const tested = data.contacts.length ? null : el("p", { class: "quiet" }, `The ${firstMap ? "first map" : "draft"} has no contact between two units.`);
-  add(byId("contacts-body"), [firstMap && !tested ? el("p", { class: "quiet" }, "Drawn from the stops, so the stops do not test them. To either side of one lies ground where the unit across is still, of the two, more probable than 1 in 20. That is no 90 % zone: the true contact may lie outside, and the first map may lack it.") : tested ? null : el("p", { class: "quiet" }, `${data.elsewhere.because.replace(/^There the/, "Where a contact runs elsewhere, the")} Known to: half the width of the ground that holds it with 90 %${data.moved ? "; ± in a stretch is the standard error" : ""}. Choose a contact to see it on the map.`), tested || sortedTable(columns, doubtOrder(), 25)]);
+  add(byId("contacts-body"), [firstMap && !tested ? el("p", { class: "quiet" }, "Drawn from the stops, so the stops do not test them. To either side of one lies ground where the unit across is still, of the two, more probable than 1 in 20. That is no 90 % zone: the true contact may lie outside, and the first map may lack it.") : tested ? null : el("p", { class: "quiet" }, `${data.elsewhere.because.replace(/^There the/, "Where a contact runs elsewhere, the")} Known to: half the width of the ground that holds it with 90 %. In doubt: the stops beside it disagree, but show no other place. Choose a contact to see it on the map.`), tested || sortedTable(columns, doubtOrder(), 25)]);
+}
+
+/// All stops of one verdict, those that conflict first of all.
+function stopSection() {
+  const s = i => data.stops[i], all = data.stops.map((_, i) => i), body = byId("stops-body");
+  const kinds = [firstMap ? ["against the first map", i => againstFirstMap(s(i))] : null, ...[1, 4, 3, 2, 5, 6, 7, 0, 8].map(v => [signs[v].label, i => s(i).v === v])].filter(Boolean)
+    .map(([label, takes]) => [label, all.filter(takes)]).filter(([, list]) => list.length > 0);
+  if (!kinds.length) return;
+  const holder = el("div", {}), columns = [
+    ["Stop", i => s(i).id, i => [sign(s(i).v), " ", stopLink(i)], "nowrap"],
+    firstMap ? ["On the first map", i => code(s(i).fm), i => code(s(i).fm)] : ["Drafted", i => code(s(i).m), i => code(s(i).m)],
+    firstMap ? null : ["Its probability", i => s(i).pm, i => s(i).pm === undefined ? "–" : probability(s(i).pm), "number"],
+    ["Fits", i => code(s(i).f), i => code(s(i).f)],
+    ["Its probability", i => s(i).pf, i => s(i).pf === undefined ? "–" : probability(s(i).pf), "number"],
+    ["To a contact, m", i => s(i).cd, i => s(i).cd === undefined ? "–" : grouped(s(i).cd), "number"],
+    ["Traverse", i => s(i).tr, i => s(i).tr || "–", "nowrap"],
+    ["Why", null, i => s(i).r],
+  ].filter(Boolean);
+  const show = k => holder.replaceChildren(...[sortedTable(columns, kinds[k][1].slice().sort((a, b) => (s(a).pm ?? 1) - (s(b).pm ?? 1) || a - b), 12)].flat());
+  add(body, [el("p", {}, el("label", { for: "stop-kind" }, "Stops of one kind: "), el("select", { id: "stop-kind", onchange: event => show(event.target.value) },
+    kinds.map(([label, list], k) => el("option", { value: k }, `${label} (${grouped(list.length)})`)))), holder]);
+  show(0);
 }
 
 const gainWords = n => firstMap ? `about ${(n.gain / 10).toFixed(1)} ha put right` : `about ${grouped(1000 * n.gain)} m² expected to be put right`;
@@ -121,16 +145,41 @@ function calibrationFigure() {
       el("tbody", {}, bins.map(([low, up, n, , k]) => el("tr", {}, el("td", {}, `${percent(low)} to ${percent(up)}`), el("td", { class: "number" }, n), el("td", { class: "number" }, k), el("td", { class: "number" }, percent(k / n))))))));
 }
 
+/// The pair that the soil alone confuses most often, of units known at five stops or more.
+function confusedWords() {
+  const share = u => u.taken[0] / u.taken[1], known = data.units.map((_, i) => i).filter(i => data.units[i].mistaken !== undefined && data.units[i].taken[1] >= 5);
+  const worst = known.sort((a, b) => share(data.units[b]) - share(data.units[a]) || a - b)[0];
+  if (worst === undefined) return null;
+  const u = data.units[worst];
+  return el("p", {}, "Most easily mistaken: ", unitLink(worst), ", taken for ", unitLink(u.mistaken), ` by the soil alone at ${u.taken[0]} of ${u.taken[1]} stops where it is known. `, apartWords(worst));
+}
+// Names of the codes: texture, Soil Survey Manual (USDA Handbook 18, 2017); effervescence, Field Book for Describing and Sampling Soils (NRCS, version 3.0, 2012).
+const textureNames = { S: "sand", LS: "loamy sand", SL: "sandy loam", L: "loam", SIL: "silt loam", SI: "silt", SCL: "sandy clay loam", CL: "clay loam", SICL: "silty clay loam", SC: "sandy clay", SIC: "silty clay", C: "clay" };
+const reactionNames = { NE: "none", VS: "very slight", SL: "slight", ST: "strong", VE: "violent" };
+function codeWords() {
+  const used = (names, texts) => Object.keys(names).filter(name => texts.some(text => (text || "").split(/[^A-Z]+/).includes(name))).map(name => `${name} ${names[name]}`).join(", ");
+  const textures = used(textureNames, data.units.map(u => u.textures)), reactions = used(reactionNames, data.units.map(u => u.reaction)), plants = data.units.some(u => /IndVal/.test(u.plants || ""));
+  return textures || reactions || plants ? el("p", { class: "quiet" }, textures && `Texture: ${textures}. `, reactions && `Reaction to acid: ${reactions}. `,
+    plants && "IndVal: 1 where a plant grows at every stop of the unit and nowhere else, 0 where it does neither; p, the probability that chance alone gives as much.") : null;
+}
+
 function unitSection() {
   add(byId("units-body"), [el("p", { class: "quiet noprint" }, "Choose a unit for its grain size, contacts, plants and conflicting stops. A white or black dot marks the middle colour. The same figures stand in units.csv."),
+    confusedWords(), codeWords(),
     el("div", { class: "unit-list" }, data.units.map((u, i) => el("article", {}, el("h3", {}, unitSwatch(i), el("a", { href: "#unit=" + encodeURIComponent(u.code) }, u.code), " ", u.name || ""),
       chipRow(u.moist, "moist subsoil"), chipRow(u.dry, "dry subsoil"), facts([
         ["Stops", count(u.stops, "stop", "stops") + (firstMap ? "" : `: ${u.agree} agree, ${u.conflict} conflict`) + `; rock seen at ${u.seen}`],
         ["Texture", u.textures], ["Reaction", u.reaction], ["Depth to rock", depthWords(u.depth)],
-        ["Mistaken for", u.mistaken === undefined ? null : [unitLink(u.mistaken), ` at ${u.taken[0]} of ${u.taken[1]}` + (u.apart ? `; told apart best by ${u.apart}` : "")]]]),
+        ["Mistaken for", u.mistaken === undefined ? nothingMistaken(u) : [unitLink(u.mistaken), ` at ${u.taken[0]} of ${u.taken[1]}` + (u.apart ? `; told apart best by ${u.apart}` : "")]]]),
       el("details", { class: "inwords" }, el("summary", {}, "In words, for a legend or a memoir"), el("p", {}, u.text)))))]);
 }
 
+/// How sure it is that contacts should move at all.
+function moveLine() {
+  const shift = (data.run || {}).contact_shift || {};
+  if (!data.moved || !(shift.gain_error > 0)) return null;
+  return el("p", {}, `Contacts were moved because a shift foretells the ${shift.decided_by} kept back from it better than the draft as it stands, by ${(shift.gain / shift.gain_error).toFixed(1)} times the standard error of that gain.`);
+}
 function trialLine() {
   const t = data.trial;
   if (!t || !Array.isArray(t.warped) || !t.warped.length || !t.warped.every(w => Number.isFinite(w.found) && Number.isFinite(w.found_by_distance))) return null;
@@ -151,6 +200,7 @@ function trustSection() {
     el("p", {}, run.calibrated
       ? `Rock was seen at ${count(seen, "stop", "stops")}: the weights of the evidence were learnt where the answer was seen, and probabilities may be read as such.`
       : `Rock was seen at ${count(seen, "stop", "stops")}, too few to calibrate the probabilities. Read them as an order, not as chances; rock seen at more stops would mend this.`),
+    moveLine(),
     trialLine(),
     skill.stops > 0 && skill.known_by !== "rock seen" ? el("p", {}, "Far from contacts the draft itself stands for the answer: where it is wrong there, the figure is off too.") : null,
   ]);
@@ -170,7 +220,7 @@ function trustSection() {
         ["Stops", i => c(i).stops, i => grouped(c(i).stops), "number"],
         ["For the right unit", i => used(i) ? gain(i) : null, i => used(i) ? timesWords(gain(i), 2) : "not used: says nothing at held-out stops", "number"],
         ["Counted", i => c(i).weight, i => used(i) ? percent(c(i).weight) : "–", "number"],
-      ], channels.map((_, i) => i).sort((a, b) => channels[b].weight - channels[a].weight || a - b), 100)]);
+      ], channels.map((_, i) => i).sort((a, b) => used(b) - used(a) || gain(b) - gain(a) || a - b), 100)]);
   }
 }
 
@@ -178,15 +228,20 @@ function problemSection() {
   const body = byId("problems-body");
   if (data.problems.length === 0) { body.append(el("p", {}, "None: every record was read as written.")); return; }
   const p = i => data.problems[i], rank = { error: 2, warning: 1, note: 0 };
+  // A problem's place is its stop's, where one stop alone stands there.
+  const placed = new Map(), at = (x, y) => x.toFixed(1) + " " + y.toFixed(1);
+  data.stops.forEach((s, i) => placed.set(at(s.x, s.y), placed.has(at(s.x, s.y)) ? undefined : i));
+  const stopOf = i => p(i).at && placed.get(at(...p(i).at));
   const cell = (i, key) => p(i)[key] === undefined ? "" : String(p(i)[key]);
   add(body, sortedTable([
     ["Severity", i => rank[p(i).severity], i => el("span", { class: p(i).severity === "error" ? "warn" : "" }, p(i).severity)],
     ["Source", i => p(i).source, i => p(i).source],
     ["Row", i => p(i).row, i => cell(i, "row"), "number"],
+    placed.size ? ["Stop", i => stopOf(i) === undefined ? null : data.stops[stopOf(i)].id, i => stopOf(i) === undefined ? "" : stopLink(stopOf(i)), "nowrap"] : null,
     ["Field", i => p(i).field, i => cell(i, "field")],
     ["Value", i => p(i).value, i => cell(i, "value")],
     ["What is wrong, and how to mend it", null, i => p(i).message + (p(i).remedy ? ". " + p(i).remedy : ".")],
-  ], data.problems.map((_, i) => i), 40));
+  ].filter(Boolean), data.problems.map((_, i) => i), 40));
 }
 
 function methodSection() {

@@ -42,7 +42,16 @@ function traverseStrip(t, width) {
   const deepest = Math.max(100, d3.max(t.stops, i => d3.max(laidOut(data.stops[i]), h => h.bottom) || 0));
   label(`profiles, ${grouped(deepest)} cm from top to bottom`, soil - 8);
   const depth = d3.scale.linear().domain([0, deepest]).range([0, deep]);
-  let free = -Infinity;
+  // Names where there is room, those of stops that conflict before others.
+  const named = new Map(), taken = [];
+  for (const conflicting of [true, false]) {
+    t.stops.forEach((i, k) => {
+      const s = data.stops[i], half = 3.2 * s.id.length + 3, cx = Math.max(left + half, Math.min(width - right - half, x(t.chainage[k])));
+      if ((s.v === 1) !== conflicting || taken.some(other => Math.abs(other[0] - cx) < other[1] + half)) return;
+      taken.push([cx, half]);
+      named.set(i, cx);
+    });
+  }
   t.stops.forEach((i, k) => {
     const s = data.stops[i], cx = x(t.chainage[k]);
     const column = laidOut(s).map(h => svg("rect", { x: cx - wide / 2, y: soil + depth(h.top), width: wide, height: Math.max(1, depth(h.bottom) - depth(h.top)),
@@ -52,16 +61,17 @@ function traverseStrip(t, width) {
       sg.s && svg("path", { d: sg.s, style: `fill: none; stroke: var(--${sg.edge || sg.colour}); stroke-width: 1.4` }));
     const group = svg("a", { href: "#stop=" + encodeURIComponent(s.id), "aria-label": `Stop ${s.id}, ${sg.label}` }, svg("title", {}, `${s.id}: ${sg.label}`),
       svg("rect", { x: cx - Math.max(wide, 6) / 2, y: soil, width: Math.max(wide, 6), height: deep + 20, style: "fill: transparent" }), column, mark);
-    if (cx - free > 8 + 6.2 * s.id.length || s.v === 1 && cx - free > 20) {
-      group.append(svg("text", { x: Math.max(left, Math.min(width - right, cx)), y: soil + deep + 34, "text-anchor": cx < 30 ? "start" : cx > width - 30 ? "end" : "middle", class: "quiet" }, s.id));
-      free = cx < 30 ? cx + 3.1 * s.id.length : cx;
-    }
+    if (named.has(i)) group.append(svg("text", { x: named.get(i), y: soil + deep + 34, "text-anchor": "middle", class: "quiet" }, s.id));
     parts.push(group);
   });
 
   const rows = [];
   let below = soil + deep + 50;
-  if (t.crossings.length) label("crossings: bracket, 90 % of where the soil has the contact; dotted line, the draft; confirmed where the bracket holds the draft", below);
+  if (t.crossings.length) {
+    const lines = brokenLines("crossings: bracket, 90 % of where the soil has the contact; dotted line, the draft; confirmed where a narrow bracket holds the draft, not contradicted where a wide one does", (width - left - right) / 5.4);
+    lines.forEach((text, i) => label(text, below + 13 * i));
+    below += 13 * (lines.length - 1);
+  }
   below += 8;
   for (const c of t.crossings) {
     const found = c.at !== null, from = x(found ? c.low : c.mapped), to = x(found ? c.high : c.mapped), text = crossingWords(c, t);
@@ -92,6 +102,17 @@ function bareStrip(c, t) {
   const ends = [0, ...t.mapped.map(([at]) => at), t.chainage[t.chainage.length - 1]], stood = k => t.chainage.some(at => at >= ends[k] && at <= ends[k + 1]);
   return i < 0 ? undefined : !stood(i + 1) ? c.to : !stood(i) ? c.from : undefined;
 }
+/// A bracket wider than the ground in which the draft itself states its contacts, with 90 %, tells less than the draft: it confirms nothing.
+const wideBracket = c => c.high - c.low > 2 * 1.645 * data.contact_sd;
+/// A sentence in lines of so many characters.
+function brokenLines(text, most) {
+  const lines = [""];
+  for (const word of text.split(" ")) {
+    if (lines.at(-1) && (lines.at(-1) + " " + word).length > most) lines.push("");
+    lines[lines.length - 1] += (lines.at(-1) ? " " : "") + word;
+  }
+  return lines;
+}
 function crossingWords(c, t) {
   const pair = `${code(c.from)} to ${code(c.to)}`;
   if (c.status === "not_found") {
@@ -99,7 +120,8 @@ function crossingWords(c, t) {
     return bare === undefined ? `${pair}: not found` : `${pair}: no stop in ${code(bare)}`;
   }
   if (c.status === "unmapped") return `${pair}: not in the draft`;
-  return c.status === "confirmed" ? `${pair}: confirmed (${signed(c.offset, 0)} m)` : `${pair}: displaced ${signed(c.offset, 0)} m`;
+  if (c.status !== "confirmed") return `${pair}: displaced ${signed(c.offset, 0)} m`;
+  return wideBracket(c) ? `${pair}: not contradicted within ${grouped(c.high - c.low)} m` : `${pair}: confirmed (${signed(c.offset, 0)} m)`;
 }
 
 function traverseSection() {
@@ -126,7 +148,7 @@ function traverseSection() {
     const holder = el("div", {});
     const select = el("select", { id: "traverse-choice", onchange: () => { watcher.disconnect(); frames.length = 0; holder.replaceChildren(frame(data.traverses[select.value])); watcher.observe(frames[0]); } },
       data.traverses.map((t, i) => el("option", { value: i }, t.name)));
-    body.append(el("p", {}, el("label", { for: "traverse-choice" }, `One of ${grouped(data.traverses.length)} traverses: `), select), holder);
+    body.append(el("p", { class: "quiet paper" }, `One of ${grouped(data.traverses.length)} traverses; the others can be chosen on the page.`), el("p", { class: "noprint" }, el("label", { for: "traverse-choice" }, `One of ${grouped(data.traverses.length)} traverses: `), select), holder);
     holder.append(frame(data.traverses[0]));
     watcher.observe(frames[0]);
   }

@@ -92,6 +92,8 @@ function elsewhere(c) {
   const parts = firstMap ? [] : c.stretches || [], length = d3.sum(parts, s => s.length);
   return length > 0 ? { length, by: d3.sum(parts, s => s.length * s.by) / length } : null;
 }
+/// The stretch of a contact with most ground between draft and contact.
+const largestStretch = c => elsewhere(c) && c.stretches.slice().sort((a, b) => b.length * b.by - a.length * a.by)[0];
 /// The ground on one side of a contact is disputed and like the other side, so that it may not be there.
 const disputeOf = c => c.disputed === undefined ? null : data.disputed[c.disputed];
 const disputeLink = c => el("a", { href: "#ground=" + (c.disputed + 1) }, "disputed ground");

@@ -32,7 +32,8 @@ const usualSpacing = (() => {
   return Math.sqrt(d3.median(nearest) || Infinity);
 })();
 /// Marks shrink where they would cover one another and hide the map, and grow as it is enlarged.
-const markSize = map => Math.max(0.5, Math.min(1, usualSpacing * map.options.crs.scale(map.getZoom()) / 11));
+const markSizeAt = pixelsPerMetre => Math.max(0.5, Math.min(1, usualSpacing * pixelsPerMetre / 11));
+const markSize = map => markSizeAt(map.options.crs.scale(map.getZoom()));
 
 /// Leaflet takes a tooltip's string for markup; an element it takes as it is.
 const tip = words => () => el("span", {}, words());

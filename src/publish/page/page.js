@@ -25,7 +25,7 @@ function choose() {
     markOnMap([L.circleMarker(at, { ...stroke, radius: 12, weight: 3 }), L.circleMarker(at, { ...stroke, radius: 14.5, weight: 2, color: ground.colours.paper })], L.latLngBounds([at, at]));
   } else if (kind === "contact" && data.contacts[id - 1]) {
     const c = data.contacts[id - 1], line = L.polyline(path(c.line), { ...stroke, weight: elsewhere(c) ? 2.2 : 4, dashArray: "8 5" });
-    const largest = elsewhere(c) && c.stretches.slice().sort((a, b) => b.length * b.by - a.length * a.by)[0];  // what the card speaks of first
+    const largest = largestStretch(c);  // what the card speaks of first
     card = contactCard(id - 1);
     markOnMap([line], largest ? L.latLngBounds(path(largest.draft).concat(path(largest.now))) : line.getBounds(), true);
   } else if (kind === "unit") {

@@ -12,7 +12,8 @@ function doubtOrder() {
 }
 
 /// A table whose heads sort it. Columns: [head, value of a row (sorted by), cell of a row, kind].
-function sortedTable(columns, rows, most, caption) {
+function sortedTable(columns, rows, atMost, caption) {
+  const most = matchMedia("(max-width: 640px)").matches ? Math.min(atMost, 6) : atMost;  // there every row takes a third of the screen
   const body = el("tbody", {}), shown = { all: false };
   let order = rows.slice();
   const more = el("button", { type: "button", class: "noprint", onclick: () => { shown.all = true; fillIn(); } });
@@ -51,12 +52,11 @@ function sortedTable(columns, rows, most, caption) {
 
 function contactSection() {
   const c = i => data.contacts[i];
-  const largest = i => c(i).stretches.slice().sort((p, q) => q.length * q.by - p.length * p.by)[0];
   const columns = [
     ["Contact", i => contactName(c(i)), i => el("a", { href: "#contact=" + (i + 1) }, contactName(c(i))), "nowrap"],
     firstMap ? null : ["What the stops say", i => -doubtRank(c(i)), i => el("span", { class: doubtRank(c(i)) < 2 ? "warn" : "" }, verdictOf(c(i)))],
     data.moved && !firstMap ? ["Elsewhere, m", i => elsewhere(c(i)) ? elsewhere(c(i)).length : null, i => elsewhere(c(i)) ? grouped(elsewhere(c(i)).length) : "–", "number"] : null,
-    data.moved && !firstMap ? ["Largest stretch", i => elsewhere(c(i)) ? largest(i).by : null, i => elsewhere(c(i)) ? stretchWords(largest(i)) : "–", "stretch"] : null,
+    data.moved && !firstMap ? ["Largest stretch", i => elsewhere(c(i)) ? largestStretch(c(i)).by : null, i => elsewhere(c(i)) ? stretchWords(largestStretch(c(i))) : "–", "stretch"] : null,
     firstMap ? null : ["Stops against", i => c(i).against, i => c(i).against, "number"],
     firstMap ? null : ["Stops for", i => c(i).for, i => c(i).for, "number"],
     [firstMap ? zoneName + ", ± m" : "Known to, ± m", i => c(i).half, i => grouped(c(i).half), "number"],
@@ -64,7 +64,7 @@ function contactSection() {
     ["Length, m", i => c(i).length, i => grouped(c(i).length), "number"],
   ].filter(Boolean);
   const tested = data.contacts.length ? null : el("p", { class: "quiet" }, `The ${firstMap ? "first map" : "draft"} has no contact between two units.`);
-  add(byId("contacts-body"), [firstMap && !tested ? el("p", { class: "quiet" }, "Drawn from the stops, so the stops do not test them. To either side of one lies ground where the unit across is still, of the two, more probable than 1 in 20. That is no 90 % zone: the true contact may lie outside, and the first map may lack it.") : tested ? null : el("p", { class: "quiet" }, `${data.elsewhere.because.replace(/^There the/, "Where a contact runs elsewhere, the")} Known to: half the width of the ground that holds it with 90 %. In doubt: the stops beside it disagree, but show no other place. Choose a contact to see it on the map.`), tested || sortedTable(columns, doubtOrder(), 25)]);
+  add(byId("contacts-body"), [firstMap && !tested ? el("p", { class: "quiet" }, "Drawn from the stops, so the stops do not test them. To either side of one lies ground where the unit across is still, of the two, more probable than 1 in 20. That is no 90 % zone: the true contact may lie outside, and the first map may lack it.") : tested ? null : el("p", { class: "quiet" }, `${data.elsewhere.because.replace(/^There the/, "Where a contact runs elsewhere, the")} Known to: half the width of the ground that holds it with 90 %. In doubt: the stops beside it disagree, but show no other place. Choose a contact to see it on the map.`), contactPictures(), tested || sortedTable(columns, doubtOrder(), 25)]);
 }
 
 /// All stops of one verdict, those that conflict first of all.
@@ -74,17 +74,18 @@ function stopSection() {
     .map(([label, takes]) => [label, all.filter(takes)]).filter(([, list]) => list.length > 0);
   if (!kinds.length) return;
   const holder = el("div", {}), columns = [
-    ["Stop", i => s(i).id, i => [sign(s(i).v), " ", stopLink(i)], "nowrap"],
+    ["Stop", i => s(i).id, i => [sign(s(i).v), "\u00a0", stopLink(i)], "nowrap"],
     firstMap ? ["On the first map", i => code(s(i).fm), i => code(s(i).fm)] : ["Drafted", i => code(s(i).m), i => code(s(i).m)],
     firstMap ? null : ["Its probability", i => s(i).pm, i => s(i).pm === undefined ? "–" : probability(s(i).pm), "number"],
     ["Fits", i => code(s(i).f), i => code(s(i).f)],
     ["Its probability", i => s(i).pf, i => s(i).pf === undefined ? "–" : probability(s(i).pf), "number"],
-    ["To a contact, m", i => s(i).cd, i => s(i).cd === undefined ? "–" : grouped(s(i).cd), "number"],
+    firstMap ? null : ["To a contact, m", i => s(i).cd, i => s(i).cd === undefined ? "–" : grouped(s(i).cd), "number"],
     ["Traverse", i => s(i).tr, i => s(i).tr || "–", "nowrap"],
     ["Why", null, i => s(i).r],
   ].filter(Boolean);
   const show = k => holder.replaceChildren(...[sortedTable(columns, kinds[k][1].slice().sort((a, b) => (s(a).pm ?? 1) - (s(b).pm ?? 1) || a - b), 12)].flat());
-  add(body, [el("p", {}, el("label", { for: "stop-kind" }, "Stops of one kind: "), el("select", { id: "stop-kind", onchange: event => show(event.target.value) },
+  add(body, [el("p", { class: "paper" }, `${grouped(kinds[0][1].length)} of ${grouped(all.length)} stops: ${kinds[0][0]}. The others can be chosen on the page.`),
+    el("p", { class: "noprint" }, el("label", { for: "stop-kind" }, "Stops of one kind: "), el("select", { id: "stop-kind", onchange: event => show(event.target.value) },
     kinds.map(([label, list], k) => el("option", { value: k }, `${label} (${grouped(list.length)})`)))), holder]);
   show(0);
 }

@@ -1,0 +1,81 @@
+// Small maps of the contacts to look at, side by side, on the screen and on paper.
+const pictureWide = 300, pictureHigh = 200;
+
+/// A window of ground of the picture's shape about flat lists of grid steps: where a place falls in it, and what of a line or ring lies within.
+function pictureWindow(lines, leastWide) {
+  const xs = lines.flatMap(flat => flat.filter((_, i) => i % 2 === 0)), ys = lines.flatMap(flat => flat.filter((_, i) => i % 2 === 1));
+  const [west, east] = d3.extent(xs), [south, north] = d3.extent(ys), margin = 1.5;
+  const metresWide = Math.max(leastWide, margin * data.step * Math.max(east - west, (north - south) * pictureWide / pictureHigh));
+  const scale = pictureWide / metresWide, middle = [data.step * (west + east) / 2, data.step * (south + north) / 2];
+  const at = (x, y) => [pictureWide / 2 + (x - middle[0]) * scale, pictureHigh / 2 - (y - middle[1]) * scale];
+  const points = flat => {
+    const result = [];
+    for (let i = 0; i < flat.length; i += 2) result.push(at(flat[i] * data.step, flat[i + 1] * data.step));
+    return result;
+  };
+  const frame = d3.geom.polygon([[0, 0], [0, pictureHigh], [pictureWide, pictureHigh], [pictureWide, 0]]);
+  const clipped = flat => { const ring = points(flat); return ring.length < 3 ? [] : frame.clip(ring); };
+  /// The parts of a line that cross the window, a little beyond its edge.
+  const parts = flat => {
+    const all = points(flat), result = [];
+    let open = false;
+    for (let i = 1; i < all.length; ++i) {
+      const [p, q] = [all[i - 1], all[i]];
+      const crosses = Math.max(p[0], q[0]) >= 0 && Math.min(p[0], q[0]) <= pictureWide && Math.max(p[1], q[1]) >= 0 && Math.min(p[1], q[1]) <= pictureHigh;
+      if (crosses && !open) result.push([p]);
+      if (crosses) result[result.length - 1].push(q);
+      open = crosses;
+    }
+    return result;
+  };
+  return { at, scale, clipped, parts };
+}
+const drawn = points => points.map(([x, y], i) => (i ? "L" : "M") + x.toFixed(1) + "," + y.toFixed(1)).join("");
+
+/// 1, 2 or 5 times a power of ten, the longest that is not longer than `most`.
+function roundLength(most) {
+  const ten = Math.pow(10, Math.floor(Math.log10(most)));
+  return ten * (most / ten >= 5 ? 5 : most / ten >= 2 ? 2 : 1);
+}
+
+/// Of a contact that runs elsewhere the largest stretch, of another the whole of it.
+function contactPicture(index) {
+  const c = data.contacts[index], there = elsewhere(c), largest = largestStretch(c);
+  const window = pictureWindow(largest ? [largest.draft, largest.now] : [c.line], 8 * data.contact_sd), { at, scale, clipped, parts } = window;
+  const shapes = [], codes = [];
+  for (const [u, rings] of data.polygons) {
+    const inside = rings.map(clipped).filter(ring => ring.length > 2);
+    if (!inside.length || u === null) continue;
+    shapes.push(svg("path", { d: inside.map(ring => drawn(ring) + "Z").join(""), style: `fill: ${fill(u)}; fill-opacity: ${unitStrength}; fill-rule: evenodd` }));
+    const spot = innermost(inside.map(ring => ring.flat()));
+    if (spot.r > 9) codes.push(svg("text", { x: spot.x, y: spot.y + 4, "text-anchor": "middle", class: "halo", style: "font: 600 12.5px var(--serif)" }, code(u)));
+  }
+  const line = (flat, style) => parts(flat).map(part => svg("path", { d: drawn(part), style: "fill: none; " + style }));
+  for (const rings of c.zone || []) shapes.push(svg("path", { d: rings.map(clipped).filter(ring => ring.length > 2).map(ring => drawn(ring) + "Z").join(""), style: "fill: var(--zone); fill-opacity: .2; fill-rule: evenodd" }));
+  if (!there) shapes.push(line(c.line, "stroke: var(--warn); stroke-width: 8; stroke-opacity: .4"));
+  for (const s of there ? c.stretches : []) {
+    const ring = clipped(s.draft.concat(s.now.slice().reduceRight((flat, _, i, all) => i % 2 ? flat : flat.concat(all[i], all[i + 1]), [])));
+    if (ring.length > 2) shapes.push(svg("path", { d: drawn(ring) + "Z", style: "fill: var(--warn); fill-opacity: .45" }));
+  }
+  for (const other of data.contacts) shapes.push(line(other.line, `stroke: var(--${data.moved ? "quiet" : "ink"}); stroke-width: ${other === c ? 1.5 : 0.8}`));
+  for (const s of there ? c.stretches : []) shapes.push(line(s.now, "stroke: var(--warn); stroke-width: 3"));
+  const size = markSizeAt(scale);
+  for (const s of data.stops) {
+    const [x, y] = at(s.x, s.y), mark = signs[s.v];
+    if (x < -8 || y < -8 || x > pictureWide + 8 || y > pictureHigh + 8) continue;
+    shapes.push(svg("g", { transform: `translate(${x.toFixed(1)},${y.toFixed(1)})scale(${(mark.edge ? 0.5 * (1 + size) : size).toFixed(2)})` }, mark.d && svg("path", { d: mark.d, style: `fill: var(--${mark.colour})` }),
+      mark.s && svg("path", { d: mark.s, style: `fill: none; stroke: var(--${mark.edge || mark.colour}); stroke-width: 1.3` })));
+  }
+  const bar = roundLength(0.3 * pictureWide / scale);
+  shapes.push(codes, svg("path", { d: `M8,${pictureHigh - 13}V${pictureHigh - 8}H${(8 + bar * scale).toFixed(1)}V${pictureHigh - 13}`, style: "fill: none; stroke: var(--ink); stroke-width: 1.3" }),
+    svg("text", { x: 13 + bar * scale, y: pictureHigh - 7, class: "halo" }, bar < 1000 ? metres(bar) : bar / 1000 + "\u00a0km"));
+  return el("figure", {}, el("a", { href: "#contact=" + (index + 1), "aria-label": "Show contact " + contactName(c) + " on the map" },
+    svg("svg", { viewBox: `0 0 ${pictureWide} ${pictureHigh}`, "aria-hidden": "true" }, shapes)),
+    el("figcaption", {}, el("b", {}, contactName(c)), " ", largest ? stretchWords(largest) : verdictOf(c) + `: ${count(c.against, "stop", "stops")} against, ${c.for} for`));
+}
+
+/// The contacts to look at, the first six.
+function contactPictures() {
+  const chosen = firstMap ? [] : doubtOrder().filter(i => doubtRank(data.contacts[i]) < 2).slice(0, 6);
+  return chosen.length === 0 ? null : el("div", { class: "pictures" }, chosen.map(contactPicture));
+}

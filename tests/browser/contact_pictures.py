@@ -44,6 +44,8 @@ with Page("many") as page:
     assert compared >= 2, compared
     page.js("document.querySelector('#contacts-body .pictures a').click()")
     page.wait(lambda: page.text("#card h3").startswith("Contact "))
+    page.js("document.querySelectorAll('#contacts-body .pictures svg')[3].dispatchEvent(new MouseEvent('click'))")
+    page.wait(lambda: page.js("return location.hash") == pictures[3]["link"])
     page.js("document.querySelector('.pictures').scrollIntoView()")
     page.shot("contact_pictures")
 with Page("many", width=390, height=844) as page:

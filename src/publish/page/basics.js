@@ -79,6 +79,8 @@ function sign(verdict, size) {
     s.s && svg("path", { d: s.s, style: `fill: none; stroke: var(--${s.edge || s.colour}); stroke-width: 1.6` }));
 }
 const stopIndex = new Map(data.stops.map((stop, i) => [stop.id, i]));
+/// The first three in words, and a way to all.
+const few = (list, words, all) => [list.slice(0, 3).map((one, i) => [i ? ", " : "", words(one)]), list.length > 3 ? [" and ", el("a", { href: all }, `${grouped(list.length - 3)} more`)] : ""];
 /// A short name stays on one line.
 const unbroken = name => name.length < 16 ? "nowrap" : null;
 const stopLink = i => el("a", { href: "#stop=" + encodeURIComponent(data.stops[i].id), class: unbroken(data.stops[i].id) }, data.stops[i].id);

@@ -12,7 +12,6 @@ function overview() {
   const conflicts = data.stops.filter(s => s.v === 1);
   const run = data.run || {}, shift = run.contact_shift || {}, skill = run.skill || {};
   // The first few by name, the rest by their number.
-  const few = (list, words, all) => [list.slice(0, 3).map((one, i) => [i ? ", " : "", words(one)]), list.length > 3 ? [" and ", el("a", { href: all }, `${grouped(list.length - 3)} more`)] : ""];
   const order = doubtOrder(), inDoubt = order.filter(i => data.contacts[i].review === "doubtful" && !elsewhere(data.contacts[i]));
   const contactLink = i => el("a", { href: "#contact=" + (i + 1), class: unbroken(contactName(data.contacts[i])) }, contactName(data.contacts[i]));
 

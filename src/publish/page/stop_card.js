@@ -152,15 +152,33 @@ function unitSwatch(index) {
 
 /// The first few, the rest a press away.
 function nextList() {
-  const most = 4, list = data.next_stops;
+  const most = firstMap ? 10 : 4, list = data.next_stops;
   if (!list.length) return null;
   const some = part => el("ol", { class: "stops-near" }, part.map(n => el("li", {}, el("a", { href: "#next=" + n.rank }, "Next stop " + n.rank),
-    el("span", {}, n.units ? `${code(n.units[0])} or ${code(n.units[1])}` : n.contact === undefined ? "ground without stops" : contactName(data.contacts[n.contact]) + `, known to ± ${metres(n.half[0])}`))));
+    el("span", {}, n.units ? `${code(n.units[0])} or ${code(n.units[1])}, ${gainWords(n)}` : n.contact === undefined ? "ground without stops" : contactName(data.contacts[n.contact]) + `, known to ± ${metres(n.half[0])}`))));
   return [el("h3", {}, "Where to look next"), some(list.slice(0, most)),
     list.length > most ? el("details", { class: "more-stops" }, el("summary", {}, `${grouped(list.length - most)} more`), some(list.slice(most))) : null];
 }
 
+/// What the first map holds and lacks, and the stops that speak against it.
+function firstMapLists() {
+  const areas = data.units.map((_, i) => i).sort((a, b) => unit(b).area - unit(a).area), on = areas.filter(i => unit(i).area > 0);
+  const lacking = (seen, words) => {
+    const list = areas.filter(i => !(unit(i).area > 0) && unit(i).seen > 0 === seen);
+    return list.length ? el("p", { class: "quiet" }, words, few(list, unitLink, "#units"), ".") : null;
+  };
+  const against = data.stops.map((_, i) => i).filter(i => againstFirstMap(data.stops[i]));
+  return [
+    el("h3", {}, "On the first map"), el("ul", { class: "stops-near" }, on.slice(0, 12).map(i => el("li", {}, unitLink(i), el("span", {}, `${hectares(unit(i).area)}; rock seen at ${count(unit(i).seen, "stop", "stops")}`)))),
+    lacking(false, "Not on it, for its rock was seen nowhere: "), lacking(true, "Not on it, though its rock was seen: "),
+    against.length ? [el("h3", {}, "Stops against it"), el("ul", { class: "stops-near" }, against.slice(0, 8).map(i => el("li", {}, sign(data.stops[i].v), stopLink(i), el("span", {}, `on ${code(data.stops[i].fm)}, ${data.stops[i].se !== undefined ? "rock seen" : "fits"} ${code(shownUnit(data.stops[i]))}`)))),
+      against.length > 8 ? el("p", { class: "quiet" }, el("a", { href: "#stops" }, `and ${grouped(against.length - 8)} more`)) : null] : null,
+  ];
+}
+
 function startCard() {
+  const invitation = el("p", { class: "quiet noprint" }, "Choose a stop, a contact or a unit on the map to read what is known of it.");
+  if (firstMap) return [firstMapLists(), nextList(), invitation];
   const all = data.stops.map((s, i) => i).filter(i => data.stops[i].v === 1), conflicts = all.sort((a, b) => data.stops[a].pm - data.stops[b].pm || a - b).slice(0, 8);
   const contacts = doubtOrder().filter(i => doubtRank(data.contacts[i]) < 2);
   return [
@@ -174,7 +192,6 @@ function startCard() {
       const s = data.stops[i];
       return el("li", {}, sign(1), stopLink(i), el("span", {}, `drafted ${code(s.m)}, fits ${code(s.f)}`));
     })), all.length > 8 ? el("p", { class: "quiet" }, el("a", { href: "#stops" }, `and ${grouped(all.length - 8)} more`)) : null] : null,
-    nextList(),
-    el("p", { class: "quiet noprint" }, "Choose a stop, a contact or a unit on the map to read what is known of it."),
+    nextList(), invitation,
   ];
 }

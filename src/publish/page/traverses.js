@@ -2,8 +2,8 @@
 function traverseStrip(t, width) {
   const left = 8, right = 8, length = Math.max(t.chainage[t.chainage.length - 1], 1);
   const x = d3.scale.linear().domain([0, length]).range([left, width - right]);
-  const parts = [svg("defs", {}, hatch("bare-" + t.index))];
-  const label = (text, y) => parts.push(svg("text", { x: left, y, class: "quiet halo" }, text));
+  const parts = [svg("defs", {}, hatch("bare-" + t.index))], above = [];  // words, over all lines
+  const label = (text, y) => above.push(svg("text", { x: left, y, class: "quiet halo" }, text));
   const first = data.stops[t.stops[0]].m;
 
   label("draft", 11);
@@ -19,7 +19,7 @@ function traverseStrip(t, width) {
   band(at, length, now);
 
   const top = 56, high = 84;
-  label("probability of each unit, soil and draft together", top - 6);
+  label("probability of each unit, all stops and the draft together", top - 6);
   const y = d3.scale.linear().domain([0, 1]).range([top + high, top]);
   let base = t.chainage.map(() => 0);
   data.units.forEach((u, k) => {
@@ -87,14 +87,14 @@ function traverseStrip(t, width) {
     } else {
       parts.push(svg("path", { d: `M${middle - 4},${cy - 4}l8,8m0,-8l-8,8`, style: `fill: none; stroke: var(--${colour}); stroke-width: 1.6` }));
     }
-    parts.push(svg("text", { x: begin, y: cy + 17, class: "halo", style: `fill: var(--${colour})` }, text));
+    above.push(svg("text", { x: begin, y: cy + 17, class: "halo", style: `fill: var(--${colour})` }, text));
   }
   const axis = below + Math.max(rows.length, 0) * 34 + 14;
   parts.push(svg("path", { class: "axis", d: `M${left},${axis}H${width - right}` }));
   x.ticks(Math.max(2, Math.floor(width / 130))).forEach(tick => parts.push(svg("path", { class: "axis", d: `M${x(tick)},${axis}v5` }),
     svg("text", { x: x(tick), y: axis + 17, "text-anchor": tick === 0 ? "start" : x(tick) > width - 30 ? "end" : "middle", class: "quiet" }, grouped(tick) + " m")));
   return svg("svg", { width, height: axis + 24, viewBox: `0 0 ${width} ${axis + 24}`, role: "group",
-    "aria-label": `Traverse ${t.name}: ` + (t.crossings.map(c => crossingWords(c, t)).join("; ") || "no crossing") }, parts);
+    "aria-label": `Traverse ${t.name}: ` + (t.crossings.map(c => crossingWords(c, t)).join("; ") || "no crossing") }, parts, above);
 }
 /// The unit of the draft's strip beside a crossing in which no stop stands, so that no stop could find it; undefined where both sides have one.
 function bareStrip(c, t) {
@@ -130,7 +130,7 @@ function traverseSection() {
     body.append(el("p", { class: "quiet" }, firstMap ? "Traverses are not followed: the first map is drawn from these very stops." : !data.followed ? "Traverses were not followed: the survey file's settings say so." : "No traverse has two stops or more: name the traverse and give the order of stops (columns traverse and seq) to see strips here."));
     return;
   }
-  body.append(el("p", { class: "quiet" }, "Offsets are counted along the traverse, from where the draft has the contact to where the stops find it."));
+  body.append(el("p", { class: "quiet" }, "Offsets are counted along the traverse, from where the draft has the contact to where the stops find it. The probabilities weigh each stop with those before and after it, so that one which differs from both sides has less weight here than on its own card."));
   data.traverses.forEach((t, i) => { t.index = i; });
   const frames = [];
   const frame = t => {

@@ -184,7 +184,7 @@ function startCard() {
   return [
     contacts.length ? [el("h3", {}, "Contacts to look at"), el("ul", { class: "stops-near" }, contacts.slice(0, 8).map(i => {
       const c = data.contacts[i], there = elsewhere(c);
-      return el("li", {}, el("a", { href: "#contact=" + (i + 1), class: unbroken(contactName(c)) }, contactName(c)), el("span", {}, there ? `elsewhere along ${metres(there.length)}${c.stretches.length > 1 ? ` in ${grouped(c.stretches.length)} parts` : ""}, by ${metres(there.by)}` : `in doubt: ${count(c.against, "stop", "stops")} against, ${c.for} for`));
+      return el("li", {}, el("a", { href: "#contact=" + (i + 1), class: unbroken(contactName(c)) }, contactName(c)), el("span", {}, there ? `elsewhere: ${metres(there.length)}${c.stretches.length > 1 ? ` in ${grouped(c.stretches.length)} parts` : ""}, by ${metres(there.by)}` : disputeOf(c) ? "perhaps not there: ground beside it is in dispute" : `in doubt: ${count(c.against, "stop", "stops")} against, ${c.for} for`));
     })), contacts.length > 8 ? el("p", { class: "quiet" }, el("a", { href: "#contacts" }, `and ${grouped(contacts.length - 8)} more`)) : null] : null,
     (data.disputed || []).length ? [el("h3", {}, "Ground in dispute"), el("ul", { class: "stops-near" }, data.disputed.slice(0, 4).map((d, i) => el("li", {},
       el("a", { href: "#ground=" + (i + 1) }, code(d.drafted)), el("span", {}, `like ${code(d.like)} at ${d.fit} of ${count(d.stops, "stop", "stops")}, probability ${probability(d.p)}`))))] : null,

@@ -8,16 +8,28 @@ function pictureWindow(lines, leastWide) {
   const metresWide = Math.max(leastWide, margin * data.step * Math.max(east - west, (north - south) * pictureWide / pictureHigh));
   const scale = pictureWide / metresWide, middle = [data.step * (west + east) / 2, data.step * (south + north) / 2];
   const at = (x, y) => [pictureWide / 2 + (x - middle[0]) * scale, pictureHigh / 2 - (y - middle[1]) * scale];
+  // Most of a large map lies outside: left out before anything is made of it.
+  const halfWide = metresWide / 2 / data.step, halfHigh = halfWide * pictureHigh / pictureWide, centre = middle.map(m => m / data.step);
+  const touches = flat => {
+    let left = Infinity, right = -Infinity, below = Infinity, above = -Infinity;
+    for (let i = 0; i < flat.length; i += 2) {
+      if (flat[i] < left) left = flat[i];
+      if (flat[i] > right) right = flat[i];
+      if (flat[i + 1] < below) below = flat[i + 1];
+      if (flat[i + 1] > above) above = flat[i + 1];
+    }
+    return right >= centre[0] - halfWide && left <= centre[0] + halfWide && above >= centre[1] - halfHigh && below <= centre[1] + halfHigh;
+  };
   const points = flat => {
     const result = [];
     for (let i = 0; i < flat.length; i += 2) result.push(at(flat[i] * data.step, flat[i + 1] * data.step));
     return result;
   };
   const frame = d3.geom.polygon([[0, 0], [0, pictureHigh], [pictureWide, pictureHigh], [pictureWide, 0]]);
-  const clipped = flat => { const ring = points(flat); return ring.length < 3 ? [] : frame.clip(ring); };
+  const clipped = flat => flat.length < 6 || !touches(flat) ? [] : frame.clip(points(flat));
   /// The parts of a line that cross the window, a little beyond its edge.
   const parts = flat => {
-    const all = points(flat), result = [];
+    const all = touches(flat) ? points(flat) : [], result = [];
     let open = false;
     for (let i = 1; i < all.length; ++i) {
       const [p, q] = [all[i - 1], all[i]];

@@ -60,9 +60,9 @@ function inkOn(colour) {
 const themed = name => getComputedStyle(document.documentElement).getPropertyValue("--" + name).trim();
 
 // A sign for each verdict, told apart by shape as well as by colour. `d` is filled, `s` drawn as a line.
-const circle = r => `M${r},0A${r},${r} 0 1 1 ${-r},0A${r},${r} 0 1 1 ${r},0Z`;
+const circle = (r, x = 0, y = 0) => `M${x + r},${y}A${r},${r} 0 1 1 ${x - r},${y}A${r},${r} 0 1 1 ${x + r},${y}Z`, agreeingRadius = 3.6;
 const signs = [
-  { label: "agrees", colour: "calm", d: circle(3.6), s: "" },
+  { label: "agrees", colour: "calm", d: circle(agreeingRadius), s: "" },
   { label: "conflicts", colour: "warn", d: "M0,-8L7,0L0,8L-7,0Z", s: "M0,-8L7,0L0,8L-7,0Z", edge: "ink" },
   { label: "near a contact", colour: "open", d: "M0,-4.4A4.4,4.4 0 0 1 0,4.4Z", s: circle(4.4) },
   { label: "undecided", colour: "open", d: "", s: circle(3.8) },

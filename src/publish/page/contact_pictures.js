@@ -1,12 +1,23 @@
 // Small maps of the contacts to look at, side by side, on the screen and on paper.
 const pictureWide = 300, pictureHigh = 200;
 
-/// A window of ground of the picture's shape about flat lists of grid steps: where a place falls in it, and what of a line or ring lies within.
-function pictureWindow(lines, leastWide) {
+/// The place half way along a line, grid steps.
+function halfWay(flat) {
+  const lengths = [];
+  for (let i = 2; i < flat.length; i += 2) lengths.push(Math.hypot(flat[i] - flat[i - 2], flat[i + 1] - flat[i - 1]));
+  let rest = d3.sum(lengths) / 2, k = 0;
+  while (k + 1 < lengths.length && rest > lengths[k]) rest -= lengths[k++];
+  const t = lengths[k] > 0 ? rest / lengths[k] : 0;
+  return [0, 1].map(d => flat[2 * k + d] + t * (flat[2 * k + 2 + d] - flat[2 * k + d]));
+}
+
+/// A window of ground of the picture's shape about flat lists of grid steps, or about half way along the first where all would be too much: where a place falls in it, and what of a line
+/// or ring lies within.
+function pictureWindow(lines, leastWide, mostWide) {
   const xs = lines.flatMap(flat => flat.filter((_, i) => i % 2 === 0)), ys = lines.flatMap(flat => flat.filter((_, i) => i % 2 === 1));
   const [west, east] = d3.extent(xs), [south, north] = d3.extent(ys), margin = 1.5;
-  const metresWide = Math.max(leastWide, margin * data.step * Math.max(east - west, (north - south) * pictureWide / pictureHigh));
-  const scale = pictureWide / metresWide, middle = [data.step * (west + east) / 2, data.step * (south + north) / 2];
+  const all = margin * data.step * Math.max(east - west, (north - south) * pictureWide / pictureHigh), metresWide = Math.max(leastWide, Math.min(mostWide, all));
+  const scale = pictureWide / metresWide, middle = (all > mostWide ? halfWay(lines[0]) : [(west + east) / 2, (south + north) / 2]).map(steps => data.step * steps);
   const at = (x, y) => [pictureWide / 2 + (x - middle[0]) * scale, pictureHigh / 2 - (y - middle[1]) * scale];
   // Most of a large map lies outside: left out before anything is made of it.
   const halfWide = metresWide / 2 / data.step, halfHigh = halfWide * pictureHigh / pictureWide, centre = middle.map(m => m / data.step);
@@ -50,10 +61,11 @@ function roundLength(most) {
   return ten * (most / ten >= 5 ? 5 : most / ten >= 2 ? 2 : 1);
 }
 
-/// Of a contact that runs elsewhere the largest stretch, of another the whole of it.
+/// Of a contact that runs elsewhere the largest stretch, of another all of it; of a long one the middle.
 function contactPicture(index) {
   const c = data.contacts[index], there = elsewhere(c), largest = largestStretch(c);
-  const window = pictureWindow(largest ? [largest.draft, largest.now] : [c.line], 8 * data.contact_sd), { at, scale, clipped, parts } = window;
+  // A shift is drawn 15 pixels wide or more.
+  const window = pictureWindow(largest ? [largest.now, largest.draft] : [c.line], 8 * data.contact_sd, largest ? Math.max(largest.by * pictureWide / 15, 8 * data.contact_sd) : 40 * data.contact_sd), { at, scale, clipped, parts } = window;
   const shapes = [], codes = [];
   for (const [u, rings] of data.polygons) {
     const inside = rings.map(clipped).filter(ring => ring.length > 2);
@@ -71,13 +83,17 @@ function contactPicture(index) {
   }
   for (const other of data.contacts) shapes.push(line(other.line, `stroke: var(--${data.moved ? "quiet" : "ink"}); stroke-width: ${other === c ? 1.5 : 0.8}`));
   for (const s of there ? c.stretches : []) shapes.push(line(s.now, "stroke: var(--warn); stroke-width: 3"));
-  const size = markSizeAt(scale);
+  const size = markSizeAt(scale), marks = [];
+  let agreeing = "";  // one path: there may be thousands
   for (const s of data.stops) {
     const [x, y] = at(s.x, s.y), mark = signs[s.v];
     if (x < -8 || y < -8 || x > pictureWide + 8 || y > pictureHigh + 8) continue;
-    shapes.push(svg("g", { transform: `translate(${x.toFixed(1)},${y.toFixed(1)})scale(${(mark.edge ? 0.5 * (1 + size) : size).toFixed(2)})` }, mark.d && svg("path", { d: mark.d, style: `fill: var(--${mark.colour})` }),
+    if (s.v === 0) agreeing += circle(agreeingRadius * size, Math.round(10 * x) / 10, Math.round(10 * y) / 10);
+    else marks.push(svg("g", { transform: `translate(${x.toFixed(1)},${y.toFixed(1)})scale(${(mark.edge ? 0.5 * (1 + size) : size).toFixed(2)})` }, mark.d && svg("path", { d: mark.d, style: `fill: var(--${mark.colour})` }),
       mark.s && svg("path", { d: mark.s, style: `fill: none; stroke: var(--${mark.edge || mark.colour}); stroke-width: 1.3` })));
   }
+  if (agreeing) shapes.push(svg("path", { d: agreeing, style: "fill: var(--calm)" }));
+  shapes.push(marks);
   const bar = roundLength(0.3 * pictureWide / scale);
   shapes.push(codes, svg("path", { d: `M8,${pictureHigh - 13}V${pictureHigh - 8}H${(8 + bar * scale).toFixed(1)}V${pictureHigh - 13}`, style: "fill: none; stroke: var(--ink); stroke-width: 1.3" }),
     svg("text", { x: 13 + bar * scale, y: pictureHigh - 7, class: "halo" }, bar < 1000 ? metres(bar) : bar / 1000 + "\u00a0km"));

@@ -84,7 +84,6 @@ function nextCard(i) {
 
 overview();
 buildMap();
-contactSection();
 choose();
 choose.ready = true;
 addEventListener("hashchange", choose);
@@ -96,6 +95,7 @@ byId("find").addEventListener("submit", event => {
 });
 // What lies below the first screen waits until that is drawn.
 setTimeout(() => {
+  contactSection();
   stopSection();
   nextSection();
   traverseSection();

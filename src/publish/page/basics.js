@@ -87,6 +87,11 @@ const stopLink = i => el("a", { href: "#stop=" + encodeURIComponent(data.stops[i
 const unitLink = index => index === null || index === undefined ? "none"
   : el("a", { href: "#unit=" + encodeURIComponent(code(index)) }, code(index));
 const contactName = c => code(c.a) + " | " + code(c.b);
+const timesNamed = d3.map();
+data.contacts.forEach(c => timesNamed.set(contactName(c), (timesNamed.get(contactName(c)) || 0) + 1));
+/// "Os | Pm", with its number in the layers where several contacts part the same two units.
+const contactLabel = i => contactName(data.contacts[i]) + (timesNamed.get(contactName(data.contacts[i])) > 1 ? `\u00a0no.\u00a0${i + 1}` : "");
+const contactLink = (i, label) => el("a", { href: "#contact=" + (i + 1), class: unbroken(label) }, label);
 /// "420 m by 58 ± 41 m to the east". Wherever the page has ±, the truth lies within it with 90 %.
 const stretchWords = s => `${metres(s.length)} by ${grouped(s.by)}\u00a0±\u00a0${metres(s.half)}` + (s.azimuth === null ? "" : " to the " + bearing(s.azimuth));
 /// Along how much of it a contact runs elsewhere, and by how much, over all its stretches; null where it nowhere does.

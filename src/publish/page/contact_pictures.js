@@ -97,8 +97,8 @@ function contactPicture(index) {
   const bar = roundLength(0.3 * pictureWide / scale);
   shapes.push(codes, svg("path", { d: `M8,${pictureHigh - 13}V${pictureHigh - 8}H${(8 + bar * scale).toFixed(1)}V${pictureHigh - 13}`, style: "fill: none; stroke: var(--ink); stroke-width: 1.3" }),
     svg("text", { x: 13 + bar * scale, y: pictureHigh - 7, class: "halo" }, bar < 1000 ? metres(bar) : bar / 1000 + "\u00a0km"));
-  return el("figure", {}, svg("svg", { viewBox: `0 0 ${pictureWide} ${pictureHigh}`, role: "img", "aria-label": "Small map of contact " + contactName(c), onclick: () => go("contact", index + 1) }, shapes),
-    el("figcaption", {}, el("a", { href: "#contact=" + (index + 1) }, contactName(c)), " ", largest ? stretchWords(largest) : verdictOf(c) + `: ${count(c.against, "stop", "stops")} against, ${c.for} for`));
+  return el("figure", {}, svg("svg", { viewBox: `0 0 ${pictureWide} ${pictureHigh}`, role: "img", "aria-label": "Small map of contact " + contactLabel(index), onclick: () => go("contact", index + 1) }, shapes),
+    el("figcaption", {}, contactLink(index, contactLabel(index)), " ", largest ? stretchWords(largest) : verdictOf(c) + `: ${count(c.against, "stop", "stops")} against, ${c.for} for`));
 }
 
 /// The contacts to look at, the first six.

@@ -13,7 +13,7 @@ function overview() {
   const run = data.run || {}, shift = run.contact_shift || {}, skill = run.skill || {};
   // The first few by name, the rest by their number.
   const order = doubtOrder(), inDoubt = order.filter(i => data.contacts[i].review === "doubtful" && !elsewhere(data.contacts[i]));
-  const contactLink = i => el("a", { href: "#contact=" + (i + 1), class: unbroken(contactName(data.contacts[i])) }, contactName(data.contacts[i]));
+  const bareLink = i => contactLink(i, contactName(data.contacts[i]));
 
   // What a tile below says is not said here.
   const said = [];
@@ -25,7 +25,7 @@ function overview() {
     const e = data.elsewhere, largest = e.order.slice(0, 3), more = e.order.length - largest.length;
     said.push(el("b", {}, e.headline), ". ");
     if (largest.length) said.push("There the draft lies outside the ground that holds the contact with 90\u00a0%. ", more ? "Largest stretches: " : "",
-      largest.map(([i, k], n) => [n ? ", " : "", contactLink(i), ` (${stretchWords(data.contacts[i].stretches[k])})`]), more ? ` and ${grouped(more)} more. ` : ". ");
+      largest.map(([i, k], n) => [n ? ", " : "", bareLink(i), ` (${stretchWords(data.contacts[i].stretches[k])})`]), more ? ` and ${grouped(more)} more. ` : ". ");
     if (!shift.decided_by) said.push("It was not asked where they run. ");
     const disputes = data.disputed || [];
     if (disputes.length) said.push(el("b", {}, count(disputes.length, "patch of ground is", "patches of ground are") + " in dispute"), ": ", few(disputes.map((_, i) => i), i => {
@@ -56,9 +56,9 @@ function overview() {
     add(byId("figures"), [
       moved.length === 0
         ? tile(plural(doubtful, "contact in doubt", "contacts in doubt"), grouped(doubtful.length), doubtful.length ? "warn" : "",
-          [doubtful.length ? [few(inDoubt, contactLink, "#contacts"), "; "] : "", `of ${grouped(data.contacts.length)}, ${grouped(untested.length)} untested for want of stops`])
+          [doubtful.length ? [few(inDoubt, bareLink, "#contacts"), "; "] : "", `of ${grouped(data.contacts.length)}, ${grouped(untested.length)} untested for want of stops`])
         : tile(plural(moved, "contact runs elsewhere", "contacts run elsewhere"), grouped(moved.length), "warn", [`of ${grouped(data.contacts.length)}, in whole or in part`,
-          inDoubt.length ? [`; ${grouped(inDoubt.length)} more in doubt: `, few(inDoubt, contactLink, "#contacts")] : "", untested.length ? `; ${grouped(untested.length)} untested for want of stops` : ""]),
+          inDoubt.length ? [`; ${grouped(inDoubt.length)} more in doubt: `, few(inDoubt, bareLink, "#contacts")] : "", untested.length ? `; ${grouped(untested.length)} untested for want of stops` : ""]),
       tile(plural(conflicts, "stop conflicts with the draft", "stops conflict with the draft"), grouped(conflicts.length), conflicts.length ? "warn" : "",
         [conflicts.length ? [few(worst, stopLink, "#stops"), "; "] : "", `of ${grouped(data.stops.length)}, ${percent((run.settings || {}).false_discovery_rate || 0)} false alarms allowed` + (run.calibrated ? "" : ", uncalibrated")]),
       tile(plural(data.next_stops, "next stop", "next stops"), grouped(data.next_stops.length), "", !first ? "none would gain anything worth the walk"

@@ -65,7 +65,7 @@ function disputedCard(i) {
     facts([["Drafted as", [unitLink(d.drafted), ` ${unit(d.drafted).name || ""}`]], ["Looks like", [unitLink(d.like), ` ${unit(d.like).name || ""}`]], ["Ground", d.area > 0 ? hectares(d.area) : null],
       ["Stops", `${d.fit} of ${d.stops} fit ${code(d.like)} better`], ["Rock of it seen", count(d.seen, "stop", "stops")], ["Drafted wrong", `with probability ${probability(d.p)}`],
       ["What would settle it", `rock seen in it; its middle is ${Math.round(data.origin[0] + d.x)} east, ${Math.round(data.origin[1] + d.y)} north`],
-      ["Then not there", edges.length ? ["contact ", edges.map((k, n) => [n ? ", " : "", el("a", { href: "#contact=" + (k + 1) }, contactName(data.contacts[k]))])] : null]]),
+      ["Then not there", edges.length ? ["contact ", edges.map((k, n) => [n ? ", " : "", contactLink(k, contactLabel(k))])] : null]]),
     near.length ? [el("h4", {}, `Stops in it, from its middle outwards`), nearList(near.slice(0, 30))] : null];
 }
 /// Whether a place lies in a ring; both in grid steps.
@@ -79,7 +79,7 @@ function nextCard(i) {
   const n = data.next_stops[i];
   return [el("h3", {}, "Next stop ", n.rank), el("p", { class: "says" }, n.purpose),
     facts([["Gain", gainWords(n)], [zoneName, halfWords(n)], ["In a walk", `number ${n.walk} of ${data.next_stops.length}`],
-      ["Contact", n.contact === undefined ? null : el("a", { href: "#contact=" + (n.contact + 1) }, contactName(data.contacts[n.contact]))], ["Position", `${Math.round(data.origin[0] + n.x)} east, ${Math.round(data.origin[1] + n.y)} north`]])];
+      ["Contact", n.contact === undefined ? null : contactLink(n.contact, contactLabel(n.contact))], ["Position", `${Math.round(data.origin[0] + n.x)} east, ${Math.round(data.origin[1] + n.y)} north`]])];
 }
 
 overview();

@@ -72,7 +72,7 @@ function contactCard(index) {
     .sort((a, b) => a.d - b.d || a.i - b.i).slice(0, 12);
   const there = elsewhere(c);
   return [
-    el("h3", {}, "Contact ", contactName(c)),
+    el("h3", {}, "Contact ", contactLabel(index)),
     there && el("p", { class: "warn" }, el("b", {}, `Runs elsewhere along ${grouped(Math.min(there.length, c.length))} of ${metres(c.length)}`), c.stretches.length > 1 ? ":" : `: by ${stretchWords(c.stretches[0]).split(" by ")[1]}.`),
     there && c.stretches.length > 1 && el("ul", { class: "stretches" }, c.stretches.slice().sort((a, b) => b.length - a.length).slice(0, 6).map(s => el("li", {}, stretchWords(s)))),
     disputeOf(c) && el("p", { class: "warn" }, el("b", {}, "Perhaps not there.")),
@@ -141,7 +141,7 @@ function unitCard(index) {
     like.length ? [el("h4", {}, `Drafted otherwise, but like ${u.code}`), el("p", {}, links(like))] : null,
     figure && [el("h4", {}, "Grain size of the subsoil"), figure, el("p", { class: "quiet" }, `Dots: horizons at stops where it was seen or ${firstMap ? "fits" : "is drafted"}. Ellipse: the ground of half of them, classes by feel taken with their whole region.`)],
     contacts.length ? [el("h4", {}, firstMap ? "Its contacts" : "Its contacts, the most doubtful first"), el("ul", { class: "stops-near" }, contacts.slice(0, 12).map(i => el("li", {},
-      el("a", { href: "#contact=" + (i + 1) }, contactName(data.contacts[i])), el("span", {}, `${firstMap ? "" : verdictOf(data.contacts[i]) + ", "}${data.contacts[i].location}, ${metres(data.contacts[i].length)}`))))] : null,
+      contactLink(i, contactLabel(i)), el("span", {}, `${firstMap ? "" : verdictOf(data.contacts[i]) + ", "}${data.contacts[i].location}, ${metres(data.contacts[i].length)}`))))] : null,
   ];
 }
 function unitSwatch(index) {
@@ -184,7 +184,7 @@ function startCard() {
   return [
     contacts.length ? [el("h3", {}, "Contacts to look at"), el("ul", { class: "stops-near" }, contacts.slice(0, 8).map(i => {
       const c = data.contacts[i], there = elsewhere(c);
-      return el("li", {}, el("a", { href: "#contact=" + (i + 1), class: unbroken(contactName(c)) }, contactName(c)), el("span", {}, there ? `elsewhere: ${metres(there.length)}${c.stretches.length > 1 ? ` in ${grouped(c.stretches.length)} parts` : ""}, by ${metres(there.by)}` : disputeOf(c) ? "perhaps not there: ground beside it is in dispute" : `in doubt: ${count(c.against, "stop", "stops")} against, ${c.for} for`));
+      return el("li", {}, contactLink(i, contactName(c)), el("span", {}, there ? `elsewhere: ${metres(there.length)}${c.stretches.length > 1 ? ` in ${grouped(c.stretches.length)} parts` : ""}, by ${metres(there.by)}` : disputeOf(c) ? "perhaps not there: ground beside it is in dispute" : `in doubt: ${count(c.against, "stop", "stops")} against, ${c.for} for`));
     })), contacts.length > 8 ? el("p", { class: "quiet" }, el("a", { href: "#contacts" }, `and ${grouped(contacts.length - 8)} more`)) : null] : null,
     (data.disputed || []).length ? [el("h3", {}, "Ground in dispute"), el("ul", { class: "stops-near" }, data.disputed.slice(0, 4).map((d, i) => el("li", {},
       el("a", { href: "#ground=" + (i + 1) }, code(d.drafted)), el("span", {}, `like ${code(d.like)} at ${d.fit} of ${count(d.stops, "stop", "stops")}, probability ${probability(d.p)}`))))] : null,

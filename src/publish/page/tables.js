@@ -53,7 +53,7 @@ function sortedTable(columns, rows, atMost, caption) {
 function contactSection() {
   const c = i => data.contacts[i];
   const columns = [
-    ["Contact", i => contactName(c(i)), i => el("a", { href: "#contact=" + (i + 1) }, contactName(c(i))), "nowrap"],
+    ["Contact", i => contactName(c(i)), i => contactLink(i, contactLabel(i)), "nowrap"],
     firstMap ? null : ["What the stops say", i => -doubtRank(c(i)), i => el("span", { class: doubtRank(c(i)) < 2 ? "warn" : "" }, verdictOf(c(i)))],
     data.moved && !firstMap ? ["Elsewhere, m", i => elsewhere(c(i)) ? elsewhere(c(i)).length : null, i => elsewhere(c(i)) ? grouped(elsewhere(c(i)).length) : "–", "number"] : null,
     data.moved && !firstMap ? ["Largest stretch", i => elsewhere(c(i)) ? largestStretch(c(i)).by : null, i => elsewhere(c(i)) ? stretchWords(largestStretch(c(i))) : "–", "stretch"] : null,
@@ -64,7 +64,7 @@ function contactSection() {
     ["Length, m", i => c(i).length, i => grouped(c(i).length), "number"],
   ].filter(Boolean);
   const tested = data.contacts.length ? null : el("p", { class: "quiet" }, `The ${firstMap ? "first map" : "draft"} has no contact between two units.`);
-  add(byId("contacts-body"), [firstMap && !tested ? el("p", { class: "quiet" }, "Drawn from the stops, so the stops do not test them. To either side of one lies ground where the unit across is still, of the two, more probable than 1 in 20. That is no 90 % zone: the true contact may lie outside, and the first map may lack it.") : tested ? null : el("p", { class: "quiet" }, `${data.elsewhere.because.replace(/^There the/, "Where a contact runs elsewhere, the")} Known to: half the width of the ground that holds it with 90 %. In doubt: the stops beside it disagree, but show no other place. Choose a contact to see it on the map.`), contactPictures(), tested || sortedTable(columns, doubtOrder(), 25)]);
+  add(byId("contacts-body"), [firstMap && !tested ? el("p", { class: "quiet" }, "Drawn from the stops, so the stops do not test them. To either side of one lies ground where the unit across is still, of the two, more probable than 1 in 20. That is no 90 % zone: the true contact may lie outside, and the first map may lack it.") : tested ? null : el("p", { class: "quiet" }, `${data.elsewhere.because.replace(/^There the/, "Where a contact runs elsewhere, the")} Known to: half the width of the ground that holds it with 90 %. In doubt: the stops beside it disagree, but show no other place. Choose a contact to see it on the map.${timesNamed.values().some(n => n > 1) ? " Contacts of the same two units bear their number in results.gpkg." : ""}`), contactPictures(), tested || sortedTable(columns, doubtOrder(), 25)]);
 }
 
 /// All stops of one verdict, those that conflict first of all.
@@ -112,11 +112,12 @@ function nextSection() {
   add(body, [el("p", {}, (firstMap ? "Where one more stop is expected to put most ground of the first map right" : "Where one more stop is expected to tell most about where contacts run") + ", the best first, each as if those before it had been made. "
     + "Ways, slopes and fences are not known here" + (data.tracks ? " beyond the tracks and no-go ground of the survey file." : ".")),
   data.next_worth ? el("p", {}, data.next_worth) : null,
+  (data.disputed || []).length ? el("p", {}, "Ground in dispute is not among them; rock seen in it would settle more: ", few(data.disputed.map((_, i) => i), i => el("a", { href: "#ground=" + (i + 1) }, `${hectares(data.disputed[i].area)} drafted ${code(data.disputed[i].drafted)}`), "#ground"), ".") : null,
   sortedTable([
     ["Rank", i => -n(i).rank, i => el("a", { href: "#next=" + n(i).rank }, String(n(i).rank)), "number"],
     ["In a walk", i => -n(i).walk, i => n(i).walk, "number"],
     firstMap ? ["Put right, ha", i => n(i).gain, i => (n(i).gain / 10).toFixed(1), "number"] : ["Put right, m²", i => n(i).gain, i => grouped(1000 * n(i).gain), "number"],
-    firstMap ? null : ["Contact", i => n(i).contact === undefined ? null : contactName(data.contacts[n(i).contact]), i => n(i).contact === undefined ? "–" : el("a", { href: "#contact=" + (n(i).contact + 1) }, contactName(data.contacts[n(i).contact])), "nowrap"],
+    firstMap ? null : ["Contact", i => n(i).contact === undefined ? null : contactName(data.contacts[n(i).contact]), i => n(i).contact === undefined ? "–" : contactLink(n(i).contact, contactLabel(n(i).contact)), "nowrap"],
     firstMap ? null : ["Known to, ± m", i => n(i).half ? n(i).half[0] : null, i => n(i).half ? `${grouped(n(i).half[0])}, then ${grouped(n(i).half[1])}` : "–", "number"],
     ["What to see there", null, i => what(i)],
   ].filter(Boolean), data.next_stops.map((_, i) => i), 25)]);

@@ -75,11 +75,20 @@ bool is_amount(std::string_view word) {
     return letters == 0 || (digits && letters == 1);
 }
 
-/// One entry of the list, without its amounts; empty where nothing is left.
+/// One entry of the list, without its amounts; empty where nothing is left. A hyphen within a name is a matter of taste:
+/// bog-myrtle is bog myrtle.
 std::string taxon(std::string_view entry) {
+    std::string open(entry);
+    const auto of_name = [](char c) { return is_letter(c) || static_cast<unsigned char>(c) >= 0x80; };
+    for (std::size_t i = 1; i + 1 < open.size(); ++i) {
+        if (open[i] == '-' && of_name(open[i - 1]) && of_name(open[i + 1])) open[i] = ' ';
+    }
     std::vector<std::string> kept;
-    for (std::string& word : words(entry, ":\"!?*")) {
+    bool after_a = false;  // 'a little heather' is an amount, 'little mouse ear' a plant
+    for (std::string& word : words(open, ":\"!?*")) {
         while (word.ends_with('.')) word.pop_back();
+        const bool amount_after_a = std::exchange(after_a, word == "a") && (word == "little" || word == "lot" || word == "bit");
+        if (amount_after_a) continue;
         if (word.empty() || is_amount(word) || is_in(word, quantity_words)) continue;
         kept.push_back(std::move(word));
     }

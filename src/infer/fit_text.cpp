@@ -57,7 +57,8 @@ void sort_by_odds(std::vector<Part>& parts) {
 }
 
 /// "For KAR over TUF: moist subsoil colour 5YR 4/6 (6.0 to 1); against: ..."
-void append_preference(std::string& text, const Fit::Reckoning& r, std::size_t stop, model::UnitIndex unit, model::UnitIndex other) {
+void append_preference(std::string& text, const Fit::Reckoning& r, std::size_t stop, model::UnitIndex unit, model::UnitIndex other,
+                       std::string_view outweighing) {
     std::vector<Part> parts;
     parts.reserve(r.channels.size());
     for (std::size_t c = 0; c < r.channels.size(); ++c) {
@@ -81,7 +82,7 @@ void append_preference(std::string& text, const Fit::Reckoning& r, std::size_t s
     if (speak_for == 0) {
         text.append("the soil speaks for ").append(other_code).append(" over ").append(code).append(" (");
         append_part(text, r, stop, parts.back());
-        text += "), but the draft outweighs it";
+        text.append(")").append(outweighing);
         return;
     }
     text.append("for ").append(code).append(" over ").append(other_code).append(": ");
@@ -92,6 +93,23 @@ void append_preference(std::string& text, const Fit::Reckoning& r, std::size_t s
     if (!against) return;
     text += "; against: ";
     append_part(text, r, stop, parts.back());
+}
+
+/// What a stop's verdict owes to the ground about it and not to what was noted there: without it the evidence seems to contradict the verdict.
+void append_surroundings(std::string& text, const StopFit& fit, const std::string& fitted, const std::string& mapped) {
+    constexpr double speaks = 0.02;  // log10 odds: 1.05 to 1
+    const bool disputed = fit.p_disputed > 0.5;
+    if (fit.soil_log10_odds > -speaks) {
+        if (disputed) text.append("; the stops about it speak for ").append(fitted).append(" too");
+        return;
+    }
+    text.append("; all together that is ");
+    append_odds(text, fit.soil_log10_odds * std::log(10.0));
+    text.append(" for ").append(mapped);
+    if (disputed)
+        text.append(", but the stops about it speak for ").append(fitted);
+    else
+        text.append(", but it probably lies beyond the contact, in ").append(fitted);
 }
 
 std::string sentence(std::string text) {
@@ -148,9 +166,10 @@ std::string Fit::reason(std::size_t stop) const {
     if (fit.p_transported > 0.5) {
         const std::string because = field::parent_material_reason(
             model::parent_material_cues(*r.survey, *r.reduced, stop), r.survey->parent_material);
-        text += "soil probably carried here (" +
-                std::string(field::to_string(r.reduced->parent_material[stop])) + (because.empty() ? "" : ": ") + because +
-                (r.cover(fit.fitted_unit) ? "), as over " + code(fit.fitted_unit) + "; " : "), so it says little; ");
+        // What lies there by the note may be residuum, with soil that was carried onto it all the same.
+        const std::string material = std::string(field::to_string(r.reduced->parent_material[stop])) + (because.empty() ? "" : ": ") + because;
+        text += "soil probably carried here" + (r.reduced->parent_material[stop] == field::ParentMaterial::residuum ? "" : " (" + material + ")") +
+                (r.cover(fit.fitted_unit) ? ", as over " + code(fit.fitted_unit) + "; " : ", so it says little; ");
     }
     if (crept(stop)) {
         text += "soil carried from upslope: " + code(fit.upslope_unit) + " lies " +
@@ -160,7 +179,8 @@ std::string Fit::reason(std::size_t stop) const {
     if (noted.unit_seen != model::no_unit) text += code(noted.unit_seen) + " rock was seen here; ";
     const bool questions_draft = fit.mapped_unit != model::no_unit && fit.mapped_unit != fit.fitted_unit;
     const model::UnitIndex other = questions_draft ? fit.mapped_unit : fit.next_unit;
-    if (other != model::no_unit) append_preference(text, r, stop, fit.fitted_unit, other);
+    if (other != model::no_unit) append_preference(text, r, stop, fit.fitted_unit, other, questions_draft ? "" : without_draft ? ", but the rock seen round about outweighs it" : ", but the draft outweighs it");
+    if (questions_draft && r.has_evidence(stop)) append_surroundings(text, fit, code(fit.fitted_unit), code(fit.mapped_unit));
     return sentence(std::move(text));
 }
 

@@ -79,7 +79,9 @@ std::vector<MovedStretch> moved_stretches(const Line& drafted, const Line& moved
     std::vector<MovedStretch> result;
     Gathering gathering;
     const auto end_here = [&] {
-        if (gathering.begun()) result.push_back(gathering.take());
+        if (!gathering.begun()) return;
+        MovedStretch stretch = gathering.take();
+        if (stretch.length_m >= stretch.shift_m) result.push_back(std::move(stretch));  // shorter, it is a nick and no run of the contact
     };
     for (std::size_t i = 1; i < drafted.size(); ++i) {
         if (drafted[i - 1] == drafted[i]) continue;

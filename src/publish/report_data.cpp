@@ -161,12 +161,12 @@ private:
             const auto row = r.signatures[c].row(s);
             const double part = r.weight(c, s) * static_cast<double>(row[f] - row[o]) / std::numbers::ln10;
             sum += part;
-            parts.push_back({r.channels[c].name, r.channels[c].value_text(r.channels[c].value_of_stop[s]), rounded(part, 4)});
+            parts.push_back({r.channels[c].name, r.channels[c].value_text(r.channels[c].value_of_stop[s]), rounded(part, 6)});
         }
         std::vector<double> likelihood(r.units());
         r.soil(s, likelihood);
         const double soil = (likelihood[f] - likelihood[o]) / std::numbers::ln10;
-        if (std::abs(soil - sum) > 1e-4) parts.push_back({"", "", rounded(soil - sum, 4)});  // what carried soil takes away
+        if (std::abs(soil - sum) > 1e-4) parts.push_back({"", "", rounded(soil - sum, 6)});  // what carried soil takes away
         double total = soil;
         if (!r.origins.of(s).empty()) {
             r.soil_below(s, likelihood);
@@ -175,19 +175,19 @@ private:
                              fit.upslope_unit == model::no_unit
                                  ? ""
                                  : survey_.units[static_cast<std::size_t>(fit.upslope_unit)].code,
-                             rounded(creep, 4)});
+                             rounded(creep, 6)});
             total += creep;
         }
         if (survey_.stops[s].unit_seen != model::no_unit) {
             std::fill(likelihood.begin(), likelihood.end(), 0.0);
             r.add_rock_seen(s, likelihood);
             const double rock = (likelihood[f] - likelihood[o]) / std::numbers::ln10;
-            parts.push_back({"rock seen", survey_.units[static_cast<std::size_t>(survey_.stops[s].unit_seen)].code, rounded(rock, 4)});
+            parts.push_back({"rock seen", survey_.units[static_cast<std::size_t>(survey_.stops[s].unit_seen)].code, rounded(rock, 6)});
             total += rock;
         }
         into["o"] = other;
         into["e"] = std::move(parts);
-        into["et"] = rounded(total, 4);
+        into["et"] = rounded(total, 6);
     }
 
     Json stop(std::size_t s) const {
@@ -204,6 +204,7 @@ private:
         put(row, "n", fit.neighbour_unit);
         if (fit.mapped_unit != model::no_unit) row["pm"] = rounded(fit.p_mapped, 4);
         if (fit.fitted_unit != model::no_unit) row["pf"] = rounded(fit.p_fitted, 4);
+        if (fit.p_disputed > 0.5) row["pd"] = rounded(fit.p_disputed, 3);
         if (fit.contact_distance_m >= 0) row["cd"] = rounded(fit.contact_distance_m, 0);
         row["ty"] = rounded(fit.typicality, 3);
         row["pt"] = rounded(fit.p_transported, 2);

@@ -44,6 +44,14 @@ with Page("many") as page:
         assert ground.Buffer(1).Contains(place), stop
         inside += 1
     assert inside >= 0.8 * found["stops"], inside
+    # A stop in it whose own notes speak for the draft says that its neighbours outweigh them.
+    outvoted = [s for s in data["stops"] if s.get("pd") and s["v"] == 1 and s["et"] < -0.02]
+    assert outvoted and all("but the stops about it speak for Ss" in s["r"] for s in outvoted), outvoted
+    assert all("but the stops about it" not in s["r"] for s in data["stops"] if not s.get("pd"))
+    # How often the draft had the rock that was seen stands beside how often the soil did.
+    seen = [s for s in data["stops"] if "se" in s and "m" in s]
+    share = round(100 * sum(s["se"] == s["m"] for s in seen) / len(seen))
+    assert f"the draft at {share}\u00a0%" in page.text("#figures"), page.text("#figures")
     # Its edge with Ss is not there if the dispute is right: it is told so, not as a contact that runs elsewhere. GEOS judges that it is that edge.
     edges = [i for i, c in enumerate(data["contacts"]) if c.get("disputed") == 0]
     assert edges

@@ -7,7 +7,7 @@ codes = [unit["code"] for unit in data["units"]]
 grouped = lambda number: f"{number:,.0f}".replace(",", "\u202f")
 with Page("first") as page:
     heads = page.js("return [...document.querySelectorAll('#next-body th')].map(t => t.textContent)")
-    equal(heads, ["Rank", "In a walk", "Put right, ha", "What to see there"])
+    equal(heads, ["Rank", "In a walk", "Put right, ha", "East, north", "What to see there"])
     hectares = [float(text) for text in page.js("return [...document.querySelectorAll('#next-body tbody tr')].map(r => r.cells[2].textContent)")]
     equal(hectares, sorted(hectares, reverse=True), "the greatest gain first")
     listed = page.js("return [...document.querySelectorAll('#card ol li span')].map(s => s.textContent)")

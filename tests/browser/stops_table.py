@@ -41,6 +41,16 @@ with Page("many", width=1280) as page:
                 compared += 1
                 equal(odds.split(" to 1")[0], said[1], f"{stop['id']}: {name}")
     assert compared >= 6, compared
+    # Chosen away from the map a stop is brought so near that its neighbours are told apart.
+    APART = "const [p, q] = [...arguments].map(id => document.getElementById('map').pixelOf(id)); return Math.hypot(p.x - q.x, p.y - q.y)"
+    with Page("many", width=1280) as fresh:
+        ends = [conflicts[0]["id"], conflicts[-1]["id"]]
+        before = fresh.js(APART, *ends)
+        fresh.go("stop=" + ends[0])
+        assert fresh.js(APART, *ends) > 2 * before, "the map was not enlarged"
+        near = fresh.js(APART, *ends)
+        fresh.go("stop=" + ends[1])
+        assert abs(fresh.js(APART, *ends) - near) < 2, "the next one moves the map and does not enlarge it again"
     # A problem of a stop leads to the stop.
     linked = page.js("return [...document.querySelectorAll('#problems-body tbody tr')].map(r => [...r.cells].map(c => c.textContent)).filter(c => c[3])")
     assert linked, "no problem names its stop"

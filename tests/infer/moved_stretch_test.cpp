@@ -50,6 +50,10 @@ TEST(MovedStretches, EndsWhereTheZoneHoldsTheDraftAndWhereTheSignChanges) {
     const auto either_way = moved_stretches(drafted, drafted, std::vector<double>{50, 50, -50, -50}, std::vector<double>(4, 30));
     ASSERT_EQ(either_way.size(), 2u);
     EXPECT_NEAR(either_way[0].length_m + either_way[1].length_m, 200, 1e-9);
+    // A nick shorter than it is moved is none.
+    const Line nick{{0, 0}, {40, 0}};
+    EXPECT_TRUE(moved_stretches(nick, nick, std::vector<double>{50, 50}, std::vector<double>(2, 30)).empty());
+    EXPECT_EQ(moved_stretches(nick, nick, std::vector<double>{39, 39}, std::vector<double>(2, 30)).size(), 1u);
     // A repeated vertex has no length and changes nothing.
     const Line twice{{0, 0}, {0, 0}, {100, 0}};
     const auto one = moved_stretches(twice, twice, std::vector<double>{50, 50, 50}, std::vector<double>(3, 30));

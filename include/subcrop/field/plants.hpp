@@ -14,7 +14,8 @@ struct PlantReading {
 };
 
 /// Splits free notes ("heather, some bog-myrtle; bracken (dominant)") at commas, semicolons, plus signs and 'and',
-/// drops words of quantity and cover ('some', 'dominant', '20 %', 'r', 'cf.') and what stands in brackets.
+/// drops words of quantity and cover ('some', 'a little', 'dominant', '20 %', 'r', 'cf.') and what stands in brackets. A hyphen
+/// in a name is read as a space: bog-myrtle is bog myrtle.
 PlantReading read_plants(std::string_view notes);
 
 /// The user's own list of names: what stands in notes, and the taxon that is meant.

@@ -35,7 +35,7 @@ struct MovedStretch {
 
 /// `shifts_m`: how far each vertex moved along the normal, above 0 to one side and below to the other; `half_widths_m`: the 90
 /// percent half-width there. All four run parallel (asserted). Along an edge both are taken as straight, so a stretch begins
-/// and ends between vertices; where the sign changes it ends.
+/// and ends between vertices; where the sign changes it ends. One shorter than it is moved is left out.
 std::vector<MovedStretch> moved_stretches(const Line& drafted, const Line& moved, std::span<const double> shifts_m,
                                           std::span<const double> half_widths_m);
 

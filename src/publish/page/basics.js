@@ -106,12 +106,15 @@ const disputeOf = c => c.disputed === undefined ? null : data.disputed[c.dispute
 const disputeLink = c => el("a", { href: "#ground=" + (c.disputed + 1) }, "disputed ground");
 /// Why a contact is in doubt; of others the review's own sentence.
 const reviewSentence = c => disputeOf(c) ? [`The ${code(disputeOf(c).drafted)} on one side of it is `, disputeLink(c), `, like the ${code(disputeOf(c).like)} on the other with probability ${probability(disputeOf(c).p)}. If it is, this contact is not there`]
+  : c.review === "supported" && c.against > 0 ? "The stops beside it, taken together, fit the sides they lie on"
   : c.review !== "doubtful" ? data.reviews[c.review] || c.review
   : c.against > c.for ? "The stops beside it fit the other side better"
-  : c.against === c.for ? "As many stops beside it speak for it as against it: they disagree"
+  : c.against === c.for ? c.odds >= 1 ? "As many stops beside it speak for it as against it, but those against far more plainly" : "As many stops beside it speak for it as against it: they disagree"
   : c.odds >= 1 ? "Fewer stops beside it speak against it than for it, but far more plainly" : "About as many stops beside it speak for it as against it: they disagree";
 const reviewWords = { shift: "should move", doubtful: "in doubt", supported: "supported", untested: "untested" };
 const rockTested = () => d3.sum(data.calibration, b => b[2]);
+/// Of the stops where rock was seen inside the draft, those that it had right, and all of them.
+const draftTested = () => { const seen = data.stops.filter(s => s.se !== undefined && s.m !== undefined); return [seen.filter(s => s.se === s.m).length, seen.length]; };
 const rockRight = () => d3.sum(data.calibration, b => b[4]);
 function facts(pairs) {
   const list = el("dl", { class: "facts" });

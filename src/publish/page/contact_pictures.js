@@ -77,12 +77,12 @@ function contactPicture(index) {
   const line = (flat, style) => parts(flat).map(part => svg("path", { d: drawn(part), style: "fill: none; " + style }));
   for (const rings of c.zone || []) shapes.push(svg("path", { d: rings.map(clipped).filter(ring => ring.length > 2).map(ring => drawn(ring) + "Z").join(""), style: "fill: var(--zone); fill-opacity: .2; fill-rule: evenodd" }));
   if (!there) shapes.push(line(c.line, "stroke: var(--warn); stroke-width: 8; stroke-opacity: .4"));
-  for (const s of there ? c.stretches : []) {
+  for (const s of there ? [largest] : []) {
     const ring = clipped(s.draft.concat(s.now.slice().reduceRight((flat, _, i, all) => i % 2 ? flat : flat.concat(all[i], all[i + 1]), [])));
     if (ring.length > 2) shapes.push(svg("path", { d: drawn(ring) + "Z", style: "fill: var(--warn); fill-opacity: .45" }));
   }
   for (const other of data.contacts) shapes.push(line(other.line, `stroke: var(--${data.moved ? "quiet" : "ink"}); stroke-width: ${other === c ? 1.5 : 0.8}`));
-  for (const s of there ? c.stretches : []) shapes.push(line(s.now, "stroke: var(--warn); stroke-width: 3"));
+  for (const s of there ? c.stretches : []) shapes.push(line(s.now, `stroke: var(--warn); stroke-width: ${s === largest ? 3 : 1.2}`));
   const size = markSizeAt(scale), marks = [];
   let agreeing = "";  // one path: there may be thousands
   for (const s of data.stops) {

@@ -102,28 +102,28 @@ function layerGroups() {
   const interactive = { interactive: true, bubblingMouseEvents: false };
   const groups = {};
   groups.units = data.polygons.map(([u, rings]) => L.polygon(polygonPlaces(rings),
-    { ...interactive, stroke: false, fillColor: fill(u), fillOpacity: unitStrength }).on("click", () => go("unit", code(u))));
+    { ...interactive, stroke: false, fillColor: fill(u), fillOpacity: unitStrength }).on("click", () => pick("unit", code(u))));
   groups.zones = data.contacts.flatMap(c => (c.zone || []).map(rings => L.polygon(polygonPlaces(rings),
     { interactive: false, stroke: false, fillColor: ground.colours.zone, fillOpacity: firstMap ? 0.3 : elsewhere(c) || c.review === "doubtful" ? 0.24 : 0.12, themed: ["fillColor", "zone"] })));
   groups.disputed = (data.disputed || []).map((d, i) => L.polygon(d.ground.map(polygonPlaces),
     { ...interactive, color: ground.colours.warn, weight: 2, dashArray: "2 4", fillColor: ground.colours.warn, fillOpacity: 0.12, themed: ["color", "warn"] })
-    .on("click", () => go("ground", i + 1)).bindTooltip(tip(() => `Disputed ground: drafted ${code(d.drafted)}, looks like ${code(d.like)}`)));
+    .on("click", () => pick("ground", i + 1)).bindTooltip(tip(() => `Disputed ground: drafted ${code(d.drafted)}, looks like ${code(d.like)}`)));
   groups.traverses = data.traverses.map(t => L.polyline(t.stops.map(i => place(data.stops[i].x, data.stops[i].y)),
     { interactive: false, color: ground.colours.quiet, weight: 1, opacity: 0.8, dashArray: "1 4", themed: ["color", "quiet"] }));
   groups.doubt = data.contacts.filter(c => c.review === "doubtful").map(c => L.polyline(path(c.line),
     { interactive: false, color: ground.colours.warn, weight: 8, opacity: 0.4, lineCap: "butt", themed: ["color", "warn"] }));
   groups.draft = firstMap ? [] : data.contacts.map((c, i) => L.polyline(path(c.line),
     { ...interactive, color: ground.colours[data.moved ? "quiet" : "ink"], weight: 1, opacity: 0.8, themed: ["color", data.moved ? "quiet" : "ink"] })
-    .on("click", () => go("contact", i + 1)).bindTooltip(tip(() => contactName(c) + ", " + reviewWords[c.review]), { sticky: true }));
+    .on("click", () => pick("contact", i + 1)).bindTooltip(tip(() => contactName(c) + ", " + reviewWords[c.review]), { sticky: true }));
   groups.relocated = data.contacts.flatMap((c, i) => !c.now ? [] : [L.polyline(path(c.now),
-    { ...interactive, color: ground.colours.ink, weight: firstMap ? 1.8 : 1.2, themed: ["color", "ink"] }).on("click", () => go("contact", i + 1))
+    { ...interactive, color: ground.colours.ink, weight: firstMap ? 1.8 : 1.2, themed: ["color", "ink"] }).on("click", () => pick("contact", i + 1))
     .bindTooltip(tip(() => contactName(c) + (firstMap ? ", first map" : ", " + reviewWords[c.review])), { sticky: true })]);
   // Where a contact runs elsewhere: the ground that changes hands, and the line where it should run.
   const stretches = firstMap ? [] : data.contacts.flatMap((c, i) => (c.stretches || []).map(part => ({ i, part })));
   groups.swept = stretches.map(({ i, part }) => L.polygon(path(part.draft).concat(path(part.now).reverse()),
-    { ...interactive, stroke: false, fillColor: ground.colours.warn, fillOpacity: 0.45, themed: ["fillColor", "warn"] }).on("click", () => go("contact", i + 1)));
+    { ...interactive, stroke: false, fillColor: ground.colours.warn, fillOpacity: 0.45, themed: ["fillColor", "warn"] }).on("click", () => pick("contact", i + 1)));
   groups.elsewhere = stretches.map(({ i, part }) => L.polyline(path(part.now),
-    { ...interactive, color: ground.colours.warn, weight: 3, themed: ["color", "warn"] }).on("click", () => go("contact", i + 1))
+    { ...interactive, color: ground.colours.warn, weight: 3, themed: ["color", "warn"] }).on("click", () => pick("contact", i + 1))
     .bindTooltip(tip(() => `${contactName(data.contacts[i])} runs here: ${stretchWords(part)}`), { sticky: true }));
   groups.arrows = stretches.map(({ part }) => part.arrows);  // laid out anew at each zoom
   // Those that matter most are drawn last, and so lie on top.
@@ -131,7 +131,7 @@ function layerGroups() {
   groups.stops = drawn.map(i => {
     const s = data.stops[i];
     return new StopMark(place(s.x, s.y), { ...interactive, radius: s.v === 1 ? 8 : 5, sign: signs[s.v] })
-      .on("click", () => go("stop", s.id)).bindTooltip(tip(() => `${s.id}: ${signs[s.v].label}` + (s.f !== undefined && s.f !== s.m ? firstMap ? `, ${code(s.f)}` : `, looks like ${code(s.f)}` : "")));
+      .on("click", () => pick("stop", s.id)).bindTooltip(tip(() => `${s.id}: ${signs[s.v].label}` + (s.f !== undefined && s.f !== s.m ? firstMap ? `, ${code(s.f)}` : `, looks like ${code(s.f)}` : "")));
   });
   groups.next = data.next_stops;  // laid out anew at each zoom
   return groups;
@@ -240,7 +240,7 @@ function nextLabels(map) {
         const ends = spot && [at, map.containerPointToLatLng([p.x + spot[0], p.y + spot[1]])];
         if (ends) group.addLayer(L.polyline(ends, { ...ink, interactive: false }));
         const dot = L.circleMarker(at, { ...ink, radius: 3, fill: true, fillOpacity: 1, interactive: !spot, bubblingMouseEvents: false });  // a stop may lie below it
-        group.addLayer(spot ? dot : dot.on("click", () => go("next", i + 1)).bindTooltip(tip(words)));
+        group.addLayer(spot ? dot : dot.on("click", () => pick("next", i + 1)).bindTooltip(tip(words)));
         ground.rankBoxes.push(boxAbout(p, 8, 8));
       }
       if (!spot) return;
@@ -248,7 +248,7 @@ function nextLabels(map) {
       ground.rankBoxes.push(box(spot));
       group.addLayer(L.marker(map.containerPointToLatLng([p.x + spot[0], p.y + spot[1]]),
         { keyboard: false, icon: L.divIcon({ className: "rank-label", iconSize: [wide, high], html: el("span", {}, text) }) })
-        .on("click", () => go("next", i + 1)).bindTooltip(tip(words)));
+        .on("click", () => pick("next", i + 1)).bindTooltip(tip(words)));
     });
   };
   map.on("moveend", refresh);
@@ -374,14 +374,14 @@ function drawLegend(groups) {
     : el("a", { href: "#units" }, `The ${grouped(named.length)} units by name`));
 }
 
+const closeZoom = bounds => Math.min(ground.map.getBoundsZoom(bounds.pad(0.35)), ground.map.getBoundsZoom(ground.box) + 2.5);
 /// Rings what is chosen and brings it into view.
 function markOnMap(layers, bounds, closeUp) {
   if (ground.mark) ground.mark.remove();
   ground.mark = layers.length ? L.layerGroup(layers).addTo(ground.map) : null;
   if (!bounds) return;
   if (closeUp) {
-    const box = bounds.pad(0.35), zoom = Math.min(ground.map.getBoundsZoom(box), ground.map.getBoundsZoom(ground.box) + 2.5);
-    ground.map.setView(box.getCenter(), zoom, { animate: false });
+    ground.map.setView(bounds.getCenter(), closeZoom(bounds), { animate: false });
   } else if (!ground.map.getBounds().pad(-0.08).contains(bounds)) {
     ground.map.panTo(bounds.getCenter(), { animate: false });
   }

@@ -1,5 +1,18 @@
 // What is chosen stands in the address after '#': a link to it can be kept and sent.
 function go(kind, id) { location.hash = kind + "=" + encodeURIComponent(id); }
+/// What is pressed on the map is seen already: the map stays as it is.
+let onMap = false;
+function pick(kind, id) {
+  onMap = true;
+  go(kind, id);
+  setTimeout(() => { onMap = false; }, 300);
+}
+/// What the map shows of one place: where that was chosen in a list, the ground in which its neighbours are told apart.
+function viewOf(at) {
+  const reach = Math.max(6 * (isFinite(usualSpacing) ? usualSpacing : 0), 5 * data.contact_sd);
+  const box = L.latLngBounds([at.lat - reach, at.lng - reach], [at.lat + reach, at.lng + reach]);
+  return onMap || ground.map.getZoom() >= closeZoom(box) ? [L.latLngBounds([at, at]), false] : [box, true];
+}
 
 /// Away from a card, to the lists of what to look at.
 function back() {
@@ -22,7 +35,7 @@ function choose() {
   if (kind === "stop" && stopIndex.has(id)) {
     const s = data.stops[stopIndex.get(id)], at = place(s.x, s.y);
     card = stopCard(stopIndex.get(id));
-    markOnMap([L.circleMarker(at, { ...stroke, radius: 12, weight: 3 }), L.circleMarker(at, { ...stroke, radius: 14.5, weight: 2, color: ground.colours.paper })], L.latLngBounds([at, at]));
+    markOnMap([L.circleMarker(at, { ...stroke, radius: 12, weight: 3 }), L.circleMarker(at, { ...stroke, radius: 14.5, weight: 2, color: ground.colours.paper })], ...viewOf(at));
   } else if (kind === "contact" && data.contacts[id - 1]) {
     const c = data.contacts[id - 1], line = L.polyline(path(c.line), { ...stroke, weight: elsewhere(c) ? 2.2 : 4, dashArray: "8 5" });
     const largest = largestStretch(c);  // what the card speaks of first
@@ -42,7 +55,7 @@ function choose() {
   } else if (kind === "next" && data.next_stops && data.next_stops[id - 1]) {
     const n = data.next_stops[id - 1], at = place(n.x, n.y);
     card = nextCard(id - 1);
-    markOnMap([L.circleMarker(at, { ...stroke, radius: 14, weight: 3 })], L.latLngBounds([at, at]));
+    markOnMap([L.circleMarker(at, { ...stroke, radius: 14, weight: 3 })], ...viewOf(at));
   }
   if (!card) card = [el("p", {}, `Nothing here is called '${id}'.`), startCard()];
   byId("card").replaceChildren();
@@ -63,8 +76,8 @@ function disputedCard(i) {
   const edges = data.contacts.map((c, k) => k).filter(k => data.contacts[k].disputed === i);
   return [el("h3", {}, "Disputed ground"), d.reason ? el("p", { class: "says" }, d.reason) : null,
     facts([["Drafted as", [unitLink(d.drafted), ` ${unit(d.drafted).name || ""}`]], ["Looks like", [unitLink(d.like), ` ${unit(d.like).name || ""}`]], ["Ground", d.area > 0 ? hectares(d.area) : null],
-      ["Stops", `${d.fit} of ${d.stops} fit ${code(d.like)} better`], ["Rock of it seen", count(d.seen, "stop", "stops")], ["Drafted wrong", `with probability ${probability(d.p)}`],
-      ["What would settle it", `rock seen in it; its middle is ${Math.round(data.origin[0] + d.x)} east, ${Math.round(data.origin[1] + d.y)} north`],
+      ["Stops", `${d.fit} of ${d.stops} fit ${code(d.like)} better by what was noted there`], ["Rock of it seen", count(d.seen, "stop", "stops")], ["Drafted wrong", `with probability ${probability(d.p)}`],
+      ["What would settle it", `${d.seen ? "that the rock seen is in place, not loose; more of it" : "rock seen in it"}; its middle is ${Math.round(data.origin[0] + d.x)} east, ${Math.round(data.origin[1] + d.y)} north`],
       ["Then not there", edges.length ? ["contact ", edges.map((k, n) => [n ? ", " : "", contactLink(k, contactLabel(k))])] : null]]),
     near.length ? [el("h4", {}, `Stops in it, from its middle outwards`), nearList(near.slice(0, 30))] : null];
 }

@@ -4,10 +4,12 @@ function neighbours(index, most) {
   return data.stops.map((t, i) => ({ i, d: Math.hypot(t.x - s.x, t.y - s.y) })).filter(n => n.i !== index)
     .sort((a, b) => a.d - b.d || a.i - b.i).slice(0, most);
 }
+/// What was noted at a stop speaks for its drafted unit, though with the ground about it another fits.
+const byItself = s => s.o !== undefined && s.o === s.m && s.et < -0.02;
 const nearList = list => el("ul", { class: "stops-near" }, list.map(n => {
   const t = data.stops[n.i];
   return el("li", {}, sign(t.v), stopLink(n.i), el("span", {}, signs[t.v].label), el("span", { class: "quiet" },
-    `${metres(n.d)} away` + (firstMap ? "" : `, drafted ${code(t.m)}`) + (t.f !== undefined && t.f !== t.m ? `, fits ${code(t.f)}` : "")));
+    `${metres(n.d)} away` + (firstMap ? "" : `, drafted ${code(t.m)}`) + (t.f !== undefined && t.f !== t.m ? `, fits ${code(t.f)}` : "") + (byItself(t) ? `, by itself ${code(t.m)}` : "")));
 }));
 
 /// The first map shows another unit than the rock seen, or the soil that plainly fits one.
@@ -37,7 +39,7 @@ function stopCard(index) {
     ]),
     el("h4", {}, "Profile, in the colours of its Munsell chips"), profileColumn(s),
     bars && [el("h4", {}, `Evidence for ${code(s.f)} against ${code(s.o)}` + (s.o === s.m ? " (drafted)" : " (next best)")),
-      el("p", { class: "quiet" }, `2 to 1 for ${code(s.f)}: twice as likely over ${code(s.f)} as over ${code(s.o)}. Each bar begins where the last one ended; 2 to 1 and 3 to 1 make 6 to 1. Together with the ${firstMap ? "rock seen round about" : "draft"} they give the probabilities above.`), bars],
+      el("p", { class: "quiet" }, `2 to 1 for ${code(s.f)}: twice as likely over ${code(s.f)} as over ${code(s.o)}. Each bar begins where the last one ended; 2 to 1 and 3 to 1 make 6 to 1. Together with the ${firstMap ? "rock seen round about" : s.pd ? "draft and the stops about it, which dispute the draft," : data.moved ? "draft, its contacts moved," : "draft"} they give the probabilities above.`), bars],
     triangleFigure && [el("h4", {}, "Grain size of the fine earth"), triangleFigure],
     el("h4", {}, "Stops near by"), nearList(neighbours(index, 5)),
   ];
@@ -83,8 +85,9 @@ function contactCard(index) {
       ["Off the draft", firstMap || disputeOf(c) || c.p === undefined ? null : `by more than ${metres(data.contact_sd)}, with probability ${probability(c.p)}`],
       [zoneName, `${metres(c.half)} to either side`],
       ["Stops it would pass", !there || c.given === undefined ? null : `${c.given[0]} between the drafted line and the new one, of which ${c.given[1]} ${c.given[1] === 1 ? "speaks" : "speak"} for the unit that it would put there`],
-      ["Stops beside it", firstMap ? null : c.for + c.against === 0 ? "none speaks of it" : `${c.for} fit the unit on their own side of the drafted line better, ${c.against} the one across; together ${oddsAgainst(c.odds)}`],
-      ["Place", placeWords[c.location] || c.location], ["That it exists", c.existence], ["These two units", c.identity], ["Length", metres(c.length)],
+      ["Stops beside it", firstMap ? null : c.for + c.against === 0 ? "none speaks of it" : `${c.for} fit the unit on their own side of the drafted line better, ${c.against} the one across` + (there ? "" : `; together ${oddsAgainst(c.odds)}`)],
+      ["Rock of both units", !firstMap ? null : c.identity === "certain" ? "seen near by" : "not both seen near by"],
+      ...(firstMap ? [] : [["Place", placeWords[c.location] || c.location], ["That it exists", c.existence], ["These two units", c.identity]]), ["Length", metres(c.length)],
     ]),
     el("h4", {}, `Stops within ${metres(4 * data.contact_sd)}`),
     near.length ? nearList(near) : el("p", { class: "quiet" }, "None: stops here would tell."),
@@ -95,13 +98,15 @@ const depthWords = d => d && (d[3] === 0 ? `not reached in ${count(d[4], "hole",
   : d[3] === 1 ? `one hole: ${d[1]} cm` + (d[4] ? `; deeper than the hole in ${grouped(d[4])}` : "")
   : (d[0] === null ? "" : `median ${d[0]} cm; `) + `reached at ${d[1] === d[2] ? d[1] : d[1] + " to " + d[2]} cm in ${count(d[3], "hole", "holes")}` + (d[4] ? `; deeper than the hole in ${grouped(d[4])}` : ""));
 
+/// Where it is known which unit lies below: rock seen, else the draft far from its contacts.
+const knownWhere = (data.run && data.run.skill && data.run.skill.known_by === "rock seen") ? "where its rock was seen" : "where the draft has it";
 /// Of a unit that the soil alone took for no other.
-const nothingMistaken = u => u.taken[1] === 0 ? "not tested: its rock was seen nowhere" : `none: named at ${u.taken[1] === 1 ? "the one stop" : u.taken[1] === 2 ? "both stops" : `all ${u.taken[1]} stops`} where it is known` + (u.taken[1] < 5 ? ", too few to tell" : "");
+const nothingMistaken = u => u.taken[1] === 0 ? "not tested: its rock was seen nowhere" : `none: named at ${u.taken[1] === 1 ? "the one stop" : u.taken[1] === 2 ? "both stops" : `all ${u.taken[1]} stops`} ${knownWhere}` + (u.taken[1] < 5 ? ", too few to tell" : "");
 
 /// What was noted over a unit that tells it from others, by the kind of evidence; null where the page has no summary of it.
 function notedOver(u, kind) {
   const chips = c => c && c[2].slice(0, 3).map(([name]) => name).join(", ");
-  const commonest = text => text && text.replace(/ \((?:under )?\d+ %(?: of \d+)?\)/g, "");
+  const commonest = text => text && text.split(", ").slice(0, 3).join(", ").replace(/ \(((?:under )?\d+) %(?: of \d+)?\)/g, " $1\u00a0%");
   return { "kind of fragments": commonest(u.kinds), "reaction to acid": commonest(u.reaction), "subsoil texture": commonest(u.textures), "moist subsoil colour": chips(u.moist), "dry subsoil colour": chips(u.dry),
     plants: u.plants && u.plants.replace(/ \(IndVal [^)]*\)/g, ""), fragments: u.fragments && `median ${u.fragments[0]} %` }[kind] || null;
 }
@@ -124,7 +129,7 @@ function unitFacts(u) {
     ["Reaction to acid", u.reaction], ["Profile", u.profile],
     ["Depth to rock", depthWords(u.depth)], ["Weathered rock", u.weathered && u.weathered[3] ? depthWords(u.weathered) : null],
     ["Plants", u.plants], ["Parent material", u.materials],
-    ["Mistaken for", u.mistaken === undefined ? nothingMistaken(u) : [unitLink(u.mistaken), ` at ${u.taken[0]} of ${count(u.taken[1], "known stop", "known stops")} by the soil alone` + (u.apart ? `; told apart best by ${u.apart}, ${u.apart_by} to 1` : "")]],
+    ["Mistaken for", u.mistaken === undefined ? nothingMistaken(u) : [unitLink(u.mistaken), ` at ${u.taken[0]} of ${count(u.taken[1], "stop", "stops")} ${knownWhere}, by the soil alone` + (u.apart ? `; told apart best by ${u.apart}, ${u.apart_by} to 1` : "")]],
   ]);
 }
 function unitCard(index) {
@@ -140,7 +145,7 @@ function unitCard(index) {
     wrong.length ? [el("h4", {}, `Drafted ${u.code}, but conflicting`), el("p", {}, links(wrong))] : null,
     like.length ? [el("h4", {}, `Drafted otherwise, but like ${u.code}`), el("p", {}, links(like))] : null,
     figure && [el("h4", {}, "Grain size of the subsoil"), figure, el("p", { class: "quiet" }, `Dots: horizons at stops where it was seen or ${firstMap ? "fits" : "is drafted"}. Ellipse: the ground of half of them, classes by feel taken with their whole region.`)],
-    contacts.length ? [el("h4", {}, firstMap ? "Its contacts" : "Its contacts, the most doubtful first"), el("ul", { class: "stops-near" }, contacts.slice(0, 12).map(i => el("li", {},
+    contacts.length ? [el("h4", {}, firstMap ? "Its contacts" : "Its contacts, the most doubtful first" + (contacts.length > 12 ? `: 12 of ${contacts.length}` : "")), el("ul", { class: "stops-near" }, contacts.slice(0, 12).map(i => el("li", {},
       contactLink(i, contactLabel(i)), el("span", {}, `${firstMap ? "" : verdictOf(data.contacts[i]) + ", "}${data.contacts[i].location}, ${metres(data.contacts[i].length)}`))))] : null,
   ];
 }

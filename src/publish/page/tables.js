@@ -1,7 +1,8 @@
 // Contacts, units, trust, problems, method.
 const reviewRank = { shift: 0, doubtful: 1, supported: 2, untested: 3 };
-const doubtRank = c => elsewhere(c) ? 0 : disputeOf(c) ? 0.7 : c.review === "shift" ? 0.5 : reviewRank[c.review];
-const verdictOf = c => disputeOf(c) ? "perhaps not there" : !elsewhere(c) ? reviewWords[c.review] : (elsewhere(c).length > 0.8 * c.length ? "runs elsewhere" : "runs elsewhere in part") + (c.review === "doubtful" ? ", in doubt" : "");
+/// Contacts that run elsewhere, of them last those that only their surroundings carry along; then those in doubt.
+const doubtRank = c => elsewhere(c) ? c.review === "untested" ? 0.3 : 0 : disputeOf(c) ? 0.7 : c.review === "shift" ? 0.5 : reviewRank[c.review];
+const verdictOf = c => disputeOf(c) ? "perhaps not there" : !elsewhere(c) ? reviewWords[c.review] : (elsewhere(c).length > 0.8 * c.length ? "runs elsewhere" : "runs elsewhere in part") + (c.review === "doubtful" ? ", in doubt" : c.review === "untested" ? ", by its surroundings" : "");
 /// Contacts, those to look at first: where they run elsewhere the one with most ground between draft and contact, then by the evidence that stops give against them.
 function doubtOrder() {
   const swept = data.contacts.map(c => { const there = elsewhere(c); return there ? there.length * there.by : 0; });
@@ -57,6 +58,7 @@ function contactSection() {
     firstMap ? null : ["What the stops say", i => -doubtRank(c(i)), i => el("span", { class: doubtRank(c(i)) < 2 ? "warn" : "" }, verdictOf(c(i)))],
     data.moved && !firstMap ? ["Elsewhere, m", i => elsewhere(c(i)) ? elsewhere(c(i)).length : null, i => elsewhere(c(i)) ? grouped(elsewhere(c(i)).length) : "–", "number"] : null,
     data.moved && !firstMap ? ["Largest stretch", i => elsewhere(c(i)) ? largestStretch(c(i)).by : null, i => elsewhere(c(i)) ? stretchWords(largestStretch(c(i))) : "–", "stretch"] : null,
+    data.moved && !firstMap ? ["Passed, for it", i => c(i).given ? c(i).given[1] : null, i => c(i).given ? `${c(i).given[1]} of ${c(i).given[0]}` : "–", "number"] : null,
     firstMap ? null : ["Stops against", i => c(i).against, i => c(i).against, "number"],
     firstMap ? null : ["Stops for", i => c(i).for, i => c(i).for, "number"],
     [firstMap ? zoneName + ", ± m" : "Known to, ± m", i => c(i).half, i => grouped(c(i).half), "number"],
@@ -64,7 +66,7 @@ function contactSection() {
     ["Length, m", i => c(i).length, i => grouped(c(i).length), "number"],
   ].filter(Boolean);
   const tested = data.contacts.length ? null : el("p", { class: "quiet" }, `The ${firstMap ? "first map" : "draft"} has no contact between two units.`);
-  add(byId("contacts-body"), [firstMap && !tested ? el("p", { class: "quiet" }, "Drawn from the stops, so the stops do not test them. To either side of one lies ground where the unit across is still, of the two, more probable than 1 in 20. That is no 90 % zone: the true contact may lie outside, and the first map may lack it.") : tested ? null : el("p", { class: "quiet" }, `${data.elsewhere.because.replace(/^There the/, "Where a contact runs elsewhere, the")} Known to: half the width of the ground that holds it with 90 %. In doubt: the stops beside it disagree, but show no other place. Choose a contact to see it on the map.${timesNamed.values().some(n => n > 1) ? " Contacts of the same two units bear their number in results.gpkg." : ""}`), contactPictures(), tested || sortedTable(columns, doubtOrder(), 25)]);
+  add(byId("contacts-body"), [firstMap && !tested ? el("p", { class: "quiet" }, "Drawn from the stops, so the stops do not test them. To either side of one lies ground where the unit across is still, of the two, more probable than 1 in 20. That is no 90 % zone: the true contact may lie outside, and the first map may lack it.") : tested ? null : el("p", { class: "quiet" }, `${data.elsewhere.because.replace(/^There the/, "Where a contact runs elsewhere, the")} ${data.moved ? "Passed: stops between the drafted line and the new one, and how many of them speak for the unit it would put there. By its surroundings: too few stops beside it, so it moves with the ground about it. " : ""}Known to: half the width of the ground that holds it with 90 %${data.moved ? "" : ", which is the error that the survey file states for the draft, not a finding"}. In doubt: the stops beside it disagree. Choose a contact to see it on the map.${timesNamed.values().some(n => n > 1) ? " Contacts of the same two units bear their number in results.gpkg." : ""}`), contactPictures(), tested || sortedTable(columns, doubtOrder(), 25)]);
 }
 
 /// All stops of one verdict, those that conflict first of all.
@@ -83,10 +85,12 @@ function stopSection() {
     ["Traverse", i => s(i).tr, i => s(i).tr || "–", "nowrap"],
     ["Why", null, i => s(i).r],
   ].filter(Boolean);
+  const meanings = data.verdicts.map((v, i) => [i, v]).filter(([i]) => data.stops.some(t => t.v === i));
   const show = k => holder.replaceChildren(...[sortedTable(columns, kinds[k][1].slice().sort((a, b) => (s(a).pm ?? 1) - (s(b).pm ?? 1) || a - b), 12)].flat());
   add(body, [el("p", { class: "paper" }, `${grouped(kinds[0][1].length)} of ${grouped(all.length)} stops: ${kinds[0][0]}. The others can be chosen on the page.`),
     el("p", { class: "noprint" }, el("label", { for: "stop-kind" }, "Stops of one kind: "), el("select", { id: "stop-kind", onchange: event => show(event.target.value) },
-    kinds.map(([label, list], k) => el("option", { value: k }, `${label} (${grouped(list.length)})`)))), holder]);
+    kinds.map(([label, list], k) => el("option", { value: k }, `${label} (${grouped(list.length)})`)))),
+    el("details", { class: "noprint" }, el("summary", {}, "What the kinds mean"), el("ul", { class: "stops-near" }, meanings.map(([i, v]) => el("li", {}, sign(i), el("span", { class: "nowrap" }, signs[i].label), el("span", {}, v[1] + "."))))), holder]);
   show(0);
 }
 
@@ -119,18 +123,20 @@ function nextSection() {
     firstMap ? ["Put right, ha", i => n(i).gain, i => (n(i).gain / 10).toFixed(1), "number"] : ["Put right, m²", i => n(i).gain, i => grouped(1000 * n(i).gain), "number"],
     firstMap ? null : ["Contact", i => n(i).contact === undefined ? null : contactName(data.contacts[n(i).contact]), i => n(i).contact === undefined ? "–" : contactLink(n(i).contact, contactLabel(n(i).contact)), "nowrap"],
     firstMap ? null : ["Known to, ± m", i => n(i).half ? n(i).half[0] : null, i => n(i).half ? `${grouped(n(i).half[0])}, then ${grouped(n(i).half[1])}` : "–", "number"],
+    ["East, north", null, i => `${Math.round(data.origin[0] + n(i).x)}, ${Math.round(data.origin[1] + n(i).y)}`],
     ["What to see there", null, i => what(i)],
   ].filter(Boolean), data.next_stops.map((_, i) => i), 25)]);
 }
 
-/// How often the soil alone was right at the probability it gave, where rock was seen: bars of Wilson's 90 % interval (1927).
+/// Wilson's 90 % interval (1927) of a share.
+const wilson = (k, n) => {
+  const z = 1.645, p = k / n, m = (p + z * z / (2 * n)) / (1 + z * z / n), h = z / (1 + z * z / n) * Math.sqrt(p * (1 - p) / n + z * z / (4 * n * n));
+  return [m - h, m + h];
+};
+/// How often the soil alone was right at the probability it gave, where rock was seen: bars of its 90 % interval.
 function calibrationFigure() {
   const bins = data.calibration.filter(b => b[2] > 0), width = 330, high = 210, left = 44, bottom = 40, top = 10;
   const x = d3.scale.linear().domain([0, 1]).range([left, width - 10]), y = d3.scale.linear().domain([0, 1]).range([high - bottom, top]);
-  const wilson = (k, n) => {
-    const z = 1.645, p = k / n, m = (p + z * z / (2 * n)) / (1 + z * z / n), h = z / (1 + z * z / n) * Math.sqrt(p * (1 - p) / n + z * z / (4 * n * n));
-    return [m - h, m + h];
-  };
   const parts = [svg("path", { class: "axis", d: `M${left},${top}V${high - bottom}H${width - 10}` }), svg("path", { d: `M${x(0)},${y(0)}L${x(1)},${y(1)}`, style: "stroke: var(--quiet); stroke-dasharray: 3 3" })];
   for (const t of [0, 0.5, 1]) {
     parts.push(svg("text", { x: t === 1 ? width : x(t), y: high - bottom + 15, "text-anchor": t === 1 ? "end" : "middle", class: "quiet" }, t * 100 + " %"),
@@ -153,7 +159,7 @@ function confusedWords() {
   const worst = known.sort((a, b) => share(data.units[b]) - share(data.units[a]) || a - b)[0];
   if (worst === undefined) return null;
   const u = data.units[worst];
-  return el("p", {}, "Most easily mistaken: ", unitLink(worst), ", taken for ", unitLink(u.mistaken), ` by the soil alone at ${u.taken[0]} of ${u.taken[1]} stops where it is known. `, apartWords(worst));
+  return el("p", {}, "Most easily mistaken: ", unitLink(worst), ", taken for ", unitLink(u.mistaken), ` by the soil alone at ${u.taken[0]} of ${u.taken[1]} stops ${knownWhere}. `, apartWords(worst));
 }
 // Names of the codes: texture, Soil Survey Manual (USDA Handbook 18, 2017); effervescence, Field Book for Describing and Sampling Soils (NRCS, version 3.0, 2012).
 const textureNames = { S: "sand", LS: "loamy sand", SL: "sandy loam", L: "loam", SIL: "silt loam", SI: "silt", SCL: "sandy clay loam", CL: "clay loam", SICL: "silty clay loam", SC: "sandy clay", SIC: "silty clay", C: "clay" };
@@ -176,6 +182,18 @@ function unitSection() {
       el("details", { class: "inwords" }, el("summary", {}, "In words, for a legend or a memoir"), el("p", {}, u.text)))))]);
 }
 
+/// How often the draft had the rock that was seen.
+function draftLine() {
+  const [right, all] = draftTested();
+  return firstMap || all === 0 ? "" : ` The draft itself has the unit seen at ${grouped(right)} of ${count(all, "stop", "stops")}; it may have been drawn with them in mind.`;
+}
+/// Where the probabilities given were off by more than chance, and the units that were not tested.
+function calibrationWords() {
+  const off = data.calibration.filter(b => b[2] > 0).map(b => ({ low: b[0], high: b[1], n: b[2], p: b[3], k: b[4], bounds: wilson(b[4], b[2]) })).filter(b => b.p < b.bounds[0] || b.p > b.bounds[1]);
+  const bare = data.units.map((_, i) => i).filter(i => data.units[i].taken[1] === 0);
+  return [off.map(b => ` Given ${percent(b.low)} to ${percent(b.high)} it was right at ${grouped(b.k)} of ${grouped(b.n)}, ${b.k / b.n > b.p ? "more" : "less"} often than it said.`),
+    bare.length && !firstMap ? [" Not tested, for no rock was seen there: ", few(bare, unitLink, "#units"), "."] : ""];
+}
 /// How sure it is that contacts should move at all.
 function moveLine() {
   const shift = (data.run || {}).contact_shift || {};
@@ -196,7 +214,7 @@ function trustSection() {
   const seen = data.stops.filter(s => s.se !== undefined).length;
   add(body, [
     skill.stops > 0
-      ? el("p", {}, `Tested at ${grouped(skill.stops)} stops (${skill.known_by}), each judged without its whole block of ground (${metres(run.held_out_block_m || 0)} wide). The soil alone named the ${skill.known_by === "rock seen" ? "unit seen" : "drafted unit"} at ${percent(skill.accuracy)} of them; always naming the commonest unit would have done so at ${percent(skill.share_accuracy)}.`
+      ? el("p", {}, `Tested at ${grouped(skill.stops)} stops (${skill.known_by}), each judged without its whole block of ground (${metres(run.held_out_block_m || 0)} wide). The soil alone named the ${skill.known_by === "rock seen" ? "unit seen" : "drafted unit"} at ${percent(skill.accuracy)} of them; always naming the unit with most ground would have done so at ${percent(skill.share_accuracy)}.` + draftLine()
         + ` It gave the right unit, as a mean, ${timesWords(skill.share_log_loss - skill.log_loss, 1)} the probability that the units' shares give.`)
       : el("p", {}, "Nowhere was the answer known, so how right the soil is here could not be tested."),
     el("p", {}, run.calibrated
@@ -209,7 +227,7 @@ function trustSection() {
   if (rockTested() > 0) {
     add(body, [el("h3", {}, "Right where rock was seen"),
       el("p", {}, `At ${count(rockTested(), "stop", "stops")} rock was seen and soil noted. The soil alone, the rock and the whole block of ground kept back, named the right unit at ${rockRight()} of them.`
-        + " Dots on the dashed line would be probabilities that hold" + (rockTested() < 30 ? "; with so few stops the bars (90 %) are too long to tell." : "; bars hold the true share with 90 %.")),
+        + " Dots on the dashed line would be probabilities that hold" + (rockTested() < 30 ? "; with so few stops the bars (90 %) are too long to tell." : "; bars hold the true share with 90 %."), calibrationWords()),
       calibrationFigure()]);
   }
   const channels = (run.channels || []).filter(c => c.stops > 0);

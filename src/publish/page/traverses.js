@@ -40,7 +40,7 @@ function traverseStrip(t, width) {
   const soil = top + high + 26, deep = 58;
   const gap = d3.min(t.chainage.slice(1).map((c, i) => x(c) - x(t.chainage[i]))) || 20, wide = Math.max(3, Math.min(16, gap * 0.7));
   const deepest = Math.max(100, d3.max(t.stops, i => d3.max(laidOut(data.stops[i]), h => h.bottom) || 0));
-  label(`profiles, ${grouped(deepest)} cm from top to bottom`, soil - 8);
+  label(`profiles, ${grouped(deepest)} cm from top to bottom; hatched: no colour noted`, soil - 8);
   const depth = d3.scale.linear().domain([0, deepest]).range([0, deep]);
   // Names where there is room, those of stops that conflict before others.
   const named = new Map(), taken = [];

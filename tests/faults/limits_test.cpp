@@ -94,7 +94,7 @@ TEST(Limits, ASmallDiskThatFillsAtEveryStage) {
         ASSERT_THAT(ending.said, HasSubstr("the disk is full, or the file is larger than is allowed here. Make room"));
         ASSERT_LE(disk.used_bytes(), old_results) << "litter";
     }
-    EXPECT_GT(failed, 8);
+    EXPECT_GE(failed, 6);  // the file that is written first is about half of the results
 }
 
 TEST(Limits, LittleMemoryIsAnErrorAndNoCrash) {

@@ -75,17 +75,11 @@ bool is_amount(std::string_view word) {
     return letters == 0 || (digits && letters == 1);
 }
 
-/// One entry of the list, without its amounts; empty where nothing is left. A hyphen within a name is a matter of taste:
-/// bog-myrtle is bog myrtle.
+/// One entry of the list, without its amounts; empty where nothing is left.
 std::string taxon(std::string_view entry) {
-    std::string open(entry);
-    const auto of_name = [](char c) { return is_letter(c) || static_cast<unsigned char>(c) >= 0x80; };
-    for (std::size_t i = 1; i + 1 < open.size(); ++i) {
-        if (open[i] == '-' && of_name(open[i - 1]) && of_name(open[i + 1])) open[i] = ' ';
-    }
     std::vector<std::string> kept;
     bool after_a = false;  // 'a little heather' is an amount, 'little mouse ear' a plant
-    for (std::string& word : words(open, ":\"!?*")) {
+    for (std::string& word : words(entry, ":\"!?*")) {
         while (word.ends_with('.')) word.pop_back();
         const bool amount_after_a = std::exchange(after_a, word == "a") && (word == "little" || word == "lot" || word == "bit");
         if (amount_after_a) continue;
@@ -130,11 +124,14 @@ PlantReading read_plants(std::string_view notes) {
         if (std::string name = taxon(whole); !name.empty()) reading.taxa.push_back(std::move(name));
     };
     std::string spaced;
-    for (const char c : text) {
-        if (std::string_view(",;+&/|").find(c) != std::string_view::npos)
+    const auto of_name = [](char c) { return is_letter(c) || static_cast<unsigned char>(c) >= 0x80; };
+    for (std::size_t i = 0; i < text.size(); ++i) {
+        // A hyphen within a name is a matter of taste: bog-myrtle is bog myrtle.
+        const bool hyphen = text[i] == '-' && i > 0 && i + 1 < text.size() && of_name(text[i - 1]) && of_name(text[i + 1]);
+        if (std::string_view(",;+&/|").find(text[i]) != std::string_view::npos)
             spaced += " , ";
         else
-            spaced += c;
+            spaced += hyphen ? ' ' : text[i];
     }
     for (const std::string& word : words(spaced)) {
         if (word == "," || word == "and" || word == "with")

@@ -164,12 +164,14 @@ std::string Fit::reason(std::size_t stop) const {
     if (fit.verdict == Verdict::off_map) text = "outside the draft; ";
     if (fit.verdict == Verdict::unlike_any_unit) text = "unlike the soil of every unit, least of all unlike " + code(fit.fitted_unit) + "; ";
     if (fit.p_transported > 0.5) {
-        const std::string because = field::parent_material_reason(
-            model::parent_material_cues(*r.survey, *r.reduced, stop), r.survey->parent_material);
+        text += "soil probably carried here";
         // What lies there by the note may be residuum, with soil that was carried onto it all the same.
-        const std::string material = std::string(field::to_string(r.reduced->parent_material[stop])) + (because.empty() ? "" : ": ") + because;
-        text += "soil probably carried here" + (r.reduced->parent_material[stop] == field::ParentMaterial::residuum ? "" : " (" + material + ")") +
-                (r.cover(fit.fitted_unit) ? ", as over " + code(fit.fitted_unit) + "; " : ", so it says little; ");
+        if (const field::ParentMaterial material = r.reduced->parent_material[stop]; material != field::ParentMaterial::residuum) {
+            const std::string because = field::parent_material_reason(
+                model::parent_material_cues(*r.survey, *r.reduced, stop), r.survey->parent_material);
+            text.append(" (").append(field::to_string(material)).append(because.empty() ? "" : ": ").append(because).append(")");
+        }
+        text += r.cover(fit.fitted_unit) ? ", as over " + code(fit.fitted_unit) + "; " : ", so it says little; ";
     }
     if (crept(stop)) {
         text += "soil carried from upslope: " + code(fit.upslope_unit) + " lies " +
@@ -179,7 +181,8 @@ std::string Fit::reason(std::size_t stop) const {
     if (noted.unit_seen != model::no_unit) text += code(noted.unit_seen) + " rock was seen here; ";
     const bool questions_draft = fit.mapped_unit != model::no_unit && fit.mapped_unit != fit.fitted_unit;
     const model::UnitIndex other = questions_draft ? fit.mapped_unit : fit.next_unit;
-    if (other != model::no_unit) append_preference(text, r, stop, fit.fitted_unit, other, questions_draft ? "" : without_draft ? ", but the rock seen round about outweighs it" : ", but the draft outweighs it");
+    const std::string_view outweighing = questions_draft ? "" : without_draft ? ", but the rock seen round about outweighs it" : ", but the draft outweighs it";
+    if (other != model::no_unit) append_preference(text, r, stop, fit.fitted_unit, other, outweighing);
     if (questions_draft && r.has_evidence(stop)) append_surroundings(text, fit, code(fit.fitted_unit), code(fit.mapped_unit));
     return sentence(std::move(text));
 }

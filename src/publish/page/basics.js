@@ -104,6 +104,12 @@ const largestStretch = c => elsewhere(c) && c.stretches.slice().sort((a, b) => b
 /// The ground on one side of a contact is disputed and like the other side, so that it may not be there.
 const disputeOf = c => c.disputed === undefined ? null : data.disputed[c.disputed];
 const disputeLink = c => el("a", { href: "#ground=" + (c.disputed + 1) }, "disputed ground");
+const patchLink = i => el("a", { href: "#ground=" + (i + 1) }, `${hectares(data.disputed[i].area)} drafted ${code(data.disputed[i].drafted)}`);
+/// By how many standard errors contacts that move foretell better what was kept back; null where they do not move.
+const moveSurety = () => {
+  const shift = (data.run || {}).contact_shift || {};
+  return data.moved && shift.gain_error > 0 ? (shift.gain / shift.gain_error).toFixed(1) : null;
+};
 /// Why a contact is in doubt; of others the review's own sentence.
 const reviewSentence = c => disputeOf(c) ? [`The ${code(disputeOf(c).drafted)} on one side of it is `, disputeLink(c), `, like the ${code(disputeOf(c).like)} on the other with probability ${probability(disputeOf(c).p)}. If it is, this contact is not there`]
   : c.review === "supported" && c.against > 0 ? "The stops beside it, taken together, fit the sides they lie on"

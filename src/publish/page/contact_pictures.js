@@ -53,6 +53,12 @@ function pictureWindow(lines, leastWide, mostWide) {
   };
   return { at, scale, clipped, parts };
 }
+/// A flat list of places from its end to its beginning.
+function backwards(flat) {
+  const result = [];
+  for (let i = flat.length - 2; i >= 0; i -= 2) result.push(flat[i], flat[i + 1]);
+  return result;
+}
 const drawn = points => points.map(([x, y], i) => (i ? "L" : "M") + x.toFixed(1) + "," + y.toFixed(1)).join("");
 
 /// 1, 2 or 5 times a power of ten, the longest that is not longer than `most`.
@@ -65,22 +71,21 @@ function roundLength(most) {
 function contactPicture(index) {
   const c = data.contacts[index], there = elsewhere(c), largest = largestStretch(c);
   // A shift is drawn 15 pixels wide or more.
-  const window = pictureWindow(largest ? [largest.now, largest.draft] : [c.line], 8 * data.contact_sd, largest ? Math.max(largest.by * pictureWide / 15, 8 * data.contact_sd) : 40 * data.contact_sd), { at, scale, clipped, parts } = window;
-  const shapes = [], codes = [];
+  const least = 8 * data.contact_sd, most = largest ? Math.max(largest.by * pictureWide / 15, least) : 5 * least;
+  const { at, scale, clipped, parts } = pictureWindow(largest ? [largest.now, largest.draft] : [c.line], least, most);
+  const shapes = [], codes = [], within = rings => rings.map(clipped).filter(ring => ring.length > 2);
+  const area = (inside, style) => svg("path", { d: inside.map(ring => drawn(ring) + "Z").join(""), style: "fill-rule: evenodd; " + style });
   for (const [u, rings] of data.polygons) {
-    const inside = rings.map(clipped).filter(ring => ring.length > 2);
+    const inside = within(rings);
     if (!inside.length || u === null) continue;
-    shapes.push(svg("path", { d: inside.map(ring => drawn(ring) + "Z").join(""), style: `fill: ${fill(u)}; fill-opacity: ${unitStrength}; fill-rule: evenodd` }));
+    shapes.push(area(inside, `fill: ${fill(u)}; fill-opacity: ${unitStrength}`));
     const spot = innermost(inside.map(ring => ring.flat()));
     if (spot.r > 9) codes.push(svg("text", { x: spot.x, y: spot.y + 4, "text-anchor": "middle", class: "halo", style: "font: 600 12.5px var(--serif)" }, code(u)));
   }
   const line = (flat, style) => parts(flat).map(part => svg("path", { d: drawn(part), style: "fill: none; " + style }));
-  for (const rings of c.zone || []) shapes.push(svg("path", { d: rings.map(clipped).filter(ring => ring.length > 2).map(ring => drawn(ring) + "Z").join(""), style: "fill: var(--zone); fill-opacity: .2; fill-rule: evenodd" }));
+  for (const rings of c.zone || []) shapes.push(area(within(rings), "fill: var(--zone); fill-opacity: .2"));
   if (!there) shapes.push(line(c.line, "stroke: var(--warn); stroke-width: 8; stroke-opacity: .4"));
-  for (const s of there ? [largest] : []) {
-    const ring = clipped(s.draft.concat(s.now.slice().reduceRight((flat, _, i, all) => i % 2 ? flat : flat.concat(all[i], all[i + 1]), [])));
-    if (ring.length > 2) shapes.push(svg("path", { d: drawn(ring) + "Z", style: "fill: var(--warn); fill-opacity: .45" }));
-  }
+  if (largest) shapes.push(area(within([largest.draft.concat(backwards(largest.now))]), "fill: var(--warn); fill-opacity: .45"));
   for (const other of data.contacts) shapes.push(line(other.line, `stroke: var(--${data.moved ? "quiet" : "ink"}); stroke-width: ${other === c ? 1.5 : 0.8}`));
   for (const s of there ? c.stretches : []) shapes.push(line(s.now, `stroke: var(--warn); stroke-width: ${s === largest ? 3 : 1.2}`));
   const size = markSizeAt(scale), marks = [];
@@ -103,6 +108,6 @@ function contactPicture(index) {
 
 /// The contacts to look at, the first six.
 function contactPictures() {
-  const chosen = firstMap ? [] : doubtOrder().filter(i => doubtRank(data.contacts[i]) < 2).slice(0, 6);
+  const chosen = firstMap ? [] : contactsToLookAt().slice(0, 6);
   return chosen.length === 0 ? null : el("div", { class: "pictures" }, chosen.map(contactPicture));
 }

@@ -26,24 +26,24 @@ function overview() {
     said.push(el("b", {}, e.headline), ". ");
     if (largest.length) said.push("There the draft lies outside the ground that holds the contact with 90\u00a0%. ", more ? "Largest stretches: " : "",
       largest.map(([i, k], n) => [n ? ", " : "", bareLink(i), ` (${stretchWords(data.contacts[i].stretches[k])})`]), more ? ` and ${grouped(more)} more. ` : ". ",
-      shift.gain_error > 0 ? [el("a", { href: "#trust" }, "That they move at all"), ` is sure by ${(shift.gain / shift.gain_error).toFixed(1)} standard errors. `] : "");
+      moveSurety() ? [el("a", { href: "#trust" }, "That they move at all"), ` is sure by ${moveSurety()} standard errors. `] : "");
     const crossings = data.traverses.flatMap(t => t.crossings), away = crossings.filter(c => c.status === "displaced" || c.status === "unmapped").length;
     if (!data.moved && away) said.push(el("a", { href: "#traverses" }, `${grouped(away)} of ${count(crossings.length, "crossing", "crossings")} along traverses`), " lie away from the draft, but together they foretell no shift. ");
     if (!shift.decided_by) said.push("It was not asked where they run. ");
     const disputes = data.disputed || [];
     if (disputes.length) said.push(el("b", {}, count(disputes.length, "patch of ground is", "patches of ground are") + " in dispute"), ": ", few(disputes.map((_, i) => i), i => {
       const d = disputes[i];
-      return [el("a", { href: "#ground=" + (i + 1) }, `${hectares(d.area)} drafted ${code(d.drafted)}`), `, ${d.p > 0.8 ? "probably" : "perhaps"} ${code(d.like)} (${probability(d.p)})`];
+      return [patchLink(i), `, ${d.p > 0.8 ? "probably" : "perhaps"} ${code(d.like)} (${probability(d.p)})`];
     }, "#ground"), ". ");
   }
   add(byId("answer"), said);
 
   const tile = (label, value, kind, more) => el("div", {}, el("p", { class: "value " + kind }, value), el("p", { class: "label" }, label), el("p", { class: "more" }, more));
   const trusted = skill.stops > 0;
-  const byRock = skill.known_by === "rock seen", tested = rockTested();
+  const byRock = skill.known_by === "rock seen", tested = rockTested(), [draftRight, draftStops] = draftTested();
   const rightTile = tile("soil right where rock was seen", tested === 0 ? "cannot say" : tested < 30 ? `${rockRight()} of ${tested}` : percent(rockRight() / tested), tested === 0 ? "words" : "", [
     tested === 0 ? "no stop has both; " : tested < 30 ? "too few to calibrate by; " : `of ${grouped(tested)} stops; `,
-    !trusted ? "" : byRock ? (firstMap || !draftTested()[1] ? "" : `the draft at ${percent(draftTested()[0] / draftTested()[1])}, `) + `the unit with most ground at ${percent(skill.share_accuracy)}`
+    !trusted ? "" : byRock ? (firstMap || !draftStops ? "" : `the draft at ${percent(draftRight / draftStops)}, `) + `the unit with most ground at ${percent(skill.share_accuracy)}`
       : `${percent(skill.accuracy)} of ${grouped(skill.stops)} where the draft stands for the answer`]);
   const moved = data.contacts.filter(c => elsewhere(c));
   const plural = (list, one, many) => list.length === 1 ? one : many;
@@ -63,7 +63,7 @@ function overview() {
         : tile(plural(moved, "contact runs elsewhere", "contacts run elsewhere"), grouped(moved.length), "warn", [`of ${grouped(data.contacts.length)}, in whole or in part`,
           inDoubt.length ? [`; ${grouped(inDoubt.length)} more in doubt: `, few(inDoubt, bareLink, "#contacts")] : "", untested.length ? `; ${grouped(untested.length)} untested for want of stops` : ""]),
       tile(plural(conflicts, "stop conflicts with the draft", "stops conflict with the draft"), grouped(conflicts.length), conflicts.length ? "warn" : "",
-        [conflicts.length ? [few(worst, stopLink, "#stops"), "; "] : "", `of ${grouped(data.stops.length)}, ` + (!conflicts.length ? "none plainly" : Math.round(d3.sum(conflicts, s => s.pm)) ? `about ${count(d3.sum(conflicts, s => s.pm), "false alarm", "false alarms")} among them` : "less than one false alarm expected") + (run.calibrated ? "" : ", uncalibrated")]),
+        [conflicts.length ? [few(worst, stopLink, "#stops"), "; "] : "", `of ${grouped(data.stops.length)}, ` + (conflicts.length ? `false alarms among them: ${grouped(d3.sum(conflicts, s => s.pm)) === "0" ? "under 1" : "about " + grouped(d3.sum(conflicts, s => s.pm))}` : "none plainly") + (run.calibrated ? "" : ", uncalibrated")]),
       tile(plural(data.next_stops, "next stop", "next stops"), grouped(data.next_stops.length), "", !first ? "none would gain anything worth the walk"
         : [`together expected to put ${data.next_ha} of ${grouped(d3.sum(data.units, u => u.area) / 1e4)} ha right; the first at `, el("a", { href: "#next=1", class: first.contact === undefined ? null : unbroken(contactName(data.contacts[first.contact])) }, first.contact === undefined ? "ground without stops" : contactName(data.contacts[first.contact]))]),
       rightTile,

@@ -1,17 +1,16 @@
 // What is chosen stands in the address after '#': a link to it can be kept and sent.
 function go(kind, id) { location.hash = kind + "=" + encodeURIComponent(id); }
 /// What is pressed on the map is seen already: the map stays as it is.
-let onMap = false;
+let picked = null;
 function pick(kind, id) {
-  onMap = true;
   go(kind, id);
-  setTimeout(() => { onMap = false; }, 300);
+  picked = location.hash;
 }
 /// What the map shows of one place: where that was chosen in a list, the ground in which its neighbours are told apart.
 function viewOf(at) {
   const reach = Math.max(6 * (isFinite(usualSpacing) ? usualSpacing : 0), 5 * data.contact_sd);
   const box = L.latLngBounds([at.lat - reach, at.lng - reach], [at.lat + reach, at.lng + reach]);
-  return onMap || ground.map.getZoom() >= closeZoom(box) ? [L.latLngBounds([at, at]), false] : [box, true];
+  return location.hash === picked || ground.map.getZoom() >= closeZoom(box) ? [L.latLngBounds([at, at]), false] : [box, true];
 }
 
 /// Away from a card, to the lists of what to look at.
@@ -99,7 +98,7 @@ overview();
 buildMap();
 choose();
 choose.ready = true;
-addEventListener("hashchange", choose);
+addEventListener("hashchange", () => { choose(); picked = null; });
 addEventListener("keydown", event => { if (event.key === "Escape" && !/INPUT|SELECT/.test(event.target.tagName)) back(); });
 byId("find").addEventListener("submit", event => {
   event.preventDefault();

@@ -165,38 +165,40 @@ function nextList() {
     list.length > most ? el("details", { class: "more-stops" }, el("summary", {}, `${grouped(list.length - most)} more`), some(list.slice(most))) : null];
 }
 
+/// A list of a few, and a way to all of them.
+const shortList = (title, list, row, all) => list.length === 0 ? null : [el("h3", {}, title), el("ul", { class: "stops-near" }, list.slice(0, 8).map(i => el("li", {}, row(i)))),
+  list.length > 8 ? el("p", { class: "quiet" }, el("a", { href: all }, `and ${grouped(list.length - 8)} more`)) : null];
+
 /// What the first map holds and lacks, and the stops that speak against it.
 function firstMapLists() {
-  const areas = data.units.map((_, i) => i).sort((a, b) => unit(b).area - unit(a).area), on = areas.filter(i => unit(i).area > 0);
+  const areas = data.units.map((_, i) => i).sort((a, b) => unit(b).area - unit(a).area);
   const lacking = (seen, words) => {
     const list = areas.filter(i => !(unit(i).area > 0) && unit(i).seen > 0 === seen);
     return list.length ? el("p", { class: "quiet" }, words, few(list, unitLink, "#units"), ".") : null;
   };
-  const against = data.stops.map((_, i) => i).filter(i => againstFirstMap(data.stops[i]));
   return [
-    el("h3", {}, "On the first map"), el("ul", { class: "stops-near" }, on.slice(0, 12).map(i => el("li", {}, unitLink(i), el("span", {}, `${hectares(unit(i).area)}; rock seen at ${count(unit(i).seen, "stop", "stops")}`)))),
+    shortList("On the first map", areas.filter(i => unit(i).area > 0), i => [unitLink(i), el("span", {}, `${hectares(unit(i).area)}; rock seen at ${count(unit(i).seen, "stop", "stops")}`)], "#units"),
     lacking(false, "Not on it, for its rock was seen nowhere: "), lacking(true, "Not on it, though its rock was seen: "),
-    against.length ? [el("h3", {}, "Stops against it"), el("ul", { class: "stops-near" }, against.slice(0, 8).map(i => el("li", {}, sign(data.stops[i].v), stopLink(i), el("span", {}, `on ${code(data.stops[i].fm)}, ${data.stops[i].se !== undefined ? "rock seen" : "fits"} ${code(shownUnit(data.stops[i]))}`)))),
-      against.length > 8 ? el("p", { class: "quiet" }, el("a", { href: "#stops" }, `and ${grouped(against.length - 8)} more`)) : null] : null,
+    shortList("Stops against it", data.stops.map((_, i) => i).filter(i => againstFirstMap(data.stops[i])), i => {
+      const s = data.stops[i];
+      return [sign(s.v), stopLink(i), el("span", {}, `on ${code(s.fm)}, ${s.se !== undefined ? "rock seen" : "fits"} ${code(shownUnit(s))}`)];
+    }, "#stops"),
   ];
 }
 
 function startCard() {
   const invitation = el("p", { class: "quiet noprint" }, "Choose a stop, a contact or a unit on the map to read what is known of it.");
   if (firstMap) return [firstMapLists(), nextList(), invitation];
-  const all = data.stops.map((s, i) => i).filter(i => data.stops[i].v === 1), conflicts = all.sort((a, b) => data.stops[a].pm - data.stops[b].pm || a - b).slice(0, 8);
-  const contacts = doubtOrder().filter(i => doubtRank(data.contacts[i]) < 2);
+  const conflicts = data.stops.map((_, i) => i).filter(i => data.stops[i].v === 1).sort((a, b) => data.stops[a].pm - data.stops[b].pm || a - b);
   return [
-    contacts.length ? [el("h3", {}, "Contacts to look at"), el("ul", { class: "stops-near" }, contacts.slice(0, 8).map(i => {
+    shortList("Contacts to look at", contactsToLookAt(), i => {
       const c = data.contacts[i], there = elsewhere(c);
-      return el("li", {}, contactLink(i, contactName(c)), el("span", {}, there ? `elsewhere: ${metres(there.length)}${c.stretches.length > 1 ? ` in ${grouped(c.stretches.length)} parts` : ""}, by ${metres(there.by)}` : disputeOf(c) ? "perhaps not there: ground beside it is in dispute" : `in doubt: ${count(c.against, "stop", "stops")} against, ${c.for} for`));
-    })), contacts.length > 8 ? el("p", { class: "quiet" }, el("a", { href: "#contacts" }, `and ${grouped(contacts.length - 8)} more`)) : null] : null,
+      return [contactLink(i, contactName(c)), el("span", {}, there ? `elsewhere: ${metres(there.length)}${c.stretches.length > 1 ? ` in ${grouped(c.stretches.length)} parts` : ""}, by ${metres(there.by)}`
+        : disputeOf(c) ? "perhaps not there: ground beside it is in dispute" : `in doubt: ${count(c.against, "stop", "stops")} against, ${c.for} for`)];
+    }, "#contacts"),
     (data.disputed || []).length ? [el("h3", {}, "Ground in dispute"), el("ul", { class: "stops-near" }, data.disputed.slice(0, 4).map((d, i) => el("li", {},
       el("a", { href: "#ground=" + (i + 1) }, code(d.drafted)), el("span", {}, `like ${code(d.like)} at ${d.fit} of ${count(d.stops, "stop", "stops")}, probability ${probability(d.p)}`))))] : null,
-    conflicts.length ? [el("h3", {}, "Stops that conflict"), el("ul", { class: "stops-near" }, conflicts.map(i => {
-      const s = data.stops[i];
-      return el("li", {}, sign(1), stopLink(i), el("span", {}, `drafted ${code(s.m)}, fits ${code(s.f)}`));
-    })), all.length > 8 ? el("p", { class: "quiet" }, el("a", { href: "#stops" }, `and ${grouped(all.length - 8)} more`)) : null] : null,
+    shortList("Stops that conflict", conflicts, i => [sign(1), stopLink(i), el("span", {}, `drafted ${code(data.stops[i].m)}, fits ${code(data.stops[i].f)}`)], "#stops"),
     nextList(), invitation,
   ];
 }

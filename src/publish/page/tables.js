@@ -12,6 +12,9 @@ function doubtOrder() {
   });
 }
 
+/// Those that run elsewhere, may not be there or are in doubt, in that order.
+const contactsToLookAt = () => doubtOrder().filter(i => doubtRank(data.contacts[i]) < 2);
+
 /// A table whose heads sort it. Columns: [head, value of a row (sorted by), cell of a row, kind].
 function sortedTable(columns, rows, atMost, caption) {
   const most = matchMedia("(max-width: 640px)").matches ? Math.min(atMost, 6) : atMost;  // there every row takes a third of the screen
@@ -116,7 +119,7 @@ function nextSection() {
   add(body, [el("p", {}, (firstMap ? "Where one more stop is expected to put most ground of the first map right" : "Where one more stop is expected to tell most about where contacts run") + ", the best first, each as if those before it had been made. "
     + "Ways, slopes and fences are not known here" + (data.tracks ? " beyond the tracks and no-go ground of the survey file." : ".")),
   data.next_worth ? el("p", {}, data.next_worth) : null,
-  (data.disputed || []).length ? el("p", {}, "Ground in dispute is not among them; rock seen in it would settle more: ", few(data.disputed.map((_, i) => i), i => el("a", { href: "#ground=" + (i + 1) }, `${hectares(data.disputed[i].area)} drafted ${code(data.disputed[i].drafted)}`), "#ground"), ".") : null,
+  (data.disputed || []).length ? el("p", {}, "Ground in dispute is not among them; rock seen in it would settle more: ", few(data.disputed.map((_, i) => i), patchLink, "#ground"), ".") : null,
   sortedTable([
     ["Rank", i => -n(i).rank, i => el("a", { href: "#next=" + n(i).rank }, String(n(i).rank)), "number"],
     ["In a walk", i => -n(i).walk, i => n(i).walk, "number"],
@@ -196,9 +199,7 @@ function calibrationWords() {
 }
 /// How sure it is that contacts should move at all.
 function moveLine() {
-  const shift = (data.run || {}).contact_shift || {};
-  if (!data.moved || !(shift.gain_error > 0)) return null;
-  return el("p", {}, `Contacts were moved because a shift foretells the ${shift.decided_by} kept back from it better than the draft as it stands, by ${(shift.gain / shift.gain_error).toFixed(1)} times the standard error of that gain.`);
+  return moveSurety() && el("p", {}, `Contacts were moved because a shift foretells the ${data.run.contact_shift.decided_by} kept back from it better than the draft as it stands, by ${moveSurety()} times the standard error of that gain.`);
 }
 function trialLine() {
   const t = data.trial;

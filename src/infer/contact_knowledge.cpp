@@ -24,11 +24,11 @@ constexpr double stretch_in_reaches = 2.507;
 /// Pairs of units with fewer stops borrow from all pairs.
 constexpr std::size_t fewest_stops = 5;
 
-double usual_reach_m(const model::Survey& survey, const geo::UnitMap& map) {
+double usual_reach_m(double contact_sd_m, const geo::UnitMap& map) {
     double length = 0;
     for (const geo::Contact& contact : map.contacts()) length += contact.length_m;
     const double mean = map.contacts().empty() ? 0 : length / static_cast<double>(map.contacts().size());
-    return std::sqrt(survey.contact_sd_m * std::max(survey.contact_sd_m, mean));
+    return std::sqrt(contact_sd_m * std::max(contact_sd_m, mean));
 }
 
 }  // namespace
@@ -39,7 +39,7 @@ ContactKnowledge::ContactKnowledge(const model::Survey& survey, const geo::UnitM
     ground_ = map.unit_areas_m2();
     const double total = std::accumulate(ground_.begin(), ground_.end(), 0.0);
     for (double& share : ground_) share = total > 0 ? share / total : 1 / static_cast<double>(ground_.size());
-    reach_m = stated_reach_m.value_or(relocation.moved ? fit.shift.field.reach_m() : usual_reach_m(survey, map));
+    reach_m = stated_reach_m.value_or(relocation.moved ? fit.shift.field.reach_m() : usual_reach_m(survey.contact_sd_m, map));
     compare_units(fit);
 
     std::vector<std::size_t> chosen(map.contacts().size());
@@ -78,7 +78,7 @@ ContactKnowledge::ContactKnowledge(const model::Survey& survey, const geo::UnitM
     for (std::size_t s = 0; s < survey.stops.size(); ++s) {
         const model::Stop& stop = survey.stops[s];
         if (!fit.reckoning->has_evidence(s)) continue;
-        const auto nearest = map.nearest_contact(stop.position, near_in_sd * std::hypot(stop.position_sd_m, survey.contact_sd_m));
+        const auto nearest = map.nearest_contact(stop.position, near_in_sd * std::hypot(stop.position_sd_m, fit.contact_sd_m));
         if (nearest && place_of[nearest->contact] < contacts.size()) heard[place_of[nearest->contact]].push_back({s, nearest->distance_m});
     }
     parallel_blocks(contacts.size(), 16, threads, [&](std::size_t begin, std::size_t end, unsigned) {
@@ -92,10 +92,10 @@ ContactKnowledge::ContactKnowledge(const model::Survey& survey, const geo::UnitM
             // Where contacts were moved the process has heard the stops already: they are asked once more only whether the line, as it now runs, is right.
             ContactProcess& process = contacts[k].process;
             ContactProcess asked = relocation.moved ? ContactProcess(relocated_line(relocation, map, contacts[k].contact), {.reach_m = reach_m, .right_share = even},
-                                                                     std::array{survey.contact_sd_m})
+                                                                     std::array{fit.contact_sd_m})
                                                     : process;
             for (const Heard& h : heard[k]) {
-                fit.reckoning->witness_log_likelihood(h.stop, likelihood);
+                fit.reckoning->tempered_log_likelihood(h.stop, likelihood);
                 const auto [left, right] = sides(contacts[k], likelihood);
                 const auto [node, offset] = asked.seat(survey.stops[h.stop].position);
                 asked.hear(node, offset, survey.stops[h.stop].position_sd_m, left, right);
@@ -141,7 +141,7 @@ void ContactKnowledge::compare_units(const Fit& fit) {
     for (std::size_t s = 0; s < survey_->stops.size(); ++s) {
         const model::UnitIndex seen = survey_->stops[s].unit_seen, own = seen != model::no_unit ? seen : fit.stops[s].mapped_unit;
         if (own == model::no_unit || !fit.reckoning->has_evidence(s)) continue;
-        fit.reckoning->witness_log_likelihood(s, likelihood);
+        fit.reckoning->tempered_log_likelihood(s, likelihood);
         for (std::size_t u = 0; u < units; ++u) {
             if (u == static_cast<std::size_t>(own)) continue;
             const double odds = likelihood[static_cast<std::size_t>(own)] - likelihood[u], t = std::tanh(odds / 2);

@@ -7,16 +7,16 @@
 
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/infer/fit.hpp"
-#include "subcrop/infer/patch_scan.hpp"
+#include "subcrop/infer/stop_cluster.hpp"
 #include "subcrop/model/survey.hpp"
 
 namespace subcrop::infer {
 
 /// Whether a contact of these two units would vanish here if the patch is right.
-bool divides(const StopPatch& patch, model::UnitIndex a, model::UnitIndex b);
+bool divides(const StopCluster& patch, model::UnitIndex a, model::UnitIndex b);
 
 /// Whether the patch's ground reaches a place on a contact: one of its stops is near.
-bool reaches(const model::Survey& survey, const StopPatch& patch, Point place);
+bool reaches(const model::Survey& survey, const StopCluster& patch, Point place);
 
 /// Index in Fit::patches of the first that reaches at least half of the contact's length and whose units it divides.
 std::optional<std::size_t> dispute_of(const model::Survey& survey, const Fit& fit, const geo::Contact& contact);

@@ -33,7 +33,7 @@ std::string rounded_probability(double p) {
 }
 
 /// The ground of a bunch, before it is clipped to what is drawn as its unit.
-MultiPolygon ground_of(const model::Survey& survey, const StopPatch& patch) {
+MultiPolygon ground_of(const model::Survey& survey, const StopCluster& patch) {
     const Point centre = survey.stops[patch.stops.front()].position;
     double apart = 0;
     for (const std::uint32_t s : patch.stops) {
@@ -65,13 +65,12 @@ std::vector<DisputedGround> disputed_ground(const model::Survey& survey, const g
     std::vector<DisputedGround> result;
     std::vector<double> likelihood(survey.units.size());
     std::vector<model::MapPolygon> drafted_ground;
-    if (!fit.patches.empty() && !relocation.moved) drafted_ground = map.polygons();
-    for (const StopPatch& patch : fit.patches) {
+    if (!fit.clusters.empty() && !relocation.moved) drafted_ground = map.polygons();
+    for (const StopCluster& patch : fit.clusters) {
         DisputedGround d;
         d.drafted = patch.drafted;
         d.like = patch.like;
         d.stops = patch.stops.size();
-        d.p = patch.p;
         d.probability = patch.probability;
         for (const std::uint32_t s : patch.stops) {
             d.middle.x += survey.stops[s].position.x / static_cast<double>(d.stops);

@@ -4,10 +4,9 @@
 #include <cmath>
 #include <numeric>
 
+#include "infer/answer/contact_error.hpp"
+#include "infer/answer/testify.hpp"
 #include "calibration.hpp"
-#include "disputed_stops.hpp"
-#include "move_contacts.hpp"
-#include "own_soil.hpp"
 #include "placement.hpp"
 #include "reckoning.hpp"
 #include "subcrop/core/parallel.hpp"
@@ -56,7 +55,7 @@ Placement place_stops(const Fit::Reckoning& reckoning, const geo::UnitMap& map, 
             const model::Stop& stop = survey.stops[s];
             StopFit& fit = fits[s];
             fit.mapped_unit = map.unit_at(stop.position);
-            const double sd = std::hypot(stop.position_sd_m, survey.contact_sd_m);
+            const double sd = std::hypot(stop.position_sd_m, reckoning.contact_sd_m);
             if (const auto contact = map.nearest_contact(stop.position, std::max(1000.0, 10 * sd))) {
                 fit.contact_distance_m = contact->distance_m;
                 fit.nearest_contact = contact->contact;
@@ -202,10 +201,8 @@ std::vector<double> sums_of(const std::vector<float>& prior, std::size_t units) 
     return sums;
 }
 
-void score_stops(const Fit::Reckoning& reckoning, const std::vector<float>& membership, const std::vector<double>& ground,
-                 const PatchScan& scan, std::vector<StopFit>& fits, unsigned threads) {
+void score_stops(const Fit::Reckoning& reckoning, const std::vector<float>& membership, std::vector<StopFit>& fits, unsigned threads) {
     const std::size_t units = reckoning.units();
-    const double error = reckoning.survey->settings.draft_error_share;
     parallel_blocks(fits.size(), 2048, threads, [&](std::size_t begin, std::size_t end, unsigned) {
         std::vector<double> likelihood(units), p(units);
         for (std::size_t s = begin; s < end; ++s) {
@@ -214,11 +211,12 @@ void score_stops(const Fit::Reckoning& reckoning, const std::vector<float>& memb
             reckoning.soil_below(s, likelihood);
             reckoning.add_rock_seen(s, likelihood);
             const double greatest = *std::max_element(likelihood.begin(), likelihood.end());
-            const double on_map = prior_at({&membership[s * units], units}, ground, error, p);
-            double sum = 0;
-            for (std::size_t u = 0; u < units; ++u) sum += p[u] *= std::exp(likelihood[u] - greatest);
+            double on_map = 0, sum = 0;
+            for (std::size_t u = 0; u < units; ++u) {
+                on_map += static_cast<double>(membership[s * units + u]);
+                sum += p[u] = static_cast<double>(reckoning.prior[s * units + u]) * std::exp(likelihood[u] - greatest);
+            }
             for (double& x : p) x /= sum;
-            fit.p_disputed = add_patches(scan, s, p);
             if (!reckoning.has_evidence(s) && on_map <= 1e-6) continue;
             rank(p, fit);
             fit.p_fitted = p[static_cast<std::size_t>(fit.fitted_unit)];
@@ -232,6 +230,53 @@ void score_stops(const Fit::Reckoning& reckoning, const std::vector<float>& memb
     });
 }
 
+/// Before the stop's own soil and bedrock, as the draft has it.
+std::vector<float> priors_as_drawn(const Fit::Reckoning& reckoning, const std::vector<float>& membership, unsigned threads) {
+    const std::size_t units = reckoning.units();
+    std::vector<float> prior(membership.size());
+    parallel_blocks(membership.size() / units, 4096, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+        std::vector<double> p(units);
+        for (std::size_t s = begin; s < end; ++s) {
+            prior_at({&membership[s * units], units}, reckoning.ground, reckoning.survey->settings.draft_error_share, p);
+            std::copy(p.begin(), p.end(), prior.begin() + static_cast<std::ptrdiff_t>(s * units));
+        }
+    });
+    return prior;
+}
+
+/// Stops x units of the survey, from rows of the testimony. Other stops keep their row of `all`.
+void take_rows(const Testimony& testimony, std::span<const model::UnitIndex> told_apart, const std::vector<float>& rows,
+               std::size_t units, std::vector<float>& all) {
+    for (std::size_t i = 0; i < testimony.size(); ++i) {
+        float* row = &all[testimony.stop[i] * units];
+        std::fill(row, row + units, 0.0f);
+        for (std::size_t k = 0; k < told_apart.size(); ++k)
+            row[static_cast<std::size_t>(told_apart[k])] = rows[i * told_apart.size() + k];
+    }
+}
+
+/// Where the stops and their soil lie once the draft has moved.
+Placement moved_placement(const Fit::Reckoning& reckoning, const geo::UnitMap& map, const Testimony& testimony,
+                          const Reckoned& reckoned, const Placement& as_drawn, unsigned threads) {
+    Placement moved;
+    moved.membership = as_drawn.membership;
+    take_rows(testimony, reckoned.state->units, reckoned.moved, reckoning.units(), moved.membership);
+    if (reckoning.creep == nullptr) return moved;
+    const ShiftField& field = reckoned.shift.field;
+    std::vector<std::vector<Origin>> origins(reckoning.survey->stops.size());
+    parallel_blocks(origins.size(), 512, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+        for (std::size_t s = begin; s < end; ++s) {
+            const std::span<const Point> sources = reckoning.soil_from(s);
+            if (sources.empty()) continue;
+            const model::Stop& stop = reckoning.survey->stops[s];
+            const double sd = std::hypot(stop.position_sd_m, field.residual_m(), field.sd_m(stop.position));
+            origins[s] = joint_origins(map, stop.position, sources, field.displacement(stop.position), sd);
+        }
+    });
+    moved.origins = SoilOrigins(origins);
+    return moved;
+}
+
 /// Each stop speaks about its nearest contact: for it, where its soil fits its own side better than the other.
 std::vector<ContactSupport> support_contacts(const Fit::Reckoning& reckoning, const geo::UnitMap& map,
                                              const std::vector<StopFit>& fits, unsigned threads) {
@@ -243,7 +288,7 @@ std::vector<ContactSupport> support_contacts(const Fit::Reckoning& reckoning, co
         std::vector<double> likelihood(reckoning.units());
         for (std::size_t s = begin; s < end; ++s) {
             const StopFit& fit = fits[s];
-            const double sd = std::hypot(survey.stops[s].position_sd_m, survey.contact_sd_m);
+            const double sd = std::hypot(survey.stops[s].position_sd_m, std::max(survey.contact_sd_m, reckoning.contact_sd_m));
             if (fit.contact_distance_m < 0 || fit.contact_distance_m > reach * sd || fit.neighbour_unit == model::no_unit ||
                 fit.mapped_unit == model::no_unit || !reckoning.has_evidence(s)) {
                 continue;
@@ -327,7 +372,7 @@ CreepChoice choose_creep(const Fit::Reckoning& reckoning, const geo::UnitMap& ma
                 if (paths.soil_from[s].empty() || stop.unit_seen != model::no_unit || !reckoning.has_evidence(s))
                     continue;
                 const auto origins = joint_origins(map, stop.position, paths.soil_from[s], {},
-                                                   std::hypot(stop.position_sd_m, survey.contact_sd_m));
+                                                   std::hypot(stop.position_sd_m, reckoning.contact_sd_m));
                 if (origins.empty()) continue;
                 reckoning.soil(s, likelihood);
                 double crept = 0, still = 0, pooled = 0;
@@ -374,6 +419,7 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
     auto reckoning = std::make_shared<Fit::Reckoning>();
     reckoning->survey = &survey;
     reckoning->reduced = &reduced;
+    reckoning->contact_sd_m = survey.contact_sd_m;
 
     progress.stage("locating stops on the draft", 0);
     const bool without_draft = fit.without_draft = !options.prior.empty();
@@ -421,28 +467,62 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
         }
     }
 
+    const AnswerSettings settings;
+    Testimony testimony;
+    Reckoned reckoned;
     if (options.move_contacts && !without_draft) {
-        progress.stage("asking whether contacts should move", 0);
-        const Placement at_rest = placement;
-        for (int round = 0; round < options.rounds; ++round) {
-            const Witnesses witnesses = call_witnesses(*reckoning, training, fit.stops);
-            fit.shift = choose_shift(*reckoning, map, witnesses, options.traces, ground, threads);
-            if (fit.shift.field.still()) {
-                if (round > 0) {  // what the first round moved is taken back
-                    settle(at_rest);
-                    relabel();
-                    learnt = learn(*reckoning, training, choice.judges, threads);
-                }
-                break;
-            }
-            settle(moved_placement(*reckoning, map, fit.shift.field, ground, witnesses.taught, at_rest, threads));
+        progress.stage("learning how wrong the contacts are", 0);
+        AnswerInput input;
+        input.map = &map;
+        input.units = units_told_apart(survey, map);
+        for (const model::UnitIndex unit : input.units) input.shares.push_back(ground[static_cast<std::size_t>(unit)]);
+        const double all = std::accumulate(input.shares.begin(), input.shares.end(), 0.0);
+        for (double& share : input.shares) share /= all;
+        input.draft_error_share = survey.settings.draft_error_share;
+        input.traces = options.traces;
+        input.threads = threads;
+        input.settings = settings;
+        testimony = testify(*reckoning, training, fit.stops, input.units);
+        reckoning->contact_sd_m = input.contact_sd_m =
+            learn_contact_error(testimony, map, input.units, input.shares, survey.contact_sd_m, settings, threads);
+        const auto relearn = [&](Placement next) {
+            settle(std::move(next));
             relabel();
             learnt = learn(*reckoning, training, choice.judges, threads);
-        }
-    }
+            testimony = testify(*reckoning, training, fit.stops, input.units);
+        };
+        relearn(place_stops(*reckoning, map, fit.stops, threads));
 
-    // A prior kriged from the rock seen knows what it is to be asked about.
-    if (!without_draft) believe_own_soil(*reckoning, fit.shift.field, placement.membership, ground, threads);
+        progress.stage("asking whether contacts should move", 0);
+        reckoned = move_draft(testimony, input, nullptr);
+        if (!reckoned.shift.field.still()) {
+            // Once more with signatures learnt from the moved draft.
+            const Placement as_drawn = placement;
+            relearn(moved_placement(*reckoning, map, testimony, reckoned, as_drawn, threads));
+            reckoned = move_draft(testimony, input, &reckoned.shift);
+            relearn(moved_placement(*reckoning, map, testimony, reckoned, as_drawn, threads));
+        }
+        if (options.find_patches) {
+            progress.stage("looking for areas drafted wrong", 0);
+            add_areas(testimony, input, reckoned);
+        }
+        fit.answer = Answer(reckoned.state);
+        fit.shift = std::move(reckoned.shift);
+    }
+    fit.contact_sd_m = reckoning->contact_sd_m;
+
+    reckoning->prior = priors_as_drawn(*reckoning, placement.membership, threads);
+    if (!fit.answer.empty()) {
+        for (std::size_t s = 0; s < fit.stops.size(); ++s)
+            if (fit.stops[s].mapped_unit != model::no_unit) fit.answer.at(survey.stops[s].position, {&reckoning->prior[s * units], units});
+        take_rows(testimony, reckoned.state->units, reckoned.prior, units, reckoning->prior);
+    }
+    // A prior kriged from the observed bedrock knows what it is to be asked about.
+    if (!without_draft) {
+        // Soil that moved the map about a stop is alike with the stop's own and speaks in part already.
+        const bool spoken = !fit.shift.field.still() || !reckoned.as_moved.empty();
+        reckoning->own_share = learn_own_share(*reckoning, spoken ? settings.own_soil_share : 1, settings);
+    }
     fit.skill = {choice.known_by, learnt.judges, learnt.log_loss, learnt.share_log_loss, learnt.accuracy,
                  learnt.share_accuracy};
     std::vector<double> log_shares;
@@ -459,11 +539,8 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
     });
 
     progress.stage("judging stops", 0);
-    PatchScan scan;
-    if (options.find_patches && !without_draft)
-        scan = scan_for_patches(*reckoning, map, fit.shift.field, placement.membership, ground, threads);
-    score_stops(*reckoning, placement.membership, ground, scan, fit.stops, threads);
-    fit.patches = std::move(scan.patches);
+    score_stops(*reckoning, placement.membership, fit.stops, threads);
+    fit.clusters = find_disputes(*reckoning, testimony, reckoned, fit.stops);
     const std::vector<std::uint8_t> unlike_any = judge_typicality(*reckoning, training.responsibility, fit.stops, threads);
     set_verdicts(*reckoning, unlike_any, fit.stops, threads, without_draft);
     fit.contacts = support_contacts(*reckoning, map, fit.stops, threads);

@@ -64,7 +64,7 @@ void append_preference(std::string& text, const Fit::Reckoning& r, std::size_t s
     for (std::size_t c = 0; c < r.channels.size(); ++c) {
         if (!r.signatures[c].speaks(stop)) continue;
         const auto row = r.signatures[c].row(stop);
-        parts.push_back({c, r.weight(c, stop) * static_cast<double>(row[static_cast<std::size_t>(unit)] -
+        parts.push_back({c, r.weight(c) * static_cast<double>(row[static_cast<std::size_t>(unit)] -
                                                                row[static_cast<std::size_t>(other)])});
     }
     sort_by_odds(parts);
@@ -226,7 +226,7 @@ std::vector<EvidenceRow> Fit::evidence(std::size_t stop, model::EvidenceRows row
             if (!r.signatures[c].speaks(stop)) continue;
             result.push_back({unit, r.channels[c].name,
                               static_cast<double>(r.signatures[c].row(stop)[static_cast<std::size_t>(unit)]),
-                              r.weight(c, stop)});
+                              r.weight(c)});
         }
         if (creeps) {
             const auto u = static_cast<std::size_t>(unit);

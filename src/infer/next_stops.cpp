@@ -175,7 +175,7 @@ private:
 
     /// Two visits nearer to one another than the ground is wide in which a contact is stated to lie would see the same.
     bool free(Point place) const {
-        return std::none_of(taken_.begin(), taken_.end(), [&](Point other) { return distance(other, place) < 2 * survey_.contact_sd_m; });
+        return std::none_of(taken_.begin(), taken_.end(), [&](Point other) { return distance(other, place) < 2 * fit_.contact_sd_m; });
     }
 
     double gain_of(const Visit& visit) const {
@@ -191,9 +191,9 @@ private:
 
     /// Where the ground on one side of a contact is disputed, and like the other side's unit, the contact exists only if the dispute is wrong.
     void look_for_disputed() {
-        if (fit_.patches.empty()) return;
+        if (fit_.clusters.empty()) return;
         exists_.resize(knowledge_.contacts.size());
-        for (const StopPatch& patch : fit_.patches) {
+        for (const StopCluster& patch : fit_.clusters) {
             for (std::size_t k = 0; k < knowledge_.contacts.size(); ++k) {
                 const ContactKnowledge::Known& known = knowledge_.contacts[k];
                 if (!divides(patch, known.left, known.right)) continue;

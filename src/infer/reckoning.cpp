@@ -26,7 +26,7 @@ void Fit::Reckoning::soil(std::size_t stop, std::span<double> log_likelihood) co
     for (std::size_t c = 0; c < signatures.size(); ++c) {
         if (!signatures[c].speaks(stop)) continue;
         const auto row = signatures[c].row(stop);
-        const double factor = weight(c, stop);
+        const double factor = weight(c);
         for (std::size_t u = 0; u < row.size(); ++u) log_likelihood[u] += factor * static_cast<double>(row[u]);
     }
     // With probability t the soil came from elsewhere and is as likely over one bedrock unit as over the next.
@@ -68,12 +68,8 @@ void Fit::Reckoning::soil_shares(std::size_t stop, std::span<const float> member
     }
 }
 
-void Fit::Reckoning::witness_log_likelihood(std::size_t stop, std::span<double> log_likelihood) const {
-    // The field itself looks up the slope, but where rock was seen: there it is the stop's own place that counts.
-    if (survey->stops[stop].unit_seen != model::no_unit)
-        soil_below(stop, log_likelihood);
-    else
-        soil(stop, log_likelihood);
+void Fit::Reckoning::tempered_log_likelihood(std::size_t stop, std::span<double> log_likelihood) const {
+    soil_below(stop, log_likelihood);
     for (double& l : log_likelihood) l *= neighbours_repeat;
     add_rock_seen(stop, log_likelihood);
     const double greatest = *std::max_element(log_likelihood.begin(), log_likelihood.end());

@@ -14,9 +14,7 @@
 
 namespace subcrop::infer {
 
-/// Once a field has moved contacts by what neighbours' soil says, a stop's own soil repeats in part what moved them: neighbouring
-/// soils resemble one another beyond what their unit explains. Taken by half it ranks wrong stops better and flags fewer
-/// right ones (tests/bench/jura_shift: false discoveries 0.15 instead of 0.21 with rock seen at a tenth of the stops).
+/// By which soil counts beside that of neighbouring stops: soils resemble one another beyond what their unit explains.
 inline constexpr double neighbours_repeat = 0.5;
 
 /// Share of a stop's evidence lost to soil carried from elsewhere: what was noted about its origin beyond the general
@@ -39,16 +37,17 @@ struct Fit::Reckoning {
     SoilOrigins origins;                       ///< where creep has brought soil of another unit
     Separation separation;                     ///< of the units' soils, for its blends
     const model::CreepPaths* creep = nullptr;  ///< followed; null: soil lies where it formed
-    std::vector<float> own_share;              ///< by which a stop's own soil counts; empty: in full
+    double own_share = 1;                      ///< by which a stop's own soil counts
+    double contact_sd_m = 0;                   ///< standard error of drafted contacts: learnt, or as stated
+    /// Stops x units: probability of each unit before the stop's own soil and bedrock, by draft and stops about it.
+    std::vector<float> prior;
     // what the weights were learnt by
     Judges judges;
     std::vector<std::uint16_t> fold_of_stop;
     std::vector<double> log_shares;
 
     /// By which what the channel says at the stop is multiplied.
-    double weight(std::size_t channel, std::size_t stop) const {
-        return weights[channel] * (own_share.empty() ? 1 : static_cast<double>(own_share[stop]));
-    }
+    double weight(std::size_t channel) const { return weights[channel] * own_share; }
     std::size_t units() const { return survey->units.size(); }
     bool cover(model::UnitIndex unit) const { return survey->units[static_cast<std::size_t>(unit)].cover; }
 
@@ -66,8 +65,8 @@ struct Fit::Reckoning {
     /// Units from which the stop's soil came, with their shares; `membership`: the draft's at the stop. Rock seen
     /// stands for what is below.
     void soil_shares(std::size_t stop, std::span<const float> membership, std::span<double> shares) const;
-    /// What a stop testifies to the shift field, soil and rock seen, relative to its best unit.
-    void witness_log_likelihood(std::size_t stop, std::span<double> log_likelihood) const;
+    /// Soil, tempered by `neighbours_repeat`, and bedrock observed, relative to the best unit.
+    void tempered_log_likelihood(std::size_t stop, std::span<double> log_likelihood) const;
     /// What rock seen adds to each unit's ln likelihood; zeros where none was seen. Where it was named wrongly, it was so for
     /// a common unit more often than for a rare one.
     void add_rock_seen(std::size_t stop, std::span<double> log_likelihood) const;

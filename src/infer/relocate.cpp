@@ -54,7 +54,7 @@ std::vector<Sides> look_at_sides(const model::Survey& survey, const geo::UnitMap
         for (std::size_t s = begin; s < end; ++s) {
             const model::Stop& stop = survey.stops[s];
             const StopFit& judged = fit.stops[s];
-            const double near_m = near_in_sd * std::hypot(stop.position_sd_m, survey.contact_sd_m);
+            const double near_m = near_in_sd * std::hypot(stop.position_sd_m, fit.contact_sd_m);
             if (fit.shift.field.still()) {  // as the draft has it, which is known
                 if (judged.contact_distance_m >= 0 && judged.contact_distance_m <= near_m)
                     seats[s] = {judged.nearest_contact, judged.mapped_unit, judged.contact_distance_m};
@@ -99,7 +99,7 @@ void classify(const model::Survey& survey, const Fit& fit, const geo::Contact& c
     result.existence = same_on_both || result.disputed ? Confidence::questionable : Confidence::certain;
     result.identity = both_supported ? Confidence::certain : Confidence::questionable;
 
-    const double zone_m = half_width_in_sd * survey.contact_sd_m;
+    const double zone_m = half_width_in_sd * fit.contact_sd_m;
     const double farther_m = std::max(sides.rock_within_m[0], sides.rock_within_m[1]);
     auto cover = [&](model::UnitIndex unit) { return survey.units[static_cast<std::size_t>(unit)].cover; };
     if (farther_m < 1e300) {
@@ -234,7 +234,7 @@ Relocation relocate(const model::Survey& survey, const geo::UnitMap& map, const 
     relocation.contacts.resize(contacts.size());
     const std::vector<Sides> sides = look_at_sides(survey, map, fit, threads);
     if (field.still()) {
-        const double half_width_m = half_width_in_sd * survey.contact_sd_m;
+        const double half_width_m = half_width_in_sd * fit.contact_sd_m;
         for (std::size_t i = 0; i < contacts.size(); ++i) {
             relocation.contacts[i].half_widths_m = {half_width_m};
             relocation.contacts[i].location_confidence_m = half_width_m;
@@ -245,7 +245,7 @@ Relocation relocate(const model::Survey& survey, const geo::UnitMap& map, const 
     relocation.moved = true;
     Box stops;
     for (const model::Stop& stop : survey.stops) stops.add(stop.position);
-    const MovedGround ground(field, survey.contact_sd_m, stops, map.extent(), threads);
+    const MovedGround ground(field, fit.contact_sd_m, stops, map.extent(), threads);
     for (const Point p : ground.damped()) {
         problems.add({.severity = Severity::note,
                       .source = survey.map_source,

@@ -95,13 +95,14 @@ private:
 };
 
 /// Stops x units: the draft's membership.
-std::vector<double> priors(const model::Survey& survey, const geo::UnitMap& map, const Traverse& traverse, const TraverseGround& ground) {
+std::vector<double> priors(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const Traverse& traverse,
+                           const TraverseGround& ground) {
     const std::size_t units = survey.units.size(), count = traverse.stops.size();
     std::vector<double> prior(count * units);
     for (std::size_t i = 0; i < count; ++i) {
         const model::Stop& stop = survey.stops[traverse.stops[i]];
         const std::span<double> row(&prior[i * units], units);
-        map.membership(stop.position, std::hypot(stop.position_sd_m, survey.contact_sd_m), row);
+        map.membership(stop.position, std::hypot(stop.position_sd_m, fit.contact_sd_m), row);
         const double on_map = std::accumulate(row.begin(), row.end(), 0.0);
         for (std::size_t u = 0; u < units; ++u) {
             const double draft = on_map > 1e-6 ? row[u] / on_map : ground.shares[u];
@@ -132,7 +133,7 @@ std::vector<double> emission(const model::Survey& survey, const Fit& fit, const 
         fit.reckoning->add_rock_seen(s, likelihood);
         // The error of a contact is one for all stops near it: where stops stand closer than that error, each repeats what
         // its neighbours say of the draft and counts by the length it stands for. The first stands in `start`.
-        const double sd = std::hypot(survey.stops[s].position_sd_m, survey.contact_sd_m);
+        const double sd = std::hypot(survey.stops[s].position_sd_m, fit.contact_sd_m);
         const double before = i > 0 ? course.chainage[i] - course.chainage[i - 1] : 0;
         const double after = i + 1 < count ? course.chainage[i + 1] - course.chainage[i] : 0;
         const double counts = i == 0 ? 0 : std::min(1.0, 0.5 * (before + after) / (repeated_prior * sd));
@@ -237,7 +238,7 @@ std::vector<MappedCrossing> mapped_crossings(const geo::UnitMap& map, const Line
 
 TraverseChain::TraverseChain(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const Traverse& traverse,
                              const TraverseLine& course, const TraverseGround& ground)
-    : units_(survey.units.size()), count_(traverse.stops.size()), prior_(priors(survey, map, traverse, ground)),
+    : units_(survey.units.size()), count_(traverse.stops.size()), prior_(priors(survey, map, fit, traverse, ground)),
       markov_(start(survey, ground, prior_), emission(survey, fit, traverse, course, prior_),
               std::make_shared<GroundTransition>(course.chainage, ground, survey.settings.draft_error_share, units_)) {}
 

@@ -159,7 +159,7 @@ private:
         for (std::size_t c = 0; c < r.channels.size(); ++c) {
             if (!r.signatures[c].speaks(s)) continue;
             const auto row = r.signatures[c].row(s);
-            const double part = r.weight(c, s) * static_cast<double>(row[f] - row[o]) / std::numbers::ln10;
+            const double part = r.weight(c) * static_cast<double>(row[f] - row[o]) / std::numbers::ln10;
             sum += part;
             parts.push_back({r.channels[c].name, r.channels[c].value_text(r.channels[c].value_of_stop[s]), rounded(part, 6)});
         }

@@ -300,17 +300,11 @@ io::LayerDefinition disputed_ground_layer() {
             .fields = {
                 {.name = "drafted_unit", .type = FieldType::text, .description = "Unit that the draft shows there.", .domain = "unit"},
                 {.name = "like_unit", .type = FieldType::text, .description = "Unit that the stops look like.", .domain = "unit"},
-                {.name = "stops", .type = FieldType::integer, .description = "Number of stops in the bunch."},
+                {.name = "stops", .type = FieldType::integer, .description = "Number of stops in the cluster."},
                 {.name = "stops_rock_seen", .type = FieldType::integer,
                  .description = "Number of them where rock of like_unit was seen."},
                 {.name = "probability", .type = FieldType::real,
-                 .description = "Probability that the ground is drafted wrong as a whole, mean over its stops; 0.9 and more, or, where "
-                                "the bunch is significant (0.05), 0.5 and more.",
-                 .domain = "share"},
-                {.name = "significance", .type = FieldType::real,
-                 .description = "Probability p that a draft wrong in single places only would show so plain a bunch anywhere, by "
-                                "dealing out the evidence at random; 0 to 1. It tells little of a bunch that holds a good part of "
-                                "its unit's stops, since what is dealt out is then its own soil.",
+                 .description = "Probability that the area is drafted wrong as a whole, mean over its stops; over 0.5.",
                  .domain = "share"},
                 {.name = "log10_odds", .type = FieldType::real,
                  .description = "Sum over the stops of the decimal logarithm of the odds of like_unit over drafted_unit, soil and "

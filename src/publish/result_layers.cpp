@@ -107,7 +107,7 @@ public:
         unit(d.drafted, rows);
         unit(d.like, rows);
         rows.integer(static_cast<std::int64_t>(d.stops)).integer(static_cast<std::int64_t>(d.stops_rock_seen));
-        rows.real(d.probability).real(d.p).real(d.log10_odds).real(d.area_m2).text(d.reason).end_row();
+        rows.real(d.probability).real(d.log10_odds).real(d.area_m2).text(d.reason).end_row();
     }
 
     void moved_unit_row(std::size_t index, io::RowBatch& rows) const {

@@ -52,7 +52,6 @@ constexpr std::array<std::pair<std::string_view, std::string_view>, 52> chosen{{
     {"rock_deeper", "rockdeeper"},
     {"rock_depths", "rockdepths"},
     {"shift_azimuth_deg", "shift_azim"},
-    {"significance", "signific"},
     {"soil_log10_odds", "soil_odds"},
     {"stops_agree", "stop_agree"},
     {"stops_against", "stop_agnst"},

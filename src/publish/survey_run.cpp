@@ -209,7 +209,8 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
         summary.stretches = stretches_elsewhere(data.survey, data.map, relocation, highlights);
         summary.next_stops_worth = worth_of_visits(next_stops, mapped_ground_m2(units));
     }
-    summary.shift = fit.shift.chosen;
+    if (!fit.shift.field.still())
+        summary.shift = {fit.shift.amplitude_m, fit.shift.reach_m, fit.shift.gain, fit.shift.gain_error};
     summary.shift_decided_by = fit.shift.decided_by;
     summary.skill = fit.skill;
     summary.calibrated = fit.calibrated;

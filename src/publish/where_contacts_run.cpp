@@ -62,8 +62,8 @@ std::string contacts_because(const infer::MovedLength& length, const infer::Fit&
         return "No smooth shift of the draft fits the " + judge + than + ", so the contacts stay where they were drawn." +
                (untested == 0 ? "" : " Of " + counted(fit.contacts.size(), "contact", "contacts") + " " + std::to_string(untested) + (untested == 1 ? " is" : " are") + " untested for want of stops.");
     }
-    const std::string shift = "smooth shift of the draft, by about " + metres(fit.shift.chosen.amplitude_m) + " m and changing over some " +
-                              metres(fit.shift.chosen.reach_m) + " m, fits the " + judge + than;
+    const std::string shift = "smooth shift of the draft, by about " + metres(fit.shift.amplitude_m) + " m and changing over some " +
+                              metres(fit.shift.reach_m) + " m, fits the " + judge + than;
     if (length.stretches == 0) return "A " + shift + ", but nowhere does it carry a contact so far that the draft lies outside the ground that holds it with 90 %.";
     return "There the draft lies outside the ground that holds the contact with 90 %. A " + shift + ".";
 }

@@ -41,7 +41,7 @@ struct Figures {
     double stops = 0, seen = 0, wrong = 0, ap_distance = 0, ap_rest = 0, ap_moved = 0, flags = 0, false_flags = 0;
     double contact_before = 0, contact_after = 0, covered = 0, half_width = 0;
     double crossings = 0, crossings_covered = 0;
-    double amplitude = 0, reach = 0, gain = 0, gain_error = 0;
+    double learnt_sd = 0, amplitude = 0, reach = 0, gain = 0, gain_error = 0;
     bench::GroundFigures ground;
     bench::Calibration calibration;
 };
@@ -157,19 +157,18 @@ Figures measure(const std::filesystem::path& folder) {
     f.ap_distance = infer::average_precision(by_distance);
     f.ap_rest = infer::average_precision(by_rest);
     f.ap_moved = infer::average_precision(by_fit);
-    const infer::ShiftField& field = fit.shift.field;
     f.ground = bench::compare_ground(truth.survey.map, data.map, 20, [&](Point p) {
-        const Point u = field.displacement(p);
-        return Point{p.x + u.x, p.y + u.y};
+        return fit.answer.revised(p, data.map.unit_at(fit.answer.place_on_draft(p)));
     });
     const infer::Relocation relocation = infer::relocate(data.survey, data.map, fit, 0, problems);
     compare_contacts(data, truth.survey.map, relocation, f);
     compare_zones(data, truth.survey.map, relocation, f);
     compare_crossings(data, truth.survey.map, fit, f);
-    f.amplitude = fit.shift.chosen.amplitude_m;
-    f.reach = fit.shift.chosen.reach_m;
-    f.gain = fit.shift.chosen.gain;
-    f.gain_error = fit.shift.chosen.gain_error;
+    f.learnt_sd = fit.contact_sd_m;
+    f.amplitude = fit.shift.field.still() ? 0 : fit.shift.amplitude_m;
+    f.reach = fit.shift.reach_m;
+    f.gain = fit.shift.gain;
+    f.gain_error = fit.shift.gain_error;
     return f;
 }
 
@@ -186,10 +185,10 @@ int main(int argc, char** argv) {
     for (int i = 1; i < argc; ++i) {
         const std::filesystem::path folder = argv[i];
         const Figures f = measure(folder);
-        std::printf("%-18s %5.0f %4.0f %5.0f |   %5.3f   %5.3f   %5.3f |   %3.0f (%2.0f)    |    %5.3f   %5.3f   %5.3f       |  %4.1f  %4.1f   | %5.3f (%3.0f m)  | %3.0f/%3.0f   | %5.3f | %.0f %.0f %.1f (%.1f)\n",
+        std::printf("%-18s %5.0f %4.0f %5.0f |   %5.3f   %5.3f   %5.3f |   %3.0f (%2.0f)    |    %5.3f   %5.3f   %5.3f       |  %4.1f  %4.1f   | %5.3f (%3.0f m)  | %3.0f/%3.0f   | %5.3f | %.0f %.0f %.1f (%.1f), learnt %.0f\n",
                     folder.filename().c_str(), f.stops, f.seen, f.wrong, f.ap_distance, f.ap_rest, f.ap_moved, f.flags, f.false_flags,
                     f.ground.wrong_before, f.ground.wrong_after, f.ground.spoilt, f.contact_before, f.contact_after, f.covered, f.half_width,
-                    f.crossings_covered, f.crossings, f.calibration.error(), f.amplitude, f.reach, f.gain, f.gain_error);
+                    f.crossings_covered, f.crossings, f.calibration.error(), f.amplitude, f.reach, f.gain, f.gain_error, f.learnt_sd);
         std::fflush(stdout);
         for (std::size_t b = 0; b < all.bins.size(); ++b) {
             all.bins[b].count += f.calibration.bins[b].count;

@@ -11,6 +11,7 @@
 #include <string>
 #include <vector>
 
+#include "bench/map_figures.hpp"
 #include "infer/wrong_draft.hpp"
 #include "reference/jura_soil.hpp"
 #include "subcrop/geo/overlay.hpp"
@@ -24,7 +25,7 @@ using namespace subcrop;
 
 struct Figures {
     double runs = 0, wrong = 0, ap_distance = 0, ap_without = 0, ap_patch = 0, ap_with = 0;
-    double bunches = 0, false_bunches = 0, runs_with_false = 0, flags_without = 0, false_without = 0, flags_with = 0, false_with = 0;
+    double bunches = 0, false_bunches = 0, runs_with_false = 0, flags_without = 0, false_without = 0, flags_with = 0, false_with = 0, area_before = 0, area_after = 0, spoilt = 0;
 };
 
 }  // namespace
@@ -101,8 +102,16 @@ int main(int argc, char** argv) {
                     f.flags_with += fit.stops[s].verdict == infer::Verdict::conflicts;
                     f.false_with += fit.stops[s].verdict == infer::Verdict::conflicts && !wrong;
                 }
+                const bench::GroundFigures area = bench::compare_ground(truth, draft, 50, [&](Point p) {
+                    return fit.answer.revised(p, draft.unit_at(fit.answer.place_on_draft(p)));
+                });
+                f.area_before += area.wrong_before;
+                f.area_after += area.wrong_after;
+                f.spoilt += area.spoilt;
+                std::fprintf(stderr, "discs %u seen %.1f seed %u: learnt error %.0f m, gain of a move %.1f (%.1f)\n", discs, seen_share, seed,
+                             fit.contact_sd_m, fit.shift.gain, fit.shift.gain_error);
                 double false_here = 0;
-                for (const infer::StopPatch& patch : fit.patches) {
+                for (const infer::StopCluster& patch : fit.clusters) {
                     double right = 0;
                     for (const std::uint32_t s : patch.stops) right += rock[s] == patch.drafted;
                     f.bunches += 1;
@@ -117,9 +126,10 @@ int main(int argc, char** argv) {
                 f.ap_patch += infer::average_precision(by_patch);
                 f.ap_with += infer::average_precision(by_fit);
             }
-            std::printf("%5u  %4.2f  %5.3f %26.3f %13.3f %11.3f %10.3f %9.0f %5.0f %15.0f of %.0f %17.0f (%.0f) %10.0f (%.0f)\n", discs, seen_share,
+            std::printf("%5u  %4.2f  %5.3f %26.3f %13.3f %11.3f %10.3f %9.0f %5.0f %15.0f of %.0f %17.0f (%.0f) %10.0f (%.0f)  area wrong: before %.4f after %.4f spoilt %.4f\n", discs, seen_share,
                         f.wrong / f.runs, f.ap_distance / f.runs, f.ap_without / f.runs, f.ap_patch / f.runs, f.ap_with / f.runs, f.bunches,
-                        f.false_bunches, f.runs_with_false, f.runs, f.flags_without, f.false_without, f.flags_with, f.false_with);
+                        f.false_bunches, f.runs_with_false, f.runs, f.flags_without, f.false_without, f.flags_with, f.false_with, f.area_before / f.runs, f.area_after / f.runs,
+                        f.spoilt / f.runs);
             std::fflush(stdout);
         }
     }

@@ -96,7 +96,7 @@ std::vector<model::MapPolygon> moved(std::vector<model::MapPolygon> map, const M
 
 struct Figures {
     double wrong = 0, ap_distance = 0, ap_rest = 0, ap_moved = 0, ground_before = 0, ground_after = 0, contact_before = 0,
-           contact_after = 0, covered = 0, half_width = 0, flags = 0, false_flags = 0, adopted = 0, amplitude = 0, reach = 0, gain = 0, gain_error = 0, changed = 0;
+           contact_after = 0, covered = 0, half_width = 0, flags = 0, false_flags = 0, adopted = 0, amplitude = 0, reach = 0, gain = 0, gain_error = 0, changed = 0, learnt_sd = 0, spoilt = 0;
 };
 
 struct Bench {
@@ -174,8 +174,8 @@ Figures run(const Bench& bench, double warp_m, double length_m, double seen_shar
             const auto right = truth.unit_at(p);
             if (right == model::no_unit) continue;
             const auto before = draft.unit_at(p);
-            const Point u = fit.shift.field.displacement(p);
-            const auto after = draft.unit_at({p.x + u.x, p.y + u.y});
+            const auto after = fit.answer.revised(p, draft.unit_at(fit.answer.place_on_draft(p)));
+            f.spoilt += before == right && after != right && after != model::no_unit;
             cells += 1;
             f.ground_before += before != right && before != model::no_unit;
             f.ground_after += after != right && after != model::no_unit;
@@ -185,6 +185,7 @@ Figures run(const Bench& bench, double warp_m, double length_m, double seen_shar
     f.ground_before /= cells;
     f.ground_after /= cells;
     f.changed /= cells;
+    f.spoilt /= cells;
 
     // Mean distance from the drafted contact to the same contact in truth, point by point, by the known warp.
     double count = 0;
@@ -225,14 +226,11 @@ Figures run(const Bench& bench, double warp_m, double length_m, double seen_shar
     f.covered /= length;
     f.half_width /= length;
     f.adopted = !fit.shift.field.still();
-    f.amplitude = fit.shift.chosen.amplitude_m;
-    f.reach = fit.shift.chosen.reach_m;
-    for (const auto& trial : fit.shift.trials) {
-        if (trial.gain > f.gain || f.gain == 0) {
-            f.gain = trial.gain;
-            f.gain_error = trial.gain_error;
-        }
-    }
+    f.amplitude = fit.shift.amplitude_m;
+    f.reach = fit.shift.reach_m;
+    f.gain = fit.shift.gain;
+    f.gain_error = fit.shift.gain_error;
+    f.learnt_sd = fit.contact_sd_m;
     return f;
 }
 
@@ -268,9 +266,9 @@ int main(int argc, char** argv) {
             Figures mean;
             for (int seed = 1; seed <= seeds; ++seed) {
                 const Figures f = run(bench, w, length, seen, static_cast<unsigned>(seed), stops_file);
-                std::printf("%4.0f  %4.2f  %4d  %5.3f  %5.3f  %5.3f  %5.3f  %5.3f %5.3f %5.3f  %5.0f %5.0f  %4.2f (%3.0f)  %3.0f %3.0f  %d %4.0f %5.0f %5.1f(%.1f)\n", w, seen, seed,
+                std::printf("%4.0f  %4.2f  %4d  %5.3f  %5.3f  %5.3f  %5.3f  %5.3f %5.3f %5.3f  %5.0f %5.0f  %4.2f (%3.0f)  %3.0f %3.0f  %d %4.0f %5.0f %5.1f(%.1f) learnt %.0f spoilt %.3f\n", w, seen, seed,
                             f.wrong, f.ap_distance, f.ap_rest, f.ap_moved, f.ground_before, f.ground_after, f.changed,
-                            f.contact_before, f.contact_after, f.covered, f.half_width, f.flags, f.false_flags, f.adopted > 0, f.amplitude, f.reach, f.gain, f.gain_error);
+                            f.contact_before, f.contact_after, f.covered, f.half_width, f.flags, f.false_flags, f.adopted > 0, f.amplitude, f.reach, f.gain, f.gain_error, f.learnt_sd, f.spoilt);
                 std::fflush(stdout);
                 mean.ap_distance += f.ap_distance / seeds;
                 mean.ap_rest += f.ap_rest / seeds;

@@ -34,14 +34,14 @@ struct Calibration {
     }
 };
 
-/// Shares of the true map's ground on cells of `cell_m`.
+/// Shares of the true map's area on cells of `cell_m`.
 struct GroundFigures {
     double wrong_before = 0, wrong_after = 0, changed = 0, spoilt = 0;
 };
 
-/// `place_on_draft(x)`: where on the draft the unit at x is to be looked up once contacts have moved.
-template <class PlaceOnDraft>
-GroundFigures compare_ground(const geo::UnitMap& truth, const geo::UnitMap& draft, double cell_m, const PlaceOnDraft& place_on_draft) {
+/// `revised(x)`: the unit at x in the map that is compared.
+template <class Revised>
+GroundFigures compare_ground(const geo::UnitMap& truth, const geo::UnitMap& draft, double cell_m, const Revised& revised) {
     GroundFigures f;
     const Box extent = truth.extent();
     double cells = 0;
@@ -50,7 +50,7 @@ GroundFigures compare_ground(const geo::UnitMap& truth, const geo::UnitMap& draf
             const auto right = truth.unit_at({x, y});
             if (right == model::no_unit) continue;
             const auto before = draft.unit_at({x, y});
-            const auto after = draft.unit_at(place_on_draft(Point{x, y}));
+            const auto after = revised(Point{x, y});
             cells += 1;
             f.wrong_before += before != right && before != model::no_unit;
             f.wrong_after += after != right && after != model::no_unit;

@@ -63,7 +63,7 @@ TEST(NextStops, LeaveAContactAloneThatIsProbablyNotThere) {
     const auto in_disputed = [](const NextStop& stop) { return stop.place.y > 1000; };
     const auto before = suggest_next_stops(invented.survey, *judged.map, judged.fit, relocation, {.count = 4}, 1);
     ASSERT_TRUE(std::any_of(before.begin(), before.end(), in_disputed));
-    StopPatch patch;
+    StopCluster patch;
     patch.drafted = 0;
     patch.like = 1;
     patch.probability = 1;
@@ -72,11 +72,11 @@ TEST(NextStops, LeaveAContactAloneThatIsProbablyNotThere) {
         const Point place = invented.survey.stops[s].position;
         if (place.y > 1000) patch.stops.push_back(s);
     }
-    judged.fit.patches = {patch};
+    judged.fit.clusters = {patch};
     const auto after = suggest_next_stops(invented.survey, *judged.map, judged.fit, relocation, {.count = 4}, 1);
     EXPECT_FALSE(after.empty());
     EXPECT_TRUE(std::none_of(after.begin(), after.end(), in_disputed));
-    judged.fit.patches.front().like = 2;  // like a unit that does not stand on the other side
+    judged.fit.clusters.front().like = 2;  // like a unit that does not stand on the other side
     const auto other = suggest_next_stops(invented.survey, *judged.map, judged.fit, relocation, {.count = 4}, 1);
     EXPECT_TRUE(std::any_of(other.begin(), other.end(), in_disputed));
 }
@@ -87,7 +87,7 @@ TEST(Relocation, AContactBesideDisputedGroundIsInDoubtAndRunsNowhereElse) {
     const Relocation before = relocate(invented.survey, *judged.map, judged.fit, 1, invented.problems);
     ASSERT_EQ(before.contacts.size(), 1U);
     EXPECT_FALSE(before.contacts[0].disputed);
-    StopPatch patch;
+    StopCluster patch;
     patch.drafted = 1;
     patch.like = 0;  // in whichever order
     patch.probability = 0.9;
@@ -97,7 +97,7 @@ TEST(Relocation, AContactBesideDisputedGroundIsInDoubtAndRunsNowhereElse) {
         for (std::uint32_t s = 0; s < invented.survey.stops.size(); ++s)
             if (invented.survey.stops[s].position.y > from_y) patch.stops.push_back(s);
         ASSERT_FALSE(patch.stops.empty());
-        judged.fit.patches = {StopPatch{}, patch};
+        judged.fit.clusters = {StopCluster{}, patch};
     };
     reach(0);
     const Relocation after = relocate(invented.survey, *judged.map, judged.fit, 1, invented.problems);

@@ -8,6 +8,7 @@
 #include <set>
 #include <utility>
 
+#include "infer/two_units.hpp"
 #include "infer/invented_survey.hpp"
 #include "infer/moved_ground.hpp"
 #include "subcrop/geo/unit_raster.hpp"
@@ -214,20 +215,17 @@ TEST(MovedGround, FollowsTheFieldAndDampsWhatWouldFold) {
         ProblemLog problems;
         return geo::UnitMap({rectangle(0, -2000, 0), rectangle(1, 0, 2000)}, 2, {}, problems);
     }();
-    // West of the contact a witness pulls it 150 m to the west, beside it one pushes it 150 m to the east.
-    auto witness = [](double x, double y, double west, double east) {
-        return Witness{{x, y}, 0, {static_cast<float>(west), static_cast<float>(east)}, true};
-    };
+    // West of the contact a stop pulls it 150 m to the west, beside it one pushes it 150 m to the east.
+    Testimony testimony = no_testimony();
+    add_stop(testimony, {-300, 0}, -60, 0);
+    add_stop(testimony, {300, 150}, 0, -60);
+    add_stop(testimony, {-1900, -1900}, 0, -9);
+    add_stop(testimony, {1900, 1900}, -9, 0);
     for (const double reach : {1500.0, 180.0}) {
-        const geo::UnitRaster raster(map, 5, 600, 1);
-        const ShiftFieldOptions options{150, reach, 20, 0.0, {0.5, 0.5}};
-        std::vector<Witness> witnesses{witness(-300, 0, -60, 0), witness(300, 150, 0, -60), witness(-1900, -1900, 0, -9),
-                                       witness(1900, 1900, -9, 0)};
-        const EvidenceSurfaces surfaces(witnesses, raster, options, 1);
-        ShiftField field = fit_shift_field(witnesses, surfaces, options);
+        ShiftField field = fit_two_units(testimony, map, displacement_of(150, reach, 20, 0));
         field.ready_for_many_places();
         Box stops;
-        for (const Witness& w : witnesses) stops.add(w.place);
+        for (const Point& place : testimony.place) stops.add(place);
         const MovedGround ground(field, 20, stops, map.extent(), 1);
         EXPECT_EQ(ground.damped().empty(), reach > 1000) << reach;
         for (double x = -1000; x < 1000; x += 37) {

@@ -6,7 +6,9 @@
 #include <cmath>
 #include <random>
 
+#include "infer/answer/answer_state.hpp"
 #include "infer/displacement_basis.hpp"
+#include "infer/two_units.hpp"
 #include "subcrop/infer/shift_choice.hpp"
 
 namespace subcrop::infer {
@@ -19,10 +21,6 @@ geo::UnitMap straight_map(double contact_x = 0) {
     };
     ProblemLog problems;
     return {{rectangle(0, -4000, contact_x), rectangle(1, contact_x, 4000)}, 2, {}, problems};
-}
-
-Witness witness(double x, double y, double log_west, double log_east) {
-    return {{x, y}, 0, {static_cast<float>(log_west), static_cast<float>(log_east)}, true};
 }
 
 double normal_cdf(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
@@ -48,8 +46,8 @@ TEST(DisplacementBasis, HasUnitVarianceAndTheStatedCorrelation) {
     }
 }
 
-TEST(ShiftField, ASingleWitnessMovesTheContactAsFarAsTheReckoningByHandSays) {
-    // A witness 60 m west of the drafted contact is certain of the eastern unit. Along the normal the posterior is
+TEST(ShiftField, ASingleStopMovesTheContactAsFarAsTheReckoningByHandSays) {
+    // A stop 60 m west of the drafted contact is certain of the eastern unit. Along the normal the posterior is
     // -u^2 / 2 A^2 + ln Phi((u - 60) / r), u the displacement to the east; its mode solves u / A^2 = phi(z) / (r Phi(z)),
     // z = (u - 60) / r, found here by bisection.
     constexpr double amplitude = 50, residual = 30, distance = 60;
@@ -59,174 +57,147 @@ TEST(ShiftField, ASingleWitnessMovesTheContactAsFarAsTheReckoningByHandSays) {
         const double pull = std::exp(-z * z / 2) / std::sqrt(2 * M_PI) / (residual * normal_cdf(z));
         (u / (amplitude * amplitude) < pull ? low : high) = u;
     }
-    const geo::UnitMap map = straight_map();
-    const geo::UnitRaster raster(map, 2, 300, 1);
-    const ShiftFieldOptions options{amplitude, 800, residual, 0.0, {0.5, 0.5}};
-    const std::vector<Witness> witnesses{witness(-distance, 0, -40, 0)};
-    const EvidenceSurfaces surfaces(witnesses, raster, options, 1);
-    const ShiftField field = fit_shift_field(witnesses, surfaces, options);
-    EXPECT_NEAR(field.mean({-distance, 0}).x, low, 3);
-    EXPECT_NEAR(field.mean({-distance, 0}).y, 0, 1);
+    Testimony t = no_testimony();
+    add_stop(t, {-distance, 0}, -40, 0);
+    const ShiftField field = fit_two_units(t, straight_map(), displacement_of(amplitude, 800, residual, 0), 4);
+    EXPECT_TRUE(field.settled());
+    EXPECT_NEAR(field.displacement({-distance, 0}).x, low, 3);
+    EXPECT_NEAR(field.displacement({-distance, 0}).y, 0, 1);
     // It fades with distance as the correlation says.
-    EXPECT_NEAR(field.mean({-distance, 800}).x / field.mean({-distance, 0}).x, std::exp(-0.5), 0.05);
-    // Along the contact nothing is known; across it the witness narrows the error.
+    EXPECT_NEAR(field.displacement({-distance, 800}).x / field.displacement({-distance, 0}).x, std::exp(-0.5), 0.05);
+    // Along the contact nothing is known; across it the stop narrows the error.
     const auto covariance = field.covariance({-distance, 0});
     EXPECT_NEAR(std::sqrt(covariance[2]), amplitude, 2);
     EXPECT_LT(std::sqrt(covariance[0]), 0.9 * amplitude);
 }
 
 TEST(ShiftField, AMixtureOfReachesFadesAsTheSumOfBoth) {
-    const geo::UnitMap map = straight_map();
-    const geo::UnitRaster raster(map, 2, 300, 1);
-    ShiftFieldOptions options{40, 800, 10, 0.0, {0.5, 0.5}};
-    options.longer_share = 0.5;
-    const std::vector<Witness> witnesses{witness(-30, 0, -40, 0)};
-    const EvidenceSurfaces surfaces(witnesses, raster, options, 1);
-    const ShiftField field = fit_shift_field(witnesses, surfaces, options);
-    EXPECT_NEAR(field.mean({-30, 800}).x / field.mean({-30, 0}).x, (std::exp(-0.5) + std::exp(-0.125)) / 2, 0.05);
+    Testimony t = no_testimony();
+    add_stop(t, {-30, 0}, -40, 0);
+    const ShiftField field = fit_two_units(t, straight_map(), displacement_of(40, 800, 10, 0, 0.5), 2);
+    EXPECT_NEAR(field.displacement({-30, 800}).x / field.displacement({-30, 0}).x, (std::exp(-0.5) + std::exp(-0.125)) / 2, 0.05);
     EXPECT_NEAR(std::sqrt(field.covariance({-30, 0})[2]), 40, 2);
 }
 
-TEST(ShiftField, FindsAShiftFromManyWitnesses) {
-    const geo::UnitMap draft = straight_map(0);
-    const geo::UnitRaster raster(draft, 5, 500, 1);
-    std::mt19937 engine(5);
+Testimony stops_beyond(double truth, std::size_t count, unsigned seed) {
+    Testimony t = no_testimony();
+    std::mt19937 engine(seed);
     std::uniform_real_distribution<double> across(-300, 300), along(-2000, 2000);
-    std::vector<Witness> witnesses;
-    for (int i = 0; i < 300; ++i) {
+    for (std::size_t i = 0; i < count; ++i) {
         const double x = across(engine), y = along(engine);
-        const bool west = x < 80;  // the truth: the contact runs 80 m further east
-        witnesses.push_back(witness(x, y, west ? 0 : -2, west ? -2 : 0));
+        const bool west = x < truth;
+        add_stop(t, {x, y}, west ? 0 : -2, west ? -2 : 0);
     }
-    const ShiftFieldOptions options{100, 1000, 20, 0.05, {0.5, 0.5}};
-    const EvidenceSurfaces surfaces(witnesses, raster, options, 2);
-    const ShiftField field = fit_shift_field(witnesses, surfaces, options);
+    return t;
+}
+
+TEST(ShiftField, FindsAShiftFromManyStops) {
+    // the truth: the contact runs 80 m further east
+    const ShiftField field = fit_two_units(stops_beyond(80, 300, 5), straight_map(0), displacement_of(100, 1000, 20, 0.05));
     for (const double y : {-1500.0, -500.0, 500.0, 1500.0}) {
         const Point moved = field.true_place({0, y});
         EXPECT_NEAR(moved.x, 80, 25) << y;
         EXPECT_LT(field.sd_m(moved), 80);
         // there and back
-        const Point u = field.mean(moved);
+        const Point u = field.displacement(moved);
         EXPECT_NEAR(moved.x + u.x, 0, 1e-4);
         EXPECT_NEAR(moved.y + u.y, y, 1e-4);
     }
 }
 
+TEST(ShiftField, AllStopsTestifyHoweverManyThereAre) {
+    // 6,000 stops place a contact better than 1,500 do: none of them is left out.
+    const auto sd_with = [](std::size_t count) {
+        const ShiftField field = fit_two_units(stops_beyond(60, count, 8), straight_map(0), displacement_of(80, 1000, 20, 0.05), 8);
+        return std::sqrt(field.covariance({60, 0})[0]);  // across the contact
+    };
+    EXPECT_LT(sd_with(6000), 0.75 * sd_with(1500));
+}
+
 TEST(ShiftField, GradientIsTheSlopeOfTheDisplacement) {
-    const geo::UnitMap map = straight_map();
-    const geo::UnitRaster raster(map, 5, 300, 1);
-    const ShiftFieldOptions options{50, 600, 20, 0.05, {0.5, 0.5}};
-    const std::vector<Witness> witnesses{witness(-60, 0, -9, 0), witness(70, 900, 0, -9), witness(-20, 1500, -9, 0)};
-    const EvidenceSurfaces surfaces(witnesses, raster, options, 1);
-    const ShiftField field = fit_shift_field(witnesses, surfaces, options);
+    Testimony t = no_testimony();
+    add_stop(t, {-60, 0}, -9, 0);
+    add_stop(t, {70, 900}, 0, -9);
+    add_stop(t, {-20, 1500}, -9, 0);
+    const ShiftField field = fit_two_units(t, straight_map(), displacement_of(50, 600, 20, 0.05));
     const Point p{30, 400};
     const auto g = field.gradient(p);
     const double h = 0.01;
-    const Point east = field.mean({p.x + h, p.y}), west = field.mean({p.x - h, p.y});
-    const Point north = field.mean({p.x, p.y + h}), south = field.mean({p.x, p.y - h});
+    const Point east = field.displacement({p.x + h, p.y}), west = field.displacement({p.x - h, p.y});
+    const Point north = field.displacement({p.x, p.y + h}), south = field.displacement({p.x, p.y - h});
     EXPECT_NEAR(g[0], (east.x - west.x) / (2 * h), 1e-6);
     EXPECT_NEAR(g[1], (north.x - south.x) / (2 * h), 1e-6);
     EXPECT_NEAR(g[2], (east.y - west.y) / (2 * h), 1e-6);
     EXPECT_NEAR(g[3], (north.y - south.y) / (2 * h), 1e-6);
 }
 
-struct Ground {
-    std::vector<Witness> witnesses;
-    std::vector<std::uint16_t> folds;
-};
+TEST(DisplacementDraws, HaveTheMeanAndTheSpreadOfTheField) {
+    const ShiftField field = fit_two_units(stops_beyond(60, 200, 3), straight_map(0), displacement_of(80, 1000, 20, 0.05));
+    const DisplacementDraws draws(field, 400, 1, 2);
+    std::vector<Point> drawn(draws.count());
+    for (const Point p : {Point{20, 0}, Point{-100, 900}, Point{150, -1700}}) {
+        ASSERT_TRUE(draws.at(p, drawn));
+        Point mean;
+        double square = 0;
+        const Point mode = field.displacement(p);
+        for (const Point& u : drawn) {
+            mean.x += u.x / static_cast<double>(drawn.size());
+            mean.y += u.y / static_cast<double>(drawn.size());
+            square += ((u.x - mode.x) * (u.x - mode.x) + (u.y - mode.y) * (u.y - mode.y)) / (2.0 * static_cast<double>(drawn.size()));
+        }
+        EXPECT_NEAR(mean.x, mode.x, 0.5);  // pairs on either side; the rest is the lattice
+        EXPECT_NEAR(mean.y, mode.y, 0.5);
+        EXPECT_NEAR(std::sqrt(square) / field.sd_m(p), 1, 0.12);  // 200 pairs: standard error 0.05
+    }
+    EXPECT_FALSE(draws.at({9000, 0}, drawn));
+}
 
-/// Stops around a contact that truly runs at `truth`, with soil right in three of four cases.
-Ground stops_about(double truth, std::size_t n, unsigned seed) {
-    Ground ground;
+/// Stops around a contact that truly runs at `truth`, with soil right in three of four cases, and bedrock observed at `observed` of them.
+Testimony stops_about(double truth, std::size_t n, unsigned seed, std::size_t observed = 40) {
+    Testimony t = no_testimony();
     std::mt19937 engine(seed);
     std::uniform_real_distribution<double> across(-500, 500), along(-3000, 3000), chance(0, 1);
     for (std::size_t i = 0; i < n; ++i) {
         const double x = across(engine), y = along(engine);
         const bool speaks_west = (x < truth) == (chance(engine) < 0.75);
-        ground.witnesses.push_back(witness(x, y, speaks_west ? 0 : -1.1, speaks_west ? -1.1 : 0));
-        ground.folds.push_back(static_cast<std::uint16_t>((y + 3000) / 300));
+        add_stop(t, {x, y}, speaks_west ? 0 : -1.1, speaks_west ? -1.1 : 0, static_cast<std::uint16_t>((y + 3000) / 300));
+        if (i >= observed) continue;
+        t.observed.back() = 1;
+        t.bedrock[2 * i + (x < truth ? 1 : 0)] = -4;
     }
-    return ground;
+    return t;
 }
 
-ShiftChoice choose(const Ground& ground) {
-    const geo::UnitMap map = straight_map(0);
-    const geo::UnitRaster raster(map, 5, 1000, 2);
-    ShiftChoiceOptions options;
-    options.contact_sd_m = 100;
-    options.extent_m = 6000;
-    options.ground = {0.5, 0.5};
-    return choose_shift(ground.witnesses, ground.folds, raster, options, 2);
+Reckoned reckon(const Testimony& t, double contact_sd_m) {
+    static const geo::UnitMap map = straight_map(0);
+    AnswerInput input;
+    input.map = &map;
+    input.units = {0, 1};
+    input.shares = {0.5, 0.5};
+    input.contact_sd_m = contact_sd_m;
+    input.threads = 2;
+    return move_draft(t, input, nullptr);
 }
 
 TEST(ShiftChoice, LeavesARightMapAlone) {
-    for (const unsigned seed : {1u, 2u, 3u}) {
-        const ShiftChoice choice = choose(stops_about(0, 300, seed));
-        EXPECT_TRUE(choice.field.still()) << seed;
-        EXPECT_EQ(choice.chosen.amplitude_m, 0);
-        EXPECT_EQ(choice.trials.size(), 8u);
-    }
+    for (const unsigned seed : {1u, 2u, 3u}) EXPECT_TRUE(reckon(stops_about(0, 300, seed), 40).shift.field.still()) << seed;
 }
 
 TEST(ShiftChoice, MovesAWrongOne) {
-    const ShiftChoice choice = choose(stops_about(150, 400, 5));
-    ASSERT_FALSE(choice.field.still());
-    for (const double y : {-2000.0, 0.0, 2000.0}) EXPECT_NEAR(choice.field.true_place({0, y}).x, 150, 60) << y;
-}
-
-TEST(ShiftChoice, TakesTheSizeThatTheStatedErrorLetsExpectUnlessAnotherIsSurelyBetter) {
-    // The contact lies 250 m off where the draft claims 100: twice the usual size would suit, if the stops can tell.
-    const auto best = [](const ShiftChoice& choice) {
-        return *std::max_element(choice.trials.begin(), choice.trials.end(), [](const auto& a, const auto& b) { return a.gain < b.gain; });
-    };
-    const ShiftChoice unsure = choose(stops_about(250, 150, 3));
-    EXPECT_EQ(best(unsure).amplitude_m, 160);
-    EXPECT_EQ(unsure.chosen.amplitude_m, 80);
-    EXPECT_LT(best(unsure).gain - unsure.chosen.gain, best(unsure).gain_error);
-    const ShiftChoice sure = choose(stops_about(250, 150, 1));
-    EXPECT_EQ(best(sure).amplitude_m, 160);
-    EXPECT_EQ(sure.chosen.amplitude_m, 160);
+    const Reckoned reckoned = reckon(stops_about(150, 400, 5), 130);
+    ASSERT_FALSE(reckoned.shift.field.still());
+    for (const double y : {-2000.0, 0.0, 2000.0}) EXPECT_NEAR(reckoned.shift.field.true_place({0, y}).x, 150, 60) << y;
+    EXPECT_GT(reckoned.shift.gain, reckoned.shift.gain_error);
+    // A stop at 100 m lies west of the true contact, whatever the draft says.
+    const Answer answer(reckoned.state);
+    std::vector<float> p(2);
+    answer.at({60, 0}, p);
+    EXPECT_GT(p[0], 0.7f);
+    EXPECT_EQ(answer.revised({60, 0}, straight_map(0).unit_at(answer.place_on_draft({60, 0}))), 0);
 }
 
 TEST(ShiftChoice, FewStopsMoveNothing) {
-    EXPECT_TRUE(choose(stops_about(150, 15, 6)).field.still());
-}
-
-TEST(ShiftChoice, MovesTheWrongPartOfADraftAndLeavesTheRightOne) {
-    const Ground wrong = stops_about(150, 800, 7), right = stops_about(0, 800, 8);
-    Ground ground;
-    for (const auto& [half, sign] : {std::pair(&wrong, -1), std::pair(&right, 1)}) {
-        for (std::size_t i = 0; i < half->witnesses.size(); ++i) {
-            if (half->witnesses[i].place.y * sign < 0) continue;
-            ground.witnesses.push_back(half->witnesses[i]);
-            ground.folds.push_back(half->folds[i]);
-        }
-    }
-    const ShiftChoice choice = choose(ground);
-    ASSERT_FALSE(choice.field.still());
-    EXPECT_NEAR(choice.field.true_place({0, -1800}).x, 150, 60);
-    EXPECT_LT(std::abs(choice.field.true_place({0, 1800}).x), 15);
-}
-
-TEST(ShiftField, TrustIsNothingWhereNoStopSpeaksAndWholeWhereManyDo) {
-    const geo::UnitMap map = straight_map(0);
-    const geo::UnitRaster raster(map, 5, 1000, 2);
-    const Ground ground = stops_about(150, 400, 9);
-    ShiftFieldOptions options{.amplitude_m = 100, .reach_m = 600, .residual_m = 30, .error_share = 0.05, .ground = {0.5, 0.5}};
-    const EvidenceSurfaces surfaces(ground.witnesses, raster, options, 2);
-    ShiftField field = fit_shift_field(ground.witnesses, surfaces, options);
-    const Point along{75, 300}, away{3500, 300};
-    const double close = field.trust(along);
-    EXPECT_GT(close, 0.9);
-    EXPECT_EQ(field.trust(away), 0);
-    field.ready_for_many_places();
-    EXPECT_NEAR(field.trust(along), close, 0.1);
-    EXPECT_LT(field.trust(away), 1e-9);
-    // once ready, the gradient is that of the displacement adopted
-    constexpr double h = 0.5;
-    const Point p{60, 250};
-    const Point east = field.displacement({p.x + h, p.y}), west = field.displacement({p.x - h, p.y});
-    EXPECT_NEAR(field.gradient(p)[0], (east.x - west.x) / (2 * h), 1e-4);
+    EXPECT_TRUE(reckon(stops_about(150, 10, 6, 0), 130).shift.field.still());
 }
 
 }  // namespace

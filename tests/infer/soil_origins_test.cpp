@@ -9,6 +9,7 @@
 #include <cmath>
 
 #include "infer/invented_survey.hpp"
+#include "infer/two_units.hpp"
 #include "subcrop/geo/unit_raster.hpp"
 #include "subcrop/infer/shift_field.hpp"
 
@@ -108,19 +109,16 @@ double contact_moved_to(bool followed) {
     InventedSurvey invented;
     invented.add_usual_stops();
     const auto judged = invented.judge();
-    std::vector<Witness> witnesses;
+    Testimony testimony = no_testimony();
     for (double y = -900; y < 900; y += 40) {
         for (double x = -110; x < 120; x += 20) {
             const Point source{x + 40, y};
-            const float says = source.x < 0 ? 2.0f : -2.0f;
-            witnesses.push_back({{x, y}, 3, {says, -says}, true, {}});
-            if (followed) witnesses.back().soil_from.assign(6, source);
+            const double says = source.x < 0 ? 2 : -2;
+            add_stop(testimony, {x, y}, says, -says, 0, 3);
+            if (followed) testimony.soil_from.back().assign(6, source);
         }
     }
-    const geo::UnitRaster raster(*judged.map, 5, 200, 1);
-    const ShiftFieldOptions options{60, 600, 10, 0.05, {0.5, 0.5}};
-    const EvidenceSurfaces surfaces(witnesses, raster, options, 1);
-    return fit_shift_field(witnesses, surfaces, options).true_place({0, 0}).x;
+    return fit_two_units(testimony, *judged.map, displacement_of(60, 600, 10, 0.05)).true_place({0, 0}).x;
 }
 
 TEST(SoilOrigins, AFieldThatLooksUpTheSlopeLeavesARightContactAlone) {

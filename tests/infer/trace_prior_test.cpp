@@ -7,8 +7,7 @@
 #include <cmath>
 
 #include "infer/invented_survey.hpp"
-#include "subcrop/geo/unit_raster.hpp"
-#include "subcrop/infer/shift_field.hpp"
+#include "infer/two_units.hpp"
 
 namespace subcrop::infer {
 namespace {
@@ -34,19 +33,17 @@ TEST(TracePrior, TheContactTakesItsShapeFromTheTraceAndItsLevelFromTheStops) {
     invented.add_usual_stops();
     const auto judged = invented.judge();
     // Stops at its two ends alone know where it runs: 20 m farther east than the draft has it, on average.
-    std::vector<Witness> witnesses;
+    Testimony testimony = no_testimony();
     for (double y = -1000; y <= 1000; y += y == -900 ? 1800 : 100) {
         for (double x = -110; x < 130; x += 20) {
-            const float says = x < 20 - trace_offset(y) ? 2.0f : -2.0f;
-            witnesses.push_back({{x, y}, 3, {says, -says}, true, {}});
+            const double says = x < 20 - trace_offset(y) ? 2 : -2;
+            add_stop(testimony, {x, y}, says, -says, 0, 3);
         }
     }
-    const geo::UnitRaster raster(*judged.map, 5, 300, 1);
-    ShiftFieldOptions options{40, 400, 10, 0.05, {0.5, 0.5}, {}, {}};
+    DisplacementOptions options = displacement_of(40, 400, 10, 0.05);
     const std::vector<geo::ContactTrace> traces{wavy()};
     const auto misfit = [&] {
-        const EvidenceSurfaces surfaces(witnesses, raster, options, 1);
-        const ShiftField field = fit_shift_field(witnesses, surfaces, options);
+        const ShiftField field = fit_two_units(testimony, *judged.map, options, 2);
         double squares = 0;
         int count = 0;
         for (double y = -900; y <= 900; y += 50, ++count)
@@ -57,9 +54,9 @@ TEST(TracePrior, TheContactTakesItsShapeFromTheTraceAndItsLevelFromTheStops) {
     options.traces = traces;
     const double with = misfit();
     EXPECT_LT(with, 0.8 * without) << with << " m instead of " << without;
-    EXPECT_GT(trace_evidence(witnesses, options), 5);
+    EXPECT_GT(trace_evidence(testimony, options), 5);
     options.amplitude_m = 0;
-    EXPECT_EQ(trace_evidence(witnesses, options), 0);
+    EXPECT_EQ(trace_evidence(testimony, options), 0);
 }
 
 TEST(TracePrior, EvidenceIsThatOfGaussians) {

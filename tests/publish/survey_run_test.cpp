@@ -67,7 +67,7 @@ TEST_F(SurveyRunTest, WritesEveryLayerWithItsFields) {
                 ElementsAre("contact", "unit_a", "unit_b", "location_confidence_m", "existence_confidence",
                             "identity_confidence", "location_class"));
     EXPECT_THAT(field_names(*file->GetLayerByName("disputed_ground")),
-                ElementsAre("drafted_unit", "like_unit", "stops", "stops_rock_seen", "probability", "significance", "log10_odds", "area_m2", "reason"));
+                ElementsAre("drafted_unit", "like_unit", "stops", "stops_rock_seen", "probability", "log10_odds", "area_m2", "reason"));
     EXPECT_THAT(field_names(*file->GetLayerByName("traverse_crossings")),
                 ElementsAre("traverse", "from_unit", "to_unit", "chainage_m", "chainage_low_m", "chainage_high_m", "probability",
                             "mapped_chainage_m", "offset_m", "status"));

@@ -30,8 +30,8 @@ TEST(WhereContactsRun, NoneIsSaidPlainlyAndIsNoProof) {
     EXPECT_EQ(contacts_because({}, fit, still), "No smooth shift of the draft fits the soil kept back better than the draft as it stands, so the "
                                                 "contacts stay where they were drawn. Of 2 contacts 1 is untested for want of stops.");
     still.moved = true;
-    fit.shift.chosen.amplitude_m = 16;
-    fit.shift.chosen.reach_m = 569;
+    fit.shift.amplitude_m = 16;
+    fit.shift.reach_m = 569;
     EXPECT_THAT(contacts_because({}, fit, still), HasSubstr("but nowhere does it carry a contact so far that the draft lies outside the ground"));
 }
 

@@ -9,15 +9,18 @@
 #include <cstddef>
 #include <cstdint>
 #include <memory>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
 
 #include "subcrop/core/problem.hpp"
 #include "subcrop/core/progress.hpp"
+#include "subcrop/geo/contact_traces.hpp"
 #include "subcrop/geo/unit_map.hpp"
-#include "subcrop/infer/patch_scan.hpp"
+#include "subcrop/infer/answer.hpp"
 #include "subcrop/infer/shift_choice.hpp"
+#include "subcrop/infer/stop_cluster.hpp"
 #include "subcrop/model/reduced.hpp"
 #include "subcrop/model/survey.hpp"
 
@@ -119,9 +122,8 @@ struct FitOptions {
     /// Stops x units, where there is no draft: probability of each unit before the soil of the stop. The map is then not asked,
     /// no stop has a mapped unit, no contact moves and no patch is sought.
     std::vector<float> prior = {};
-    bool find_patches = true;   ///< look for ground drafted wrong as a whole
+    bool find_patches = true;   ///< look for areas drafted wrong as a whole; needs `move_contacts`
     std::span<const geo::ContactTrace> traces{};  ///< where contacts would run did they follow the beds measured
-    int rounds = 2;             ///< signatures are refitted with the moved draft this often
 };
 
 class Fit {
@@ -130,8 +132,10 @@ public:
     std::vector<ChannelSummary> channels;
     HeldOutSkill skill;
     std::vector<ContactSupport> contacts;    ///< one a drafted contact
-    std::vector<StopPatch> patches;          ///< bunches of stops that no shift explains, the plainest first
+    std::vector<StopCluster> clusters;       ///< of stops that no error of contacts explains, the most probable first
     CreepChoice creep;                       ///< whether soil was followed up the slope
+    Answer answer;                           ///< for the whole map; empty where contacts were left alone unasked or there is no draft
+    double contact_sd_m = 0;                 ///< standard error of drafted contacts: learnt with the answer, else as stated
     ShiftChoice shift;                       ///< how contacts were moved, if at all
     double block_m = 0;                      ///< side of the held-out blocks of ground
     bool without_draft = false;              ///< FitOptions::prior stood for it

@@ -72,7 +72,10 @@ struct RunSummary {
     std::vector<Highlight> next_stops;  ///< the five that gain most, by rank
     std::size_t next_stop_count = 0;    ///< all suggested
     std::string next_stops_worth;       ///< what all of them together would gain, in a sentence; empty without a draft or stops
-    infer::ShiftTrial shift;        ///< the shift of contacts adopted; amplitude 0: they stay where drafted
+    /// The smooth displacement of the draft that was adopted; amplitude 0: contacts stay where they are drawn.
+    struct Displacement {
+        double amplitude_m = 0, reach_m = 0, gain = 0, gain_error = 0;
+    } shift;
     std::string shift_decided_by;   ///< "soil" or "soil and rock seen"; empty where it was not asked
     infer::HeldOutSkill skill;
     bool calibrated = false;

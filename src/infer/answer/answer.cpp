@@ -1,0 +1,147 @@
+#include "subcrop/infer/answer.hpp"
+
+#include <algorithm>
+#include <array>
+
+#include "infer/answer/answer_state.hpp"
+
+namespace subcrop::infer {
+
+namespace {
+
+/// Room for one number a class; on the stack for short legends.
+class Scratch {
+public:
+    explicit Scratch(std::size_t size) : size_(size), large_(size > small_.size() ? size : 0) {}
+    std::span<float> span() { return {large_.empty() ? small_.data() : large_.data(), size_}; }
+
+private:
+    std::size_t size_;
+    std::array<float, 64> small_{};
+    std::vector<float> large_;
+};
+
+constexpr float ruled_out = -60;  ///< mean of a class that cannot be
+
+}  // namespace
+
+void Answer::State::common(Point place, std::span<float> q) const {
+    about->sample(place, q);
+    float on_map = 0;
+    for (const float share : q) on_map += share;
+    const double local = on_map > 0.5f ? settings.area_local_share : 0;
+    for (std::size_t k = 0; k < units.size(); ++k)
+        q[k] = static_cast<float>((1 - local) * shares[k] + local * static_cast<double>(q[k]));
+}
+
+void Answer::State::moved(Point place, std::span<float> p) const {
+    std::array<Point, 64> drawn{};
+    const std::size_t draw_count = std::min(draws.count(), drawn.size());
+    float sum = 0;
+    if (draw_count > 0 && draws.at(place, {drawn.data(), draw_count})) {
+        Scratch one(units.size());
+        std::fill(p.begin(), p.end(), 0.0f);
+        for (std::size_t d = 0; d < draw_count; ++d) {
+            as_moved->sample({place.x + drawn[d].x, place.y + drawn[d].y}, one.span());
+            for (std::size_t k = 0; k < units.size(); ++k) p[k] += one.span()[k];
+        }
+    } else {
+        as_drawn->sample(place, p);
+    }
+    for (const float share : p) sum += share;
+    for (std::size_t k = 0; k < units.size(); ++k) {
+        const double drafted = sum > 1e-6f ? static_cast<double>(p[k] / sum) : shares[k];
+        p[k] = static_cast<float>((1 - single_errors) * drafted + single_errors * shares[k]);
+    }
+}
+
+void Answer::State::means_of_areas(Point place, std::span<const float> p, double share, std::span<float> means) const {
+    common(place, means.subspan(1));
+    float others = 0;
+    for (std::size_t k = 0; k < units.size(); ++k)
+        if (p[k] < 0.5f) others += means[k + 1];
+    means[0] = 0;
+    for (std::size_t k = 0; k < units.size(); ++k) {
+        const double prior = std::clamp(share * static_cast<double>(means[k + 1] / std::max(others, 1e-9f)), 1e-7, 0.49);
+        means[k + 1] = p[k] < 0.5f ? area_means(prior) : ruled_out;
+    }
+}
+
+void Answer::State::means_of_rest(Point place, std::span<const float> p, double share, std::span<float> means) const {
+    common(place, means);
+    for (std::size_t k = 0; k < units.size(); ++k)
+        means[k] = rest_means((1 - share) * static_cast<double>(p[k]) + share * static_cast<double>(means[k]));
+}
+
+void Answer::State::answer(Point place, std::span<float> p, float* as_moved_share) const {
+    moved(place, p);
+    if (as_moved_share) *as_moved_share = 1;
+    const std::size_t count = units.size();
+    // Where no draw of any class comes near what its prior asks for, no area is in question.
+    if (!areas.empty() && !areas.quiet(place, -area_means(area_share) - 5)) {
+        Scratch means(count + 1), share(count + 1);
+        means_of_areas(place, p, area_share, means.span());
+        areas.at(place, means.span(), share.span());
+        for (std::size_t k = 0; k < count; ++k) p[k] = share.span()[0] * p[k] + share.span()[k + 1];
+        if (as_moved_share) *as_moved_share = share.span()[0];
+    }
+    if (!rest.empty()) {
+        Scratch means(count), share(count);
+        means_of_rest(place, p, area_share, means.span());
+        rest.at(place, means.span(), share.span());
+        std::copy(share.span().begin(), share.span().end(), p.begin());
+    }
+}
+
+Answer::Answer() = default;
+Answer::Answer(std::shared_ptr<const State> state) : state_(std::move(state)) {}
+
+double Answer::contact_sd_m() const { return state_->contact_sd_m; }
+
+void Answer::at(Point place, std::span<float> probability) const {
+    Scratch p(state_->units.size());
+    state_->answer(place, p.span(), nullptr);
+    std::fill(probability.begin(), probability.end(), 0.0f);
+    for (std::size_t k = 0; k < state_->units.size(); ++k)
+        probability[static_cast<std::size_t>(state_->units[k])] = p.span()[k];
+}
+
+Point Answer::place_on_draft(Point place) const {
+    const DisplacementDraws& draws = state_->draws;
+    std::array<Point, 64> drawn{};
+    const std::size_t count = std::min(draws.count(), drawn.size());
+    if (count == 0 || !draws.at(place, {drawn.data(), count})) return place;
+    // Draws come in pairs on either side of the mode.
+    return {place.x + (drawn[0].x + drawn[1].x) / 2, place.y + (drawn[0].y + drawn[1].y) / 2};
+}
+
+model::UnitIndex Answer::revised(Point place, model::UnitIndex drafted) const {
+    const auto own = std::find(state_->units.begin(), state_->units.end(), drafted);
+    if (own == state_->units.end() || (state_->areas.empty() && state_->rest.empty())) return drafted;
+    const auto b = static_cast<std::size_t>(own - state_->units.begin());
+    Scratch before(state_->units.size()), after(state_->units.size());
+    state_->answer(place, after.span(), nullptr);
+    if (after.span()[b] > 0.6f) return drafted;
+    // What the blur of contacts alone would round off is no evidence.
+    state_->moved(place, before.span());
+    model::UnitIndex best = drafted;
+    double best_odds = state_->settings.change_odds;
+    for (std::size_t k = 0; k < state_->units.size(); ++k) {
+        const double blur = std::max(1.0, static_cast<double>(before.span()[k] / std::max(before.span()[b], 1e-9f)));
+        const double odds = static_cast<double>(after.span()[k] / std::max(after.span()[b], 1e-9f)) / blur;
+        if (k != b && odds > best_odds) {
+            best_odds = odds;
+            best = state_->units[k];
+        }
+    }
+    return best;
+}
+
+double Answer::p_disputed(Point place) const {
+    Scratch p(state_->units.size());
+    float as_moved = 1;
+    state_->answer(place, p.span(), &as_moved);
+    return 1 - static_cast<double>(as_moved);
+}
+
+}  // namespace subcrop::infer

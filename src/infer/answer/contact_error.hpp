@@ -1,0 +1,23 @@
+// How wrong the draft's contacts are, learnt from the stops.
+//
+// With B^s the draft blurred by an error s, q the units' shares of the area and e the share of stops that no error explains, a stop's
+// evidence c has the probability sum over units of ((1 - e) B^s + e q) c. Soil is tempered, since neighbours repeat one another. s
+// maximises the product over stops times a log-normal prior about the stated error; ten values, then a parabola in ln s.
+#pragma once
+
+#include <span>
+#include <vector>
+
+#include "infer/answer/testimony.hpp"
+#include "subcrop/geo/unit_map.hpp"
+#include "subcrop/infer/answer.hpp"
+#include "subcrop/infer/answer_settings.hpp"
+
+namespace subcrop::infer {
+
+/// `units`: those of the testimony, in its order; `shares`: of the area, one each. Beyond 20,000 stops as many drawn at random are
+/// asked, those with observed bedrock always. Metres.
+double learn_contact_error(const Testimony& testimony, const geo::UnitMap& map, std::span<const model::UnitIndex> units,
+                           const std::vector<double>& shares, double stated_m, const AnswerSettings& settings, unsigned threads);
+
+}  // namespace subcrop::infer

@@ -1,0 +1,255 @@
+#include "infer/answer/displacement.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "infer/random_draw.hpp"
+#include "subcrop/core/parallel.hpp"
+#include "infer/trace_prior.hpp"
+
+namespace subcrop::infer {
+
+using Eigen::Index;
+using Eigen::MatrixXd;
+using Eigen::VectorXd;
+
+namespace {
+
+/// Stages of the search: the draft's blur in amplitudes beside the residual one, and the least share of single errors. Wide first, so
+/// that a stop far from the contact it should lie beyond still pulls.
+struct Stage {
+    double blur, error_share;
+};
+constexpr std::array<Stage, 4> stages{{{1.6, 0.3}, {0.6, 0.15}, {0, 0.08}, {0, 0}}};
+constexpr int max_steps = 45;
+
+double stage_blur(const Stage& stage, const DisplacementOptions& options, double usual_position_sd_m) {
+    return std::hypot(options.residual_m, stage.blur * options.amplitude_m, usual_position_sd_m);
+}
+
+}  // namespace
+
+Point ShiftField::State::displacement(const std::vector<DisplacementBasis::Term>& terms, const VectorXd& at) const {
+    Point u;
+    for (const auto& term : terms) {
+        u.x += amplitude_m * term.value * at[term.node];
+        u.y += amplitude_m * term.value * at[nodes() + term.node];
+    }
+    return u;
+}
+
+double usual_position_sd(const Testimony& testimony) {
+    std::vector<double> errors = testimony.position_sd_m;
+    if (errors.empty()) return 0;
+    const auto middle = errors.begin() + static_cast<std::ptrdiff_t>(errors.size() / 2);
+    std::nth_element(errors.begin(), middle, errors.end());
+    return *middle;
+}
+
+Seats::Seats(const Testimony& testimony, double usual_position_sd_m, bool blends) {
+    for (std::size_t i = 0; i < testimony.size(); ++i) {
+        // Four places with the variance that the blur lacks; less than half as much again does not matter.
+        const double sd = testimony.position_sd_m[i];
+        const bool badly_known = sd > 1.5 * usual_position_sd_m;
+        const double apart = badly_known ? std::sqrt(2 * (sd * sd - usual_position_sd_m * usual_position_sd_m)) : 0;
+        const bool blended = blends && !testimony.soil_from[i].empty() && !testimony.observed[i];
+        const std::vector<Point> own{testimony.place[i]};
+        const std::vector<Point>& groups = blended ? testimony.soil_from[i] : own;
+        seats_.push_back({static_cast<std::uint32_t>(places_.size()), badly_known ? 4u : 1u, static_cast<std::uint32_t>(groups.size())});
+        for (const Point& p : groups) {
+            if (!badly_known) {
+                places_.push_back(p);
+                continue;
+            }
+            places_.insert(places_.end(), {{p.x + apart, p.y}, {p.x - apart, p.y}, {p.x, p.y + apart}, {p.x, p.y - apart}});
+        }
+    }
+}
+
+double log_likelihood(const BlurredDraft::Layer& layer, const Seats& seats, std::size_t stop, Point u, const float* likelihood,
+                      double pooled, double error_share, Point* slope) {
+    const Seats::Seat seat = seats.of(stop);
+    double result = 0;
+    if (slope) *slope = {};
+    std::size_t number = seat.first_place;
+    for (std::uint32_t g = 0; g < seat.groups; ++g) {
+        double sum = 0;
+        Point sum_slope;
+        for (std::uint32_t p = 0; p < seat.places_of_group; ++p) {
+            const Point& place = seats.place(number++);
+            Point one;
+            sum += layer.dot({place.x + u.x, place.y + u.y}, likelihood, one);
+            sum_slope.x += one.x;
+            sum_slope.y += one.y;
+        }
+        const double each = (1 - error_share) / seat.places_of_group;
+        const double value = std::max(each * sum + error_share * pooled, 1e-12);
+        result += std::log(value) / seat.groups;
+        if (!slope) continue;
+        slope->x += each * sum_slope.x / (value * seat.groups);
+        slope->y += each * sum_slope.y / (value * seat.groups);
+    }
+    return result;
+}
+
+void make_layers(BlurredDraft& draft, const DisplacementOptions& options, double usual_position_sd_m) {
+    for (const Stage& stage : stages) draft.layer(stage_blur(stage, options, usual_position_sd_m));
+}
+
+double trace_evidence(const Testimony& testimony, const DisplacementOptions& options) {
+    if (options.traces.empty() || options.amplitude_m <= 0) return 0;
+    Box box;
+    for (const Point& place : testimony.place) box.add(place);
+    const DisplacementBasis basis(box, options.reach_m, options.longer_share);
+    return TracePrior(options.traces, basis, options.amplitude_m, box, options.reach_m).evidence();
+}
+
+ShiftField fit_displacement(const Testimony& testimony, const Seats& seats, const std::vector<float>& likelihood, BlurredDraft& draft,
+                            const DisplacementOptions& options, std::span<const std::uint8_t> learns, unsigned threads) {
+    ShiftField field;
+    if (options.amplitude_m <= 0 || testimony.size() == 0) return field;
+    ShiftField::State& s = *field.state;
+    s.amplitude_m = options.amplitude_m;
+    s.reach_m = options.reach_m;
+    s.residual_m = options.residual_m;
+    for (const Point& place : testimony.place) s.box.add(place);
+    s.basis = DisplacementBasis(s.box, options.reach_m, options.longer_share);
+    const Index n = s.nodes();
+    const std::size_t units = testimony.units;
+    const double usual_sd = usual_position_sd(testimony);
+
+    struct Taught {
+        std::size_t stop;
+        double pooled;
+        std::vector<DisplacementBasis::Term> terms;
+    };
+    std::vector<Taught> taught;
+    for (std::size_t i = 0; i < testimony.size(); ++i) {
+        if (!learns.empty() && !learns[i]) continue;
+        double pooled = 0;
+        for (std::size_t k = 0; k < units; ++k) pooled += options.shares[k] * static_cast<double>(likelihood[i * units + k]);
+        taught.push_back({i, pooled, {}});
+        s.basis.at(testimony.place[i], taught.back().terms);
+    }
+    const TracePrior beds(options.traces, s.basis, options.amplitude_m, s.box, options.reach_m);
+    // Gradients are added up block by block, so that the sum does not depend on the threads.
+    constexpr std::size_t block = 1024;
+    const std::size_t blocks = (taught.size() + block - 1) / block;
+    std::vector<VectorXd> part(blocks);
+    std::vector<double> part_value(blocks);
+    s.v = VectorXd::Zero(2 * n);
+    for (const Stage& stage : stages) {
+        const BlurredDraft::Layer& layer = draft.layer(stage_blur(stage, options, usual_sd));
+        const double error_share = std::max(stage.error_share, options.error_share);
+        const auto negative_log_posterior = [&](const VectorXd& v, VectorXd& gradient) {
+            parallel_blocks(taught.size(), block, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+                VectorXd& own = part[begin / block];
+                own.setZero(2 * n);
+                double value = 0;
+                for (std::size_t t = begin; t < end; ++t) {
+                    const Taught& one = taught[t];
+                    Point slope;
+                    value -= log_likelihood(layer, seats, one.stop, s.displacement(one.terms, v), &likelihood[one.stop * units],
+                                            one.pooled, error_share, &slope);
+                    if (slope.x == 0 && slope.y == 0) continue;
+                    for (const auto& term : one.terms) {
+                        own[term.node] -= slope.x * s.amplitude_m * term.value;
+                        own[n + term.node] -= slope.y * s.amplitude_m * term.value;
+                    }
+                }
+                part_value[begin / block] = value;
+            });
+            double value = 0.5 * v.squaredNorm();
+            gradient = v;
+            value += beds.value(v, gradient);
+            for (std::size_t b = 0; b < blocks; ++b) {
+                value += part_value[b];
+                gradient += part[b];
+            }
+            return value;
+        };
+        s.search = minimise(negative_log_posterior, s.v, max_steps);
+    }
+
+    // The curvature of a stop's evidence is taken from the square of its slope: never negative, where the evidence itself may be hollow.
+    MatrixXd precision = MatrixXd::Identity(2 * n, 2 * n);
+    if (!beds.empty()) precision += beds.matrix();
+    const BlurredDraft::Layer& layer = draft.layer(stage_blur(stages.back(), options, usual_sd));
+    for (const Taught& one : taught) {
+        Point slope;
+        log_likelihood(layer, seats, one.stop, s.displacement(one.terms, s.v), &likelihood[one.stop * units], one.pooled,
+                       options.error_share, &slope);
+        if (slope.x == 0 && slope.y == 0) continue;
+        for (const auto& a : one.terms) {
+            const double ax = slope.x * s.amplitude_m * a.value, ay = slope.y * s.amplitude_m * a.value;
+            for (const auto& b : one.terms) {
+                const double bx = slope.x * s.amplitude_m * b.value, by = slope.y * s.amplitude_m * b.value;
+                precision(a.node, b.node) += ax * bx;
+                precision(a.node, n + b.node) += ax * by;
+                precision(n + a.node, b.node) += ay * bx;
+                precision(n + a.node, n + b.node) += ay * by;
+            }
+        }
+    }
+    s.precision.compute(precision);
+    if (s.precision.info() != Eigen::Success) s.search.settled = false;
+    return field;
+}
+
+DisplacementDraws::DisplacementDraws(const ShiftField& field, std::size_t count, std::uint64_t seed, unsigned threads) {
+    if (field.still()) return;
+    const ShiftField::State& s = *field.state;
+    count_ = 2 * ((count + 1) / 2);
+    const Index size = s.v.size();
+    MatrixXd noise(size, static_cast<Index>(count_ / 2));
+    RandomDraw draw(seed);
+    for (Index column = 0; column < noise.cols(); ++column)
+        for (Index row = 0; row < size; ++row) noise(row, column) = draw.normal();
+    s.precision.matrixU().solveInPlace(noise);  // covariance (L L')^-1
+    spacing_m_ = s.reach_m / 8;
+    west_ = s.box.min_x - s.reach_m;
+    south_ = s.box.min_y - s.reach_m;
+    columns_ = 2 + static_cast<std::size_t>((s.box.width() + 2 * s.reach_m) / spacing_m_);
+    rows_ = 2 + static_cast<std::size_t>((s.box.height() + 2 * s.reach_m) / spacing_m_);
+    values_.resize(columns_ * rows_ * count_ * 2);
+    parallel_blocks(columns_ * rows_, 256, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+        std::vector<DisplacementBasis::Term> terms;
+        for (std::size_t i = begin; i < end; ++i) {
+            s.basis.at({west_ + spacing_m_ * static_cast<double>(i % columns_), south_ + spacing_m_ * static_cast<double>(i / columns_)}, terms);
+            const Point mean = s.displacement(terms, s.v);
+            for (std::size_t d = 0; d < count_ / 2; ++d) {
+                Point off;
+                for (const auto& term : terms) {
+                    off.x += s.amplitude_m * term.value * noise(term.node, static_cast<Index>(d));
+                    off.y += s.amplitude_m * term.value * noise(s.nodes() + term.node, static_cast<Index>(d));
+                }
+                float* into = &values_[(i * count_ + 2 * d) * 2];
+                into[0] = static_cast<float>(mean.x + off.x);
+                into[1] = static_cast<float>(mean.y + off.y);
+                into[2] = static_cast<float>(mean.x - off.x);
+                into[3] = static_cast<float>(mean.y - off.y);
+            }
+        }
+    });
+}
+
+bool DisplacementDraws::at(Point place, std::span<Point> draws) const {
+    if (count_ == 0) return false;
+    const double x = (place.x - west_) / spacing_m_, y = (place.y - south_) / spacing_m_;
+    if (!(x >= 0 && y >= 0 && x < static_cast<double>(columns_ - 1) && y < static_cast<double>(rows_ - 1))) return false;
+    const auto column = static_cast<std::size_t>(x), row = static_cast<std::size_t>(y);
+    const auto right = static_cast<float>(x - static_cast<double>(column)), up = static_cast<float>(y - static_cast<double>(row));
+    const float sw = (1 - right) * (1 - up), se = right * (1 - up), nw = (1 - right) * up, ne = right * up;
+    const std::size_t step = count_ * 2;
+    const float* a = &values_[(row * columns_ + column) * step];
+    const float* b = a + columns_ * step;
+    for (std::size_t d = 0; d < count_; ++d) {
+        const std::size_t i = 2 * d;
+        draws[d] = {static_cast<double>(sw * a[i] + se * a[step + i] + nw * b[i] + ne * b[step + i]),
+                    static_cast<double>(sw * a[i + 1] + se * a[step + i + 1] + nw * b[i + 1] + ne * b[step + i + 1])};
+    }
+    return true;
+}
+
+}  // namespace subcrop::infer

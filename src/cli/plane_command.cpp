@@ -6,6 +6,9 @@
 #include <optional>
 
 #include "cli/calculator.hpp"
+#include "cli/visible.hpp"
+#include "io/own_sources.hpp"
+#include "io/pending_file.hpp"
 #include "subcrop/geo/crs.hpp"
 #include "subcrop/geo/plane.hpp"
 #include "subcrop/io/plane_trace.hpp"
@@ -145,7 +148,7 @@ void print_human(std::ostream& out, const Answer& answer, const PlaneOptions& op
     }
     print_pairs(out, rows, width);
     for (const std::string& remark : answer.remarks) out << wrapped(remark, 0, width) << '\n';
-    if (answer.trace) out << "\nTrace: " << options.trace << '\n';
+    if (answer.trace) out << "\nTrace: " << visible(options.trace) << '\n';
     std::vector<std::string> sources{fit_source};
     if (answer.trace) sources.push_back(trace_source);
     print_sources(out, sources, width);
@@ -191,15 +194,17 @@ void draw_trace(Answer& answer, const PlaneOptions& options) {
     io::TerrainDescription description;
     description.source = options.terrain;
     description.vertical_unit = options.vertical_unit;
+    try {
+        io::refuse_to_replace(io::files_of("terrain", options.terrain, options.terrain), io::files_written_for(options.trace));
+    } catch (const Error& problem) {
+        throw Error(problem.place(), "the trace would replace the terrain", "Give it another name.");
+    }
     ProblemLog problems;
     std::string crs_wkt;
     if (!options.crs.empty()) crs_wkt = geo::Crs(options.crs).wkt();
     const io::TerrainRead read = io::read_terrain(here, description, crs_wkt, std::nullopt, 0, problems);
     for (const Problem& problem : problems.sorted()) answer.remarks.push_back(sentence(problem));
     if (!read.terrain) throw Error({.source = options.terrain}, "no trace can be drawn", answer.remarks.empty() ? "" : answer.remarks.back());
-    if (std::error_code none; std::filesystem::equivalent(options.terrain, options.trace, none)) {
-        throw Error({.source = options.trace}, "the trace would replace the terrain", "Give it another name.");
-    }
     answer.trace_crs = geo::Crs(read.crs_wkt).name();
     answer.trace = io::trace_plane(answer.plane, *read.terrain, options.terrain_sd_m, options.reach_m);
     io::write_plane_trace(options.trace, read.crs_wkt, *answer.trace, answer.plane);

@@ -139,8 +139,9 @@ const std::vector<UnitColumn>& unit_columns() {
     return columns;
 }
 
-void write_unit_table(const std::filesystem::path& target, const model::Survey& survey, const std::vector<UnitSummary>& units) {
-    io::write_whole(target, [&](std::ostream& out) {
+void write_unit_table(const std::filesystem::path& target, const model::Survey& survey, const std::vector<UnitSummary>& units,
+                      io::PendingFiles& together) {
+    together.write(target, [&](std::ostream& out) {
         const char* comma = "";
         for (const UnitColumn& column : unit_columns()) {
             out << comma << column.field.name;

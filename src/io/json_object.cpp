@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "io/nearest_name.hpp"
+#include "io/safe_source.hpp"
 #include "subcrop/core/error.hpp"
 
 namespace subcrop::io {
@@ -69,6 +70,9 @@ Json parse_json_file(const std::filesystem::path& path) {
     if (std::filesystem::is_directory(status)) {
         throw Error({.source = path.string()}, "this is a folder, not a survey file",
                     "Give the path of the survey file in it.");
+    }
+    if (const std::string kind = odd_kind(path); !kind.empty()) {
+        throw Error({.source = path.string()}, "this is " + kind + ", not a file", "Give the path of a survey file.");
     }
     std::ifstream in(path, std::ios::binary);
     if (!in) {

@@ -186,6 +186,12 @@ TEST(Sources, ThatCannotBeOpenedSayWhy) {
     EXPECT_EQ(both.survey.map_source, "book.gpkg:units");
 }
 
+TEST(Sources, ThatCannotBeOpenedByTheirWholePathSayWhy) {
+    const ScratchFolder folder;
+    const std::string whole = folder.write("stops.json", "{\"type\": \"FeatureCollection\", \"features\": [ nonsense").string();
+    EXPECT_THAT(error_of(folder, R"({"stops": {"source": ")" + whole + "\"}}"), testing::StartsWith("stops.json: cannot be opened"));
+}
+
 TEST(Sources, CutShortAreErrorsNotFewerStops) {
     const ScratchFolder folder;
     std::string many = R"({"type": "FeatureCollection", "features": [)";

@@ -223,6 +223,7 @@ TEST_F(TerrainReading, WhatIsNoTerrain) {
     EXPECT_THAT(refusal("map.geojson"), HasSubstr("map.geojson: this is no raster. Give a raster of heights"));
     folder_.write("words.tif", "no picture");
     EXPECT_THAT(refusal("words.tif"), HasSubstr("words.tif: the raster cannot be opened"));
+    EXPECT_THAT(refusal((folder_.path() / "words.tif").string()), HasSubstr("words.tif: the raster cannot be opened"));
     Hills hills;
     hills.crs = "";
     hills.save(folder_.path() / "nowhere.tif");

@@ -1,6 +1,7 @@
 #include "subcrop/geo/crs.hpp"
 
 #include <cmath>
+#include <cstdlib>
 #include <cstring>
 
 #include "geo/crs_definition.hpp"
@@ -12,6 +13,7 @@ namespace subcrop::geo {
 ProjContext new_context() {
     ProjContext context(proj_context_create());
     proj_log_level(context.get(), PJ_LOG_NONE);
+    proj_log_func(context.get(), nullptr, [](void*, int, const char*) {});  // some errors heed no level
     proj_context_set_enable_network(context.get(), 0);
     return context;
 }
@@ -36,11 +38,26 @@ bool DegreeBox::holds(double longitude, double latitude, double margin_longitude
     return (from_west < 0 ? from_west + 360 : from_west) <= width + 2 * margin_longitude;
 }
 
+void require_proj_data() {
+    const ProjContext context = new_context();
+    if (ProjObject(proj_create(context.get(), "EPSG:4326"))) return;
+    std::string remedy = "Install them (Debian: the package proj-data).";
+    for (const char* name : {"PROJ_DATA", "PROJ_LIB"}) {
+        const char* folder = std::getenv(name);
+        if (folder == nullptr || *folder == '\0') continue;
+        remedy = "The environment variable " + std::string(name) + " names '" + folder +
+                 "': unset it, or have it name the folder of the proj.db that belongs to this PROJ. Debian's comes with the package proj-data.";
+        break;
+    }
+    throw Error({}, "PROJ's own data (proj.db) are missing or of another version, so that no coordinate reference system is known", remedy);
+}
+
 Crs::Crs(const std::string& definition) {
     const ProjContext context = new_context();
     const ProjObject crs = horizontal_crs(context.get(), definition);
     const std::string shown = definition.size() > 80 ? definition.substr(0, 77) + "..." : definition;
     if (!crs) {
+        require_proj_data();
         throw Error({}, "'" + shown + "' is not a coordinate reference system that PROJ knows",
                     "Give an authority code such as EPSG:32633, WKT or a PROJ string.");
     }

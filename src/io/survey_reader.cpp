@@ -18,6 +18,7 @@
 #include "io/ways_reader.hpp"
 #include "io/working_crs.hpp"
 #include "subcrop/core/parallel.hpp"
+#include "subcrop/geo/crs.hpp"
 
 namespace subcrop::io {
 
@@ -103,6 +104,7 @@ void settle_map_units(MapTable& map, const std::vector<model::LegendUnit>& units
 }  // namespace
 
 model::Survey read_survey(const SurveyFile& file, unsigned threads, ProblemLog& problems, Progress& progress) {
+    geo::require_proj_data();
     model::Survey survey;
     survey.title = file.title;
     survey.settings = file.settings;

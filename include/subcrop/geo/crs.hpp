@@ -20,6 +20,9 @@
 
 namespace subcrop::geo {
 
+/// Throws Error where PROJ lacks its own data, without which it knows no coordinate reference system by its code.
+void require_proj_data();
+
 /// A coordinate reference system. Copies share one immutable definition.
 class Crs {
 public:

@@ -13,7 +13,7 @@ namespace {
 struct Character {
     std::size_t bytes = 1;
     char32_t code = 0;
-    bool whole = true;    ///< false: the text ends within it
+    bool whole = true;  ///< false: the text ends within it
     bool is_utf8 = true;
 };
 
@@ -21,7 +21,10 @@ Character first_of(std::string_view text) {
     const auto byte = [&](std::size_t i) { return static_cast<unsigned char>(text[i]); };
     const unsigned first = byte(0);
     if (first < 0x80) return {1, first, true, true};
-    const std::size_t length = first >= 0xC2 && first < 0xE0 ? 2 : first >= 0xE0 && first < 0xF0 ? 3 : first >= 0xF0 && first < 0xF5 ? 4 : 0;
+    const std::size_t length = first >= 0xC2 && first < 0xE0   ? 2
+                               : first >= 0xE0 && first < 0xF0 ? 3
+                               : first >= 0xF0 && first < 0xF5 ? 4
+                                                               : 0;
     if (length == 0) return {1, first, true, false};
     char32_t code = first & (0x7FU >> length);
     for (std::size_t i = 1; i < length; ++i) {
@@ -34,11 +37,11 @@ Character first_of(std::string_view text) {
     return {length, code, true, true};
 }
 
-/// Control characters (C0, DEL, C1), line and paragraph separators, marks of writing direction (Unicode Standard Annex 9: embeddings,
-/// overrides, isolates and the three marks) and invisible tags.
+/// Control characters (C0, DEL, C1), line and paragraph separators, marks of writing direction (Unicode Standard Annex
+/// 9: embeddings, overrides, isolates and the three marks) and invisible tags.
 bool commands(char32_t c) {
-    return c < 0x20 || (c >= 0x7F && c < 0xA0) || c == 0x61C || c == 0x200E || c == 0x200F || (c >= 0x2028 && c <= 0x202E) ||
-           (c >= 0x2066 && c <= 0x2069) || (c >= 0xE0000 && c <= 0xE007F);
+    return c < 0x20 || (c >= 0x7F && c < 0xA0) || c == 0x61C || c == 0x200E || c == 0x200F ||
+           (c >= 0x2028 && c <= 0x202E) || (c >= 0x2066 && c <= 0x2069) || (c >= 0xE0000 && c <= 0xE007F);
 }
 
 std::string written(const Character& c) {
@@ -53,8 +56,10 @@ std::string_view add_visible(std::string_view text, bool keep_line_ends, std::st
         const Character c = first_of(text);
         if (!c.whole) return text;
         const bool stays = c.is_utf8 && (!commands(c.code) || (keep_line_ends && c.code == '\n'));
-        if (stays) result += text.substr(0, c.bytes);
-        else result += written(c);
+        if (stays)
+            result += text.substr(0, c.bytes);
+        else
+            result += written(c);
         text.remove_prefix(c.bytes);
     }
     return {};
@@ -77,8 +82,11 @@ std::string visible_in_json(const std::string& json) {
         if (c.whole && c.is_utf8 && c.code >= 0x7F && commands(c.code)) {
             const std::uint32_t above = c.code - 0x10000;
             char text[16];
-            if (c.code < 0x10000) std::snprintf(text, sizeof text, "\\u%04x", static_cast<unsigned>(c.code));
-            else std::snprintf(text, sizeof text, "\\u%04x\\u%04x", 0xD800U + (above >> 10U), 0xDC00U + (above & 0x3FFU));
+            if (c.code < 0x10000)
+                std::snprintf(text, sizeof text, "\\u%04x", static_cast<unsigned>(c.code));
+            else
+                std::snprintf(text, sizeof text, "\\u%04x\\u%04x", 0xD800U + (above >> 10U),
+                              0xDC00U + (above & 0x3FFU));
             result += text;
         } else {
             result += rest.substr(0, c.bytes);

@@ -7,7 +7,8 @@
 
 namespace subcrop::cli {
 
-/// The text with each control character, line end and mark of writing direction as "\u{1b}", and each byte that is no UTF-8 as "\x{9b}".
+/// The text with each control character, line end and mark of writing direction as "\u{1b}", and each byte that is no
+/// UTF-8 as "\x{9b}".
 std::string visible(std::string_view text);
 
 /// JSON with those that JSON lets stand in a text as "\u009b". The same to whoever parses it.

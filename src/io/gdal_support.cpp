@@ -98,6 +98,7 @@ void start_gdal() {
         CPLSetConfigOption("GML_DOWNLOAD_SCHEMA", "NO");
         CPLSetConfigOption("GML_SKIP_RESOLVE_ELEMS", "ALL");
         CPLSetConfigOption("LIBKML_RESOLVE_STYLE", "NO");
+        OSRSetPROJEnableNetwork(0);
         CPLSetConfigOption("ALLOW_OGR_SQL_FUNCTIONS_FROM_TRIGGER_AND_VIEW", "NO");
         CPLSetConfigOption("OGR_SQLITE_LOAD_EXTENSIONS", "");
         CPLSetConfigOption("CPL_VSIL_CURL_ALLOWED_EXTENSIONS", ".none");  // virtual files on the network

@@ -88,8 +88,8 @@ void refuse_to_replace(const std::vector<OwnSource>& sources, const std::vector<
             if (!same) continue;
             const OwnSource& source = sources[i];
             throw Error({.source = target.string()}, "the results would replace the " + source.what + " they come from",
-                        "Name another results folder. The " + source.what + (source.what == "survey file" ? " is '" : " would be read from '") +
-                            source.source + "'.");
+                        "Name another results folder. The " + source.what +
+                            (source.what == "survey file" ? " is '" : " would be read from '") + source.source + "'.");
         }
     }
 }

@@ -17,13 +17,14 @@ struct OwnSource {
     std::filesystem::path path;
 };
 
-/// The survey file, all files and folders that it names, and what belongs to them by name: parts of a shapefile, journals.
+/// The survey file, all files and folders that it names, and what belongs to them by name: parts of a shapefile,
+/// journals.
 std::vector<OwnSource> files_of(const SurveyFile& survey);
 /// One source by itself.
 std::vector<OwnSource> files_of(const std::string& what, const std::string& source, const std::filesystem::path& path);
 
-/// Throws Error where a file that is to be written is one of the sources by path, symbolic or hard link, or would come into a
-/// folder that is one.
+/// Throws Error where a file that is to be written is one of the sources by path, symbolic or hard link, or would come
+/// into a folder that is one.
 void refuse_to_replace(const std::vector<OwnSource>& sources, const std::vector<std::filesystem::path>& written);
 
 }  // namespace subcrop::io

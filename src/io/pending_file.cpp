@@ -63,7 +63,9 @@ void finished(const fs::path& file) { std::erase(unfinished().files, file); }
 
 fs::path folder_of(const fs::path& file) { return file.has_parent_path() ? file.parent_path() : fs::path("."); }
 
-fs::path temporary_of(const fs::path& target) { return fs::path(target).replace_extension(".partial" + target.extension().string()); }
+fs::path temporary_of(const fs::path& target) {
+    return fs::path(target).replace_extension(".partial" + target.extension().string());
+}
 
 /// Where the old main file waits while parts are exchanged.
 fs::path waiting(const fs::path& temporary) { return temporary.string() + ".old"; }
@@ -76,8 +78,10 @@ public:
     Moves& operator=(const Moves&) = delete;
     ~Moves() {
         for (auto move = done_.rbegin(); move != done_.rend(); ++move) {
-            if (move->exchange) (void)::renameat2(AT_FDCWD, move->from.c_str(), AT_FDCWD, move->to.c_str(), RENAME_EXCHANGE);
-            else (void)std::rename(move->to.c_str(), move->from.c_str());
+            if (move->exchange)
+                (void)::renameat2(AT_FDCWD, move->from.c_str(), AT_FDCWD, move->to.c_str(), RENAME_EXCHANGE);
+            else
+                (void)std::rename(move->to.c_str(), move->from.c_str());
         }
     }
 
@@ -86,7 +90,8 @@ public:
         struct stat old {};
         const bool there = ::lstat(to.c_str(), &old) == 0;
         if (there && S_ISDIR(old.st_mode)) {
-            throw Error(file_place(to), "a folder of this name is in the way", "Rename the folder, or name another results folder.");
+            throw Error(file_place(to), "a folder of this name is in the way",
+                        "Rename the folder, or name another results folder.");
         }
         if (there && ::renameat2(AT_FDCWD, from.c_str(), AT_FDCWD, to.c_str(), RENAME_EXCHANGE) == 0) {
             done_.push_back({from, to, true});
@@ -108,14 +113,18 @@ private:
         fs::path from, to;
         bool exchange;
     };
-    [[noreturn]] static void fail(const fs::path& file) { throw write_failure(file, "it cannot be put in place", errno); }
+    [[noreturn]] static void fail(const fs::path& file) {
+        throw write_failure(file, "it cannot be put in place", errno);
+    }
     std::vector<Move> done_;
 };
 
 /// A stream into an open file. Its name is not asked for again, since something else might stand there by then.
 class DescriptorBuffer : public std::streambuf {
 public:
-    explicit DescriptorBuffer(int descriptor) : descriptor_(descriptor) { setp(bytes_.data(), bytes_.data() + bytes_.size()); }
+    explicit DescriptorBuffer(int descriptor) : descriptor_(descriptor) {
+        setp(bytes_.data(), bytes_.data() + bytes_.size());
+    }
     int reason() const { return reason_; }
 
 protected:
@@ -128,8 +137,10 @@ protected:
         const char* at = pbase();
         while (reason_ == 0 && at != pptr()) {
             const ssize_t written = ::write(descriptor_, at, static_cast<std::size_t>(pptr() - at));
-            if (written >= 0) at += written;
-            else if (errno != EINTR) reason_ = errno;
+            if (written >= 0)
+                at += written;
+            else if (errno != EINTR)
+                reason_ = errno;
         }
         setp(bytes_.data(), bytes_.data() + bytes_.size());
         return reason_ == 0 ? 0 : -1;
@@ -146,7 +157,8 @@ private:
 /// Two runs make or move files in a folder one after the other. Waits; on file systems without locks it does nothing.
 class PendingFile::FolderLock {
 public:
-    explicit FolderLock(const fs::path& file) : descriptor_(::open(folder_of(file).c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC)) {
+    explicit FolderLock(const fs::path& file)
+        : descriptor_(::open(folder_of(file).c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC)) {
         if (descriptor_ >= 0) (void)::flock(descriptor_, LOCK_EX);
     }
     FolderLock(const FolderLock&) = delete;
@@ -164,7 +176,10 @@ private:
 };
 
 PendingFile::PendingFile(fs::path target, std::vector<std::string> parts, std::vector<std::string> indexes)
-    : target_(std::move(target)), temporary_(temporary_of(target_)), parts_(std::move(parts)), indexes_(std::move(indexes)) {
+    : target_(std::move(target)),
+      temporary_(temporary_of(target_)),
+      parts_(std::move(parts)),
+      indexes_(std::move(indexes)) {
     std::error_code error;
     fs::create_directories(folder_of(target_), error);
     if (error) throw write_failure(target_, "its folder cannot be made", error.value());
@@ -185,7 +200,8 @@ PendingFile::PendingFile(fs::path target, std::vector<std::string> parts, std::v
     // Creating it here tells a folder that cannot be written, and a full disk, in plainer words than GDAL would.
     descriptor_ = ::open(temporary_.c_str(), O_RDWR | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, 0666);
     if (descriptor_ < 0 && errno == EEXIST) {
-        throw Error(file_place(target_), "'" + temporary_.filename().string() + "' is in the way", "Rename it, or name another results folder.");
+        throw Error(file_place(target_), "'" + temporary_.filename().string() + "' is in the way",
+                    "Rename it, or name another results folder.");
     }
     if (descriptor_ < 0) throw write_failure(target_, "it cannot be created", errno);
     const int reason = reason_against_growth(descriptor_);
@@ -250,7 +266,8 @@ void PendingFile::start_writing_back() const {
 void PendingFile::sync() const {
     if (::fsync(descriptor_) != 0) throw write_failure(target_, "it cannot be synced", errno);
     for (const std::string& part : parts_) {
-        const int file = ::open(fs::path(temporary_).replace_extension(part).c_str(), O_RDONLY | O_NOFOLLOW | O_CLOEXEC);
+        const int file =
+            ::open(fs::path(temporary_).replace_extension(part).c_str(), O_RDONLY | O_NOFOLLOW | O_CLOEXEC);
         if (file < 0) continue;  // a part that there need not be
         const int failure = ::fsync(file) != 0 ? errno : 0;
         ::close(file);
@@ -264,7 +281,8 @@ void PendingFile::put_in_place(const std::vector<PendingFile*>& files) {
     std::map<std::pair<dev_t, ino_t>, fs::path> folders;
     for (const PendingFile* file : files) {
         struct stat found {};
-        if (::stat(folder_of(file->target_).c_str(), &found) == 0) folders.try_emplace({found.st_dev, found.st_ino}, file->target_);
+        if (::stat(folder_of(file->target_).c_str(), &found) == 0)
+            folders.try_emplace({found.st_dev, found.st_ino}, file->target_);
     }
     std::vector<std::unique_ptr<FolderLock>> locks;
     for (const auto& [inode, file] : folders) locks.push_back(std::make_unique<FolderLock>(file));
@@ -273,15 +291,19 @@ void PendingFile::put_in_place(const std::vector<PendingFile*>& files) {
     Moves moves;
     for (const PendingFile* file : files) {
         const auto pair = [&](const std::string& ending) {
-            return std::pair(fs::path(file->temporary_).replace_extension(ending), fs::path(file->target_).replace_extension(ending));
+            return std::pair(fs::path(file->temporary_).replace_extension(ending),
+                             fs::path(file->target_).replace_extension(ending));
         };
         // A journal left beside the old file would be rolled into the new one and ruin it.
-        for (const char* suffix : journals) moves.aside(file->target_.string() + suffix, file->temporary_.string() + suffix);
+        for (const char* suffix : journals)
+            moves.aside(file->target_.string() + suffix, file->temporary_.string() + suffix);
         if (!file->parts_.empty()) moves.aside(file->target_, waiting(file->temporary_));
         for (const std::string& part : file->parts_) {
             const auto [from, to] = pair(part);
-            if (stands(from)) moves.into_place(from, to);
-            else moves.aside(to, from);  // of the old target
+            if (stands(from))
+                moves.into_place(from, to);
+            else
+                moves.aside(to, from);  // of the old target
         }
         for (const std::string& index : file->indexes_) {
             const auto [from, to] = pair(index);
@@ -324,7 +346,8 @@ void write_whole(const fs::path& target, const std::function<void(std::ostream&)
     file.replace_target();
 }
 
-std::vector<fs::path> files_written_for(const fs::path& target, const std::vector<std::string>& parts, const std::vector<std::string>& indexes) {
+std::vector<fs::path> files_written_for(const fs::path& target, const std::vector<std::string>& parts,
+                                        const std::vector<std::string>& indexes) {
     std::vector<fs::path> files;
     for (const fs::path& main : {target, temporary_of(target)}) {
         files.push_back(main);

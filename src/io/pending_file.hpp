@@ -16,14 +16,15 @@
 namespace subcrop::io {
 
 /// "results.gpkg" is written as "results.partial.gpkg" beside it. While the object lives it holds a lock on that file,
-/// so that two runs never write the same one; what a killed run left (its lock died with it) is removed. A link of that name is
-/// removed too, and never written through.
+/// so that two runs never write the same one; what a killed run left (its lock died with it) is removed. A link of that
+/// name is removed too, and never written through.
 class PendingFile {
 public:
-    /// Makes the folder where it is missing and sees that it can be written and has some room. Leaves no file. `parts`: endings
-    /// (".dbf") of further files of the same name without which this one is nothing; they come and go with it. `indexes`: endings
-    /// of files that other programs made of the old one; they go with it.
-    explicit PendingFile(std::filesystem::path target, std::vector<std::string> parts = {}, std::vector<std::string> indexes = {});
+    /// Makes the folder where it is missing and sees that it can be written and has some room. Leaves no file.
+    /// `parts`: endings (".dbf") of further files of the same name without which this one is nothing; they come and go
+    /// with it. `indexes`: endings of files that other programs made of the old one; they go with it.
+    explicit PendingFile(std::filesystem::path target, std::vector<std::string> parts = {},
+                         std::vector<std::string> indexes = {});
     PendingFile(const PendingFile&) = delete;
     PendingFile& operator=(const PendingFile&) = delete;
     /// Removes the temporary unless it was put in place.
@@ -36,8 +37,8 @@ public:
     void write(const std::function<void(std::ostream&)>& fill);
     /// To be called once something else has created the temporary.
     void lock();
-    /// Syncs the temporary, renames it over the target and syncs the folder. Where there are parts the old target goes first and the
-    /// new one comes last: who reads meanwhile finds the old one, none or the new one.
+    /// Syncs the temporary, renames it over the target and syncs the folder. Where there are parts the old target goes
+    /// first and the new one comes last: who reads meanwhile finds the old one, none or the new one.
     void replace_target();
     /// Has the system begin to write what it was given, so that little is left to wait for at the end.
     void start_writing_back() const;
@@ -66,24 +67,26 @@ public:
     /// A file that is whole and locked.
     void take(std::unique_ptr<PendingFile> file);
     void write(const std::filesystem::path& target, const std::function<void(std::ostream&)>& fill);
-    /// All of them one after the other, as fast as they can be renamed. Throws Error where one cannot be: then those before it are put
-    /// back and the old files stand as they were.
+    /// All of them one after the other, as fast as they can be renamed. Throws Error where one cannot be: then those
+    /// before it are put back and the old files stand as they were.
     void put_in_place();
 
 private:
     std::vector<std::unique_ptr<PendingFile>> files_;
 };
 
-/// Writes a file in one go: `fill` fills it beside the target, which it replaces once whole. Throws Error where it cannot be
-/// written.
+/// Writes a file in one go: `fill` fills it beside the target, which it replaces once whole. Throws Error where it
+/// cannot be written.
 void write_whole(const std::filesystem::path& target, const std::function<void(std::ostream&)>& fill);
 
 /// Every path that writing a file so may replace or remove.
-std::vector<std::filesystem::path> files_written_for(const std::filesystem::path& target, const std::vector<std::string>& parts = {},
+std::vector<std::filesystem::path> files_written_for(const std::filesystem::path& target,
+                                                     const std::vector<std::string>& parts = {},
                                                      const std::vector<std::string>& indexes = {});
 
-/// Removes every temporary that some PendingFile still holds; nothing may be done with those objects afterwards. For a program
-/// that was told to stop and ends with the next line. True where files had been put in place before. May be called on any thread.
+/// Removes every temporary that some PendingFile still holds; nothing may be done with those objects afterwards. For a
+/// program that was told to stop and ends with the next line. True where files had been put in place before. May be
+/// called on any thread.
 bool remove_pending_files();
 
 }  // namespace subcrop::io

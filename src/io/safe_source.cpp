@@ -34,11 +34,16 @@ void refuse_odd_neighbours(const fs::path& path, const std::string& shown) {
     std::error_code failure;
     const bool folder = fs::is_directory(path, failure);
     const std::string stem = path.stem().string() + '.';
-    for (const auto& entry : fs::directory_iterator(folder ? path : path.has_parent_path() ? path.parent_path() : fs::path("."), failure)) {
+    for (const auto& entry : fs::directory_iterator(folder                   ? path
+                                                    : path.has_parent_path() ? path.parent_path()
+                                                                             : fs::path("."),
+                                                    failure)) {
         const std::string name = entry.path().filename().string();
         if (!folder && !name.starts_with(stem)) continue;
         if (const std::string kind = odd_kind(entry.path()); !kind.empty()) {
-            throw Error({.source = shown}, "'" + name + "', which belongs to it by its name, is " + kind + ", not a file", "Remove it, or copy the data to another folder.");
+            throw Error({.source = shown},
+                        "'" + name + "', which belongs to it by its name, is " + kind + ", not a file",
+                        "Remove it, or copy the data to another folder.");
         }
     }
 }
@@ -59,20 +64,24 @@ Statement prepared(sqlite3* database, const std::string& sql) {
 
 /// Modules of SpatiaLite that show tables of the same file (its documentation, "virtual tables").
 bool stays_within(const std::string& module) {
-    static constexpr std::array<std::string_view, 8> known{"virtualspatialindex", "virtualelementary", "virtualknn", "virtualknn2",
-                                                           "virtualbbox", "virtualnetwork", "virtualrouting", "virtualxpath"};
+    static constexpr std::array<std::string_view, 8> known{"virtualspatialindex", "virtualelementary", "virtualknn",
+                                                           "virtualknn2",         "virtualbbox",       "virtualnetwork",
+                                                           "virtualrouting",      "virtualxpath"};
     return std::find(known.begin(), known.end(), lower(module)) != known.end();
 }
 
 /// A plain SQLite has no module that reads other files: whichever it lacks was added by GDAL or SpatiaLite.
 void refuse_virtual_tables(const fs::path& path, const std::string& shown) {
     std::array<char, 16> head{};
-    if (!std::ifstream(path, std::ios::binary).read(head.data(), head.size()) || std::string_view(head.data()) != "SQLite format 3") return;
+    if (!std::ifstream(path, std::ios::binary).read(head.data(), head.size()) ||
+        std::string_view(head.data()) != "SQLite format 3")
+        return;
     sqlite3* opened = nullptr;
     const int code = sqlite3_open_v2(path.c_str(), &opened, SQLITE_OPEN_READONLY | SQLITE_OPEN_NOMUTEX, nullptr);
     const std::unique_ptr<sqlite3, Close> database(opened);
     if (code != SQLITE_OK) return;
-    const Statement tables = prepared(opened, "SELECT name FROM sqlite_schema WHERE type = 'table' AND coalesce(rootpage, 0) = 0");
+    const Statement tables =
+        prepared(opened, "SELECT name FROM sqlite_schema WHERE type = 'table' AND coalesce(rootpage, 0) = 0");
     while (tables && sqlite3_step(tables.get()) == SQLITE_ROW) {
         const auto* bytes = reinterpret_cast<const char*>(sqlite3_column_text(tables.get(), 0));
         const std::string table = bytes != nullptr ? bytes : "";
@@ -80,7 +89,9 @@ void refuse_virtual_tables(const fs::path& path, const std::string& shown) {
         constexpr std::string_view lacking = "no such module: ";
         const std::string reason = sqlite3_errmsg(opened);
         if (!reason.starts_with(lacking) || stays_within(reason.substr(lacking.size()))) continue;
-        throw Error({.source = shown}, "its table '" + table + "' is virtual (" + reason.substr(lacking.size()) + "): it may show other files, which are not read",
+        throw Error({.source = shown},
+                    "its table '" + table + "' is virtual (" + reason.substr(lacking.size()) +
+                        "): it may show other files, which are not read",
                     save_otherwise);
     }
 }
@@ -96,7 +107,8 @@ void refuse_joined_tables(const fs::path& path, const std::string& shown) {
     std::string words;
     for (const char c : lower(text))
         if (c != ' ' && c != '\t') words += c;
-    if (words.find("\\isseamless\"=\"true\"") == std::string::npos && words.find("createview") == std::string::npos) return;
+    if (words.find("\\isseamless\"=\"true\"") == std::string::npos && words.find("createview") == std::string::npos)
+        return;
     throw Error({.source = shown}, "this table shows rows of other tables, which are not read", save_otherwise);
 }
 
@@ -105,11 +117,15 @@ void refuse_joined_tables(const fs::path& path, const std::string& shown) {
 std::string odd_kind(const fs::path& path) {
     std::error_code failure;
     switch (fs::status(path, failure).type()) {
-        case fs::file_type::fifo: return "a pipe";
+        case fs::file_type::fifo:
+            return "a pipe";
         case fs::file_type::block:
-        case fs::file_type::character: return "a device";
-        case fs::file_type::socket: return "a socket";
-        default: return {};
+        case fs::file_type::character:
+            return "a device";
+        case fs::file_type::socket:
+            return "a socket";
+        default:
+            return {};
     }
 }
 
@@ -132,7 +148,8 @@ void refuse_overviews_elsewhere(GDALDataset& raster, const std::string& shown) {
     constexpr std::string_view beside = ":::BASE:::";
     if (file.starts_with(beside)) file.remove_prefix(beside.size());
     if (file.find_first_of("/\\:") == std::string_view::npos) return;
-    throw Error({.source = shown}, "its overviews are said to be in '" + std::string(file.substr(0, 200)) + "', which is not read",
+    throw Error({.source = shown},
+                "its overviews are said to be in '" + std::string(file.substr(0, 200)) + "', which is not read",
                 "Save the raster as a GeoTIFF of its own and name that.");
 }
 

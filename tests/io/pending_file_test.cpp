@@ -22,7 +22,8 @@ std::string bytes_of(const fs::path& file) {
 
 std::vector<std::string> names_in(const fs::path& folder) {
     std::vector<std::string> names;
-    for (const auto& entry : fs::recursive_directory_iterator(folder)) names.push_back(entry.path().lexically_relative(folder).string());
+    for (const auto& entry : fs::recursive_directory_iterator(folder))
+        names.push_back(entry.path().lexically_relative(folder).string());
     std::sort(names.begin(), names.end());
     return names;
 }
@@ -59,14 +60,18 @@ TEST(PendingFiles, StayAsTheyWereWhereOneCannotBePutInPlace) {
         PendingFiles files;
         files.write(folder.path() / "a.txt", saying("new"));
         files.write(folder.path() / "fresh.txt", saying("new"));
-        auto shape = std::make_unique<PendingFile>(folder.path() / "b.shp", std::vector<std::string>{".dbf", ".prj"}, std::vector<std::string>{".qix"});
+        auto shape = std::make_unique<PendingFile>(folder.path() / "b.shp", std::vector<std::string>{".dbf", ".prj"},
+                                                   std::vector<std::string>{".qix"});
         shape->write(saying("new"));
         folder.write("b.partial.dbf", "new");
         folder.write("b.partial.prj", "new");
         files.take(std::move(shape));
         files.write(folder.path() / "c.txt", saying("new"));
         fs::create_directories(folder.path() / "c.txt" / "full");
-        EXPECT_THAT(error_of_placing(files), HasSubstr("c.txt: a folder of this name is in the way. Rename the folder, or name another results folder."));
+        EXPECT_THAT(
+            error_of_placing(files),
+            HasSubstr(
+                "c.txt: a folder of this name is in the way. Rename the folder, or name another results folder."));
     }
     fs::remove_all(folder.path() / "c.txt");
     EXPECT_EQ(names_in(folder.path()), before);
@@ -88,7 +93,8 @@ TEST(PendingFiles, OfManyPartsReplaceAllOfTheOldOnes) {
 /// Somebody may have left a link of the temporary's name, in a folder that others write to.
 TEST(PendingFiles, AreNotWrittenThroughLinks) {
     const ScratchFolder folder;
-    const fs::path victim = folder.write("victim", "precious"), target = folder.path() / "units.csv", temporary = folder.path() / "units.partial.csv";
+    const fs::path victim = folder.write("victim", "precious"), target = folder.path() / "units.csv",
+                   temporary = folder.path() / "units.partial.csv";
     fs::create_symlink(victim, temporary);
     write_whole(target, saying("table"));
     EXPECT_EQ(bytes_of(victim), "precious");
@@ -110,7 +116,8 @@ TEST(PendingFiles, AreNotWrittenThroughLinks) {
 TEST(PendingFiles, PartsAreNotWrittenThroughLinksEither) {
     const ScratchFolder folder;
     const fs::path victim = folder.write("victim", "precious");
-    for (const char* part : {"b.partial.shp", "b.partial.dbf", "b.partial.shp-journal"}) fs::create_symlink(victim, folder.path() / part);
+    for (const char* part : {"b.partial.shp", "b.partial.dbf", "b.partial.shp-journal"})
+        fs::create_symlink(victim, folder.path() / part);
     const PendingFile shape(folder.path() / "b.shp", {".dbf"});
     EXPECT_THAT(names_in(folder.path()), ElementsAre("victim"));
     EXPECT_EQ(bytes_of(victim), "precious");
@@ -132,9 +139,12 @@ TEST(OwnSources, AreKnownByWhateverName) {
         }
         return "fine";
     };
-    const std::string why = ": the results would replace the map they come from. Name another results folder. The map would be read from 'draft.shp'.";
-    for (const fs::path& written : {map, table, folder.path() / "results" / "by link.shp", folder.path() / "results" / "units.csv",
-                                    folder.path() / "results" / "here" / "draft.shp", folder.path() / "results" / ".." / "draft.prj"})
+    const std::string why =
+        ": the results would replace the map they come from. Name another results folder. The map would be read from "
+        "'draft.shp'.";
+    for (const fs::path& written :
+         {map, table, folder.path() / "results" / "by link.shp", folder.path() / "results" / "units.csv",
+          folder.path() / "results" / "here" / "draft.shp", folder.path() / "results" / ".." / "draft.prj"})
         EXPECT_EQ(error(written), written.string() + why);
     EXPECT_EQ(error(folder.path() / "results" / "other.csv"), "fine");
     const std::vector<OwnSource> whole = files_of("map", "a folder", folder.path());

@@ -39,8 +39,8 @@ int command_line(int argc, char** argv) {
     std::vector<std::string> verbs;
     for (const cli::Command& command : commands) verbs.push_back(command.app->get_name());
     if (const std::string word = unknown_verb(argc, argv, verbs); !word.empty()) {
-        std::cerr << "subcrop: there is no verb '" << cli::visible(word) << "'. " << io::did_you_mean(word, verbs) << "The verbs are "
-                  << io::listed(verbs) << "; see 'subcrop --help'.\n";
+        std::cerr << "subcrop: there is no verb '" << cli::visible(word) << "'. " << io::did_you_mean(word, verbs)
+                  << "The verbs are " << io::listed(verbs) << "; see 'subcrop --help'.\n";
         return cli::wrong_usage;
     }
     if (argc < 2) {

@@ -61,7 +61,10 @@ Command add_new(CLI::App& parent) {
     };
     auto options = std::make_shared<Options>();
     CLI::App* app = parent.add_subcommand("new", "Make an empty survey to fill in: field book, legend, draft map, survey file");
-    app->add_option("FOLDER", options->folder, "The folder to write; made where it is missing")->type_name("FOLDER")->required()->check(named);
+    app->add_option("FOLDER", options->folder, "The folder to write; made where it is missing")
+        ->type_name("FOLDER")
+        ->required()
+        ->check(named);
     app->add_option("--title", options->wanted.title, "Title of the survey; the folder's name when left out")->type_name("TEXT");
     app->add_option("--crs", options->wanted.crs,
                     "Coordinate reference system of stops and draft map; degrees of a satellite receiver when left out")

@@ -195,7 +195,8 @@ void draw_trace(Answer& answer, const PlaneOptions& options) {
     description.source = options.terrain;
     description.vertical_unit = options.vertical_unit;
     try {
-        io::refuse_to_replace(io::files_of("terrain", options.terrain, options.terrain), io::files_written_for(options.trace));
+        io::refuse_to_replace(io::files_of("terrain", options.terrain, options.terrain),
+                              io::files_written_for(options.trace));
     } catch (const Error& problem) {
         throw Error(problem.place(), "the trace would replace the terrain", "Give it another name.");
     }
@@ -204,7 +205,9 @@ void draw_trace(Answer& answer, const PlaneOptions& options) {
     if (!options.crs.empty()) crs_wkt = geo::Crs(options.crs).wkt();
     const io::TerrainRead read = io::read_terrain(here, description, crs_wkt, std::nullopt, 0, problems);
     for (const Problem& problem : problems.sorted()) answer.remarks.push_back(sentence(problem));
-    if (!read.terrain) throw Error({.source = options.terrain}, "no trace can be drawn", answer.remarks.empty() ? "" : answer.remarks.back());
+    if (!read.terrain)
+        throw Error({.source = options.terrain}, "no trace can be drawn",
+                    answer.remarks.empty() ? "" : answer.remarks.back());
     answer.trace_crs = geo::Crs(read.crs_wkt).name();
     answer.trace = io::trace_plane(answer.plane, *read.terrain, options.terrain_sd_m, options.reach_m);
     io::write_plane_trace(options.trace, read.crs_wkt, *answer.trace, answer.plane);

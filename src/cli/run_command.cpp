@@ -67,7 +67,8 @@ Command add_run(CLI::App& parent) {
         "run", "Judge every stop of a survey against its draft map; write results.gpkg and report.html");
     add_common_options(*app, *options);
     app->add_option("--results", options->results, "Folder to write, instead of the one the survey file names")
-        ->type_name("FOLDER")->check(named);
+        ->type_name("FOLDER")
+        ->check(named);
     CLI::Option* report = app->add_flag("--report", options->report, "Write report.html also above 20,000 stops");
     app->add_flag("--no-report", options->no_report, "Write no report.html")->excludes(report);
     const std::map<std::string, publish::OutputFormat> formats{

@@ -171,7 +171,8 @@ void print_summary(std::ostream& out, const publish::CheckSummary& s, std::size_
         return;
     }
     out << (s.title.empty() ? "" : visible(s.title) + ": ") << counted(s.stops, "stop", "stops") << ", "
-        << counted(s.horizons, "horizon", "horizons") << ", " << counted(s.polygons, "map polygon", "map polygons") << '\n';
+        << counted(s.horizons, "horizon", "horizons") << ", " << counted(s.polygons, "map polygon", "map polygons")
+        << '\n';
     print_operations(out, s.operations, width);
     std::size_t counts[3] = {};
     for (const Problem& p : s.problems) ++counts[static_cast<std::size_t>(p.severity)];

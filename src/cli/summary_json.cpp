@@ -64,7 +64,9 @@ Json counts_json(std::size_t errors, std::size_t warnings, std::size_t notes) {
     return {{"errors", errors}, {"warnings", warnings}, {"notes", notes}};
 }
 
-std::string text_of(const Json& json) { return visible_in_json(json.dump(2, ' ', false, Json::error_handler_t::replace)); }
+std::string text_of(const Json& json) {
+    return visible_in_json(json.dump(2, ' ', false, Json::error_handler_t::replace));
+}
 
 }  // namespace
 

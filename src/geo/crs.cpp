@@ -46,10 +46,14 @@ void require_proj_data() {
         const char* folder = std::getenv(name);
         if (folder == nullptr || *folder == '\0') continue;
         remedy = "The environment variable " + std::string(name) + " names '" + folder +
-                 "': unset it, or have it name the folder of the proj.db that belongs to this PROJ. Debian's comes with the package proj-data.";
+                 "': unset it, or have it name the folder of the proj.db that belongs to this PROJ. Debian's comes "
+                 "with the package proj-data.";
         break;
     }
-    throw Error({}, "PROJ's own data (proj.db) are missing or of another version, so that no coordinate reference system is known", remedy);
+    throw Error(
+        {},
+        "PROJ's own data (proj.db) are missing or of another version, so that no coordinate reference system is known",
+        remedy);
 }
 
 Crs::Crs(const std::string& definition) {

@@ -108,7 +108,8 @@ void start_gdal() {
 namespace {
 
 /// In GDAL's place: fetches nothing, and keeps what was to be fetched.
-CPLHTTPResult* fetch_nothing(const char* address, CSLConstList, GDALProgressFunc, void*, CPLHTTPFetchWriteFunc, void*, void* messages) {
+CPLHTTPResult* fetch_nothing(const char* address, CSLConstList, GDALProgressFunc, void*, CPLHTTPFetchWriteFunc, void*,
+                             void* messages) {
     static_cast<GdalMessages*>(messages)->note_address(address != nullptr ? address : "");
     auto* result = static_cast<CPLHTTPResult*>(CPLCalloc(1, sizeof(CPLHTTPResult)));
     result->nStatus = 1;
@@ -156,14 +157,20 @@ void GdalMessages::clear() {
 
 namespace {
 
-/// Throws where a file would have GDAL fetch something, without which it would be misread: its coordinate reference system, say.
+/// Throws where a file would have GDAL fetch something, without which it would be misread: its coordinate reference
+/// system, say.
 void refuse_network(const GdalMessages& messages, const Place& place) {
-    constexpr const char* remedy = "State the coordinate reference system by its code: take the link out, or save the data as a GeoPackage.";
+    constexpr const char* remedy =
+        "State the coordinate reference system by its code: take the link out, or save the data as a GeoPackage.";
     if (!messages.address().empty()) {
-        throw Error(place, "it links to '" + shown_source(messages.address().substr(0, 200)) + "'; nothing is fetched from a network", remedy);
+        throw Error(
+            place,
+            "it links to '" + shown_source(messages.address().substr(0, 200)) + "'; nothing is fetched from a network",
+            remedy);
     }
     const std::string last = messages.last();
-    for (const char* sign : {"is not recognized as a URL", "due to ALLOW_NETWORK_ACCESS=NO", "due to ALLOW_FILE_ACCESS=NO"}) {
+    for (const char* sign :
+         {"is not recognized as a URL", "due to ALLOW_NETWORK_ACCESS=NO", "due to ALLOW_FILE_ACCESS=NO"}) {
         if (last.find(sign) == std::string::npos) continue;
         throw Error(place, "its coordinate reference system is a link, which is not followed", remedy);
     }

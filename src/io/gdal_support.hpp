@@ -16,7 +16,8 @@ namespace subcrop::io {
 /// Registers GDAL's drivers, once a process.
 void start_gdal();
 
-/// While it lives, what GDAL reports in this thread is kept here instead of being printed, and GDAL fetches nothing from a network.
+/// While it lives, what GDAL reports in this thread is kept here instead of being printed, and GDAL fetches nothing
+/// from a network.
 class GdalMessages {
 public:
     GdalMessages();

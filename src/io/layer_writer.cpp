@@ -254,7 +254,9 @@ struct LayerWriter::State {
 };
 
 LayerWriter::State::State(std::filesystem::path target, const std::string& crs_wkt, FileDefinition file_definition)
-    : definition(std::move(file_definition)), stamp(time_stamp()), pending(std::make_unique<PendingFile>(std::move(target))) {
+    : definition(std::move(file_definition)),
+      stamp(time_stamp()),
+      pending(std::make_unique<PendingFile>(std::move(target))) {
     create_layers(pending->temporary(), pending->target(), crs_wkt, definition, stamp);
     pending->lock();
     file = std::make_unique<SqliteFile>(pending->temporary(), pending->target());

@@ -45,17 +45,23 @@ std::size_t end_of_value(std::string_view text, std::size_t at, Words words) {
     if (first == '\'' || (words == Words::other && (first == '"' || first == '{'))) {
         const char last = first == '{' ? '}' : first;
         for (std::size_t i = at + 1; i < text.size(); ++i) {
-            if (text[i] == '\\' && first != '{') ++i;
-            else if (text[i] == last && first == '{' && i + 1 < text.size() && text[i + 1] == last) ++i;
-            else if (text[i] == last) return i + 1;
+            if (text[i] == '\\' && first != '{')
+                ++i;
+            else if (text[i] == last && first == '{' && i + 1 < text.size() && text[i + 1] == last)
+                ++i;
+            else if (text[i] == last)
+                return i + 1;
         }
         return text.size();
     }
     for (; at < text.size(); ++at) {
         const char c = text[at];
-        if (words == Words::of_postgres && c == '\\') ++at;
-        else if (std::isspace(static_cast<unsigned char>(c))) break;
-        else if (words == Words::other && (c == ';' || c == ',')) break;
+        if (words == Words::of_postgres && c == '\\')
+            ++at;
+        else if (std::isspace(static_cast<unsigned char>(c)))
+            break;
+        else if (words == Words::other && (c == ';' || c == ','))
+            break;
     }
     return std::min(at, text.size());
 }
@@ -142,12 +148,14 @@ const char* const* raster_drivers() {
 
 std::string replaced(std::string text, std::string_view from, std::string_view to) {
     if (from.empty()) return text;
-    for (auto at = text.find(from); at != std::string::npos; at = text.find(from, at + to.size())) text.replace(at, from.size(), to);
+    for (auto at = text.find(from); at != std::string::npos; at = text.find(from, at + to.size()))
+        text.replace(at, from.size(), to);
     return text;
 }
 
 std::string shown_source(const std::string& source) {
-    if (source.find("://") != std::string::npos) return without_passwords(without_password_of_address(source), Words::other);
+    if (source.find("://") != std::string::npos)
+        return without_passwords(without_password_of_address(source), Words::other);
     const std::string scheme = scheme_of(source);
     if (scheme == "pg") return without_passwords(source, Words::of_postgres);
     // "ODBC:user/password@name"
@@ -167,7 +175,8 @@ std::string shown_reason(const std::string& reason, const std::string& resolved,
     const auto rest = [&](const std::string& whole) { return whole.substr(scheme.size() + 1); };
     text = replaced(text, rest(source), rest(shown));
     if (scheme == "pg") {
-        constexpr std::string_view stray = "missing \"=\" after \"";  // may be the rest of a password with a space in it
+        constexpr std::string_view stray =
+            "missing \"=\" after \"";  // may be the rest of a password with a space in it
         if (const auto at = text.find(stray); at != std::string::npos) {
             const auto begin = at + stray.size(), end = text.find('"', begin);
             text.replace(begin, (end == std::string::npos ? text.size() : end) - begin, "...");

@@ -61,7 +61,8 @@ struct Options {
     GDALVectorTranslateOptions* options = nullptr;
 };
 
-void translate(GDALDataset& from, const std::filesystem::path& target, const std::vector<std::string>& words, io::PendingFiles& together) {
+void translate(GDALDataset& from, const std::filesystem::path& target, const std::vector<std::string>& words,
+               io::PendingFiles& together) {
     auto pending = std::make_unique<io::PendingFile>(target);
     io::PendingFile& file = *pending;
     io::GdalMessages messages;
@@ -90,9 +91,11 @@ std::vector<CutTexts> write_other_format(const std::filesystem::path& results, O
     return cut;
 }
 
-std::vector<std::filesystem::path> files_written_for(const std::filesystem::path& folder, OutputFormat format, const io::FileDefinition& definition) {
+std::vector<std::filesystem::path> files_written_for(const std::filesystem::path& folder, OutputFormat format,
+                                                     const io::FileDefinition& definition) {
     std::vector<std::filesystem::path> files;
-    const auto add = [&](const std::string& name, const std::vector<std::string>& parts = {}, const std::vector<std::string>& indexes = {}) {
+    const auto add = [&](const std::string& name, const std::vector<std::string>& parts = {},
+                         const std::vector<std::string>& indexes = {}) {
         const auto more = io::files_written_for(folder / folder_of(format) / name, parts, indexes);
         files.insert(files.end(), more.begin(), more.end());
     };
@@ -106,7 +109,8 @@ std::vector<std::filesystem::path> files_written_for(const std::filesystem::path
     return files;
 }
 
-std::vector<CutTexts> write_other_format(const std::filesystem::path& results, const std::filesystem::path& results_folder, OutputFormat format,
+std::vector<CutTexts> write_other_format(const std::filesystem::path& results,
+                                         const std::filesystem::path& results_folder, OutputFormat format,
                                          const io::FileDefinition& definition, io::PendingFiles& together) {
     const std::filesystem::path folder = results_folder / folder_of(format);
     const GDALDatasetUniquePtr file(GDALDataset::Open(results.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
@@ -121,10 +125,17 @@ std::vector<CutTexts> write_other_format(const std::filesystem::path& results, c
             shapefiles.write(*layer);
             continue;
         }
-        if (table) together.write(folder / (name + ".csv"), [&](std::ostream& out) { write_csv(*layer, out); });
-        else if (format == OutputFormat::geojson) translate(*file, folder / (name + ".geojson"), {"-f", "GeoJSON", "-lco", "RFC7946=YES", "-preserve_fid", name}, together);
+        if (table)
+            together.write(folder / (name + ".csv"), [&](std::ostream& out) { write_csv(*layer, out); });
+        else if (format == OutputFormat::geojson)
+            translate(*file, folder / (name + ".geojson"),
+                      {"-f", "GeoJSON", "-lco", "RFC7946=YES", "-preserve_fid", name}, together);
         // It numbers its rows anew, in the order of its index: the ids that other layers refer to stand in a column.
-        else translate(*file, folder / (name + ".fgb"), {"-f", "FlatGeobuf", "-dialect", "OGRSQL", "-sql", "SELECT FID AS fid, * FROM \"" + name + '"', "-nln", name}, together);
+        else
+            translate(*file, folder / (name + ".fgb"),
+                      {"-f", "FlatGeobuf", "-dialect", "OGRSQL", "-sql", "SELECT FID AS fid, * FROM \"" + name + '"',
+                       "-nln", name},
+                      together);
     }
     if (format == OutputFormat::shapefile) shapefiles.write_columns();
     return shapefiles.cut_texts();

@@ -37,7 +37,8 @@ void write_report(const std::filesystem::path& target, const Results& results, u
     alone.put_in_place();
 }
 
-void write_report(const std::filesystem::path& target, const Results& results, unsigned threads, io::PendingFiles& together) {
+void write_report(const std::filesystem::path& target, const Results& results, unsigned threads,
+                  io::PendingFiles& together) {
     const std::string data = safe_in_script(report_data(results, threads));
     together.write(target, [&](std::ostream& out) { out << page_before_data() << data << page_after_data(); });
 }

@@ -229,8 +229,8 @@ void write_results(const std::filesystem::path& target, const Results& results, 
     alone.put_in_place();
 }
 
-std::filesystem::path write_results(const std::filesystem::path& target, const Results& results, unsigned threads, Progress& progress,
-                                    io::PendingFiles& together) {
+std::filesystem::path write_results(const std::filesystem::path& target, const Results& results, unsigned threads,
+                                    Progress& progress, io::PendingFiles& together) {
     const ResultRows rows(results);
     const std::size_t stops = results.survey.stops.size();
     io::FileDefinition definition = result_definition(results.survey);

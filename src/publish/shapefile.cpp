@@ -84,7 +84,8 @@ const io::LayerDefinition* layer_of(const io::FileDefinition& definition, std::s
 
 }  // namespace
 
-const std::vector<std::string> shapefile_parts{".shx", ".dbf", ".prj", ".cpg"}, shapefile_indexes{".qix", ".sbn", ".sbx"};
+const std::vector<std::string> shapefile_parts{".shx", ".dbf", ".prj", ".cpg"},
+    shapefile_indexes{".qix", ".sbn", ".sbx"};
 
 std::string cut_text(const std::string& text, std::size_t bytes) {
     assert(bytes >= 3);

@@ -25,8 +25,9 @@ public:
     ShapefileFolder(std::filesystem::path folder, const io::FileDefinition& definition, io::PendingFiles& together)
         : folder_(std::move(folder)), definition_(definition), together_(together) {}
 
-    /// NAME.shp, .shx, .dbf, .cpg (UTF-8) and, where the layer has a coordinate reference system, .prj. An index of an older one goes. Column fid
-    /// holds the feature id. Throws Error where it cannot be written or would take more than 2 GB.
+    /// NAME.shp, .shx, .dbf, .cpg (UTF-8) and, where the layer has a coordinate reference system, .prj. An index of an
+    /// older one goes. Column fid holds the feature id. Throws Error where it cannot be written or would take more than
+    /// 2 GB.
     void write(OGRLayer& layer);
     /// columns.csv: what each column of each shapefile is called in results.gpkg, what it says and how many of its texts were cut.
     void write_columns();

@@ -43,9 +43,12 @@ std::string escaped(std::string_view text) {
             case '>': result += "&gt;"; break;
             case '"': result += "&quot;"; break;
             default:
-                if (static_cast<unsigned char>(c) >= 0x20) result += c;
-                else if (c == '\t' || c == '\n' || c == '\r') result += ' ';
-                else result += unknown;
+                if (static_cast<unsigned char>(c) >= 0x20)
+                    result += c;
+                else if (c == '\t' || c == '\n' || c == '\r')
+                    result += ' ';
+                else
+                    result += unknown;
         }
     }
     return result;
@@ -187,7 +190,8 @@ std::vector<LayerStyle> layer_styles(const model::Survey& survey, const io::File
     return styles;
 }
 
-void write_styles(const std::filesystem::path& folder, const std::vector<LayerStyle>& styles, io::PendingFiles& together) {
+void write_styles(const std::filesystem::path& folder, const std::vector<LayerStyle>& styles,
+                  io::PendingFiles& together) {
     for (const LayerStyle& style : styles) {
         together.write(folder / "styles" / (style.layer + ".sld"), [&](std::ostream& out) { out << style.sld; });
     }

@@ -21,6 +21,7 @@ struct LayerStyle {
 std::vector<LayerStyle> layer_styles(const model::Survey& survey, const io::FileDefinition& file);
 
 /// styles/<layer>.sld in the folder; they are put in place with the others.
-void write_styles(const std::filesystem::path& folder, const std::vector<LayerStyle>& styles, io::PendingFiles& together);
+void write_styles(const std::filesystem::path& folder, const std::vector<LayerStyle>& styles,
+                  io::PendingFiles& together);
 
 }  // namespace subcrop::publish

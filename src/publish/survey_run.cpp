@@ -45,11 +45,14 @@ namespace fs = std::filesystem;
 void refuse_to_overwrite_input(const io::SurveyFile& file, const fs::path& results, const RunOptions& options) {
     const io::FileDefinition definition = result_definition({});
     std::vector<fs::path> written;
-    const auto add = [&](const std::vector<fs::path>& more) { written.insert(written.end(), more.begin(), more.end()); };
+    const auto add = [&](const std::vector<fs::path>& more) {
+        written.insert(written.end(), more.begin(), more.end());
+    };
     const fs::path folder = results.parent_path();
     add(io::files_written_for(results));
     for (const char* name : {"units.csv", "report.html"}) add(io::files_written_for(folder / name));
-    for (const io::LayerDefinition& layer : definition.layers) add(io::files_written_for(folder / "styles" / (layer.name + ".sld")));
+    for (const io::LayerDefinition& layer : definition.layers)
+        add(io::files_written_for(folder / "styles" / (layer.name + ".sld")));
     for (const OutputFormat format : options.formats) add(files_written_for(folder, format, definition));
     io::refuse_to_replace(io::files_of(file), written);
 }
@@ -174,7 +177,8 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
 
     for (const OutputFormat format : options.formats) {
         progress.stage("writing other formats", 0);
-        const std::vector<CutTexts> cut = write_other_format(written, summary.result_file.parent_path(), format, definition, together);
+        const std::vector<CutTexts> cut =
+            write_other_format(written, summary.result_file.parent_path(), format, definition, together);
         summary.cut_texts.insert(summary.cut_texts.end(), cut.begin(), cut.end());
         summary.other_formats.push_back(summary.result_file.parent_path() / folder_of(format));
     }

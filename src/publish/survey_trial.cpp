@@ -1,9 +1,8 @@
 #include "subcrop/publish/survey_trial.hpp"
 
 #include <algorithm>
-#include <ostream>
-
 #include <nlohmann/json.hpp>
+#include <ostream>
 
 #include "io/own_sources.hpp"
 #include "io/pending_file.hpp"

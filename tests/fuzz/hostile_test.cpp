@@ -226,18 +226,24 @@ TEST(Hostile, LinksOfGeoJsonAreNotFetched) {
     const FaultFolder folder;
     const Listener listener;
     name_map(folder, "map.geojson");
-    for (const std::string& crs : std::vector<std::string>{R"({"type": "link", "properties": {"href": ")" + listener.address() + R"(", "type": "proj4"}})",
-                                                           R"({"properties": {"url": ")" + listener.address() + R"("}, "type": "URL"})"}) {
-        write(folder.path() / "map.geojson", replaced(polygon_map(R"({"type": "Polygon", "coordinates": [[[3, 57], [4, 57], [4, 58], [3, 57]]]})"),
-                                                      R"("features":)", R"("crs": )" + crs + R"(, "features":)"));
+    for (const std::string& crs : std::vector<std::string>{
+             R"({"type": "link", "properties": {"href": ")" + listener.address() + R"(", "type": "proj4"}})",
+             R"({"properties": {"url": ")" + listener.address() + R"("}, "type": "URL"})"}) {
+        write(folder.path() / "map.geojson",
+              replaced(polygon_map(R"({"type": "Polygon", "coordinates": [[[3, 57], [4, 57], [4, 58], [3, 57]]]})"),
+                       R"("features":)", R"("crs": )" + crs + R"(, "features":)"));
         const Ending ending = bounded_run(folder);
         EXPECT_EQ(ending.code, 1);
-        EXPECT_THAT(ending.said, StartsWith("subcrop: map.geojson: it links to '" + listener.address() + "'; nothing is fetched from a network. State the coordinate "
+        EXPECT_THAT(ending.said, StartsWith("subcrop: map.geojson: it links to '" + listener.address() +
+                                            "'; nothing is fetched from a network. State the coordinate "
                                             "reference system by its code"));
         EXPECT_FALSE(listener.was_asked());
     }
-    write(folder.path() / "map.geojson", replaced(polygon_map("null"), R"("features":)", R"("crs": {"type": "link", "properties": {"href": "file:///etc/passwd"}}, "features":)"));
-    EXPECT_THAT(bounded_run(folder).said, StartsWith("subcrop: map.geojson: its coordinate reference system is a link, which is not followed."));
+    write(folder.path() / "map.geojson",
+          replaced(polygon_map("null"), R"("features":)",
+                   R"("crs": {"type": "link", "properties": {"href": "file:///etc/passwd"}}, "features":)"));
+    EXPECT_THAT(bounded_run(folder).said,
+                StartsWith("subcrop: map.geojson: its coordinate reference system is a link, which is not followed."));
 }
 
 /// GDAL would show rows of any other file through such a table.
@@ -245,7 +251,9 @@ TEST(Hostile, VirtualTablesAreNotRead) {
     const FaultFolder folder;
     write(folder.path() / "secret.csv", "unit,name\nHa,secret\n");
     for (const std::string& name : std::vector<std::string>{"map.sqlite", "draft_map.gpkg"}) {
-        for (const std::string& module : std::vector<std::string>{"VirtualOGR('" + (folder.path() / "secret.csv").string() + "')", "/**/ VirtualText(\"/etc/passwd\", 'UTF-8', 0)"}) {
+        for (const std::string& module :
+             std::vector<std::string>{"VirtualOGR('" + (folder.path() / "secret.csv").string() + "')",
+                                      "/**/ VirtualText(\"/etc/passwd\", 'UTF-8', 0)"}) {
             const fs::path file = folder.path() / name;
             fs::remove(file);
             fs::copy_file(fs::path(SUBCROP_SOURCE_DIR) / "sampledata/draft_map.gpkg", file);
@@ -255,25 +263,34 @@ TEST(Hostile, VirtualTablesAreNotRead) {
             const std::string sql = "CREATE VIRTUAL TABLE \"a using rtree (\" USING " + module;
             sqlite3_exec(opened, "PRAGMA writable_schema = ON", nullptr, nullptr, nullptr);
             sqlite3_stmt* insert = nullptr;
-            ASSERT_EQ(sqlite3_prepare_v2(opened, "INSERT INTO sqlite_schema VALUES ('table', 'a using rtree (', 'a using rtree (', 0, ?)", -1, &insert, nullptr), SQLITE_OK);
+            ASSERT_EQ(
+                sqlite3_prepare_v2(
+                    opened, "INSERT INTO sqlite_schema VALUES ('table', 'a using rtree (', 'a using rtree (', 0, ?)",
+                    -1, &insert, nullptr),
+                SQLITE_OK);
             sqlite3_bind_text(insert, 1, sql.c_str(), -1, SQLITE_TRANSIENT);
             EXPECT_EQ(sqlite3_step(insert), SQLITE_DONE);
             sqlite3_finalize(insert);
             write(folder.survey("fresh"), replaced(bytes_of(folder.survey("old")), "draft_map.gpkg", name));
             const Ending ending = bounded_run(folder);
             EXPECT_EQ(ending.code, 1);
-            EXPECT_THAT(ending.said, StartsWith("subcrop: " + name + ": its table 'a using rtree (' is virtual (Virtual"));
-            EXPECT_THAT(ending.said, HasSubstr("): it may show other files, which are not read. Save the layer as a GeoPackage of its own and name that."));
+            EXPECT_THAT(ending.said,
+                        StartsWith("subcrop: " + name + ": its table 'a using rtree (' is virtual (Virtual"));
+            EXPECT_THAT(ending.said, HasSubstr("): it may show other files, which are not read. Save the layer as a "
+                                               "GeoPackage of its own and name that."));
         }
     }
 }
 
 TEST(Hostile, JoinedTablesAreNotRead) {
     const FaultFolder folder;
-    write(folder.path() / "map.tab", "!table\n!version 300\n\nDefinition Table\n  Type NATIVE Charset \"Neutral\"\n  Fields 1\n    Table Char (254) ;\n"
-                                     "begin_metadata\n\"\\IsSeamless\" = \"TRUE\"\nend_metadata\n");
+    write(folder.path() / "map.tab",
+          "!table\n!version 300\n\nDefinition Table\n  Type NATIVE Charset \"Neutral\"\n  Fields 1\n    Table Char "
+          "(254) ;\n"
+          "begin_metadata\n\"\\IsSeamless\" = \"TRUE\"\nend_metadata\n");
     write(folder.survey("fresh"), replaced(bytes_of(folder.survey("old")), "draft_map.gpkg", "map.tab"));
-    EXPECT_THAT(bounded_run(folder).said, StartsWith("subcrop: map.tab: this table shows rows of other tables, which are not read."));
+    EXPECT_THAT(bounded_run(folder).said,
+                StartsWith("subcrop: map.tab: this table shows rows of other tables, which are not read."));
 }
 
 /// Whatever never ends is told from a file at once.
@@ -281,21 +298,27 @@ TEST(Hostile, DevicesAndPipesAreNoFiles) {
     const FaultFolder folder;
     ASSERT_EQ(mkfifo((folder.path() / "pipe.csv").c_str(), 0600), 0);
     const std::string old = bytes_of(folder.survey("old"));
-    for (const auto& [source, what] : std::vector<std::pair<std::string, std::string>>{{"/dev/null", "a device"}, {"/dev/zero", "a device"}, {"pipe.csv", "a pipe"}}) {
+    for (const auto& [source, what] : std::vector<std::pair<std::string, std::string>>{
+             {"/dev/null", "a device"}, {"/dev/zero", "a device"}, {"pipe.csv", "a pipe"}}) {
         for (const char* role : {"stops.csv", "draft_map.gpkg", "legend.csv"}) {
             write(folder.survey("fresh"), replaced(old, role, source));
-            EXPECT_THAT(bounded_run(folder).said, StartsWith("subcrop: " + source + ": this is " + what + ", not a file. Copy the data to a file and name that."));
+            EXPECT_THAT(bounded_run(folder).said, StartsWith("subcrop: " + source + ": this is " + what +
+                                                             ", not a file. Copy the data to a file and name that."));
         }
-        write(folder.survey("fresh"), replaced(old, R"("settings")", R"("terrain": {"source": ")" + source + R"("}, "settings")"));
+        write(folder.survey("fresh"),
+              replaced(old, R"("settings")", R"("terrain": {"source": ")" + source + R"("}, "settings")"));
         EXPECT_THAT(bounded_run(folder).said, StartsWith("subcrop: " + source + ": this is " + what + ", not a file."));
         fs::remove(folder.survey("fresh"));
         fs::create_symlink(folder.path() / source, folder.survey("fresh"));
-        EXPECT_THAT(bounded_run(folder).said, HasSubstr("fresh.json: this is " + what + ", not a file. Give the path of a survey file."));
+        EXPECT_THAT(bounded_run(folder).said,
+                    HasSubstr("fresh.json: this is " + what + ", not a file. Give the path of a survey file."));
         fs::remove(folder.survey("fresh"));
     }
     ASSERT_EQ(mkfifo((folder.path() / "stops.csvt").c_str(), 0600), 0);
     write(folder.survey("fresh"), old);
-    EXPECT_THAT(bounded_run(folder).said, StartsWith("subcrop: stops.csv: 'stops.csvt', which belongs to it by its name, is a pipe, not a file."));
+    EXPECT_THAT(
+        bounded_run(folder).said,
+        StartsWith("subcrop: stops.csv: 'stops.csvt', which belongs to it by its name, is a pipe, not a file."));
     fs::remove(folder.path() / "stops.csvt");
     // An older trial is quoted where it is one.
     fs::create_directories(folder.results());

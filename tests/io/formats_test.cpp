@@ -188,8 +188,10 @@ TEST(Sources, ThatCannotBeOpenedSayWhy) {
 
 TEST(Sources, ThatCannotBeOpenedByTheirWholePathSayWhy) {
     const ScratchFolder folder;
-    const std::string whole = folder.write("stops.json", "{\"type\": \"FeatureCollection\", \"features\": [ nonsense").string();
-    EXPECT_THAT(error_of(folder, R"({"stops": {"source": ")" + whole + "\"}}"), testing::StartsWith("stops.json: cannot be opened"));
+    const std::string whole =
+        folder.write("stops.json", "{\"type\": \"FeatureCollection\", \"features\": [ nonsense").string();
+    EXPECT_THAT(error_of(folder, R"({"stops": {"source": ")" + whole + "\"}}"),
+                testing::StartsWith("stops.json: cannot be opened"));
 }
 
 TEST(Sources, CutShortAreErrorsNotFewerStops) {

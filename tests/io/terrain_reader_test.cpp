@@ -221,11 +221,14 @@ TEST_F(TerrainReading, WholeMetres) {
 TEST_F(TerrainReading, OverviewsThatStandElsewhereAreRefused) {
     Hills().save(folder_.path() / "far.tif");
     const auto name = [&](const std::string& overviews) {
-        folder_.write("far.tif.aux.xml", "<PAMDataset><Metadata domain=\"OVERVIEWS\"><MDI key=\"OVERVIEW_FILE\">" + overviews + "</MDI></Metadata></PAMDataset>");
+        folder_.write("far.tif.aux.xml", "<PAMDataset><Metadata domain=\"OVERVIEWS\"><MDI key=\"OVERVIEW_FILE\">" +
+                                             overviews + "</MDI></Metadata></PAMDataset>");
     };
     name("/vsicurl/http://127.0.0.1:9/far.tif");
-    EXPECT_THAT(refusal("far.tif"), HasSubstr("far.tif: its overviews are said to be in '/vsicurl/http://127.0.0.1:9/far.tif', which is not read. "
-                                              "Save the raster as a GeoTIFF of its own and name that."));
+    EXPECT_THAT(
+        refusal("far.tif"),
+        HasSubstr("far.tif: its overviews are said to be in '/vsicurl/http://127.0.0.1:9/far.tif', which is not read. "
+                  "Save the raster as a GeoTIFF of its own and name that."));
     name(":::BASE:::far.ovr");
     EXPECT_TRUE(read_file("far.tif").terrain);
 }

@@ -286,7 +286,7 @@ void read_attitude(PlaneOptions& options) {
     }
     if (quadrant && !sided && angle->first > 0 && angle->first < 90) {
         throw CLI::ValidationError("--dip", "a strike written as " + options.strike + " leaves two sides; say to which the bed dips, such as " +
-                                                options.dip + (std::abs(std::sin(*azimuth * std::numbers::pi / 180)) < 0.7 ? "E." : "S."));
+                                                options.dip + (std::abs(std::sin(*azimuth * std::numbers::pi / 180)) < 0.8 ? "E." : "S."));
     }
     if (sided) {
         const double to_the_right = std::cos((side->second - *azimuth - 90) * std::numbers::pi / 180);

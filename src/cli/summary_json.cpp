@@ -12,6 +12,7 @@ using Json = nlohmann::ordered_json;
 Json problem_json(const Problem& p) {
     Json json{{"severity", to_string(p.severity)}, {"source", p.source}};
     json["row"] = p.row ? Json(*p.row) : Json(nullptr);
+    json["stop"] = p.stop;
     json["field"] = p.field;
     json["value"] = p.value;
     json["message"] = p.message;
@@ -74,11 +75,11 @@ const char* const run_json_keys =
     "shift of the draft that held-out ground asked for; amplitude 0 where it asked for none), skill (known_by, stops, log_loss, share_log_loss, accuracy, share_accuracy:\n"
     "how right the soil alone was where the answer was known; null where that was nowhere), calibrated,\n"
     "coordinate_operations (source, from, to, operation, accuracy_m, ballpark), problem_counts (errors, warnings, notes),\n"
-    "problems (the first ten: severity, source, row, field, value, message, remedy, x, y).";
+    "problems (the first ten: severity, source, row, stop, field, value, message, remedy, x, y).";
 
 const char* const check_json_keys =
     "Keys of --json: title, to_fill_in (key, source, needed: what has no rows yet), stops, horizons, polygons, coordinate_operations (source, from, to, operation, accuracy_m,\n"
-    "ballpark), problem_counts (errors, warnings, notes), problems (severity, source, row, field, value, message, remedy,\n"
+    "ballpark), problem_counts (errors, warnings, notes), problems (severity, source, row, stop, field, value, message, remedy,\n"
     "x, y).";
 
 std::string to_json(const publish::RunSummary& s) {

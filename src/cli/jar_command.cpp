@@ -99,10 +99,15 @@ std::string told(const Line& line) {
 /// What was not measured, which is not the same as a layer of 0 mm; empty where nothing is missing.
 std::string missing_layer(const field::JarReading& reading) {
     const auto said = [](const std::string& name) {
-        return "No " + name + " is given: it is taken as not measured, so that any amount of it is possible. Where there was none, add --" +
+        return "No " + name +
+               " is given: it is taken as not measured, so that any amount of it is possible. Where there was none, "
+               "add --" +
                name + " 0.";
     };
-    return !reading.sand_mm ? said("sand") : !reading.silt_mm ? said("silt") : !reading.clay_mm ? said("clay") : std::string();
+    return !reading.sand_mm   ? said("sand")
+           : !reading.silt_mm ? said("silt")
+           : !reading.clay_mm ? said("clay")
+                              : std::string();
 }
 
 bool has_layers(const field::JarReading& reading) { return reading.sand_mm || reading.silt_mm || reading.clay_mm; }
@@ -140,7 +145,8 @@ void print_human(std::ostream& out, const field::JarReading& reading, const std:
         rows.emplace_back("classes", list + " (probabilities of 0.01 and more)");
         for (const Line& line : lines_of(reading)) rows.emplace_back(line.name + " line", told(line));
         print_pairs(out, rows, width);
-        if (const std::string missing = missing_layer(reading); !missing.empty()) out << wrapped(missing, 0, width) << '\n';
+        if (const std::string missing = missing_layer(reading); !missing.empty())
+            out << wrapped(missing, 0, width) << '\n';
         out << wrapped("Thickness is not mass: settled clay holds far more water than sand. In " + water + '.', 0, width)
             << '\n';
         sources.push_back(class_source);

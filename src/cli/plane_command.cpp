@@ -198,7 +198,8 @@ void draw_trace(Answer& answer, const PlaneOptions& options) {
         throw Error({.source = options.trace}, "the trace would replace the terrain", "Give it another name.");
     }
     if (std::error_code none; std::filesystem::exists(options.trace, none)) {
-        throw Error({.source = options.trace}, "the file is there already, and nothing is replaced", "Give another name, or move it away first.");
+        throw Error({.source = options.trace}, "the file is there already, and nothing is replaced",
+                    "Give another name, or move it away first.");
     }
     io::SurveyFile here;  // paths are taken from the folder one stands in
     here.path = "command-line";
@@ -210,7 +211,9 @@ void draw_trace(Answer& answer, const PlaneOptions& options) {
     if (!options.crs.empty()) crs_wkt = geo::Crs(options.crs).wkt();
     const io::TerrainRead read = io::read_terrain(here, description, crs_wkt, std::nullopt, 0, problems);
     for (const Problem& problem : problems.sorted()) answer.remarks.push_back(sentence(problem));
-    if (!read.terrain) throw Error({.source = options.terrain}, "no trace can be drawn", answer.remarks.empty() ? "" : answer.remarks.back());
+    if (!read.terrain)
+        throw Error({.source = options.terrain}, "no trace can be drawn",
+                    answer.remarks.empty() ? "" : answer.remarks.back());
     answer.trace_crs = geo::Crs(read.crs_wkt).name();
     answer.trace = io::trace_plane(answer.plane, *read.terrain, options.terrain_sd_m, options.reach_m);
     io::write_plane_trace(options.trace, read.crs_wkt, *answer.trace, answer.plane);
@@ -257,8 +260,8 @@ std::optional<std::pair<double, std::string>> number_and_letters(const std::stri
     return std::pair(number, std::string(end, text.data() + text.size()));
 }
 
-/// Strike and dip as written: 84 and 22 by the right-hand rule; N45E and 22SE; 45 and 22NW, where the letters say to which
-/// side of the line the bed dips.
+/// Strike and dip as written: 84 and 22 by the right-hand rule; N45E and 22SE; 45 and 22NW, where the letters say to
+/// which side of the line the bed dips.
 void read_attitude(PlaneOptions& options) {
     constexpr std::pair<std::string_view, double> directions[] = {{"N", 0},   {"NE", 45},  {"E", 90},  {"SE", 135},
                                                                   {"S", 180}, {"SW", 225}, {"W", 270}, {"NW", 315}};
@@ -275,24 +278,30 @@ void read_attitude(PlaneOptions& options) {
             azimuth = std::fmod((strike.front() == 'N' ? east : 180 - east) + 360, 360);
         }
     }
-    if (!azimuth) throw CLI::ValidationError("--strike", "'" + options.strike + "' is no strike; write 45 (0 to 360) or N45E.");
+    if (!azimuth)
+        throw CLI::ValidationError("--strike", "'" + options.strike + "' is no strike; write 45 (0 to 360) or N45E.");
     const auto angle = number_and_letters(dip);
     const auto* side = angle ? std::find_if(std::begin(directions), std::end(directions),
                                             [&](const auto& direction) { return direction.first == angle->second; })
                              : std::end(directions);
     const bool sided = side != std::end(directions);
     if (!angle || angle->first < 0 || angle->first > 90 || (!angle->second.empty() && !sided)) {
-        throw CLI::ValidationError("--dip", "'" + options.dip + "' is no dip; write 22 (0 to 90), or 22SE with the side to which the bed dips.");
+        throw CLI::ValidationError(
+            "--dip",
+            "'" + options.dip + "' is no dip; write 22 (0 to 90), or 22SE with the side to which the bed dips.");
     }
     if (quadrant && !sided && angle->first > 0 && angle->first < 90) {
-        throw CLI::ValidationError("--dip", "a strike written as " + options.strike + " leaves two sides; say to which the bed dips, such as " +
-                                                options.dip + (std::abs(std::sin(*azimuth * std::numbers::pi / 180)) < 0.8 ? "E." : "S."));
+        throw CLI::ValidationError("--dip",
+                                   "a strike written as " + options.strike +
+                                       " leaves two sides; say to which the bed dips, such as " + options.dip +
+                                       (std::abs(std::sin(*azimuth * std::numbers::pi / 180)) < 0.8 ? "E." : "S."));
     }
     if (sided) {
         const double to_the_right = std::cos((side->second - *azimuth - 90) * std::numbers::pi / 180);
         if (std::abs(to_the_right) < 1e-9) {
             throw CLI::ValidationError("--strike, --dip", "a bed that strikes " + options.strike + " does not dip to " +
-                                                              std::string(side->first) + ", which lies along its strike.");
+                                                              std::string(side->first) +
+                                                              ", which lies along its strike.");
         }
         if (to_the_right < 0) azimuth = std::fmod(*azimuth + 180, 360);
     }
@@ -323,9 +332,12 @@ Command add_plane(CLI::App& parent) {
            "east,north,height in metres; and, if you wish, its standard errors in plan and in height")
         ->required();
     const auto errors = CLI::Range(0.0, 1e6).description("");
-    app->add_option("--strike", options->strike, "Measured strike: degrees by the right-hand rule (the bed dips to its right), or N45E")
+    app->add_option("--strike", options->strike,
+                    "Measured strike: degrees by the right-hand rule (the bed dips to its right), or N45E")
         ->type_name("STRIKE");
-    app->add_option("--dip", options->dip, "Measured dip in degrees, with the side to which the bed dips where the strike leaves it open: 22 or 22SE")
+    app->add_option(
+           "--dip", options->dip,
+           "Measured dip in degrees, with the side to which the bed dips where the strike leaves it open: 22 or 22SE")
         ->type_name("DIP");
     app->add_option("--strike-error", options->strike_sd_deg, "Standard error of the measured strike")->type_name("DEG")->check(errors);
     app->add_option("--dip-error", options->dip_sd_deg, "Standard error of the measured dip")->type_name("DEG")->check(errors);

@@ -73,12 +73,15 @@ Command add_run(CLI::App& parent) {
     const std::map<std::string, publish::OutputFormat> formats{
         {"csv", publish::OutputFormat::csv}, {"geojson", publish::OutputFormat::geojson}, {"flatgeobuf", publish::OutputFormat::flatgeobuf},
         {"shapefile", publish::OutputFormat::shapefile}};
-    app->add_option("--format", options->formats, "Write each layer also as csv, geojson, flatgeobuf or shapefile, in a folder of that name; may be repeated")
+    app->add_option(
+           "--format", options->formats,
+           "Write each layer also as csv, geojson, flatgeobuf or shapefile, in a folder of that name; may be repeated")
         ->type_name("FORMAT")
         ->transform(CLI::Validator(
             [formats](std::string& word) -> std::string {
                 const auto found = formats.find(CLI::detail::to_lower(word));
-                if (found == formats.end()) return "'" + word + "' is no format; write csv, geojson, flatgeobuf or shapefile";
+                if (found == formats.end())
+                    return "'" + word + "' is no format; write csv, geojson, flatgeobuf or shapefile";
                 word = std::to_string(static_cast<int>(found->second));
                 return {};
             },

@@ -121,8 +121,7 @@ int texture(const TextureOptions& options) {
                          "See 'subcrop texture --help'.\n";
             return wrong_usage;
         }
-        const auto closed =
-            field::close_grain_size(number(words[0]), number(words[1]), number(words[2]));
+        const auto closed = field::close_grain_size(number(words[0]), number(words[1]), number(words[2]));
         if (!closed) return refuse(closed.message, closed.remedy);
         answer.size = closed.value;
         answer.remark = closed.message;
@@ -144,7 +143,8 @@ int texture(const TextureOptions& options) {
         if (!kind) return refuse(kind.message, kind.remedy);
         answer.name = field::texture_name(answer.texture_class, *options.fragments, *kind.value);
         const std::string of_class(field::name(answer.texture_class));
-        if (answer.name.ends_with(of_class)) answer.name.replace(answer.name.size() - of_class.size(), of_class.size(), plain);
+        if (answer.name.ends_with(of_class))
+            answer.name.replace(answer.name.size() - of_class.size(), of_class.size(), plain);
     }
     options.json ? print_answer(std::cout, answer) : print_human(std::cout, answer);
     return done;
@@ -171,7 +171,8 @@ Command add_texture(CLI::App& parent) {
         "         subcrop texture SIL\n\n"
         "Exit codes: 0 done, 1 the texture cannot be read, 2 wrong usage.\n\n"
         "Keys of --json:\n"
-        "  name        with the modifier of coarse fragments and the size of the sand; from 90 percent of fragments these alone\n"
+        "  name        with the modifier of coarse fragments and the size of the sand; from 90 percent of fragments "
+        "these alone\n"
         "  class       code\n"
         "  remark      how it was read, where that is worth a note\n"
         "  grain_size  sand, silt and clay in percent; of a class its mean\n"

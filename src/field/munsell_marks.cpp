@@ -62,8 +62,8 @@ bool mend_letters_for_figures(std::string& text) {
     return mended;
 }
 
-/// Whether a comma between two digits stands for a decimal point: "7,5YR 4/4" but not "10YR 5/4,5/6". `before`: the mark
-/// before the figures; `text` runs on after the comma.
+/// Whether a comma between two digits stands for a decimal point: "7,5YR 4/4" but not "10YR 5/4,5/6". `before`: the
+/// mark before the figures; `text` runs on after the comma.
 bool is_decimal_comma(char before, std::string_view text) {
     if (before != '/') return true;
     std::size_t after = 0;

@@ -401,7 +401,8 @@ std::vector<std::string> ParentMaterialTable::fixed_words(std::string_view cue) 
 
 bool knows_landform(std::string_view landform, const ParentMaterialTable& table) {
     const std::vector<std::string> all = words_and_pairs(landform);
-    return std::any_of(all.begin(), all.end(), [&](const std::string& word) { return table.find("landform", word) != nullptr; });
+    return std::any_of(all.begin(), all.end(),
+                       [&](const std::string& word) { return table.find("landform", word) != nullptr; });
 }
 
 ParentMaterialShares parent_material_shares(const ParentMaterialCues& cues, const ParentMaterialTable& table) {

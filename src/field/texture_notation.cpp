@@ -58,8 +58,10 @@ std::string name_with_sand(const Spelling& spelling) {
         std::string_view word, in_code, name;
     };
     // The longer before the shorter that it holds.
-    constexpr Size sizes_of_sand[] = {
-        {"veryfine", "vfs", "very fine"}, {"coarse", "cos", "coarse"}, {"medium", "ms", "medium"}, {"fine", "fs", "fine"}};
+    constexpr Size sizes_of_sand[] = {{"veryfine", "vfs", "very fine"},
+                                      {"coarse", "cos", "coarse"},
+                                      {"medium", "ms", "medium"},
+                                      {"fine", "fs", "fine"}};
     for (const Size& size : sizes_of_sand) {
         const bool code = spelling.written.size() <= 4 && spelling.written.find(size.in_code) != std::string_view::npos;
         if (!code && spelling.written.find(size.word) == std::string_view::npos) continue;
@@ -157,7 +159,8 @@ std::optional<TextureReading> read_words(const std::vector<std::string>& note, c
             if (note[0].size() <= length) continue;
             const auto modifier = fragment_code(note[0].substr(0, length));
             spelling = find_spelling(note[0].substr(length));
-            if (modifier && spelling) return TextureReading{spelling->texture_class, *modifier, name_with_sand(*spelling)};
+            if (modifier && spelling)
+                return TextureReading{spelling->texture_class, *modifier, name_with_sand(*spelling)};
         }
     }
     return std::nullopt;

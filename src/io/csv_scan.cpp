@@ -149,8 +149,8 @@ private:
 
 }  // namespace
 
-std::vector<std::int64_t> scan_csv(const std::filesystem::path& path, std::size_t columns, const Place& place, const std::string& source,
-                                   ProblemLog& problems) {
+std::vector<std::int64_t> scan_csv(const std::filesystem::path& path, std::size_t columns, const Place& place,
+                                   const std::string& source, ProblemLog& problems) {
     std::ifstream in(path, std::ios::binary);
     Scan scan(columns, place, source, problems);
     std::string line;

@@ -294,7 +294,8 @@ HorizonTableRead read_horizons(const SurveyFile& file, const HorizonTable& wante
                       .field = stop_id.name,
                       .value = of_stop.id,
                       .message = of_stop.message(no_place, owner),
-                      .remedy = no_place ? "Give the " + owner + " its position." : hint + "Ids must be written alike in both tables.",
+                      .remedy = no_place ? "Give the " + owner + " its position."
+                                         : hint + "Ids must be written alike in both tables.",
                       .position = std::nullopt,
                       .stop = of_stop.id});
     }

@@ -207,7 +207,8 @@ std::optional<double> JsonObject::metres(std::string_view key, double least, dou
     const double value = at(key).is_number() ? at(key).get<double>() : *number(key, Range::zero_or_above);
     if (!(value >= least && value <= most)) {
         const std::string limits = number_text(least) + " to " + number_text(most);
-        fail(key, shown(at(key)) + " is outside " + limits + " m", "Write metres, from " + limits + ", or leave the key out.");
+        fail(key, shown(at(key)) + " is outside " + limits + " m",
+             "Write metres, from " + limits + ", or leave the key out.");
     }
     return value;
 }

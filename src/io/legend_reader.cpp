@@ -41,8 +41,8 @@ std::vector<std::string> readable_items(Table& table, const Column& column, Read
             kept.push_back(std::move(*value));
             continue;
         }
-        table.report(Severity::warning, column, item, "this expectation cannot be read and is left out: " + std::move(message),
-                     std::move(remedy));
+        table.report(Severity::warning, column, item,
+                     "this expectation cannot be read and is left out: " + std::move(message), std::move(remedy));
     }
     return kept;
 }
@@ -95,10 +95,10 @@ std::vector<model::LegendUnit> read_legend(const SurveyFile& file, ProblemLog& p
             }
         }
         entry.cover = table.yes_no(cover).value_or(false);
-        entry.expected.colours =
-            readable_items(table, colours, [](const std::string& item) { return as_written(item, field::parse_munsell(item)); });
-        entry.expected.textures =
-            readable_items(table, textures, [](const std::string& item) { return as_written(item, field::parse_texture(item)); });
+        entry.expected.colours = readable_items(
+            table, colours, [](const std::string& item) { return as_written(item, field::parse_munsell(item)); });
+        entry.expected.textures = readable_items(
+            table, textures, [](const std::string& item) { return as_written(item, field::parse_texture(item)); });
         entry.expected.plants = readable_items(table, plants, plant_item);
         // As codes, which is what stops are reduced to.
         entry.expected.reactions =

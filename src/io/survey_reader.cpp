@@ -103,8 +103,9 @@ void settle_map_units(MapTable& map, const std::vector<model::LegendUnit>& units
 }
 
 /// One note for all units of the legend, the first so many of `units`, that the map does not show.
-void tell_of_units_without_polygon(const SurveyFile& file, const std::vector<model::LegendUnit>& units, std::size_t of_legend,
-                                   const std::vector<model::MapPolygon>& map, ProblemLog& problems) {
+void tell_of_units_without_polygon(const SurveyFile& file, const std::vector<model::LegendUnit>& units,
+                                   std::size_t of_legend, const std::vector<model::MapPolygon>& map,
+                                   ProblemLog& problems) {
     std::vector<std::uint8_t> drawn(units.size(), 0);
     for (const model::MapPolygon& polygon : map) drawn[static_cast<std::size_t>(polygon.unit)] = 1;
     std::vector<std::string> missing;
@@ -114,20 +115,22 @@ void tell_of_units_without_polygon(const SurveyFile& file, const std::vector<mod
     if (missing.empty()) return;
     constexpr std::size_t most_named = 5;
     const bool one = missing.size() == 1;
-    problems.add({.severity = Severity::note,
-                  .source = shown_source(file.legend->source) + (file.legend->layer.empty() ? "" : ":" + file.legend->layer),
-                  .row = std::nullopt,
-                  .field = {},
-                  .value = {},
-                  .message = std::to_string(missing.size()) + " of " + std::to_string(of_legend) + " units of the legend " +
-                             (one ? "has" : "have") + " no polygon on the map: " + listed(missing, most_named),
-                  .remedy = one ? "Draw it, take it out of the legend, or leave it if it may be met unmapped."
-                                : "Draw them, take them out of the legend, or leave those that may be met unmapped.",
-                  .position = std::nullopt});
+    problems.add(
+        {.severity = Severity::note,
+         .source = shown_source(file.legend->source) + (file.legend->layer.empty() ? "" : ":" + file.legend->layer),
+         .row = std::nullopt,
+         .field = {},
+         .value = {},
+         .message = std::to_string(missing.size()) + " of " + std::to_string(of_legend) + " units of the legend " +
+                    (one ? "has" : "have") + " no polygon on the map: " + listed(missing, most_named),
+         .remedy = one ? "Draw it, take it out of the legend, or leave it if it may be met unmapped."
+                       : "Draw them, take them out of the legend, or leave those that may be met unmapped.",
+         .position = std::nullopt});
 }
 
 /// An error of contacts as wide as the map leaves nothing of the draft.
-void doubt_contact_error(const SurveyFile& file, const std::vector<model::MapPolygon>& map, double stated, ProblemLog& problems) {
+void doubt_contact_error(const SurveyFile& file, const std::vector<model::MapPolygon>& map, double stated,
+                         ProblemLog& problems) {
     constexpr double share_of_map = 0.1, least_m = 200;
     Box box;
     for (const model::MapPolygon& polygon : map) {

@@ -67,8 +67,9 @@ std::string columns_here(const std::vector<std::string>& names) {
 Table::Table(OpenLayer open, const SourceDescription& description, std::string key, ProblemLog& problems)
     : open_(std::move(open)), description_(description), key_(std::move(key)), problems_(problems) {
     if (!open_.text_table.empty()) {
-        empty_before_ = scan_csv(open_.text_table, static_cast<std::size_t>(open_.layer->GetLayerDefn()->GetFieldCount()), open_.place,
-                 open_.source, problems_);
+        empty_before_ =
+            scan_csv(open_.text_table, static_cast<std::size_t>(open_.layer->GetLayerDefn()->GetFieldCount()),
+                     open_.place, open_.source, problems_);
     }
     open_.layer->ResetReading();
     const GDALDriver* driver = open_.dataset->GetDriver();
@@ -378,7 +379,8 @@ std::optional<double> Table::number(const Column& column, const NumberRule& rule
         return std::nullopt;
     }
     if (*value < rule.least || *value > rule.most) {
-        report(Severity::warning, column, std::string(text(column)), "the value is " + with_limits(rule) +
+        report(Severity::warning, column, std::string(text(column)),
+               "the value is " + with_limits(rule) +
                    (instead.empty() ? " and is left out" : " and is left out; " + std::string(instead)),
                "Correct it or leave the cell empty.");
         return std::nullopt;
@@ -402,7 +404,8 @@ std::optional<bool> Table::yes_no(const Column& column) {
     return value;
 }
 
-void Table::report(Severity severity, const Column& column, std::string value, std::string message, std::string remedy) {
+void Table::report(Severity severity, const Column& column, std::string value, std::string message,
+                   std::string remedy) {
     std::string stop;
     if (owner_.present()) {
         // The caller may still hold what stands in scratch_.

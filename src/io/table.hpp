@@ -101,13 +101,13 @@ private:
     OGRFeatureUniquePtr feature_;
     std::size_t rows_read_ = 0;
     std::int64_t row_ = 0;
-    bool text_rows_ = false;       ///< told by their number, the headings being row 1; else by feature id
-    std::int64_t first_id_ = 0;    ///< added to ids that a format counts from 0
-    bool ids_may_be_made_ = false; ///< the format has ids in some files and none in others
+    bool text_rows_ = false;                  ///< told by their number, the headings being row 1; else by feature id
+    std::int64_t first_id_ = 0;               ///< added to ids that a format counts from 0
+    bool ids_may_be_made_ = false;            ///< the format has ids in some files and none in others
     std::vector<std::int64_t> empty_before_;  ///< as scan_csv returns it
     std::size_t empty_passed_ = 0;
     Column owner_;
-    double half_range_ = 0;        ///< of the number read last
+    double half_range_ = 0;  ///< of the number read last
     std::string scratch_;
     mutable std::set<int> used_;
     mutable model::ColumnNames their_names_;

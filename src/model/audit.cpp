@@ -16,7 +16,8 @@ void audit(const Survey& survey, const Reduced& reduced, unsigned threads, Probl
 }
 
 std::vector<Problem> with_stops_named(const Survey& survey, std::vector<Problem> problems) {
-    std::unordered_map<std::string, std::unordered_map<std::int64_t, std::size_t>> wanted;  // rows of a source, then their stops
+    std::unordered_map<std::string, std::unordered_map<std::int64_t, std::size_t>>
+        wanted;  // rows of a source, then their stops
     constexpr std::size_t unknown = static_cast<std::size_t>(-1);
     for (const Problem& problem : problems) {
         if (problem.stop.empty() && problem.row) wanted[problem.source].emplace(*problem.row, unknown);

@@ -73,14 +73,16 @@ private:
         const char* name;
         double cm;
     };
-    static constexpr std::array<OtherUnit, 4> other_units{{{"metres", 100}, {"feet", 30.48}, {"inches", 2.54}, {"millimetres", 0.1}}};
+    static constexpr std::array<OtherUnit, 4> other_units{
+        {{"metres", 100}, {"feet", 30.48}, {"inches", 2.54}, {"millimetres", 0.1}}};
 
     /// The unit in which the horizon would begin where another of its profile ends; null: none.
     const OtherUnit* unit_that_joins(const Stop& stop, const Horizon& horizon) const {
         for (const OtherUnit& unit : other_units) {
             for (const Horizon& other : horizons_of(stop)) {
                 if (&other == &horizon || !other.bottom_cm || *other.bottom_cm <= 0 || *horizon.top_cm <= 0) continue;
-                if (std::abs(*horizon.top_cm * unit.cm - *other.bottom_cm) <= 0.3 + 0.05 * *other.bottom_cm) return &unit;
+                if (std::abs(*horizon.top_cm * unit.cm - *other.bottom_cm) <= 0.3 + 0.05 * *other.bottom_cm)
+                    return &unit;
             }
         }
         return nullptr;
@@ -95,23 +97,30 @@ private:
             if (above != nullptr) {
                 const double overlap = *above->bottom_cm - *horizon.top_cm;
                 // A boundary that was written as a range lies anywhere in it.
-                const double slack = depth_slack_cm + static_cast<double>(above->bottom_spread_cm + horizon.top_spread_cm);
+                const double slack =
+                    depth_slack_cm + static_cast<double>(above->bottom_spread_cm + horizon.top_spread_cm);
                 const OtherUnit* unit = nullptr;
-                if (last_unit != nullptr && *horizon.top_cm == last_bottom) unit = last_unit;
-                else if (std::abs(overlap) > slack) unit = unit_that_joins(stop, horizon);
+                if (last_unit != nullptr && *horizon.top_cm == last_bottom)
+                    unit = last_unit;
+                else if (std::abs(overlap) > slack)
+                    unit = unit_that_joins(stop, horizon);
                 last_unit = unit;
                 last_bottom = *horizon.bottom_cm;
-                const std::string looks_like = unit != nullptr ? std::string("; its depths look like ") + unit->name : std::string();
+                const std::string looks_like =
+                    unit != nullptr ? std::string("; its depths look like ") + unit->name : std::string();
                 const std::string other = " of row " + std::to_string(above->row) + " (" + depths_of(*above) + " cm)";
                 if (overlap > slack) {
                     Problem found = problem(Severity::warning, stop, horizon.row, "top_cm, bottom_cm", depths_of(horizon));
                     found.message = "the horizon overlaps that" + other + " by " +
-                                    number(std::min(overlap, *horizon.bottom_cm - *horizon.top_cm)) + " cm" + looks_like;
-                    found.remedy = unit != nullptr ? "Write all depths in centimetres." : "Correct the depths of one of them.";
+                                    number(std::min(overlap, *horizon.bottom_cm - *horizon.top_cm)) + " cm" +
+                                    looks_like;
+                    found.remedy =
+                        unit != nullptr ? "Write all depths in centimetres." : "Correct the depths of one of them.";
                     overlaps_.add(std::move(found));
                 } else if (overlap < -slack) {
                     Problem found = problem(Severity::warning, stop, horizon.row, "top_cm, bottom_cm", depths_of(horizon));
-                    found.message = "between this horizon and that" + other + " " + number(-overlap) + " cm are missing" + looks_like;
+                    found.message = "between this horizon and that" + other + " " + number(-overlap) +
+                                    " cm are missing" + looks_like;
                     found.remedy = unit != nullptr ? "Write all depths in centimetres."
                                                    : "Add the horizon between them, or correct the depths.";
                     gaps_.add(std::move(found));
@@ -208,7 +217,8 @@ private:
         bool told = false;
     };
 
-    /// The unit that brings a depth nearest to the usual one, both as logarithms; null where none brings it within `reach`.
+    /// The unit that brings a depth nearest to the usual one, both as logarithms; null where none brings it within
+    /// `reach`.
     static const OtherUnit* unit_that_mends(double log_cm, double usual, double reach) {
         const OtherUnit* best = nullptr;
         for (const OtherUnit& unit : other_units) {
@@ -247,7 +257,8 @@ private:
         return depths;
     }
 
-    /// Profiles that end in no rock should be about as deep as the rest; in metres, feet, inches or millimetres they are not.
+    /// Profiles that end in no rock should be about as deep as the rest; in metres, feet, inches or millimetres they
+    /// are not.
     void look_at_units() {
         std::vector<Depth> depths = depths_of_profiles();
         if (depths.size() < least_profiles) return;
@@ -269,8 +280,9 @@ private:
             depth.told = true;
             const Horizon& first = survey_.horizons[depth.stop->first_horizon];
             Problem found = problem(Severity::warning, *depth.stop, first.row, "top_cm, bottom_cm", number(depth.cm));
-            found.message = "the profile of stop '" + depth.stop->id + "' ends at " + number(depth.cm) + " cm, the others by their middle at " +
-                            number(std::round(usual_cm)) + " cm: its depths look like " + best->name;
+            found.message = "the profile of stop '" + depth.stop->id + "' ends at " + number(depth.cm) +
+                            " cm, the others by their middle at " + number(std::round(usual_cm)) +
+                            " cm: its depths look like " + best->name;
             found.remedy = "Write all depths in centimetres.";
             units_.add(std::move(found));
         }
@@ -282,7 +294,8 @@ private:
         Problem found = problem(Severity::warning, stop, 0, "top_cm, bottom_cm", {});
         found.row.reset();
         found.position.reset();
-        found.message = "half of the profiles end " + std::string(usual_cm > 100 ? "below " : "above ") + number(usual_cm, "%.3g") + " cm, " +
+        found.message = "half of the profiles end " + std::string(usual_cm > 100 ? "below " : "above ") +
+                        number(usual_cm, "%.3g") + " cm, " +
                         (usual_cm > 100 ? "deeper than spade and auger go: the depths look like millimetres"
                                         : "which is hardly a profile: the depths look like metres or feet");
         found.remedy = "Write all depths in centimetres.";
@@ -306,14 +319,17 @@ private:
             const auto [middle, spread] = middle_and_spread(here);
             const auto [usual, usual_spread] = middle_and_spread(elsewhere);
             const double off = std::abs(middle - usual);
-            if (off < least_log_off || off < unlike * std::max(spread, usual_spread) / std::sqrt(static_cast<double>(here.size()))) continue;
+            if (off < least_log_off ||
+                off < unlike * std::max(spread, usual_spread) / std::sqrt(static_cast<double>(here.size())))
+                continue;
             const OtherUnit* best = unit_that_mends(middle, usual, alike_traverse);
             if (best == nullptr) continue;
             const Stop& first = *own.front()->stop;
-            Problem found = problem(Severity::note, first, survey_.horizons[first.first_horizon].row, "top_cm, bottom_cm", {});
-            found.message = "the profiles of traverse '" + std::string(name) + "' end at " + number(std::round(std::exp(middle))) +
-                            " cm by their middle, all others at " + number(std::round(std::exp(usual))) +
-                            " cm: perhaps its depths are " + best->name;
+            Problem found =
+                problem(Severity::note, first, survey_.horizons[first.first_horizon].row, "top_cm, bottom_cm", {});
+            found.message = "the profiles of traverse '" + std::string(name) + "' end at " +
+                            number(std::round(std::exp(middle))) + " cm by their middle, all others at " +
+                            number(std::round(std::exp(usual))) + " cm: perhaps its depths are " + best->name;
             found.remedy = "If they are, write them in centimetres; if not, leave them.";
             units_.add(std::move(found));
         }
@@ -324,11 +340,11 @@ private:
     static constexpr double unlike = 4.0;            ///< spreads from the middle that are a mistake rather than a shallow profile
     static constexpr double alike = 2.0;             ///< and so near it in the right unit
     static constexpr double deepest_usual_cm = 400;  ///< half of all profiles are never dug or augered deeper
-    static constexpr double shallowest_usual_cm = 4; ///< nor are they shallower
+    static constexpr double shallowest_usual_cm = 4;  ///< nor are they shallower
     static constexpr std::size_t least_of_traverse = 5;
     static constexpr std::size_t most_traverses = 1000;
-    static constexpr double least_log_off = 0.7;     ///< half or double the depth of the others, at the least
-    static constexpr double alike_traverse = 0.3;    ///< and so near it in the right unit
+    static constexpr double least_log_off = 0.7;   ///< half or double the depth of the others, at the least
+    static constexpr double alike_traverse = 0.3;  ///< and so near it in the right unit
 
     const Survey& survey_;
     const Reduced& reduced_;

@@ -40,7 +40,14 @@ std::string length(double metres) {
 class Stops {
 public:
     Stops(const Survey& survey, unsigned threads, ProblemLog& problems)
-        : survey_(survey), threads_(threads), problems_(problems), far_(problems), twice_(problems), jumps_(problems), errors_(problems), landforms_(problems) {}
+        : survey_(survey),
+          threads_(threads),
+          problems_(problems),
+          far_(problems),
+          twice_(problems),
+          jumps_(problems),
+          errors_(problems),
+          landforms_(problems) {}
 
     void look() {
         look_for_far_ones();
@@ -125,8 +132,8 @@ private:
         found.position.reset();
         found.message = std::to_string(twins.size()) + " of " + std::to_string(survey_.stops.size()) +
                         " stops have the same place and date as another one with another id: '" + first.id + "' (row " +
-                        std::to_string(first.row) + ") stands on '" + survey_.stops[twins.front().second].id + "' (row " +
-                        std::to_string(survey_.stops[twins.front().second].row) +
+                        std::to_string(first.row) + ") stands on '" + survey_.stops[twins.front().second].id +
+                        "' (row " + std::to_string(survey_.stops[twins.front().second].row) +
                         "), and so on. Each is counted twice, so that the results seem surer than they are";
         found.remedy = "Take out one of the two sets, if the stops were copied.";
         twice_.add(std::move(found));
@@ -280,8 +287,10 @@ private:
         for (const Stop& stop : survey_.stops) {
             if (!stop.position_sd_stated || stop.position_sd_m < std::max(error_m, error_times * usual)) continue;
             Problem found = problem(stop, Severity::warning, "position_sd_m", number(std::round(stop.position_sd_m)));
-            found.message = "the error of position is far from the usual " + number(usual, "%.2g") + " m, so that the stop says next to nothing";
-            found.remedy = "If it was written in centimetres, write metres: " + number(stop.position_sd_m / 100, "%.2g") + ".";
+            found.message = "the error of position is far from the usual " + number(usual, "%.2g") +
+                            " m, so that the stop says next to nothing";
+            found.remedy =
+                "If it was written in centimetres, write metres: " + number(stop.position_sd_m / 100, "%.2g") + ".";
             errors_.add(std::move(found));
         }
     }
@@ -306,10 +315,12 @@ private:
         for (const Unknown& landform : unknown) {
             Problem found = problem(*landform.first, Severity::note, "landform", landform.first->landform.str());
             if (landform.stops > 1) found.position.reset();
-            found.message = "no word of this landform is known, so that it does not tell whether the soil was carried here" +
-                            (landform.stops > 1 ? " (" + std::to_string(landform.stops) + " stops)" : std::string());
-            found.remedy = "Write a landform such as shoulder, footslope or flood plain, or give the word its weights under "
-                           "parent_material_weights.";
+            found.message =
+                "no word of this landform is known, so that it does not tell whether the soil was carried here" +
+                (landform.stops > 1 ? " (" + std::to_string(landform.stops) + " stops)" : std::string());
+            found.remedy =
+                "Write a landform such as shoulder, footslope or flood plain, or give the word its weights under "
+                "parent_material_weights.";
             landforms_.add(std::move(found));
         }
     }

@@ -11,7 +11,8 @@ namespace {
 /// "sst" for "sandstone": a few letters of it in their order, the first one among them.
 bool may_be_short_for(std::string_view word, std::string_view name) {
     constexpr std::size_t longest_short = 4;
-    if (word.empty() || word.size() > longest_short || 2 * word.size() > name.size() || word.front() != name.front()) return false;
+    if (word.empty() || word.size() > longest_short || 2 * word.size() > name.size() || word.front() != name.front())
+        return false;
     std::size_t at = 0;
     for (const char c : name) {
         if (at < word.size() && word[at] == c) ++at;
@@ -52,7 +53,8 @@ public:
                 count(kinds, reduced_.fragment_kind.values[static_cast<std::size_t>(code)], h);
             }
             if (const std::int32_t code = reduced_.minerals.codes[h]; code >= 0) {
-                for (const std::string& word : reduced_.minerals.values[static_cast<std::size_t>(code)]) count(minerals, word, h);
+                for (const std::string& word : reduced_.minerals.values[static_cast<std::size_t>(code)])
+                    count(minerals, word, h);
             }
         }
         look_for_synonyms(kinds, stop_of, "fragment_kind");
@@ -68,7 +70,8 @@ private:
     }
 
     /// Each rarer word against the commoner ones. A word that may be short for several is left alone.
-    void look_for_synonyms(const std::map<std::string, Written>& words, const std::vector<std::size_t>& stop_of, const char* field) {
+    void look_for_synonyms(const std::map<std::string, Written>& words, const std::vector<std::size_t>& stop_of,
+                           const char* field) {
         for (const auto& [word, written] : words) {
             const std::string* meant = nullptr;
             std::size_t candidates = 0;
@@ -85,14 +88,16 @@ private:
                         .row = survey_.horizons[written.first].row,
                         .field = survey_.horizon_columns_of(stop).of(field),
                         .value = word,
-                        .message = "'" + word + "' (" + times(written.times) + ") and '" + *meant + "' (" + times(words.at(*meant).times) +
-                                   ") are taken as two different things",
+                        .message = "'" + word + "' (" + times(written.times) + ") and '" + *meant + "' (" +
+                                   times(words.at(*meant).times) + ") are taken as two different things",
                         .remedy = "If they are one, write the same word throughout.",
                         .position = {}});
         }
     }
 
-    static std::string times(std::size_t count) { return count == 1 ? "once" : count == 2 ? "twice" : std::to_string(count) + " times"; }
+    static std::string times(std::size_t count) {
+        return count == 1 ? "once" : count == 2 ? "twice" : std::to_string(count) + " times";
+    }
 
     /// Year, month and day, and nothing behind but a time of day.
     static bool is_date(std::string_view text) {
@@ -122,7 +127,8 @@ private:
                        .field = survey_.columns_of(s).of("date"),
                        .value = first->date.str(),
                        .message = "the date is not written as year, month and day" +
-                                  (odd > 1 ? ", nor are those of " + std::to_string(odd - 1) + (odd == 2 ? " other stop" : " other stops")
+                                  (odd > 1 ? ", nor are those of " + std::to_string(odd - 1) +
+                                                 (odd == 2 ? " other stop" : " other stops")
                                            : std::string()) +
                                   "; it is kept as it stands",
                        .remedy = "Write it such as 2026-05-12.",
@@ -139,6 +145,8 @@ private:
 
 }  // namespace
 
-void audit_words(const Survey& survey, const Reduced& reduced, ProblemLog& problems) { Words(survey, reduced, problems).look(); }
+void audit_words(const Survey& survey, const Reduced& reduced, ProblemLog& problems) {
+    Words(survey, reduced, problems).look();
+}
 
 }  // namespace subcrop::model

@@ -156,10 +156,19 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     const infer::NextStopOptions wanted{.count = settings.suggested_stops(data.survey.stops.size()), .position_sd_m = settings.default_position_sd_m};
     const std::vector<infer::NextStop> next_stops = first ? infer::suggest_first_map_stops(data.survey, data.map, *first, wanted, options.threads)
                                                           : infer::suggest_next_stops(data.survey, data.map, fit, relocation, wanted, options.threads);
-    const Results results{data.survey, data.reduced,      data.map, fit, relocation, crossings, units, next_stops, model::with_stops_named(data.survey, problems.sorted()),
-                          run_metadata(file, data.survey, data.polygons, fit, prior ? &*prior : nullptr, first ? &*first : nullptr),
-                          infer::disputed_ground(data.survey, data.map, fit, relocation),
-                          earlier_trial(fs::path(summary.result_file).replace_filename("trial.json"))};
+    const Results results{
+        data.survey,
+        data.reduced,
+        data.map,
+        fit,
+        relocation,
+        crossings,
+        units,
+        next_stops,
+        model::with_stops_named(data.survey, problems.sorted()),
+        run_metadata(file, data.survey, data.polygons, fit, prior ? &*prior : nullptr, first ? &*first : nullptr),
+        infer::disputed_ground(data.survey, data.map, fit, relocation),
+        earlier_trial(fs::path(summary.result_file).replace_filename("trial.json"))};
     write_results(summary.result_file, results, options.threads, progress);
     write_unit_table(fs::path(summary.result_file).replace_filename("units.csv"), data.survey, units);
     const io::FileDefinition definition = result_definition(data.survey);

@@ -29,8 +29,8 @@ std::string_view to_string(Severity severity);
 struct Problem {
     Severity severity = Severity::warning;
     std::string source;                ///< file, with the layer after a colon where the file has several
-    /// As she sees it where it stands: CSV and spreadsheets count the headings as row 1; GeoPackage and databases: the feature
-    /// id; shapefiles, dBase tables and files without ids: the record, counted from 1.
+    /// As she sees it where it stands: CSV and spreadsheets count the headings as row 1; GeoPackage and databases: the
+    /// feature id; shapefiles, dBase tables and files without ids: the record, counted from 1.
     std::optional<std::int64_t> row;
     std::string field;
     std::string value;                 ///< as it was written

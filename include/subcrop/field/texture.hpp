@@ -50,7 +50,8 @@ struct IlrDistribution {
 struct TextureReading {
     TextureClass texture_class = TextureClass::loam;
     std::string modifier;
-    /// The class with the size of its sand where that was written: "fine sandy loam"; else empty. The size is not reckoned with.
+    /// The class with the size of its sand where that was written: "fine sandy loam"; else empty. The size is not
+    /// reckoned with.
     std::string name_with_sand = {};
 };
 

@@ -21,7 +21,7 @@ struct Horizon {
     std::int64_t row = 0;  ///< row in the horizon source (or the stop's own row), as Problem has it
     std::optional<double> top_cm;
     std::optional<double> bottom_cm;
-    float top_spread_cm = 0;     ///< half of the range that was written for it: '8-12' is 10 with a spread of 2
+    float top_spread_cm = 0;  ///< half of the range that was written for it: '8-12' is 10 with a spread of 2
     float bottom_spread_cm = 0;
     Text designation;    ///< such as "Bt1" or "2C"
     Text colour_moist;   ///< Munsell notation

@@ -74,9 +74,19 @@ Command add_run(CLI::App& parent) {
     const std::map<std::string, publish::OutputFormat> formats{
         {"csv", publish::OutputFormat::csv}, {"geojson", publish::OutputFormat::geojson}, {"flatgeobuf", publish::OutputFormat::flatgeobuf},
         {"shapefile", publish::OutputFormat::shapefile}};
-    app->add_option("--format", options->formats, "Write each layer also as csv, geojson, flatgeobuf or shapefile, in a folder of that name; may be repeated")
+    app->add_option(
+           "--format", options->formats,
+           "Write each layer also as csv, geojson, flatgeobuf or shapefile, in a folder of that name; may be repeated")
         ->type_name("FORMAT")
-        ->transform(CLI::CheckedTransformer(formats).description(""));
+        ->transform(CLI::Validator(
+            [formats](std::string& word) -> std::string {
+                const auto found = formats.find(CLI::detail::to_lower(word));
+                if (found == formats.end())
+                    return "'" + word + "' is no format; write csv, geojson, flatgeobuf or shapefile";
+                word = std::to_string(static_cast<int>(found->second));
+                return {};
+            },
+            ""));
     CLI::Option* database = app->add_option("--postgis", options->database, "Write the layers also to this PostGIS database, such as 'PG:host=localhost dbname=survey'; "
                                                                           "a password is better kept in ~/.pgpass")
                                 ->type_name("CONNECTION")

@@ -3,6 +3,8 @@
 #include <cmath>
 #include <cstdlib>
 #include <cstring>
+#include <regex>
+#include <string_view>
 
 #include "geo/crs_definition.hpp"
 #include "geo/proj_handle.hpp"
@@ -20,12 +22,39 @@ ProjContext new_context() {
 
 std::string text_or_empty(const char* text) { return text ? text : ""; }
 
+namespace {
+
+bool has_parameters(const std::string& text) {
+    return text.find("+proj=") != std::string::npos || text.find("+init=") != std::string::npos;
+}
+
+/// Lower case, without spaces: 'wgs84' is how many write 'WGS 84'.
+std::string name_to_compare(std::string_view name) {
+    std::string result;
+    for (const char c : name) {
+        if (c != ' ') result += c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+    }
+    return result;
+}
+
+/// A text that can only be a name: no code, no WKT, no PROJJSON, no PROJ string.
+bool is_name(const std::string& text) {
+    static const std::regex code(R"(\s*[A-Za-z][A-Za-z0-9_]*\s*:.*)");
+    return text.find_first_of("[{\n") == std::string::npos && !has_parameters(text) && !std::regex_match(text, code);
+}
+
+}  // namespace
+
 ProjObject horizontal_crs(PJ_CONTEXT* context, const std::string& definition) {
     std::string text = definition;
     // PROJ reads a bare "+proj=" text as an operation unless told that it is a system.
-    const bool parameters = text.find("+proj=") != std::string::npos || text.find("+init=") != std::string::npos;
+    const bool parameters = has_parameters(text);
     if (parameters && text.find("+type=crs") == std::string::npos) text += " +type=crs";
     ProjObject crs(proj_create(context, text.c_str()));
+    // PROJ takes any part of a name for the name: 'nope' for 'GCS_Sinope_2000'.
+    if (crs && is_name(text) && name_to_compare(text) != name_to_compare(text_or_empty(proj_get_name(crs.get())))) {
+        return nullptr;
+    }
     if (crs && proj_get_type(crs.get()) == PJ_TYPE_COMPOUND_CRS) crs.reset(proj_crs_get_sub_crs(context, crs.get(), 0));
     return crs && proj_is_crs(crs.get()) ? std::move(crs) : nullptr;
 }
@@ -63,7 +92,8 @@ Crs::Crs(const std::string& definition) {
     if (!crs) {
         require_proj_data();
         throw Error({}, "'" + shown + "' is not a coordinate reference system that PROJ knows",
-                    "Give an authority code such as EPSG:32633, WKT or a PROJ string.");
+                    "Give a code such as EPSG:32633, the full name such as 'WGS 84 / UTM zone 33N', WKT, PROJJSON or a "
+                    "PROJ string.");
     }
     // A system with a shift to WGS 84 tied to it: what it is stands in its base.
     ProjObject base;

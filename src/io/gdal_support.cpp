@@ -229,7 +229,6 @@ OpenLayer open_layer(const SurveyFile& file, const SourceDescription& descriptio
     }
     const std::string driver = name_of_driver(*open.dataset);
     if (driver == "CSV" && std::filesystem::is_regular_file(path, failure)) open.text_table = path;
-    open.rows_counted = driver == "CSV" || driver == "XLSX" || driver == "ODS" || driver == "XLS";
 
     std::vector<std::string> names = layer_names(*open.dataset);
     if (!description.layer.empty()) {

@@ -48,7 +48,6 @@ struct OpenLayer {
     std::string source;         ///< as problems name it: the file, with the layer after a colon where it has several
     Place place;                ///< for errors
     std::string text_table;     ///< path of the file where it is a CSV; else empty
-    bool rows_counted = false;  ///< text tables and spreadsheets: rows are told by number, else by feature id
 };
 
 /// Opens what a source describes. Throws Error with GDAL's reason, or with the layers there are when the one named is

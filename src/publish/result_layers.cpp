@@ -164,6 +164,7 @@ public:
         p.position ? rows.point(*p.position) : rows.absent();
         rows.text_or_absent(p.source);
         p.row ? rows.integer(*p.row) : rows.absent();
+        rows.text_or_absent(p.stop);
         rows.text_or_absent(p.field).text_or_absent(p.value).text(to_string(p.severity)).text(p.message);
         rows.text_or_absent(p.remedy).end_row();
     }

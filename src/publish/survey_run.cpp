@@ -28,6 +28,7 @@
 #include "subcrop/infer/unit_summary.hpp"
 #include "subcrop/io/new_survey.hpp"
 #include "subcrop/io/survey_file.hpp"
+#include "subcrop/model/audit.hpp"
 #include "subcrop/publish/prepared_survey.hpp"
 #include "subcrop/publish/report.hpp"
 #include "subcrop/publish/result_layers.hpp"
@@ -154,10 +155,19 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     const infer::NextStopOptions wanted{.count = settings.suggested_stops(data.survey.stops.size()), .position_sd_m = settings.default_position_sd_m};
     const std::vector<infer::NextStop> next_stops = first ? infer::suggest_first_map_stops(data.survey, data.map, *first, wanted, options.threads)
                                                           : infer::suggest_next_stops(data.survey, data.map, fit, relocation, wanted, options.threads);
-    const Results results{data.survey, data.reduced,      data.map, fit, relocation, crossings, units, next_stops, problems.sorted(),
-                          run_metadata(file, data.survey, data.polygons, fit, prior ? &*prior : nullptr, first ? &*first : nullptr),
-                          infer::disputed_ground(data.survey, data.map, fit, relocation),
-                          earlier_trial(fs::path(summary.result_file).replace_filename("trial.json"))};
+    const Results results{
+        data.survey,
+        data.reduced,
+        data.map,
+        fit,
+        relocation,
+        crossings,
+        units,
+        next_stops,
+        model::with_stops_named(data.survey, problems.sorted()),
+        run_metadata(file, data.survey, data.polygons, fit, prior ? &*prior : nullptr, first ? &*first : nullptr),
+        infer::disputed_ground(data.survey, data.map, fit, relocation),
+        earlier_trial(fs::path(summary.result_file).replace_filename("trial.json"))};
     io::PendingFiles together;
     const fs::path written = write_results(summary.result_file, results, options.threads, progress, together);
     write_unit_table(fs::path(summary.result_file).replace_filename("units.csv"), data.survey, units, together);
@@ -240,7 +250,7 @@ CheckSummary check_survey(const std::filesystem::path& survey_file, const RunOpt
     summary.horizons = data.survey.horizons.size();
     summary.polygons = data.polygons;
     summary.operations = data.survey.operations;
-    summary.problems = problems.sorted();
+    summary.problems = model::with_stops_named(data.survey, problems.sorted());
     return summary;
 }
 

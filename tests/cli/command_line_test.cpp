@@ -54,6 +54,13 @@ TEST_F(CommandLineTest, HelpTellsEachVerbWithAnExample) {
     EXPECT_THAT(subcrop({"check", "--help"}).out, Not(HasSubstr("--results")));
 }
 
+TEST_F(CommandLineTest, AFormatThatIsNoneIsToldWithThoseThereAre) {
+    const Outcome run = subcrop({"run", "survey.json", "--format", "kml"});
+    EXPECT_EQ(run.code, 2);
+    EXPECT_THAT(run.err, AllOf(HasSubstr("'kml' is no format; write csv, geojson, flatgeobuf or shapefile"), Not(HasSubstr("{"))));
+    EXPECT_EQ(subcrop({"run", write_survey(folder).string(), "--format", "GeoJSON", "--no-report"}).code, 0);
+}
+
 TEST_F(CommandLineTest, ShapefilesTellWhatTheyCut) {
     const Outcome run = subcrop({"run", write_survey(folder).string(), "--format", "shapefile", "--no-report"});
     ASSERT_EQ(run.code, 0) << run.err;

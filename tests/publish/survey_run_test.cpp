@@ -74,7 +74,7 @@ TEST_F(SurveyRunTest, WritesEveryLayerWithItsFields) {
                             "mapped_chainage_m", "offset_m", "status"));
     EXPECT_GT(file->GetLayerByName("traverse_crossings")->GetFeatureCount(), 0);
     EXPECT_THAT(field_names(*file->GetLayerByName("problems")),
-                ElementsAre("source", "row", "field", "value", "severity", "message", "remedy"));
+                ElementsAre("source", "row", "stop", "field", "value", "severity", "message", "remedy"));
     EXPECT_EQ(stops.GetFeatureCount(), 150);
     EXPECT_STREQ(stops.GetSpatialRef()->GetAuthorityCode(nullptr), "32633");
 

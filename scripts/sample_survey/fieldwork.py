@@ -1,4 +1,4 @@
-"""Ten days of walking: where the stops lie, who wrote them down, and what was left out."""
+"""Days of walking: where the stops lie, who wrote them down, and what was left out."""
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 
@@ -55,7 +55,8 @@ def visit_all(rng, ground, rock, maker, spots, rock_share):
     traverses = max(k for k, _, _ in spots)
     who = [list(notes.OBSERVERS)[int(i)] for i in rng.integers(0, 3, traverses)]
     who[:3] = list(notes.OBSERVERS)
-    days = [date(2023, 5, 8) + timedelta(days=int(d)) for d in np.sort(rng.choice(40, traverses, replace=False))]
+    season = max(40, traverses)  # a day for each
+    days = [date(2023, 5, 8) + timedelta(days=int(d)) for d in np.sort(rng.choice(season, traverses, replace=False))]
     rainy = set(rng.choice(traverses, max(1, traverses // 4), replace=False).tolist())
     no_meter = set(rng.choice(traverses, max(1, traverses // 5), replace=False).tolist())
     complete = set(rng.choice(traverses, max(1, round(0.3 * traverses)), replace=False).tolist())

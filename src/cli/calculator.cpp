@@ -3,6 +3,8 @@
 #include <array>
 #include <cstdio>
 
+#include "cli/visible.hpp"
+
 namespace subcrop::cli {
 
 std::string fixed(double number, int decimals) {
@@ -24,7 +26,7 @@ Json json_of(const field::IlrDistribution& distribution) {
 
 void print_json(std::ostream& out, const Json& json) {
     // A note may be no UTF-8; what cannot be shown is replaced.
-    out << json.dump(2, ' ', false, Json::error_handler_t::replace) << '\n';
+    out << visible_in_json(json.dump(2, ' ', false, Json::error_handler_t::replace)) << '\n';
 }
 
 void print_sources(std::ostream& out, const std::vector<std::string>& sources, std::size_t width) {
@@ -34,8 +36,8 @@ void print_sources(std::ostream& out, const std::vector<std::string>& sources, s
 }
 
 int refuse(std::string_view message, std::string_view remedy) {
-    std::cerr << "subcrop: " << message << '.';
-    if (!remedy.empty()) std::cerr << ' ' << remedy;
+    std::cerr << "subcrop: " << visible(message) << '.';
+    if (!remedy.empty()) std::cerr << ' ' << visible(remedy);
     std::cerr << '\n';
     return failed;
 }

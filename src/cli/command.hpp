@@ -27,6 +27,9 @@ Command add_texture(CLI::App& parent);
 Command add_jar(CLI::App& parent);
 Command add_plane(CLI::App& parent);
 
+/// A check for words that name a folder or a file: an empty one would mean the folder one stands in.
+extern const CLI::Validator named;
+
 /// Options that several verbs share.
 struct CommonOptions {
     std::string survey;

@@ -96,6 +96,20 @@ std::string told(const Line& line) {
     return text;
 }
 
+/// What was not measured, which is not the same as a layer of 0 mm; empty where nothing is missing.
+std::string missing_layer(const field::JarReading& reading) {
+    const auto said = [](const std::string& name) {
+        return "No " + name +
+               " is given: it is taken as not measured, so that any amount of it is possible. Where there was none, "
+               "add --" +
+               name + " 0.";
+    };
+    return !reading.sand_mm   ? said("sand")
+           : !reading.silt_mm ? said("silt")
+           : !reading.clay_mm ? said("clay")
+                              : std::string();
+}
+
 bool has_layers(const field::JarReading& reading) { return reading.sand_mm || reading.silt_mm || reading.clay_mm; }
 
 /// Classes from the likeliest down to 1 %.
@@ -118,9 +132,9 @@ void print_human(std::ostream& out, const field::JarReading& reading, const std:
     if (found) {
         const auto classes = likely_classes(*found);
         const auto mean = field::from_ilr(found->mean);
-        const auto mean_class = field::classify(mean);
         const auto errors = field::standard_errors(*found);
-        out << field::name(mean_class) << " (" << field::code(mean_class) << ")\n";
+        out << field::name(classes.front().first) << " (" << field::code(classes.front().first) << ')'
+            << (classes.front().second < 0.5 ? ", the likeliest of several classes" : "") << '\n';
         Rows rows;
         const auto part = [](double percent, double error) { return fixed(percent, 0) + " +- " + fixed(error, 0) + " %"; };
         rows.emplace_back("fine earth", "sand " + part(mean.sand, errors.sand) + ", silt " + part(mean.silt, errors.silt) +
@@ -131,6 +145,8 @@ void print_human(std::ostream& out, const field::JarReading& reading, const std:
         rows.emplace_back("classes", list + " (probabilities of 0.01 and more)");
         for (const Line& line : lines_of(reading)) rows.emplace_back(line.name + " line", told(line));
         print_pairs(out, rows, width);
+        if (const std::string missing = missing_layer(reading); !missing.empty())
+            out << wrapped(missing, 0, width) << '\n';
         out << wrapped("Thickness is not mass: settled clay holds far more water than sand. In " + water + '.', 0, width)
             << '\n';
         sources.push_back(class_source);
@@ -172,10 +188,11 @@ void print_answer(std::ostream& out, const field::JarReading& reading, const std
         json["grain_size"] = json_of(mean);
         json["standard_error"] = json_of(field::standard_errors(*found));
         json["ilr"] = json_of(*found);
-        json["class"] = field::code(field::classify(mean));
+        json["class"] = field::code(likely_classes(*found).front().first);
         const auto probabilities = field::class_probabilities(*found);
         for (std::size_t i = 0; i < probabilities.size(); ++i)
             json["classes"][std::string(field::code(static_cast<field::TextureClass>(i)))] = probabilities[i];
+        json["remark"] = missing_layer(reading);
         sources.push_back(class_source);
     }
     json["sources"] = sources;
@@ -235,7 +252,8 @@ Command add_jar(CLI::App& parent) {
         "  grain_size      sand, silt and clay in percent by mass, where layers are given; so are all below\n"
         "  standard_error  of each, in percent\n"
         "  ilr             mean and covariance: var(y1), cov(y1, y2), var(y2)\n"
-        "  class, classes  class of the mean; probability of each class\n"
+        "  class, classes  the likeliest class; probability of each class\n"
+        "  remark          which layer was not measured; empty where all were\n"
         "  sources         where the figures come from");
     return {app, [options] { return jar(*options); }};
 }

@@ -6,7 +6,9 @@
 #include <vector>
 
 #include "cli/command.hpp"
+#include "cli/environment.hpp"
 #include "cli/stopping.hpp"
+#include "cli/visible.hpp"
 #include "io/nearest_name.hpp"
 #include "subcrop/publish/survey_run.hpp"
 
@@ -37,8 +39,8 @@ int command_line(int argc, char** argv) {
     std::vector<std::string> verbs;
     for (const cli::Command& command : commands) verbs.push_back(command.app->get_name());
     if (const std::string word = unknown_verb(argc, argv, verbs); !word.empty()) {
-        std::cerr << "subcrop: there is no verb '" << word << "'. " << io::did_you_mean(word, verbs) << "The verbs are "
-                  << io::listed(verbs) << "; see 'subcrop --help'.\n";
+        std::cerr << "subcrop: there is no verb '" << cli::visible(word) << "'. " << io::did_you_mean(word, verbs)
+                  << "The verbs are " << io::listed(verbs) << "; see 'subcrop --help'.\n";
         return cli::wrong_usage;
     }
     if (argc < 2) {
@@ -66,6 +68,8 @@ int command_line(int argc, char** argv) {
 
 int main(int argc, char** argv) {
     try {
+        const cli::VisibleOutput visible_output;
+        cli::settle_environment();
         cli::stop_cleanly();
         const int code = command_line(argc, argv);
         std::cout.flush();
@@ -77,7 +81,7 @@ int main(int argc, char** argv) {
     } catch (const std::bad_alloc&) {
         std::cerr << "subcrop: the computer's memory does not suffice. Close other programs, or split the survey.\n";
     } catch (const std::exception& error) {
-        std::cerr << "subcrop: " << error.what() << '\n';
+        std::cerr << "subcrop: " << cli::visible(error.what()) << '\n';
     }
     return cli::failed;
 }

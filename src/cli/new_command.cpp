@@ -3,6 +3,7 @@
 
 #include "cli/command.hpp"
 #include "cli/screen.hpp"
+#include "cli/visible.hpp"
 #include "subcrop/io/new_survey.hpp"
 
 namespace subcrop::cli {
@@ -34,7 +35,7 @@ int make(const io::NewSurvey& wanted, bool quiet) {
     const std::vector<std::filesystem::path> files = io::write_new_survey(wanted);
     if (quiet) return done;
     const std::size_t width = screen_width();
-    std::cout << "A survey to fill in, in " << wanted.folder.lexically_normal().string() << '\n';
+    std::cout << "A survey to fill in, in " << visible(wanted.folder.lexically_normal().string()) << '\n';
     std::vector<std::pair<std::string, std::string>> rows;
     for (const auto& file : files) rows.emplace_back(file.filename().string(), what_it_is(file.filename().string()));
     print_pairs(std::cout, rows, width);
@@ -60,7 +61,10 @@ Command add_new(CLI::App& parent) {
     };
     auto options = std::make_shared<Options>();
     CLI::App* app = parent.add_subcommand("new", "Make an empty survey to fill in: field book, legend, draft map, survey file");
-    app->add_option("FOLDER", options->folder, "The folder to write; made where it is missing")->type_name("FOLDER")->required();
+    app->add_option("FOLDER", options->folder, "The folder to write; made where it is missing")
+        ->type_name("FOLDER")
+        ->required()
+        ->check(named);
     app->add_option("--title", options->wanted.title, "Title of the survey; the folder's name when left out")->type_name("TEXT");
     app->add_option("--crs", options->wanted.crs,
                     "Coordinate reference system of stops and draft map; degrees of a satellite receiver when left out")

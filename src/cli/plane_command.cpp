@@ -1,11 +1,19 @@
 #include <algorithm>
+#include <array>
 #include <charconv>
 #include <cmath>
 #include <filesystem>
+#include <iterator>
 #include <memory>
+#include <numbers>
 #include <optional>
+#include <string_view>
+#include <utility>
 
 #include "cli/calculator.hpp"
+#include "cli/visible.hpp"
+#include "io/own_sources.hpp"
+#include "io/pending_file.hpp"
 #include "subcrop/geo/crs.hpp"
 #include "subcrop/geo/plane.hpp"
 #include "subcrop/io/plane_trace.hpp"
@@ -17,6 +25,7 @@ namespace {
 
 struct PlaneOptions {
     std::vector<geo::PlanePoint> points;
+    std::string strike, dip;  // as written
     std::optional<double> strike_deg, dip_deg;
     double strike_sd_deg = 0, dip_sd_deg = 0;
     double horizontal_sd_m = 0, height_sd_m = 0;
@@ -68,7 +77,7 @@ std::string with_error(double value, std::optional<double> sd, const char* unit)
 
 /// A bearing as three figures: 007.
 std::string bearing(double degrees) {
-    const std::string text = fixed(std::fmod(std::round(degrees), 360.0), 0);
+    const std::string text = fixed(std::fmod(std::round(degrees) + 360.0, 360.0), 0);  // no minus before a zero
     return std::string(3 - std::min<std::size_t>(3, text.size()), '0') + text;
 }
 
@@ -145,7 +154,7 @@ void print_human(std::ostream& out, const Answer& answer, const PlaneOptions& op
     }
     print_pairs(out, rows, width);
     for (const std::string& remark : answer.remarks) out << wrapped(remark, 0, width) << '\n';
-    if (answer.trace) out << "\nTrace: " << options.trace << '\n';
+    if (answer.trace) out << "\nTrace: " << visible(options.trace) << '\n';
     std::vector<std::string> sources{fit_source};
     if (answer.trace) sources.push_back(trace_source);
     print_sources(out, sources, width);
@@ -161,7 +170,9 @@ void print_machine(std::ostream& out, const Answer& answer, const PlaneOptions& 
     json["dip_azimuth_deg"] = number_or_null(geo::dip_azimuth_deg(plane));
     json["strike_sd_deg"] = number_or_null(geo::strike_sd_deg(plane));
     json["dip_sd_deg"] = number_or_null(geo::dip_sd_deg(plane));
-    json["normal"] = plane.normal;
+    std::array<double, 3> normal = plane.normal;
+    for (double& part : normal) part += 0.0;  // -0 becomes 0
+    json["normal"] = normal;
     json["through"] = plane.through;
     if (answer.fit) {
         json["points"] = answer.fit->points;
@@ -186,20 +197,32 @@ void print_machine(std::ostream& out, const Answer& answer, const PlaneOptions& 
 }
 
 void draw_trace(Answer& answer, const PlaneOptions& options) {
+    if (std::error_code none; std::filesystem::equivalent(options.terrain, options.trace, none)) {
+        throw Error({.source = options.trace}, "the trace would replace the terrain", "Give it another name.");
+    }
+    if (std::error_code none; std::filesystem::exists(options.trace, none)) {
+        throw Error({.source = options.trace}, "the file is there already, and nothing is replaced",
+                    "Give another name, or move it away first.");
+    }
     io::SurveyFile here;  // paths are taken from the folder one stands in
     here.path = "command-line";
     io::TerrainDescription description;
     description.source = options.terrain;
     description.vertical_unit = options.vertical_unit;
+    try {
+        io::refuse_to_replace(io::files_of("terrain", options.terrain, options.terrain),
+                              io::files_written_for(options.trace));
+    } catch (const Error& problem) {
+        throw Error(problem.place(), "the trace would replace the terrain", "Give it another name.");
+    }
     ProblemLog problems;
     std::string crs_wkt;
     if (!options.crs.empty()) crs_wkt = geo::Crs(options.crs).wkt();
     const io::TerrainRead read = io::read_terrain(here, description, crs_wkt, std::nullopt, 0, problems);
     for (const Problem& problem : problems.sorted()) answer.remarks.push_back(sentence(problem));
-    if (!read.terrain) throw Error({.source = options.terrain}, "no trace can be drawn", answer.remarks.empty() ? "" : answer.remarks.back());
-    if (std::error_code none; std::filesystem::equivalent(options.terrain, options.trace, none)) {
-        throw Error({.source = options.trace}, "the trace would replace the terrain", "Give it another name.");
-    }
+    if (!read.terrain)
+        throw Error({.source = options.terrain}, "no trace can be drawn",
+                    answer.remarks.empty() ? "" : answer.remarks.back());
     answer.trace_crs = geo::Crs(read.crs_wkt).name();
     answer.trace = io::trace_plane(answer.plane, *read.terrain, options.terrain_sd_m, options.reach_m);
     io::write_plane_trace(options.trace, read.crs_wkt, *answer.trace, answer.plane);
@@ -228,8 +251,76 @@ int plane(PlaneOptions options) {
     return done;
 }
 
-void check(const PlaneOptions& options) {
-    if (options.strike_deg.has_value() != options.dip_deg.has_value()) {
+/// "n 45 e" as "N45E".
+std::string without_marks(const std::string& text) {
+    std::string result;
+    for (const char c : text) {
+        if (c == ' ' || static_cast<unsigned char>(c) >= 0x80) continue;  // the degree sign
+        result += c >= 'a' && c <= 'z' ? static_cast<char>(c - 'a' + 'A') : c;
+    }
+    return result;
+}
+
+/// A number at the beginning, and what follows it.
+std::optional<std::pair<double, std::string>> number_and_letters(const std::string& text) {
+    double number = 0;
+    const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), number);
+    if (error != std::errc() || !std::isfinite(number)) return std::nullopt;
+    return std::pair(number, std::string(end, text.data() + text.size()));
+}
+
+/// Strike and dip as written: 84 and 22 by the right-hand rule; N45E and 22SE; 45 and 22NW, where the letters say to
+/// which side of the line the bed dips.
+void read_attitude(PlaneOptions& options) {
+    constexpr std::pair<std::string_view, double> directions[] = {{"N", 0},   {"NE", 45},  {"E", 90},  {"SE", 135},
+                                                                  {"S", 180}, {"SW", 225}, {"W", 270}, {"NW", 315}};
+    const std::string strike = without_marks(options.strike), dip = without_marks(options.dip);
+    std::optional<double> azimuth;
+    bool quadrant = false;
+    if (const auto plain = number_and_letters(strike); plain && plain->second.empty()) {
+        if (plain->first >= 0 && plain->first <= 360) azimuth = plain->first;
+    } else if (strike.size() > 2 && (strike.front() == 'N' || strike.front() == 'S')) {
+        const auto angle = number_and_letters(strike.substr(1));
+        if (angle && angle->first >= 0 && angle->first <= 90 && (angle->second == "E" || angle->second == "W")) {
+            quadrant = true;
+            const double east = angle->second == "E" ? angle->first : -angle->first;
+            azimuth = std::fmod((strike.front() == 'N' ? east : 180 - east) + 360, 360);
+        }
+    }
+    if (!azimuth)
+        throw CLI::ValidationError("--strike", "'" + options.strike + "' is no strike; write 45 (0 to 360) or N45E.");
+    const auto angle = number_and_letters(dip);
+    const auto* side = angle ? std::find_if(std::begin(directions), std::end(directions),
+                                            [&](const auto& direction) { return direction.first == angle->second; })
+                             : std::end(directions);
+    const bool sided = side != std::end(directions);
+    if (!angle || angle->first < 0 || angle->first > 90 || (!angle->second.empty() && !sided)) {
+        throw CLI::ValidationError(
+            "--dip",
+            "'" + options.dip + "' is no dip; write 22 (0 to 90), or 22SE with the side to which the bed dips.");
+    }
+    if (quadrant && !sided && angle->first > 0 && angle->first < 90) {
+        throw CLI::ValidationError("--dip",
+                                   "a strike written as " + options.strike +
+                                       " leaves two sides; say to which the bed dips, such as " + options.dip +
+                                       (std::abs(std::sin(*azimuth * std::numbers::pi / 180)) < 0.8 ? "E." : "S."));
+    }
+    if (sided) {
+        const double to_the_right = std::cos((side->second - *azimuth - 90) * std::numbers::pi / 180);
+        if (std::abs(to_the_right) < 1e-9) {
+            throw CLI::ValidationError("--strike, --dip", "a bed that strikes " + options.strike + " does not dip to " +
+                                                              std::string(side->first) +
+                                                              ", which lies along its strike.");
+        }
+        if (to_the_right < 0) azimuth = std::fmod(*azimuth + 180, 360);
+    }
+    options.strike_deg = azimuth;
+    options.dip_deg = angle->first;
+}
+
+void check(PlaneOptions& options) {
+    if (!options.strike.empty() && !options.dip.empty()) read_attitude(options);
+    if (options.strike.empty() != options.dip.empty()) {
         throw CLI::ValidationError("--strike, --dip", "strike and dip belong together.");
     }
     if (options.strike_deg && options.points.size() != 1) {
@@ -250,9 +341,13 @@ Command add_plane(CLI::App& parent) {
            "east,north,height in metres; and, if you wish, its standard errors in plan and in height")
         ->required();
     const auto errors = CLI::Range(0.0, 1e6).description("");
-    app->add_option("--strike", options->strike_deg, "Measured strike by the right-hand rule: the bed dips to its right")
-        ->type_name("DEG")->check(CLI::Range(0.0, 360.0).description(""));
-    app->add_option("--dip", options->dip_deg, "Measured dip")->type_name("DEG")->check(CLI::Range(0.0, 90.0).description(""));
+    app->add_option("--strike", options->strike,
+                    "Measured strike: degrees by the right-hand rule (the bed dips to its right), or N45E")
+        ->type_name("STRIKE");
+    app->add_option(
+           "--dip", options->dip,
+           "Measured dip in degrees, with the side to which the bed dips where the strike leaves it open: 22 or 22SE")
+        ->type_name("DIP");
     app->add_option("--strike-error", options->strike_sd_deg, "Standard error of the measured strike")->type_name("DEG")->check(errors);
     app->add_option("--dip-error", options->dip_sd_deg, "Standard error of the measured dip")->type_name("DEG")->check(errors);
     app->add_option("--plan-error", options->horizontal_sd_m, "Standard error of points that state none, in each of east and north")

@@ -67,15 +67,26 @@ Command add_run(CLI::App& parent) {
         "run", "Judge every stop of a survey against its draft map; write results.gpkg and report.html");
     add_common_options(*app, *options);
     app->add_option("--results", options->results, "Folder to write, instead of the one the survey file names")
-        ->type_name("FOLDER");
+        ->type_name("FOLDER")
+        ->check(named);
     CLI::Option* report = app->add_flag("--report", options->report, "Write report.html also above 20,000 stops");
     app->add_flag("--no-report", options->no_report, "Write no report.html")->excludes(report);
     const std::map<std::string, publish::OutputFormat> formats{
         {"csv", publish::OutputFormat::csv}, {"geojson", publish::OutputFormat::geojson}, {"flatgeobuf", publish::OutputFormat::flatgeobuf},
         {"shapefile", publish::OutputFormat::shapefile}};
-    app->add_option("--format", options->formats, "Write each layer also as csv, geojson, flatgeobuf or shapefile, in a folder of that name; may be repeated")
+    app->add_option(
+           "--format", options->formats,
+           "Write each layer also as csv, geojson, flatgeobuf or shapefile, in a folder of that name; may be repeated")
         ->type_name("FORMAT")
-        ->transform(CLI::CheckedTransformer(formats).description(""));
+        ->transform(CLI::Validator(
+            [formats](std::string& word) -> std::string {
+                const auto found = formats.find(CLI::detail::to_lower(word));
+                if (found == formats.end())
+                    return "'" + word + "' is no format; write csv, geojson, flatgeobuf or shapefile";
+                word = std::to_string(static_cast<int>(found->second));
+                return {};
+            },
+            ""));
     CLI::Option* database = app->add_option("--postgis", options->database, "Write the layers also to this PostGIS database, such as 'PG:host=localhost dbname=survey'; "
                                                                           "a password is better kept in ~/.pgpass")
                                 ->type_name("CONNECTION")

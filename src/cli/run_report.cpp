@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "cli/screen.hpp"
+#include "cli/visible.hpp"
 #include "subcrop/publish/report.hpp"
 
 namespace subcrop::cli {
@@ -108,7 +109,7 @@ void print_cut_texts(std::ostream& out, const std::vector<publish::CutTexts>& al
 
 /// What a survey that has no stops or no map yet still wants.
 void print_to_fill_in(std::ostream& out, const publish::CheckSummary& s, std::size_t width) {
-    out << (s.title.empty() ? "" : s.title + ": ") << "nothing to judge yet\n\nStill to be filled in\n";
+    out << (s.title.empty() ? "" : visible(s.title) + ": ") << "nothing to judge yet\n\nStill to be filled in\n";
     std::vector<std::pair<std::string, std::string>> rows;
     for (const io::EmptySource& part : s.to_fill_in) {
         std::string text = part.source + ": ";
@@ -124,7 +125,7 @@ void print_to_fill_in(std::ostream& out, const publish::CheckSummary& s, std::si
 }  // namespace
 
 void print_summary(std::ostream& out, const publish::RunSummary& s, std::size_t width) {
-    out << (s.title.empty() ? "" : s.title + ": ") << counted(s.stops, "stop", "stops") << " judged\n\n";
+    out << (s.title.empty() ? "" : visible(s.title) + ": ") << counted(s.stops, "stop", "stops") << " judged\n\n";
     print_verdicts(out, s.verdicts, s.without_draft, width);
     if (s.without_draft) print_first_map(out, s, width);
     else print_where_contacts_run(out, s, width);
@@ -149,12 +150,12 @@ void print_summary(std::ostream& out, const publish::RunSummary& s, std::size_t 
         out << "\nProblems in the data: " << problem_counts(s.problem_errors, s.problem_warnings, s.problem_notes) << '\n';
         print_problems(out, s.first_problems, problems_on_screen, total, " in the layer 'problems'", width);
     }
-    out << "\nResults: " << s.result_file.string() << '\n';
-    for (const auto& folder : s.other_formats) out << "         " << folder.string() << '\n';
-    if (!s.database.empty()) out << "         " << s.database << '\n';
+    out << "\nResults: " << visible(s.result_file.string()) << '\n';
+    for (const auto& folder : s.other_formats) out << "         " << visible(folder.string()) << '\n';
+    if (!s.database.empty()) out << "         " << visible(s.database) << '\n';
     print_cut_texts(out, s.cut_texts, width);
     if (!s.report_file.empty()) {
-        out << "Report:  " << s.report_file.string() << '\n';
+        out << "Report:  " << visible(s.report_file.string()) << '\n';
     } else if (s.too_many_for_report) {
         out << wrapped("Report:  none above " + grouped(publish::most_report_stops) + " stops, which browsers draw slowly; --report writes it all the same.",
                        9, width) << '\n';
@@ -169,8 +170,9 @@ void print_summary(std::ostream& out, const publish::CheckSummary& s, std::size_
         print_to_fill_in(out, s, width);
         return;
     }
-    out << (s.title.empty() ? "" : s.title + ": ") << counted(s.stops, "stop", "stops") << ", "
-        << counted(s.horizons, "horizon", "horizons") << ", " << counted(s.polygons, "map polygon", "map polygons") << '\n';
+    out << (s.title.empty() ? "" : visible(s.title) + ": ") << counted(s.stops, "stop", "stops") << ", "
+        << counted(s.horizons, "horizon", "horizons") << ", " << counted(s.polygons, "map polygon", "map polygons")
+        << '\n';
     print_operations(out, s.operations, width);
     std::size_t counts[3] = {};
     for (const Problem& p : s.problems) ++counts[static_cast<std::size_t>(p.severity)];

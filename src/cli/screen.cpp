@@ -9,22 +9,13 @@
 #include <tuple>
 #include <utility>
 
+#include "cli/visible.hpp"
+
 namespace subcrop::cli {
 
 namespace {
 
 constexpr std::size_t longest_value = 60;
-
-/// Control characters of the data would command the terminal.
-std::string harmless(std::string_view text) {
-    std::string result;
-    for (const char c : text) {
-        const auto code = static_cast<unsigned char>(c);
-        if (code < 0x20 || code == 0x7F) result += "\xEF\xBF\xBD";
-        else result += c;
-    }
-    return result;
-}
 
 /// The first so many characters of a long value.
 std::string clipped(std::string_view value) {
@@ -64,7 +55,9 @@ std::size_t screen_width() {
     return std::clamp<std::size_t>(size.ws_col, 60, 120);
 }
 
-std::string wrapped(std::string_view text, std::size_t indent, std::size_t width) {
+std::string wrapped(std::string_view data, std::size_t indent, std::size_t width) {
+    const std::string shown = visible(data);
+    std::string_view text = shown;
     const std::size_t room = std::max<std::size_t>(width > indent ? width - indent : 0, 24);
     std::string result;
     std::size_t column = 0;
@@ -80,7 +73,7 @@ std::string wrapped(std::string_view text, std::size_t indent, std::size_t width
             result += ' ';
             ++column;
         }
-        result += harmless(word);
+        result += word;
         column += width_of(word);
     }
     return result;
@@ -88,11 +81,12 @@ std::string wrapped(std::string_view text, std::size_t indent, std::size_t width
 
 void print_pairs(std::ostream& out, const std::vector<std::pair<std::string, std::string>>& rows, std::size_t width) {
     std::size_t names = 0;
-    for (const auto& [name, text] : rows) names = std::max(names, width_of(name));
+    for (const auto& [name, text] : rows) names = std::max(names, width_of(visible(name)));
     names = std::min<std::size_t>(names, 28);
-    for (const auto& [name, text] : rows) {
+    for (const auto& [data, text] : rows) {
+        const std::string name = visible(data);
         const std::size_t pad = names > width_of(name) ? names - width_of(name) : 0;
-        out << "  " << harmless(name) << std::string(pad + 2, ' ') << wrapped(text, names + 4, width) << '\n';
+        out << "  " << name << std::string(pad + 2, ' ') << wrapped(text, names + 4, width) << '\n';
     }
 }
 

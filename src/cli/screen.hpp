@@ -20,7 +20,7 @@ std::size_t width_of(std::string_view text);
 /// Columns of the terminal at standard output, 100 where it is none; between 60 and 120.
 std::size_t screen_width();
 
-/// `text` in lines of at most `width` letters, all but the first indented by `indent`.
+/// `text`, made visible, in lines of at most `width` letters, all but the first indented by `indent`.
 std::string wrapped(std::string_view text, std::size_t indent, std::size_t width);
 
 /// Rows of a name and a sentence: "  name   sentence", the sentences below one another.

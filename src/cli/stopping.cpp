@@ -25,9 +25,13 @@ void stop_cleanly() {
     std::thread([awaited] {
         int number = 0;
         if (sigwait(&awaited, &number) != 0) return;
-        io::remove_pending_files();
-        constexpr std::string_view message =
-            "\nsubcrop: stopped before it was done. Nothing half written is left, and files that were whole are as they were.\n";
+        const bool some_in_place = io::remove_pending_files();
+        const std::string_view message = some_in_place
+                                             ? "\nsubcrop: stopped when new files had been put in place. Those are "
+                                               "whole, and nothing half written is left; what was still to "
+                                               "be written is missing.\n"
+                                             : "\nsubcrop: stopped before it was done. Nothing half written is left, "
+                                               "and files that were whole are as they were.\n";
         // Straight to the system: the thread that was stopped may hold the stream's lock.
         [[maybe_unused]] const auto written = ::write(STDERR_FILENO, message.data(), message.size());
         _exit(128 + number);

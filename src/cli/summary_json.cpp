@@ -3,6 +3,8 @@
 #include <nlohmann/json.hpp>
 #include <optional>
 
+#include "cli/visible.hpp"
+
 namespace subcrop::cli {
 
 namespace {
@@ -12,6 +14,7 @@ using Json = nlohmann::ordered_json;
 Json problem_json(const Problem& p) {
     Json json{{"severity", to_string(p.severity)}, {"source", p.source}};
     json["row"] = p.row ? Json(*p.row) : Json(nullptr);
+    json["stop"] = p.stop;
     json["field"] = p.field;
     json["value"] = p.value;
     json["message"] = p.message;
@@ -62,23 +65,37 @@ Json counts_json(std::size_t errors, std::size_t warnings, std::size_t notes) {
     return {{"errors", errors}, {"warnings", warnings}, {"notes", notes}};
 }
 
-std::string text_of(const Json& json) { return json.dump(2, ' ', false, Json::error_handler_t::replace); }
+std::string text_of(const Json& json) {
+    return visible_in_json(json.dump(2, ' ', false, Json::error_handler_t::replace));
+}
 
 }  // namespace
 
 const char* const run_json_keys =
-    "Keys of --json: title, results (the file written), report (the page written, or null), other_formats (folders written), cut_texts (format, layer,\n"
-    "column, rows: texts too long for a shapefile), database (written to, or null), without_draft (a first map was drawn), first_map_range (a sentence where rock seen does not show how far units reach, or null), stops, verdicts (number of stops of each verdict), conflicts,\n"
-    "contacts and disputed (name, reason; the worst first), contacts_without_stops (that should move by what stops farther off say), headline (along how much of the contacts they run elsewhere and by how much, or that none is shown to; null without a draft),\n"
-    "elsewhere (length_m, of_m, mean_m, least_m, most_m, stretches: the same in figures), stretches (name, reason: the five largest that run elsewhere), next_stops (name: the rank, reason; the five that gain most), next_stops_worth (what all of them would gain, or null), contact_shift (decided_by, amplitude_m, reach_m, gain, gain_error: the smooth\n"
-    "shift of the draft that held-out ground asked for; amplitude 0 where it asked for none), skill (known_by, stops, log_loss, share_log_loss, accuracy, share_accuracy:\n"
+    "Keys of --json: title, results (the file written), report (the page written, or null), other_formats (folders "
+    "written), cut_texts (format, layer,\n"
+    "column, rows: texts too long for a shapefile), database (written to, or null), without_draft (a first map was "
+    "drawn), first_map_range (a sentence where rock seen does not show how far units reach, or null), stops, verdicts "
+    "(number of stops of each verdict), conflicts,\n"
+    "contacts and disputed (name, reason; the worst first), contacts_without_stops (that should move by what stops "
+    "farther off say), headline (along how much of the contacts they run elsewhere and by how much, or that none is "
+    "shown to; null without a draft),\n"
+    "elsewhere (length_m, of_m, mean_m, least_m, most_m, stretches: the same in figures), stretches (name, reason: the "
+    "five largest that run elsewhere), next_stops (name: the rank, reason; the five that gain most), next_stops_worth "
+    "(what all of them would gain, or null), contact_shift (decided_by, amplitude_m, reach_m, gain, gain_error: the "
+    "smooth\n"
+    "shift of the draft that held-out ground asked for; amplitude 0 where it asked for none), skill (known_by, stops, "
+    "log_loss, share_log_loss, accuracy, share_accuracy:\n"
     "how right the soil alone was where the answer was known; null where that was nowhere), calibrated,\n"
-    "coordinate_operations (source, from, to, operation, accuracy_m, ballpark), problem_counts (errors, warnings, notes),\n"
-    "problems (the first ten: severity, source, row, field, value, message, remedy, x, y).";
+    "coordinate_operations (source, from, to, operation, accuracy_m, ballpark), problem_counts (errors, warnings, "
+    "notes),\n"
+    "problems (the first ten: severity, source, row, stop, field, value, message, remedy, x, y).";
 
 const char* const check_json_keys =
-    "Keys of --json: title, to_fill_in (key, source, needed: what has no rows yet), stops, horizons, polygons, coordinate_operations (source, from, to, operation, accuracy_m,\n"
-    "ballpark), problem_counts (errors, warnings, notes), problems (severity, source, row, field, value, message, remedy,\n"
+    "Keys of --json: title, to_fill_in (key, source, needed: what has no rows yet), stops, horizons, polygons, "
+    "coordinate_operations (source, from, to, operation, accuracy_m,\n"
+    "ballpark), problem_counts (errors, warnings, notes), problems (severity, source, row, stop, field, value, "
+    "message, remedy,\n"
     "x, y).";
 
 std::string to_json(const publish::RunSummary& s) {

@@ -1,7 +1,9 @@
+#include <algorithm>
 #include <charconv>
 #include <cmath>
 #include <memory>
 #include <optional>
+#include <utility>
 
 #include "cli/calculator.hpp"
 #include "subcrop/field/fragments.hpp"
@@ -22,11 +24,33 @@ const std::string limits_source =
     "class limits and fragment modifiers Soil Survey Manual (2017), chapter 3; 90 % for the noun alone from memory";
 const std::string ilr_source = "ilr coordinates Egozcue et al. 2003, Mathematical Geology 35:279-300";
 
-std::optional<double> number(const std::string& word) {
+/// "33.3", "33,3" and "33 %" are numbers of percent.
+std::optional<double> number(std::string word) {
+    if (word.ends_with('%')) word.pop_back();
+    if (std::count(word.begin(), word.end(), ',') == 1) std::replace(word.begin(), word.end(), ',', '.');
     double value = 0;
     const auto [end, error] = std::from_chars(word.data(), word.data() + word.size(), value);
     if (error != std::errc() || end != word.data() + word.size()) return std::nullopt;
     return value;
+}
+
+/// What is written, word by word: '65 25 10' in quotation marks is three, '65,25,10' too, and '65 %' is one.
+std::vector<std::string> parted(const std::vector<std::string>& given) {
+    std::vector<std::string> result;
+    for (const std::string& word : given) {
+        std::string part;
+        const bool list = std::count(word.begin(), word.end(), ',') > 1 && word.find(' ') == std::string::npos;
+        for (const char c : word + ' ') {
+            if (c != ' ' && c != ';' && !(list && c == ',')) {
+                part += c;
+            } else if (part == "%" && !result.empty()) {
+                result.back() += std::exchange(part, {});
+            } else if (!part.empty()) {
+                result.push_back(std::exchange(part, {}));
+            }
+        }
+    }
+    return result;
 }
 
 bool is_figure(const std::string& word) { return word == "-" || number(word); }
@@ -88,16 +112,16 @@ void print_answer(std::ostream& out, const Texture& texture) {
 int texture(const TextureOptions& options) {
     Texture answer;
     std::size_t figures = 0;
-    for (const std::string& word : options.words) figures += is_figure(word) ? 1 : 0;
-    std::string modifier;
-    if (figures == options.words.size()) {
+    const std::vector<std::string> words = parted(options.words);
+    for (const std::string& word : words) figures += is_figure(word) ? 1 : 0;
+    std::string modifier, with_sand;
+    if (figures > 0 && figures == words.size()) {
         if (figures != 3) {
             std::cerr << "subcrop: three figures make a grain size, SAND SILT CLAY; write - for one that is not known.\n"
                          "See 'subcrop texture --help'.\n";
             return wrong_usage;
         }
-        const auto closed =
-            field::close_grain_size(number(options.words[0]), number(options.words[1]), number(options.words[2]));
+        const auto closed = field::close_grain_size(number(words[0]), number(words[1]), number(words[2]));
         if (!closed) return refuse(closed.message, closed.remedy);
         answer.size = closed.value;
         answer.remark = closed.message;
@@ -110,12 +134,17 @@ int texture(const TextureOptions& options) {
         answer.texture_class = parsed.value->texture_class;
         answer.remark = parsed.message;
         modifier = parsed.value->modifier;
+        with_sand = parsed.value->name_with_sand;
     }
-    answer.name = (modifier.empty() ? "" : modifier + " ") + std::string(field::name(answer.texture_class));
+    const std::string plain = with_sand.empty() ? std::string(field::name(answer.texture_class)) : with_sand;
+    answer.name = (modifier.empty() ? "" : modifier + " ") + plain;
     if (options.fragments) {
         const auto kind = field::parse_fragment_kind(options.kind);
         if (!kind) return refuse(kind.message, kind.remedy);
         answer.name = field::texture_name(answer.texture_class, *options.fragments, *kind.value);
+        const std::string of_class(field::name(answer.texture_class));
+        if (answer.name.ends_with(of_class))
+            answer.name.replace(answer.name.size() - of_class.size(), of_class.size(), plain);
     }
     options.json ? print_answer(std::cout, answer) : print_human(std::cout, answer);
     return done;
@@ -142,7 +171,8 @@ Command add_texture(CLI::App& parent) {
         "         subcrop texture SIL\n\n"
         "Exit codes: 0 done, 1 the texture cannot be read, 2 wrong usage.\n\n"
         "Keys of --json:\n"
-        "  name        with the modifier of coarse fragments; from 90 percent on the fragments alone\n"
+        "  name        with the modifier of coarse fragments and the size of the sand; from 90 percent of fragments "
+        "these alone\n"
         "  class       code\n"
         "  remark      how it was read, where that is worth a note\n"
         "  grain_size  sand, silt and clay in percent; of a class its mean\n"

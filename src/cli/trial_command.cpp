@@ -8,6 +8,7 @@
 #include "cli/command.hpp"
 #include "cli/progress_bar.hpp"
 #include "cli/screen.hpp"
+#include "cli/visible.hpp"
 #include "subcrop/publish/survey_trial.hpp"
 
 namespace subcrop::cli {
@@ -48,7 +49,8 @@ void print_row(std::ostream& out, const infer::TrialFigures& f) {
 void print_trial(std::ostream& out, const publish::TrialSummary& s, std::size_t width) {
     const infer::Trial& t = s.trial;
     auto say = [&](const std::string& text) { out << "  " << wrapped(text, 2, width) << '\n'; };
-    out << (s.title.empty() ? "" : s.title + ": ") << "what these " << counted(t.stops, "stop", "stops") << " can find\n\n";
+    out << (s.title.empty() ? "" : visible(s.title) + ": ") << "what these " << counted(t.stops, "stop", "stops")
+        << " can find\n\n";
     say("The draft was made wrong on purpose, " + counted(s.seeds, "time", "times") + " for each size of error: warped smoothly, and " +
         counted(s.patches, "disc", "discs") + " of " + metres(t.patch_radius_m) + " radius in it given to another unit. Each wrong draft was then judged.");
     out << "\n    warped   wrong  wrong stops found by    conflicts     ground wrong    90 % ground      its\n"
@@ -65,7 +67,7 @@ void print_trial(std::ostream& out, const publish::TrialSummary& s, std::size_t 
     say("The draft as drawn was taken for the truth, with the rock seen at " + counted(t.stops_rock_seen, "stop", "stops") +
         ". The notes stayed as they are: where the draft is truly wrong they already disagree with it, so real errors of the draft blur "
         "these figures. They tell how plain an error must be to show here, not whether there is one.");
-    out << "\nFigures: " << s.file.string() << "; the report of the next run quotes them\n";
+    out << "\nFigures: " << visible(s.file.string()) << "; the report of the next run quotes them\n";
 }
 
 int try_out(const TrialCommandOptions& options) {
@@ -76,7 +78,8 @@ int try_out(const TrialCommandOptions& options) {
     std::unique_ptr<Progress> progress = make_progress(options.quiet);
     const publish::TrialSummary summary = publish::try_survey(options.survey, trial, *progress);
     progress.reset();  // wipes the bar before anything is printed
-    if (options.json) std::cout << publish::trial_json(summary) << '\n';
+    if (options.json)
+        std::cout << visible_in_json(publish::trial_json(summary)) << '\n';
     else if (!options.quiet) print_trial(std::cout, summary, screen_width());
     return done;
 }
@@ -97,8 +100,10 @@ Command add_trial(CLI::App& parent) {
     app->add_option("--seeds", options->seeds, "Wrong drafts for each size of error, 3 where left out; each takes as long as a run")
         ->type_name("N")
         ->check(CLI::Range(1, 100).description(""));
-    app->add_option("--results", options->results, "Folder to write trial.json to, instead of the one the survey file names")
-        ->type_name("FOLDER");
+    app->add_option("--results", options->results,
+                    "Folder to write trial.json to, instead of the one the survey file names")
+        ->type_name("FOLDER")
+        ->check(named);
     app->footer(std::string("Example: subcrop trial sampledata/survey.json --seeds 5\n\n"
                             "Exit codes: 0 done, 1 the trial failed, 2 wrong usage.\n\n") + json_keys);
     return {app, [options] { return try_out(*options); }};

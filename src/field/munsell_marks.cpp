@@ -62,17 +62,27 @@ bool mend_letters_for_figures(std::string& text) {
     return mended;
 }
 
-/// Whether the comma at `at`, between two digits, stands for a decimal point: "7,5YR 4/4" but not "10YR 5/4,5/6".
-bool is_decimal_comma(std::string_view text, std::size_t at) {
-    std::size_t before = at;
-    while (before > 0 && (is_digit(text[before - 1]) || text[before - 1] == '.')) --before;
-    while (before > 0 && text[before - 1] == ' ') --before;
-    if (before == 0 || text[before - 1] != '/') return true;
-    std::size_t after = at + 1;
+/// Whether a comma between two digits stands for a decimal point: "7,5YR 4/4" but not "10YR 5/4,5/6". `before`: the
+/// mark before the figures; `text` runs on after the comma.
+bool is_decimal_comma(char before, std::string_view text) {
+    if (before != '/') return true;
+    std::size_t after = 0;
     while (after < text.size() && (is_digit(text[after]) || text[after] == '.')) ++after;
     while (after < text.size() && text[after] == ' ') ++after;
     return after == text.size() ||
            (text[after] != '/' && std::string_view("RYGBPN").find(text[after]) == std::string_view::npos);
+}
+
+void decimal_commas_to_points(std::string& text) {
+    const auto of_figures = [&](std::size_t i) { return is_digit(text[i]) || text[i] == '.'; };
+    char last = '\0', before = '\0';  // the last mark that is no space; the one before the figures
+    for (std::size_t i = 0; i < text.size(); ++i) {
+        if (of_figures(i) && (i == 0 || !of_figures(i - 1))) before = last;
+        if (text[i] == ',' && i > 0 && i + 1 < text.size() && is_digit(text[i - 1]) && is_digit(text[i + 1]) &&
+            is_decimal_comma(before, std::string_view(text).substr(i + 1)))
+            text[i] = '.';
+        if (text[i] != ' ') last = text[i];
+    }
 }
 
 bool is_colour_word(std::string_view word) {
@@ -89,20 +99,18 @@ CutNote cut_up(std::string_view written) {
     std::string text = upper(plain_marks(written));
     CutNote cut;
     std::replace(text.begin(), text.end(), '\\', '/');
-    for (std::size_t i = 1; i + 1 < text.size(); ++i)
-        if (text[i] == ',' && is_digit(text[i - 1]) && is_digit(text[i + 1]) && is_decimal_comma(text, i))
-            text[i] = '.';
+    decimal_commas_to_points(text);
     cut.mended = mend_letters_for_figures(text);
 
     cut.colours.emplace_back();
     cut.moistures.push_back(Moisture::unstated);
+    bool slash = false;  // of the colour being read
     const auto next_colour = [&] {
         const auto& marks = cut.colours.back();
         if (marks.empty()) return;
         // A hue alone waits for its value: "10YR, 5/6".
-        const bool slash =
-            std::any_of(marks.begin(), marks.end(), [](const Mark& m) { return m.kind == MarkKind::slash; });
         if (marks.back().kind == MarkKind::letters && !slash) return;
+        slash = false;
         cut.colours.emplace_back();
         cut.moistures.push_back(Moisture::unstated);
     };
@@ -144,6 +152,7 @@ CutNote cut_up(std::string_view written) {
         } else {
             if (c == '/') {
                 marks.push_back({MarkKind::slash, "/"});
+                slash = true;
             } else if (c == '-') {
                 marks.push_back({MarkKind::dash, "-"});
             } else if (c == ',' || c == ';' || c == '&' || c == '+') {

@@ -399,6 +399,12 @@ std::vector<std::string> ParentMaterialTable::fixed_words(std::string_view cue) 
     return fixed;
 }
 
+bool knows_landform(std::string_view landform, const ParentMaterialTable& table) {
+    const std::vector<std::string> all = words_and_pairs(landform);
+    return std::any_of(all.begin(), all.end(),
+                       [&](const std::string& word) { return table.find("landform", word) != nullptr; });
+}
+
 ParentMaterialShares parent_material_shares(const ParentMaterialCues& cues, const ParentMaterialTable& table) {
     Weights shares = *table.find("prior", "");
     for (const Met& met : Reader(cues, table, false).read())

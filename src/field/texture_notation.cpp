@@ -52,6 +52,32 @@ const Spelling* find_spelling(std::string_view written) {
     return found == std::end(spellings) ? nullptr : found;
 }
 
+/// "fine sandy loam", "loamy fine sand"; empty where no size of the sand is written.
+std::string name_with_sand(const Spelling& spelling) {
+    struct Size {
+        std::string_view word, in_code, name;
+    };
+    // The longer before the shorter that it holds.
+    constexpr Size sizes_of_sand[] = {{"veryfine", "vfs", "very fine"},
+                                      {"coarse", "cos", "coarse"},
+                                      {"medium", "ms", "medium"},
+                                      {"fine", "fs", "fine"}};
+    for (const Size& size : sizes_of_sand) {
+        const bool code = spelling.written.size() <= 4 && spelling.written.find(size.in_code) != std::string_view::npos;
+        if (!code && spelling.written.find(size.word) == std::string_view::npos) continue;
+        if (spelling.texture_class == loamy_sand) return "loamy " + std::string(size.name) + " sand";
+        return std::string(size.name) + ' ' + std::string(name(spelling.texture_class));
+    }
+    return {};
+}
+
+/// No text longer than this names a class.
+constexpr std::size_t longest_spelling = [] {
+    std::size_t longest = 0;
+    for (const Spelling& spelling : spellings) longest = std::max(longest, spelling.written.size());
+    return longest;
+}();
+
 constexpr std::pair<std::string_view, std::string_view> gravel_sizes[] = {
     {"f", "fine "}, {"m", "medium "}, {"c", "coarse "}};
 
@@ -116,12 +142,16 @@ std::string joined(const std::vector<std::string>& list, std::size_t from) {
 /// The longest end of the note that names a class, the rest being a modifier: "very fine sandy loam" is a class,
 /// "very gravelly fine sandy loam" has a modifier.
 std::optional<TextureReading> read_words(const std::vector<std::string>& note, const Spelling*& spelling) {
-    for (std::size_t from = 0; from < note.size(); ++from) {
+    // Only the last few words can be a class: trying each end of a long note would take the square of its length.
+    std::size_t first = note.size();
+    for (std::size_t length = 0; first > 0 && length + note[first - 1].size() <= longest_spelling;)
+        length += note[--first].size();
+    for (std::size_t from = first; from < note.size(); ++from) {
         spelling = find_spelling(joined(note, from));
         if (!spelling) continue;
         const auto modifier = read_modifier({note.begin(), note.begin() + static_cast<std::ptrdiff_t>(from)});
         if (!modifier) return std::nullopt;
-        return TextureReading{spelling->texture_class, *modifier};
+        return TextureReading{spelling->texture_class, *modifier, name_with_sand(*spelling)};
     }
     // A code run together: "grvsl".
     if (note.size() == 1) {
@@ -129,7 +159,8 @@ std::optional<TextureReading> read_words(const std::vector<std::string>& note, c
             if (note[0].size() <= length) continue;
             const auto modifier = fragment_code(note[0].substr(0, length));
             spelling = find_spelling(note[0].substr(length));
-            if (modifier && spelling) return TextureReading{spelling->texture_class, *modifier};
+            if (modifier && spelling)
+                return TextureReading{spelling->texture_class, *modifier, name_with_sand(*spelling)};
         }
     }
     return std::nullopt;
@@ -140,6 +171,7 @@ std::string nearest_name(std::string_view written) {
     std::size_t least = std::numeric_limits<std::size_t>::max();
     for (std::size_t i = 0; i < texture_class_count; ++i) {
         const std::string_view candidate = name(static_cast<TextureClass>(i));
+        if (written.size() > 2 * candidate.size()) continue;  // too far off, and long notes would cost much
         const std::size_t distance = edit_distance(written, candidate);
         if (distance < least) {
             least = distance;

@@ -1,7 +1,10 @@
 #include "subcrop/geo/crs.hpp"
 
 #include <cmath>
+#include <cstdlib>
 #include <cstring>
+#include <regex>
+#include <string_view>
 
 #include "geo/crs_definition.hpp"
 #include "geo/proj_handle.hpp"
@@ -12,18 +15,46 @@ namespace subcrop::geo {
 ProjContext new_context() {
     ProjContext context(proj_context_create());
     proj_log_level(context.get(), PJ_LOG_NONE);
+    proj_log_func(context.get(), nullptr, [](void*, int, const char*) {});  // some errors heed no level
     proj_context_set_enable_network(context.get(), 0);
     return context;
 }
 
 std::string text_or_empty(const char* text) { return text ? text : ""; }
 
+namespace {
+
+bool has_parameters(const std::string& text) {
+    return text.find("+proj=") != std::string::npos || text.find("+init=") != std::string::npos;
+}
+
+/// Lower case, without spaces: 'wgs84' is how many write 'WGS 84'.
+std::string name_to_compare(std::string_view name) {
+    std::string result;
+    for (const char c : name) {
+        if (c != ' ') result += c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+    }
+    return result;
+}
+
+/// A text that can only be a name: no code, no WKT, no PROJJSON, no PROJ string.
+bool is_name(const std::string& text) {
+    static const std::regex code(R"(\s*[A-Za-z][A-Za-z0-9_]*\s*:.*)");
+    return text.find_first_of("[{\n") == std::string::npos && !has_parameters(text) && !std::regex_match(text, code);
+}
+
+}  // namespace
+
 ProjObject horizontal_crs(PJ_CONTEXT* context, const std::string& definition) {
     std::string text = definition;
     // PROJ reads a bare "+proj=" text as an operation unless told that it is a system.
-    const bool parameters = text.find("+proj=") != std::string::npos || text.find("+init=") != std::string::npos;
+    const bool parameters = has_parameters(text);
     if (parameters && text.find("+type=crs") == std::string::npos) text += " +type=crs";
     ProjObject crs(proj_create(context, text.c_str()));
+    // PROJ takes any part of a name for the name: 'nope' for 'GCS_Sinope_2000'.
+    if (crs && is_name(text) && name_to_compare(text) != name_to_compare(text_or_empty(proj_get_name(crs.get())))) {
+        return nullptr;
+    }
     if (crs && proj_get_type(crs.get()) == PJ_TYPE_COMPOUND_CRS) crs.reset(proj_crs_get_sub_crs(context, crs.get(), 0));
     return crs && proj_is_crs(crs.get()) ? std::move(crs) : nullptr;
 }
@@ -36,13 +67,33 @@ bool DegreeBox::holds(double longitude, double latitude, double margin_longitude
     return (from_west < 0 ? from_west + 360 : from_west) <= width + 2 * margin_longitude;
 }
 
+void require_proj_data() {
+    const ProjContext context = new_context();
+    if (ProjObject(proj_create(context.get(), "EPSG:4326"))) return;
+    std::string remedy = "Install them (Debian: the package proj-data).";
+    for (const char* name : {"PROJ_DATA", "PROJ_LIB"}) {
+        const char* folder = std::getenv(name);
+        if (folder == nullptr || *folder == '\0') continue;
+        remedy = "The environment variable " + std::string(name) + " names '" + folder +
+                 "': unset it, or have it name the folder of the proj.db that belongs to this PROJ. Debian's comes "
+                 "with the package proj-data.";
+        break;
+    }
+    throw Error(
+        {},
+        "PROJ's own data (proj.db) are missing or of another version, so that no coordinate reference system is known",
+        remedy);
+}
+
 Crs::Crs(const std::string& definition) {
     const ProjContext context = new_context();
     const ProjObject crs = horizontal_crs(context.get(), definition);
     const std::string shown = definition.size() > 80 ? definition.substr(0, 77) + "..." : definition;
     if (!crs) {
+        require_proj_data();
         throw Error({}, "'" + shown + "' is not a coordinate reference system that PROJ knows",
-                    "Give an authority code such as EPSG:32633, WKT or a PROJ string.");
+                    "Give a code such as EPSG:32633, the full name such as 'WGS 84 / UTM zone 33N', WKT, PROJJSON or a "
+                    "PROJ string.");
     }
     // A system with a shift to WGS 84 tied to it: what it is stands in its base.
     ProjObject base;

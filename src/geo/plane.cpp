@@ -20,7 +20,7 @@ constexpr double level_limit = 1e-6 * degree;  // the sine of an angle nobody me
 double azimuth(double value) {
     const double turned = std::fmod(value, 360.0);
     const double positive = turned < 0 ? turned + 360 : turned;
-    return positive >= 360 - 1e-10 ? 0 : positive;
+    return positive >= 360 - 1e-10 || positive == 0 ? 0 : positive;  // -0 is 0
 }
 
 Vector normal_of(const Plane& plane) { return {plane.normal[0], plane.normal[1], plane.normal[2]}; }

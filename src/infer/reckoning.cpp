@@ -3,12 +3,11 @@
 #include <algorithm>
 #include <cmath>
 
-#include "subcrop/field/parent_material.hpp"
-
 namespace subcrop::infer {
 
 double carried_beyond_doubt(const model::Reduced& reduced, std::size_t stop) {
-    static const double usual = field::probability_transported(field::parent_material_shares({}));
+    const double usual = reduced.p_transported_without_cue;
+    if (usual >= 1) return 0;
     return std::max(0.0, (static_cast<double>(reduced.p_transported[stop]) - usual) / (1 - usual));
 }
 

@@ -1,7 +1,7 @@
 // What lies below each stop and what its soil came from, by the draft alone.
 //
 // The soil of a stop at x is a blend in equal parts of the soils of n places x_i up its slope
-// (model::StopTerrain::soil_from). The truth is the draft displaced by an error u that all of them share, so that the
+// (model::CreepPaths::soil_from). The truth is the draft displaced by an error u that all of them share, so that the
 // draft gives jointly the unit k below the stop and the units j_1 ... j_n its soil came from; J(k, j) is the
 // probability of such a set. Where f_j is the density of soil over unit j, a blend has
 //     f(j_1 ... j_n) = Z f_j1^(1/n) ... f_jn^(1/n),    ln Z = sum over i < m of d2(j_i, j_m) / 2 n^2,

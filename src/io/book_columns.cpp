@@ -9,6 +9,7 @@
 #include "subcrop/field/profile.hpp"
 #include "subcrop/field/redox.hpp"
 #include "subcrop/field/texture.hpp"
+#include "subcrop/model/survey.hpp"
 
 namespace subcrop::io {
 
@@ -16,6 +17,7 @@ namespace {
 
 const NumberRule percent{.unit = Unit::percent, .least = 0, .most = 100};
 const NumberRule millimetres{.unit = Unit::millimetres, .least = 0};
+const NumberRule position_sd{.unit = Unit::metres, .least = 0, .most = model::max_position_sd_m};
 const NumberRule depth{.unit = Unit::centimetres, .least = 0};
 
 /// Terms that mean what they say.
@@ -65,14 +67,21 @@ const std::vector<BookColumn>& stop_book() {
         {"seq", FieldType::real, "Its place in the order of the traverse: 1, 2, 3 and so on.", "11"},
         {"date", FieldType::date, "Day of the visit: year, month, day.", "2026-05-03"},
         {"position_sd_m", FieldType::real, "Standard error of the position, as the satellite receiver states it.", "5",
-         "position_sd_m", {.unit = Unit::metres, .least = 0}},
+         "position_sd_m", position_sd},
         {"landform", FieldType::text, "Landform; it tells whether the soil was carried here.", "shoulder", "landform"},
-        {"slope_deg", FieldType::real, "Slope of the ground.", "12", "slope_deg", {.unit = Unit::degrees, .least = 0, .most = 90}},
+        {"slope_deg",
+         FieldType::real,
+         "Slope of the ground.",
+         "12",
+         "slope_deg",
+         {.unit = Unit::degrees, .least = 0, .most = 90}},
         {"unit_seen", FieldType::text, "Code of the map unit whose rock you saw in place here (not in loose stones).",
          "Os"},
         {"plants", FieldType::text, "Plants, as free notes.", "heather; some bracken"},
-        {"plants_complete", FieldType::boolean, "Yes where the list is complete, so that a plant not named was not there.", "yes"},
-        {"notes", FieldType::text, "Anything else. Read for words such as 'stratified', 'saprolite' or 'auger refused at 40 cm'.",
+        {"plants_complete", FieldType::boolean,
+         "Yes where the list is complete, so that a plant not named was not there.", "yes"},
+        {"notes", FieldType::text,
+         "Anything else. Read for words such as 'stratified', 'saprolite' or 'auger refused at 40 cm'.",
          "auger refused at 40 cm"},
     };
     return columns;
@@ -142,12 +151,8 @@ const std::vector<BookColumn>& borehole_book() {
          "212.4",
          "height_m",
          {.unit = Unit::metres, .least = -1000, .most = 9000}},
-        {"position_sd_m",
-         FieldType::real,
-         "Standard error of the collar's position.",
-         "3",
-         "position_sd_m",
-         {.unit = Unit::metres, .least = 0}},
+        {"position_sd_m", FieldType::real, "Standard error of the collar's position.", "3", "position_sd_m",
+         position_sd},
         {"weathered_rock_m", FieldType::real, "Depth to the top of weathered rock.", "2.3", "hole_depth_m", metres},
         {"rock_m", FieldType::real, "Depth to the top of fresh rock.", "4.1", "hole_depth_m", metres},
         {"end_m", FieldType::real, "Depth of the hole.", "6", "hole_depth_m", metres},
@@ -201,10 +206,14 @@ const std::vector<Domain>& book_domains() {
         {.name = "strike_deg", .range = Domain::Range{0, 360}},
         {.name = "dip_deg", .range = Domain::Range{0, 90}},
         {.name = "ph", .range = Domain::Range{1, 13}},
-        {.name = "position_sd_m", .range = Domain::Range{0, 5000}},
+        {.name = "position_sd_m", .range = Domain::Range{position_sd.least, position_sd.most}},
         {.name = "worth_stops", .range = Domain::Range{0, 1000}},
     };
     return domains;
+}
+
+std::string instead_of_position_sd(const SurveyFile& file) {
+    return "the default of " + number_text(file.settings.default_position_sd_m) + " m is used";
 }
 
 const NumberRule& rule_of(const std::vector<BookColumn>& book, const std::string& name) {

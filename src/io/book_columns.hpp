@@ -8,6 +8,7 @@
 
 #include "io/text_values.hpp"
 #include "subcrop/io/layer_writer.hpp"
+#include "subcrop/io/survey_file.hpp"
 
 namespace subcrop::io {
 
@@ -41,5 +42,8 @@ const std::vector<Domain>& book_domains();
 
 /// Rule of a stop, horizon or legend column that holds a number.
 const NumberRule& rule_of(const std::vector<BookColumn>& book, const std::string& name);
+
+/// What is done where a stated `position_sd_m` cannot be used, for a problem: "the default of 10 m is used".
+std::string instead_of_position_sd(const SurveyFile& file);
 
 }  // namespace subcrop::io

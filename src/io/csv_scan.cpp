@@ -5,6 +5,7 @@
 #include <cstdint>
 #include <fstream>
 #include <string_view>
+#include <utility>
 
 #include "io/text_values.hpp"
 
@@ -80,8 +81,8 @@ public:
         if (!open_) record();
     }
 
-    void end() const {
-        if (!open_) return;
+    std::vector<std::int64_t> end() {
+        if (!open_) return std::move(empty_before_);
         throw Error(place_, "line " + std::to_string(first_line_) +
                                 ": a quotation mark opens there and never closes, so that the rows below it cannot be told apart",
                     "Close it, or take it out.");
@@ -89,7 +90,10 @@ public:
 
 private:
     void record() {
-        if (record_.empty()) return;  // empty lines are no rows
+        if (record_.empty()) {  // empty lines are no rows
+            empty_before_.push_back(row_ + 1);
+            return;
+        }
         if (!header_read_) {
             header_read_ = true;
             separator_ = separator_of(record_);
@@ -120,7 +124,7 @@ private:
     void report(Severity severity, std::string value, std::string message, std::string remedy) {
         problems_.add({.severity = severity,
                        .source = source_,
-                       .row = row_,
+                       .row = row_ + 1 + static_cast<std::int64_t>(empty_before_.size()),  // the headings are row 1
                        .field = {},
                        .value = std::move(value),
                        .message = std::move(message),
@@ -140,12 +144,13 @@ private:
     std::size_t line_ = 0;
     std::size_t first_line_ = 0;
     std::int64_t row_ = 0;
+    std::vector<std::int64_t> empty_before_;
 };
 
 }  // namespace
 
-void scan_csv(const std::filesystem::path& path, std::size_t columns, const Place& place, const std::string& source,
-              ProblemLog& problems) {
+std::vector<std::int64_t> scan_csv(const std::filesystem::path& path, std::size_t columns, const Place& place,
+                                   const std::string& source, ProblemLog& problems) {
     std::ifstream in(path, std::ios::binary);
     Scan scan(columns, place, source, problems);
     std::string line;
@@ -153,7 +158,7 @@ void scan_csv(const std::filesystem::path& path, std::size_t columns, const Plac
         if (line.ends_with('\r')) line.pop_back();
         scan.line(line);
     }
-    scan.end();
+    return scan.end();
 }
 
 }  // namespace subcrop::io

@@ -3,17 +3,21 @@
 #pragma once
 
 #include <cstddef>
+#include <cstdint>
 #include <filesystem>
 #include <string>
+#include <vector>
 
 #include "subcrop/core/error.hpp"
 #include "subcrop/core/problem.hpp"
 
 namespace subcrop::io {
 
-/// Reads the file once through. `columns`: how many the reader found, for it may part the cells otherwise than is thought
-/// here; then they are not counted. Throws Error where a quotation mark never closes, or the bytes are no plain text.
-void scan_csv(const std::filesystem::path& path, std::size_t columns, const Place& place, const std::string& source,
-              ProblemLog& problems);
+/// Reads the file once through. `columns`: how many the reader found, for it may part the cells otherwise than is
+/// thought here; then they are not counted. Throws Error where a quotation mark never closes, or the bytes are no plain
+/// text. Returns the data rows, counted from 1 without empty lines, before which an empty line stands; once for each
+/// such line. A spreadsheet counts these lines, the reader does not.
+std::vector<std::int64_t> scan_csv(const std::filesystem::path& path, std::size_t columns, const Place& place,
+                                   const std::string& source, ProblemLog& problems);
 
 }  // namespace subcrop::io

@@ -148,6 +148,8 @@ StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& proble
                  slope = table.find("slope_deg"), unit_seen = table.find("unit_seen"), plants = table.find("plants"),
                  complete = table.find("plants_complete"), notes = table.find("notes");
     const NumberRule &sd_rule = rule_of(stop_book(), "position_sd_m"), &slope_rule = rule_of(stop_book(), "slope_deg");
+    const std::string usual_sd = instead_of_position_sd(file);
+    table.name_owner_by(id);
     if (unit_seen.present()) result.unit_seen_column = unit_seen.name;
     const HorizonColumns own_horizon(table);
     const bool read_own = !file.horizons && own_horizon.any();
@@ -201,7 +203,7 @@ StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& proble
         stop.traverse = table.interned(traverse, texts);
         stop.seq = table.number(seq, {});
         stop.date = table.interned(date, texts);
-        const std::optional<double> stated_sd = table.number(sd, sd_rule);
+        const std::optional<double> stated_sd = table.number(sd, sd_rule, usual_sd);
         stop.position_sd_m = stated_sd.value_or(file.settings.default_position_sd_m);
         stop.position_sd_stated = stated_sd.has_value();
         stop.landform = table.interned(landform, texts);
@@ -236,6 +238,7 @@ HorizonTableRead read_horizons(const SurveyFile& file, const HorizonTable& wante
     HorizonTableRead result;
     result.source = table.source();
     const Column stop_id = table.require(wanted.owner_column);
+    table.name_owner_by(stop_id);
     const HorizonColumns columns(table);
     if (!columns.any()) {
         throw Error(table.place(), "none of the horizon columns is in it",
@@ -291,8 +294,10 @@ HorizonTableRead read_horizons(const SurveyFile& file, const HorizonTable& wante
                       .field = stop_id.name,
                       .value = of_stop.id,
                       .message = of_stop.message(no_place, owner),
-                      .remedy = no_place ? "Give the " + owner + " its position." : hint + "Ids must be written alike in both tables.",
-                      .position = std::nullopt});
+                      .remedy = no_place ? "Give the " + owner + " its position."
+                                         : hint + "Ids must be written alike in both tables.",
+                      .position = std::nullopt,
+                      .stop = of_stop.id});
     }
     const auto depth = [](const model::Horizon& h) { return h.top_cm.value_or(std::numeric_limits<double>::infinity()); };
     std::stable_sort(rows.begin(), rows.end(), [&](const auto& a, const auto& b) {

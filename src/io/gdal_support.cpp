@@ -1,5 +1,6 @@
 #include "io/gdal_support.hpp"
 
+#include <cpl_http.h>
 #include <unistd.h>
 
 #include <algorithm>
@@ -13,6 +14,7 @@
 #include <vector>
 
 #include "io/nearest_name.hpp"
+#include "io/safe_source.hpp"
 #include "io/source_name.hpp"
 
 namespace subcrop::io {
@@ -95,12 +97,37 @@ void start_gdal() {
         // A source is read and nothing beyond it: no schema is fetched, no link in it followed.
         CPLSetConfigOption("GML_DOWNLOAD_SCHEMA", "NO");
         CPLSetConfigOption("GML_SKIP_RESOLVE_ELEMS", "ALL");
+        CPLSetConfigOption("LIBKML_RESOLVE_STYLE", "NO");
+        OSRSetPROJEnableNetwork(0);
+        CPLSetConfigOption("ALLOW_OGR_SQL_FUNCTIONS_FROM_TRIGGER_AND_VIEW", "NO");
+        CPLSetConfigOption("OGR_SQLITE_LOAD_EXTENSIONS", "");
+        CPLSetConfigOption("CPL_VSIL_CURL_ALLOWED_EXTENSIONS", ".none");  // virtual files on the network
     });
 }
 
-GdalMessages::GdalMessages() { CPLPushErrorHandlerEx(&GdalMessages::receive, this); }
+namespace {
 
-GdalMessages::~GdalMessages() { CPLPopErrorHandler(); }
+/// In GDAL's place: fetches nothing, and keeps what was to be fetched.
+CPLHTTPResult* fetch_nothing(const char* address, CSLConstList, GDALProgressFunc, void*, CPLHTTPFetchWriteFunc, void*,
+                             void* messages) {
+    static_cast<GdalMessages*>(messages)->note_address(address != nullptr ? address : "");
+    auto* result = static_cast<CPLHTTPResult*>(CPLCalloc(1, sizeof(CPLHTTPResult)));
+    result->nStatus = 1;
+    result->pszErrBuf = CPLStrdup("the network is not asked");
+    return result;
+}
+
+}  // namespace
+
+GdalMessages::GdalMessages() {
+    CPLPushErrorHandlerEx(&GdalMessages::receive, this);
+    CPLHTTPPushFetchCallback(&fetch_nothing, this);
+}
+
+GdalMessages::~GdalMessages() {
+    CPLHTTPPopFetchCallback();
+    CPLPopErrorHandler();
+}
 
 void GdalMessages::receive(CPLErr kind, CPLErrorNum, const char* message) {
     auto& self = *static_cast<GdalMessages*>(CPLGetErrorHandlerUserData());
@@ -125,9 +152,29 @@ void GdalMessages::clear() {
     failures_ = 0;
     last_failure_.clear();
     last_warning_.clear();
+    address_.clear();
 }
 
 namespace {
+
+/// Throws where a file would have GDAL fetch something, without which it would be misread: its coordinate reference
+/// system, say.
+void refuse_network(const GdalMessages& messages, const Place& place) {
+    constexpr const char* remedy =
+        "State the coordinate reference system by its code: take the link out, or save the data as a GeoPackage.";
+    if (!messages.address().empty()) {
+        throw Error(
+            place,
+            "it links to '" + shown_source(messages.address().substr(0, 200)) + "'; nothing is fetched from a network",
+            remedy);
+    }
+    const std::string last = messages.last();
+    for (const char* sign :
+         {"is not recognized as a URL", "due to ALLOW_NETWORK_ACCESS=NO", "due to ALLOW_FILE_ACCESS=NO"}) {
+        if (last.find(sign) == std::string::npos) continue;
+        throw Error(place, "its coordinate reference system is a link, which is not followed", remedy);
+    }
+}
 
 /// Throws where a file is of a format that GDAL would read and a survey may not name.
 void refuse_other_drivers(const Place& place, const std::string& path, unsigned kind, const char* const* allowed) {
@@ -151,7 +198,10 @@ OpenLayer open_layer(const SurveyFile& file, const SourceDescription& descriptio
         is_connection(description.source, std::filesystem::absolute(file.path).parent_path());
     std::error_code failure;
     if (!connection && !std::filesystem::exists(path, failure)) no_such_file(shown, path);
-    if (!connection) check_whole(path, shown);
+    if (!connection) {
+        refuse_what_leads_elsewhere(path, shown);
+        check_whole(path, shown);
+    }
 
     OpenLayer open;
     open.place.source = shown;
@@ -165,13 +215,10 @@ OpenLayer open_layer(const SurveyFile& file, const SourceDescription& descriptio
     messages.clear();
     open.dataset.reset(GDALDataset::Open(path.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY | GDAL_OF_VERBOSE_ERROR, vector_drivers(),
                                          options.List(), nullptr));
+    refuse_network(messages, open.place);
     if (!open.dataset) {
         refuse_other_drivers(open.place, path, GDAL_OF_VECTOR, vector_drivers());
-        std::string reason = messages.last();
-        // GDAL repeats the whole path or connection string, password and all.
-        for (auto at = reason.find(path); at != std::string::npos; at = reason.find(path)) {
-            reason.replace(at, path.size(), shown);
-        }
+        const std::string reason = shown_reason(messages.last(), path, description.source);
         if (reason.ends_with("not recognized as a supported file format")) {
             throw Error(open.place, "this is no file of a known format, or it is damaged",
                         "Use a GeoPackage, shapefile, GeoJSON, CSV or spreadsheet, and copy it again if it was one.");
@@ -182,7 +229,6 @@ OpenLayer open_layer(const SurveyFile& file, const SourceDescription& descriptio
     }
     const std::string driver = name_of_driver(*open.dataset);
     if (driver == "CSV" && std::filesystem::is_regular_file(path, failure)) open.text_table = path;
-    open.rows_counted = driver == "CSV" || driver == "XLSX" || driver == "ODS" || driver == "XLS";
 
     std::vector<std::string> names = layer_names(*open.dataset);
     if (!description.layer.empty()) {
@@ -215,18 +261,22 @@ GDALDatasetUniquePtr open_raster(const SurveyFile& file, const SourceDescription
     std::error_code failure;
     if (!is_connection(description.source, std::filesystem::absolute(file.path).parent_path())) {
         if (!std::filesystem::exists(path, failure)) no_such_file(shown, path);
+        refuse_what_leads_elsewhere(path, shown);
         check_whole(path, shown);
     }
     const GdalMessages messages;
     GDALDatasetUniquePtr dataset(
         GDALDataset::Open(path.c_str(), GDAL_OF_RASTER | GDAL_OF_READONLY | GDAL_OF_VERBOSE_ERROR, raster_drivers()));
-    if (dataset && dataset->GetRasterCount() > 0) return dataset;
+    refuse_network(messages, {.source = shown});
+    if (dataset && dataset->GetRasterCount() > 0) {
+        refuse_overviews_elsewhere(*dataset, shown);
+        return dataset;
+    }
     refuse_other_drivers({.source = shown}, path, GDAL_OF_RASTER, raster_drivers());
     if (GDALIdentifyDriverEx(path.c_str(), GDAL_OF_VECTOR, nullptr, nullptr) != nullptr) {
         throw Error({.source = shown}, "this is no raster", "Give a raster of heights, such as a GeoTIFF.");
     }
-    std::string reason = messages.last();
-    for (auto at = reason.find(path); at != std::string::npos; at = reason.find(path)) reason.replace(at, path.size(), shown);
+    const std::string reason = shown_reason(messages.last(), path, description.source);
     throw Error({.source = shown}, "the raster cannot be opened" + (reason.empty() ? std::string() : " (" + reason + ")"),
                 "Give a raster of heights, such as a GeoTIFF, and copy it again if it is one.");
 }

@@ -6,6 +6,7 @@
 
 #include <optional>
 #include <string>
+#include <utility>
 
 #include "subcrop/core/error.hpp"
 #include "subcrop/io/survey_file.hpp"
@@ -15,7 +16,8 @@ namespace subcrop::io {
 /// Registers GDAL's drivers, once a process.
 void start_gdal();
 
-/// While it lives, what GDAL reports in this thread is kept here instead of being printed.
+/// While it lives, what GDAL reports in this thread is kept here instead of being printed, and GDAL fetches nothing
+/// from a network.
 class GdalMessages {
 public:
     GdalMessages();
@@ -26,6 +28,9 @@ public:
     std::size_t failures() const { return failures_; }
     /// The last failure or, where there was none, the last warning; empty: none. One line, no trailing full stop.
     std::string last() const;
+    /// The address that GDAL wanted to fetch meanwhile, which it was not let; empty: none.
+    const std::string& address() const { return address_; }
+    void note_address(std::string address) { address_ = std::move(address); }
     void clear();
 
 private:
@@ -33,6 +38,7 @@ private:
     std::size_t failures_ = 0;
     std::string last_failure_;
     std::string last_warning_;
+    std::string address_;
 };
 
 /// A layer opened for reading, with the dataset that owns it.
@@ -42,7 +48,6 @@ struct OpenLayer {
     std::string source;         ///< as problems name it: the file, with the layer after a colon where it has several
     Place place;                ///< for errors
     std::string text_table;     ///< path of the file where it is a CSV; else empty
-    bool rows_counted = false;  ///< text tables and spreadsheets: rows are told by number, else by feature id
 };
 
 /// Opens what a source describes. Throws Error with GDAL's reason, or with the layers there are when the one named is

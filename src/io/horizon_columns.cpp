@@ -71,8 +71,8 @@ bool HorizonColumns::read(Table& table, TextPool& texts, Horizon& horizon) const
         horizon.*entry.member = table.number(entry.column, entry.rule);
         filled = filled || (horizon.*entry.member).has_value();
     }
-    horizon.top_cm = table.number(top_, depth_rule_);
-    horizon.bottom_cm = table.number(bottom_, depth_rule_);
+    horizon.top_cm = table.depth(top_, depth_rule_, horizon.top_spread_cm);
+    horizon.bottom_cm = table.depth(bottom_, depth_rule_, horizon.bottom_spread_cm);
     filled = filled || horizon.top_cm || horizon.bottom_cm;
     if (horizon.top_cm && horizon.bottom_cm && *horizon.top_cm >= *horizon.bottom_cm) {
         table.report(Severity::warning, top_, number_text(*horizon.top_cm) + " to " + number_text(*horizon.bottom_cm),

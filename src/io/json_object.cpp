@@ -8,6 +8,8 @@
 #include <utility>
 
 #include "io/nearest_name.hpp"
+#include "io/safe_source.hpp"
+#include "io/text_values.hpp"
 #include "subcrop/core/error.hpp"
 
 namespace subcrop::io {
@@ -69,6 +71,9 @@ Json parse_json_file(const std::filesystem::path& path) {
     if (std::filesystem::is_directory(status)) {
         throw Error({.source = path.string()}, "this is a folder, not a survey file",
                     "Give the path of the survey file in it.");
+    }
+    if (const std::string kind = odd_kind(path); !kind.empty()) {
+        throw Error({.source = path.string()}, "this is " + kind + ", not a file", "Give the path of a survey file.");
     }
     std::ifstream in(path, std::ios::binary);
     if (!in) {
@@ -197,6 +202,17 @@ std::optional<double> JsonObject::number(std::string_view key, Range range) cons
     if (range == Range::zero_or_above && value < 0) fail(key, shown(at(key)) + " is below 0", "Write 0 or more, or leave the key out.");
     if (range == Range::share && (value < 0 || value > 1)) {
         fail(key, shown(at(key)) + " is outside 0 to 1", "It is a share of the whole: 10 % is 0.1.");
+    }
+    return value;
+}
+
+std::optional<double> JsonObject::metres(std::string_view key, double least, double most) const {
+    if (!has(key)) return std::nullopt;
+    const double value = at(key).is_number() ? at(key).get<double>() : *number(key, Range::zero_or_above);
+    if (!(value >= least && value <= most)) {
+        const std::string limits = number_text(least) + " to " + number_text(most);
+        fail(key, shown(at(key)) + " is outside " + limits + " m",
+             "Write metres, from " + limits + ", or leave the key out.");
     }
     return value;
 }

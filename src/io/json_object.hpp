@@ -30,6 +30,8 @@ public:
     std::optional<std::uint64_t> whole_number(std::string_view key) const;
     enum class Range { any_above_zero, zero_or_above, share };
     std::optional<double> number(std::string_view key, Range range) const;
+    /// A length in metres within limits.
+    std::optional<double> metres(std::string_view key, double least, double most) const;
     std::vector<std::string> texts(std::string_view key, bool required) const;
 
     /// Throws Error at a key of this object.

@@ -237,7 +237,7 @@ struct LayerWriter::State {
     FileDefinition definition;
     std::string stamp;
     std::string json;
-    PendingFile pending;
+    std::unique_ptr<PendingFile> pending;
     std::unique_ptr<BatchTable> batch_table;  ///< outlives the connection that reads it
     std::unique_ptr<SqliteFile> file;
     std::int32_t srs_id = 0;
@@ -254,10 +254,12 @@ struct LayerWriter::State {
 };
 
 LayerWriter::State::State(std::filesystem::path target, const std::string& crs_wkt, FileDefinition file_definition)
-    : definition(std::move(file_definition)), stamp(time_stamp()), pending(std::move(target)) {
-    create_layers(pending.temporary(), pending.target(), crs_wkt, definition, stamp);
-    pending.lock();
-    file = std::make_unique<SqliteFile>(pending.temporary(), pending.target());
+    : definition(std::move(file_definition)),
+      stamp(time_stamp()),
+      pending(std::make_unique<PendingFile>(std::move(target))) {
+    create_layers(pending->temporary(), pending->target(), crs_wkt, definition, stamp);
+    pending->lock();
+    file = std::make_unique<SqliteFile>(pending->temporary(), pending->target());
     // Nobody else sees the temporary and a broken one is thrown away, so SQLite need not guard it.
     file->run("PRAGMA journal_mode = OFF; PRAGMA synchronous = OFF; PRAGMA locking_mode = EXCLUSIVE; "
               "PRAGMA cache_size = -16384; PRAGMA temp_store = MEMORY; BEGIN");
@@ -319,7 +321,7 @@ void LayerWriter::State::insert(LayerState& layer, RowBatch& batch) {
     since_written_back += batch.bytes_.size();
     if (since_written_back < written_back_at_once) return;
     since_written_back = 0;
-    pending.start_writing_back();
+    pending->start_writing_back();
 }
 
 void LayerWriter::State::work() {
@@ -382,6 +384,12 @@ void LayerWriter::append(std::size_t layer, RowBatch batch) {
 void LayerWriter::describe(std::string json) { state_->json = std::move(json); }
 
 void LayerWriter::finish() {
+    PendingFiles alone;
+    finish(alone);
+    alone.put_in_place();
+}
+
+std::filesystem::path LayerWriter::finish(PendingFiles& together) {
     State& state = *state_;
     state.stop();
     state.check_failure();
@@ -412,7 +420,9 @@ void LayerWriter::finish() {
     file.run("COMMIT");
     state.layers.clear();
     file.close();
-    state.pending.replace_target();
+    std::filesystem::path whole = state.pending->temporary();
+    together.take(std::move(state.pending));
+    return whole;
 }
 
 }  // namespace subcrop::io

@@ -7,6 +7,10 @@
 #include "io/nearest_name.hpp"
 #include "io/standard_columns.hpp"
 #include "io/table.hpp"
+#include "subcrop/field/effervescence.hpp"
+#include "subcrop/field/munsell.hpp"
+#include "subcrop/field/plants.hpp"
+#include "subcrop/field/texture.hpp"
 
 namespace subcrop::io {
 
@@ -25,6 +29,35 @@ std::vector<std::string> codes_of(const std::vector<model::LegendUnit>& units) {
     std::vector<std::string> codes;
     for (const model::LegendUnit& unit : units) codes.push_back(unit.code);
     return codes;
+}
+
+/// The items of a cell that can be read; the others are told and left out.
+template <class Read>
+std::vector<std::string> readable_items(Table& table, const Column& column, Read read) {
+    std::vector<std::string> kept;
+    for (std::string& item : split_list(table.text(column))) {
+        auto [value, message, remedy] = read(item);
+        if (value) {
+            kept.push_back(std::move(*value));
+            continue;
+        }
+        table.report(Severity::warning, column, item,
+                     "this expectation cannot be read and is left out: " + std::move(message), std::move(remedy));
+    }
+    return kept;
+}
+
+/// An expectation as written where the reader of such notes can read it.
+template <class Reading>
+Parsed<std::string> as_written(const std::string& item, Reading reading) {
+    Parsed<std::string> result{std::nullopt, std::move(reading.message), std::move(reading.remedy)};
+    if (reading.value) result.value = item;
+    return result;
+}
+
+Parsed<std::string> plant_item(const std::string& item) {
+    if (!field::read_plants(item).taxa.empty()) return {item, {}, {}};
+    return {std::nullopt, "it names no plant", "Write names with semicolons between them."};
 }
 
 }  // namespace
@@ -62,10 +95,14 @@ std::vector<model::LegendUnit> read_legend(const SurveyFile& file, ProblemLog& p
             }
         }
         entry.cover = table.yes_no(cover).value_or(false);
-        entry.expected.colours = split_list(table.text(colours));
-        entry.expected.textures = split_list(table.text(textures));
-        entry.expected.plants = split_list(table.text(plants));
-        entry.expected.reactions = split_list(table.text(reactions));
+        entry.expected.colours = readable_items(
+            table, colours, [](const std::string& item) { return as_written(item, field::parse_munsell(item)); });
+        entry.expected.textures = readable_items(
+            table, textures, [](const std::string& item) { return as_written(item, field::parse_texture(item)); });
+        entry.expected.plants = readable_items(table, plants, plant_item);
+        // As codes, which is what stops are reduced to.
+        entry.expected.reactions =
+            readable_items(table, reactions, [](const std::string& item) { return field::read_effervescence(item); });
         entry.expected.worth_stops =
             table.number(worth, rule_of(legend_book(), "expected_worth_stops")).value_or(entry.expected.worth_stops);
         units.push_back(std::move(entry));

@@ -72,7 +72,7 @@ Located locate(const SurveyFile& file, const Table& table, const geo::Crs& from,
 }
 
 /// Depths that contradict one another are left out.
-void check_depths(const Table& table, const Column& weathered, const Column& rock, model::Borehole& hole) {
+void check_depths(Table& table, const Column& weathered, const Column& rock, model::Borehole& hole) {
     const auto both = [](double a, double b) { return number_text(a) + " and " + number_text(b); };
     if (hole.weathered_rock_m && hole.rock_m && *hole.weathered_rock_m > *hole.rock_m) {
         table.report(Severity::warning, weathered, both(*hole.weathered_rock_m, *hole.rock_m),
@@ -102,7 +102,9 @@ BoreholeTable read_boreholes(const SurveyFile& file, const geo::Crs& working, Te
     const Column name = table.require("hole"), collar = table.find("collar_height_m"), sd = table.find("position_sd_m"),
                  weathered = table.find("weathered_rock_m"), rock = table.find("rock_m"), end = table.find("end_m"),
                  unit_seen = table.find("unit_seen"), date = table.find("date"), notes = table.find("notes");
+    table.name_owner_by(name);
     table.report_near_misses(borehole_columns());
+    const std::string usual_sd = instead_of_position_sd(file);
     const auto number = [&](const Column& column, const char* ours) {
         return table.number(column, rule_of(borehole_book(), ours));
     };
@@ -127,7 +129,7 @@ BoreholeTable read_boreholes(const SurveyFile& file, const geo::Crs& working, Te
                                           "' and the log goes to the first",
                          "Give each borehole a name of its own.");
         }
-        const std::optional<double> stated_sd = number(sd, "position_sd_m");
+        const std::optional<double> stated_sd = table.number(sd, rule_of(borehole_book(), "position_sd_m"), usual_sd);
         stop.position_sd_m = stated_sd.value_or(file.settings.default_position_sd_m);
         stop.position_sd_stated = stated_sd.has_value();
         stop.date = table.interned(date, texts);

@@ -1,8 +1,9 @@
 #include "io/source_name.hpp"
 
+#include <algorithm>
 #include <array>
 #include <cctype>
-#include <regex>
+#include <string_view>
 
 #include "io/nearest_name.hpp"
 
@@ -32,6 +33,78 @@ bool is_database(const std::string& scheme) {
         if (scheme == name) return true;
     }
     return false;
+}
+
+/// What ends a word of a connection.
+enum class Words { of_postgres, other };
+
+/// The end of the value that begins at `at`.
+std::size_t end_of_value(std::string_view text, std::size_t at, Words words) {
+    if (at == text.size()) return at;
+    const char first = text[at];
+    if (first == '\'' || (words == Words::other && (first == '"' || first == '{'))) {
+        const char last = first == '{' ? '}' : first;
+        for (std::size_t i = at + 1; i < text.size(); ++i) {
+            if (text[i] == '\\' && first != '{')
+                ++i;
+            else if (text[i] == last && first == '{' && i + 1 < text.size() && text[i + 1] == last)
+                ++i;
+            else if (text[i] == last)
+                return i + 1;
+        }
+        return text.size();
+    }
+    for (; at < text.size(); ++at) {
+        const char c = text[at];
+        if (words == Words::of_postgres && c == '\\')
+            ++at;
+        else if (std::isspace(static_cast<unsigned char>(c)))
+            break;
+        else if (words == Words::other && (c == ';' || c == ','))
+            break;
+    }
+    return std::min(at, text.size());
+}
+
+/// The same with "password=..." in place of each password.
+std::string without_passwords(std::string_view text, Words words) {
+    const std::string small = lower(std::string(text));
+    const auto skip_space = [&](std::size_t at) {
+        while (at < text.size() && std::isspace(static_cast<unsigned char>(text[at]))) ++at;
+        return at;
+    };
+    std::string result;
+    std::size_t at = 0;
+    while (at < text.size()) {
+        std::size_t name = 0;
+        for (const std::string_view word : {"password", "passwd", "pwd"})
+            if (name == 0 && small.compare(at, word.size(), word) == 0) name = word.size();
+        const std::size_t equals = skip_space(at + name);
+        if (name == 0 || equals == text.size() || text[equals] != '=') {
+            result += text[at++];
+            continue;
+        }
+        result += std::string(text.substr(at, name)) + "=...";
+        at = end_of_value(text, skip_space(equals + 1), words);
+        // A word that names nothing is the rest of a password that wants quotes.
+        while (words == Words::of_postgres) {
+            const std::size_t word = skip_space(at), end = end_of_value(text, word, words);
+            if (word == text.size() || text.substr(word, end - word).find('=') != std::string_view::npos) break;
+            if (const std::size_t next = skip_space(end); next < text.size() && text[next] == '=') break;
+            at = end;
+        }
+    }
+    return result;
+}
+
+/// The same with "://user:...@" in place of "://user:password@".
+std::string without_password_of_address(const std::string& source) {
+    const auto begin = source.find("://") + 3, user = source.find_first_of(":/@", begin);
+    if (user == std::string::npos || source[user] != ':') return source;
+    auto end = source.rfind('@', source.find('/', user));
+    if (end == std::string::npos || end < user) end = source.rfind('@');  // a slash within the password
+    if (end == std::string::npos || end < user) return source;
+    return source.substr(0, user + 1) + "..." + source.substr(end);
 }
 
 }  // namespace
@@ -73,13 +146,43 @@ const char* const* raster_drivers() {
     return names.data();
 }
 
+std::string replaced(std::string text, std::string_view from, std::string_view to) {
+    if (from.empty()) return text;
+    for (auto at = text.find(from); at != std::string::npos; at = text.find(from, at + to.size()))
+        text.replace(at, from.size(), to);
+    return text;
+}
+
 std::string shown_source(const std::string& source) {
-    // A connection to PostgreSQL ends a word at white space only, others at a comma or semicolon; a quote within quotes has a backslash.
-    static const std::regex password(R"((password|pwd)\s*=\s*('(\\.|[^'\\])*'|[^\s;,]*))", std::regex::icase);
-    static const std::regex postgres_password(R"((password|pwd)\s*=\s*('(\\.|[^'\\])*'|(\\.|[^\s\\])*))", std::regex::icase);
-    static const std::regex in_address(R"(://([^/@:]*):[^/]*@)");
-    if (scheme_of(source) == "pg" && source.find("://") == std::string::npos) return std::regex_replace(source, postgres_password, "$1=...");
-    return std::regex_replace(std::regex_replace(source, password, "$1=..."), in_address, "://$1:...@");
+    if (source.find("://") != std::string::npos)
+        return without_passwords(without_password_of_address(source), Words::other);
+    const std::string scheme = scheme_of(source);
+    if (scheme == "pg") return without_passwords(source, Words::of_postgres);
+    // "ODBC:user/password@name"
+    const auto slash = source.find('/'), at = source.rfind('@');
+    if (scheme == "odbc" && slash < source.find('=') && at != std::string::npos && at > slash) {
+        return source.substr(0, slash + 1) + "..." + source.substr(at);
+    }
+    return without_passwords(source, Words::other);
+}
+
+std::string shown_reason(const std::string& reason, const std::string& resolved, const std::string& source) {
+    const std::string shown = shown_source(source);
+    std::string text = replaced(reason, resolved, shown);
+    const std::string scheme = scheme_of(source);
+    if (!is_database(scheme)) return text;
+    // Without the scheme too, as some drivers repeat it.
+    const auto rest = [&](const std::string& whole) { return whole.substr(scheme.size() + 1); };
+    text = replaced(text, rest(source), rest(shown));
+    if (scheme == "pg") {
+        constexpr std::string_view stray =
+            "missing \"=\" after \"";  // may be the rest of a password with a space in it
+        if (const auto at = text.find(stray); at != std::string::npos) {
+            const auto begin = at + stray.size(), end = text.find('"', begin);
+            text.replace(begin, (end == std::string::npos ? text.size() : end) - begin, "...");
+        }
+    }
+    return without_passwords(text, Words::other);
 }
 
 }  // namespace subcrop::io

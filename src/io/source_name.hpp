@@ -3,6 +3,7 @@
 
 #include <filesystem>
 #include <string>
+#include <string_view>
 
 namespace subcrop::io {
 
@@ -20,5 +21,12 @@ const char* const* raster_drivers();
 
 /// The source for messages: as written, but with any password of a connection left out.
 std::string shown_source(const std::string& source);
+
+/// A library's reason for messages: `resolved`, the path or connection it was given, becomes the source as messages
+/// name it, and no password is left in it.
+std::string shown_reason(const std::string& reason, const std::string& resolved, const std::string& source);
+
+/// `text` with every `from` replaced. What was put in is not searched again, so that `to` may hold `from`.
+std::string replaced(std::string text, std::string_view from, std::string_view to);
 
 }  // namespace subcrop::io

@@ -116,7 +116,7 @@ private:
         static_cast<SourceDescription&>(description) = source(top, "map", {"x", "y"}, map_columns(), {"contact_sd_m"});
         const JsonObject object(top.at("map"), file_, "map",
                                 {"source", "layer", "crs", "columns", "contact_sd_m"});
-        description.contact_sd_m = object.number("contact_sd_m", Range::any_above_zero);
+        description.contact_sd_m = object.metres("contact_sd_m", model::min_contact_sd_m, model::max_contact_sd_m);
         return description;
     }
 
@@ -195,7 +195,7 @@ private:
              "evidence", "allow_ballpark", "seed", "move_contacts", "follow_traverses", "next_stops", "creep"});
         model::Settings s;
         s.default_position_sd_m =
-            object.number("default_position_sd_m", Range::zero_or_above).value_or(s.default_position_sd_m);
+            object.metres("default_position_sd_m", 0, model::max_position_sd_m).value_or(s.default_position_sd_m);
         s.false_discovery_rate = object.number("false_discovery_rate", Range::share).value_or(s.false_discovery_rate);
         s.draft_error_share = object.number("draft_error_share", Range::share).value_or(s.draft_error_share);
         if (const auto certainty = object.number("seen_rock_certainty", Range::share)) {

@@ -14,10 +14,13 @@
 #include "io/map_reader.hpp"
 #include "io/nearest_name.hpp"
 #include "io/rock_tables.hpp"
+#include "io/source_name.hpp"
+#include "io/text_values.hpp"
 #include "io/user_tables.hpp"
 #include "io/ways_reader.hpp"
 #include "io/working_crs.hpp"
 #include "subcrop/core/parallel.hpp"
+#include "subcrop/geo/crs.hpp"
 
 namespace subcrop::io {
 
@@ -100,9 +103,57 @@ void settle_map_units(MapTable& map, const std::vector<model::LegendUnit>& units
     for (model::MapPolygon& polygon : map.polygons) polygon.unit = to[static_cast<std::size_t>(polygon.unit)];
 }
 
+/// One note for all units of the legend, the first so many of `units`, that the map does not show.
+void tell_of_units_without_polygon(const SurveyFile& file, const std::vector<model::LegendUnit>& units,
+                                   std::size_t of_legend, const std::vector<model::MapPolygon>& map,
+                                   ProblemLog& problems) {
+    std::vector<std::uint8_t> drawn(units.size(), 0);
+    for (const model::MapPolygon& polygon : map) drawn[static_cast<std::size_t>(polygon.unit)] = 1;
+    std::vector<std::string> missing;
+    for (std::size_t u = 0; u < of_legend; ++u) {
+        if (drawn[u] == 0) missing.push_back('\'' + units[u].code + '\'');
+    }
+    if (missing.empty()) return;
+    constexpr std::size_t most_named = 5;
+    const bool one = missing.size() == 1;
+    problems.add(
+        {.severity = Severity::note,
+         .source = shown_source(file.legend->source) + (file.legend->layer.empty() ? "" : ":" + file.legend->layer),
+         .row = std::nullopt,
+         .field = {},
+         .value = {},
+         .message = std::to_string(missing.size()) + " of " + std::to_string(of_legend) + " units of the legend " +
+                    (one ? "has" : "have") + " no polygon on the map: " + listed(missing, most_named),
+         .remedy = one ? "Draw it, take it out of the legend, or leave it if it may be met unmapped."
+                       : "Draw them, take them out of the legend, or leave those that may be met unmapped.",
+         .position = std::nullopt});
+}
+
+/// An error of contacts as wide as the map leaves nothing of the draft.
+void doubt_contact_error(const SurveyFile& file, const std::vector<model::MapPolygon>& map, double stated,
+                         ProblemLog& problems) {
+    constexpr double share_of_map = 0.1, least_m = 200;
+    Box box;
+    for (const model::MapPolygon& polygon : map) {
+        for (const Point p : polygon.polygon.shell) box.add(p);
+    }
+    const double widest = std::max(box.width(), box.height());
+    if (stated < least_m || stated < share_of_map * widest) return;
+    problems.add({.severity = Severity::warning,
+                  .source = file.path.filename().string(),
+                  .row = std::nullopt,
+                  .field = "map.contact_sd_m",
+                  .value = number_text(stated),
+                  .message = "contacts are stated to be known to " + number_text(stated) + " m only, on a map " +
+                             number_text(std::round(widest)) + " m wide, so that the draft says next to nothing",
+                  .remedy = "If it was written in centimetres, write metres: " + number_text(stated / 100) + ".",
+                  .position = std::nullopt});
+}
+
 }  // namespace
 
 model::Survey read_survey(const SurveyFile& file, unsigned threads, ProblemLog& problems, Progress& progress) {
+    geo::require_proj_data();
     model::Survey survey;
     survey.title = file.title;
     survey.settings = file.settings;
@@ -136,10 +187,13 @@ model::Survey read_survey(const SurveyFile& file, unsigned threads, ProblemLog& 
     if (map) {
         const double stated = file.map->contact_sd_m.value_or(survey.contact_sd_m);
         survey.contact_sd_m = std::hypot(stated, map_accuracy_m);
+        const std::size_t of_legend = survey.units.size();
         complete_legend(survey.units, map->codes, !survey.units.empty(), map->source, map->unit_column, problems);
         settle_map_units(*map, survey.units);
         survey.map_source = map->source;
         survey.map = std::move(map->polygons);
+        if (file.legend) tell_of_units_without_polygon(file, survey.units, of_legend, survey.map, problems);
+        doubt_contact_error(file, survey.map, stated, problems);
     } else if (survey.units.empty()) {
         complete_legend(survey.units, codes_seen(stops), false, stops.source, stops.unit_seen_column, problems);
     }

@@ -67,10 +67,25 @@ std::string columns_here(const std::vector<std::string>& names) {
 Table::Table(OpenLayer open, const SourceDescription& description, std::string key, ProblemLog& problems)
     : open_(std::move(open)), description_(description), key_(std::move(key)), problems_(problems) {
     if (!open_.text_table.empty()) {
-        scan_csv(open_.text_table, static_cast<std::size_t>(open_.layer->GetLayerDefn()->GetFieldCount()), open_.place,
-                 open_.source, problems_);
+        empty_before_ =
+            scan_csv(open_.text_table, static_cast<std::size_t>(open_.layer->GetLayerDefn()->GetFieldCount()),
+                     open_.place, open_.source, problems_);
     }
     open_.layer->ResetReading();
+    const GDALDriver* driver = open_.dataset->GetDriver();
+    const std::string_view format = driver != nullptr ? const_cast<GDALDriver*>(driver)->GetDescription() : "";
+    text_rows_ = format == "CSV";
+    first_id_ = format == "ESRI Shapefile" || format == "FlatGeobuf" ? 1 : 0;
+    ids_may_be_made_ = format == "GeoJSON";
+}
+
+std::int64_t Table::row_as_seen() {
+    // GDAL numbers features without an id from 0.
+    if (ids_may_be_made_ && rows_read_ == 1 && feature_id() == 0) first_id_ = 1;
+    if (!text_rows_) return feature_id() + first_id_;
+    const auto number = static_cast<std::int64_t>(rows_read_);
+    while (empty_passed_ < empty_before_.size() && empty_before_[empty_passed_] <= number) ++empty_passed_;
+    return number + 1 + static_cast<std::int64_t>(empty_passed_);
 }
 
 std::vector<std::string> Table::column_names() const {
@@ -269,7 +284,7 @@ bool Table::next() {
         return false;
     }
     ++rows_read_;
-    row_ = open_.rows_counted ? row_ + 1 : feature_id();
+    row_ = row_as_seen();
     if (messages_.failures() != failures) {
         report(Severity::warning, {}, {}, "part of this row cannot be read (" + messages_.last() + ")",
                "Mend the row at its source.");
@@ -331,7 +346,8 @@ std::string_view Table::text(const Column& column) {
     return trimmed(value);
 }
 
-std::optional<double> Table::number(const Column& column, const NumberRule& rule) {
+std::optional<double> Table::number(const Column& column, const NumberRule& rule, std::string_view instead) {
+    half_range_ = 0;
     if (!has(column)) return std::nullopt;
     std::optional<double> value;
     if (column.index == Column::feature_id) {
@@ -350,7 +366,7 @@ std::optional<double> Table::number(const Column& column, const NumberRule& rule
     } else {
         const std::string_view written = text(column);
         if (written.empty()) return std::nullopt;
-        Parsed<double> parsed = read_number(written, rule.unit);
+        Parsed<double> parsed = read_number(written, rule.unit, &half_range_);
         if (!parsed) {
             report(Severity::warning, column, std::string(written), std::move(parsed.message), std::move(parsed.remedy));
             return std::nullopt;
@@ -363,10 +379,18 @@ std::optional<double> Table::number(const Column& column, const NumberRule& rule
         return std::nullopt;
     }
     if (*value < rule.least || *value > rule.most) {
-        report(Severity::warning, column, std::string(text(column)), "the value is " + with_limits(rule) + " and is left out",
+        report(Severity::warning, column, std::string(text(column)),
+               "the value is " + with_limits(rule) +
+                   (instead.empty() ? " and is left out" : " and is left out; " + std::string(instead)),
                "Correct it or leave the cell empty.");
         return std::nullopt;
     }
+    return value;
+}
+
+std::optional<double> Table::depth(const Column& column, const NumberRule& rule, float& spread) {
+    const std::optional<double> value = number(column, rule);
+    spread = static_cast<float>(half_range_);
     return value;
 }
 
@@ -381,7 +405,16 @@ std::optional<bool> Table::yes_no(const Column& column) {
 }
 
 void Table::report(Severity severity, const Column& column, std::string value, std::string message,
-                   std::string remedy) const {
+                   std::string remedy) {
+    std::string stop;
+    if (owner_.present()) {
+        // The caller may still hold what stands in scratch_.
+        std::string held;
+        held.swap(scratch_);
+        const std::string_view written = trimmed(raw_text(owner_));
+        stop = is_utf8(written) ? std::string(written) : utf8_from_latin1(written);
+        scratch_.swap(held);
+    }
     problems_.add({.severity = severity,
                    .source = open_.source,
                    .row = row_,
@@ -389,7 +422,8 @@ void Table::report(Severity severity, const Column& column, std::string value, s
                    .value = std::move(value),
                    .message = std::move(message),
                    .remedy = std::move(remedy),
-                   .position = std::nullopt});
+                   .position = std::nullopt,
+                   .stop = std::move(stop)});
 }
 
 }  // namespace subcrop::io

@@ -55,12 +55,17 @@ public:
     std::string_view text(const Column& column);
     /// As `text`, kept in `pool`, which must be the same in every call.
     Text interned(const Column& column, TextPool& pool);
-    std::optional<double> number(const Column& column, const NumberRule& rule);
+    /// `instead`: what is done where the number is outside the rule's limits, for the problem.
+    std::optional<double> number(const Column& column, const NumberRule& rule, std::string_view instead = {});
+    /// A depth, and half of the range that was written for it.
+    std::optional<double> depth(const Column& column, const NumberRule& rule, float& spread);
     std::optional<bool> yes_no(const Column& column);
 
     /// Adds a problem of this row.
     void report(Severity severity, const Column& column, std::string value, std::string message,
-                std::string remedy = {}) const;
+                std::string remedy = {});
+    /// Problems of a row name the stop or borehole it belongs to, which stands in this column.
+    void name_owner_by(const Column& column) { owner_ = column; }
 
     OGRLayer& layer() const { return *open_.layer; }
     const std::string& source() const { return open_.source; }
@@ -83,6 +88,8 @@ private:
     /// The next row, through SQLite where that can be; false: there is none.
     bool next_row();
     bool plain_row() const { return plain_ && !feature_; }
+    /// The number of the row just read, as Problem::row has it.
+    std::int64_t row_as_seen();
     std::int64_t feature_id() const { return feature_ ? feature_->GetFID() : plain_->id(); }
 
     GdalMessages messages_;  // first, so that it outlives the dataset
@@ -94,6 +101,13 @@ private:
     OGRFeatureUniquePtr feature_;
     std::size_t rows_read_ = 0;
     std::int64_t row_ = 0;
+    bool text_rows_ = false;                  ///< told by their number, the headings being row 1; else by feature id
+    std::int64_t first_id_ = 0;               ///< added to ids that a format counts from 0
+    bool ids_may_be_made_ = false;            ///< the format has ids in some files and none in others
+    std::vector<std::int64_t> empty_before_;  ///< as scan_csv returns it
+    std::size_t empty_passed_ = 0;
+    Column owner_;
+    double half_range_ = 0;  ///< of the number read last
     std::string scratch_;
     mutable std::set<int> used_;
     mutable model::ColumnNames their_names_;

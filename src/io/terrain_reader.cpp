@@ -357,6 +357,7 @@ private:
 
 TerrainRead read_terrain(const SurveyFile& file, const TerrainDescription& description, const std::string& crs_wkt,
                          const std::optional<Box>& wanted, unsigned threads, ProblemLog& problems) {
+    geo::require_proj_data();
     return TerrainReader(file, description, threads, problems).read(crs_wkt, wanted);
 }
 

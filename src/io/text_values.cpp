@@ -21,11 +21,14 @@ bool is_space(char c) { return c == ' ' || c == '\t' || c == '\n' || c == '\r' |
 
 bool is_digit(char c) { return c >= '0' && c <= '9'; }
 
-std::string replaced(std::string text, std::string_view from, std::string_view to) {
-    for (auto at = text.find(from); at != std::string::npos; at = text.find(from, at + to.size())) {
-        text.replace(at, from.size(), to);
+std::string replaced(const std::string& text, std::string_view from, std::string_view to) {
+    std::string result;
+    std::size_t begin = 0;
+    for (auto at = text.find(from); at != std::string::npos; at = text.find(from, begin)) {
+        result.append(text, begin, at - begin).append(to);
+        begin = at + from.size();
     }
-    return text;
+    return result.append(text, begin);
 }
 
 /// One plain number at the start of `text`; takes it off. A comma or a point is the decimal mark.
@@ -202,7 +205,7 @@ std::string utf8_from_latin1(std::string_view text) {
     return result;
 }
 
-Parsed<double> read_number(std::string_view text, Unit unit) {
+Parsed<double> read_number(std::string_view text, Unit unit, double* half_range) {
     double plain = 0;
     if (const auto [end, failure] = std::from_chars(text.data(), text.data() + text.size(), plain);
         failure == std::errc() && end == text.data() + text.size() && std::isfinite(plain)) {
@@ -231,6 +234,7 @@ Parsed<double> read_number(std::string_view text, Unit unit) {
         above = true;
     }
     bool doubt = false;
+    double half = 0;
     const auto first = take_number(rest, doubt);
     if (!first) return not_a_number(unit);
     double value = *first;
@@ -239,6 +243,7 @@ Parsed<double> read_number(std::string_view text, Unit unit) {
         rest = trimmed(rest.substr(rest.starts_with('-') ? 1 : 3));
         const auto second = rest.starts_with('-') ? std::nullopt : take_number(rest, doubt);
         if (!second || *second < value) return not_a_number(unit);
+        half = (*second - value) / 2;
         value = (value + *second) / 2;
         result.message = "a range, read as its mean " + number_text(value);
     } else if (below) {
@@ -249,6 +254,11 @@ Parsed<double> read_number(std::string_view text, Unit unit) {
     } else if (about) {
         result.message = "read as " + number_text(value);
     }
+    // '50+', '50+ cm', '50 cm+': so deep at the least.
+    if (!below && !above && half == 0 && (rest.starts_with('+') || rest.ends_with('+'))) {
+        rest = trimmed(rest.starts_with('+') ? rest.substr(1) : rest.substr(0, rest.size() - 1));
+        result.message = "above a limit, read as the limit " + number_text(value);
+    }
     if (!rest.empty()) {
         if (unit == Unit::degrees && is_unit(rest, Unit::percent)) {
             value = std::atan(value / 100) * 180 / std::numbers::pi;
@@ -257,6 +267,7 @@ Parsed<double> read_number(std::string_view text, Unit unit) {
             const std::optional<double> written = metres_of(rest), wanted = metres_of(unit);
             if (!written || !wanted) return not_a_number(unit);
             value *= *written / *wanted;
+            half *= *written / *wanted;
             result.message = "a length in another unit, read as " + number_text(std::round(value * 1000) / 1000) + ' ' +
                              short_name(unit);
         }
@@ -265,6 +276,7 @@ Parsed<double> read_number(std::string_view text, Unit unit) {
         result.message = "the comma is taken as the decimal mark, read as " + number_text(value);
     }
     result.value = value;
+    if (half_range != nullptr) *half_range = half;
     return result;
 }
 

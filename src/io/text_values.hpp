@@ -29,9 +29,10 @@ bool is_utf8(std::string_view text);
 /// Bytes taken as ISO-8859-1.
 std::string utf8_from_latin1(std::string_view text);
 
-/// Reads "12", "12.5", "12,5", "1.2e3", "12 %", "10 in", "~12", "+-5", "< 5" (half), "> 90" (the limit), "5-10" (the mean).
-/// Whatever is not plain carries a message that says how it was read. `text` is trimmed and not empty.
-Parsed<double> read_number(std::string_view text, Unit unit);
+/// Reads "12", "12.5", "12,5", "1.2e3", "12 %", "10 in", "~12", "+-5", "< 5" (half), "> 90" and "90+" (the limit),
+/// "5-10" (the mean, and half of its width in `half_range`). Whatever is not plain carries a message that says how it
+/// was read. `text` is trimmed and not empty.
+Parsed<double> read_number(std::string_view text, Unit unit, double* half_range = nullptr);
 
 /// yes, y, true, 1, x, complete...; no, n, false, 0...; nothing: neither.
 std::optional<bool> read_yes_no(std::string_view text);

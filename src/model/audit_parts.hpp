@@ -15,6 +15,7 @@
 namespace subcrop::model {
 
 void audit_profiles(const Survey& survey, const Reduced& reduced, ProblemLog& problems);
+void audit_words(const Survey& survey, const Reduced& reduced, ProblemLog& problems);
 void audit_stops(const Survey& survey, unsigned threads, ProblemLog& problems);
 
 /// One kind of finding. A mistake made throughout a large book is told so many times, then counted.

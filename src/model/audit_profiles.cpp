@@ -1,7 +1,10 @@
 #include <array>
 #include <cmath>
+#include <map>
 #include <optional>
 #include <span>
+#include <string_view>
+#include <utility>
 
 #include "audit_parts.hpp"
 #include "subcrop/field/munsell.hpp"
@@ -66,23 +69,60 @@ private:
         return std::span(survey_.horizons).subspan(stop.first_horizon, stop.horizon_count);
     }
 
+    struct OtherUnit {
+        const char* name;
+        double cm;
+    };
+    static constexpr std::array<OtherUnit, 4> other_units{
+        {{"metres", 100}, {"feet", 30.48}, {"inches", 2.54}, {"millimetres", 0.1}}};
+
+    /// The unit in which the horizon would begin where another of its profile ends; null: none.
+    const OtherUnit* unit_that_joins(const Stop& stop, const Horizon& horizon) const {
+        for (const OtherUnit& unit : other_units) {
+            for (const Horizon& other : horizons_of(stop)) {
+                if (&other == &horizon || !other.bottom_cm || *other.bottom_cm <= 0 || *horizon.top_cm <= 0) continue;
+                if (std::abs(*horizon.top_cm * unit.cm - *other.bottom_cm) <= 0.3 + 0.05 * *other.bottom_cm)
+                    return &unit;
+            }
+        }
+        return nullptr;
+    }
+
     void look_at_depths(const Stop& stop) {
+        const OtherUnit* last_unit = nullptr;  // of the horizon before, where that was in another
+        double last_bottom = 0;
         const Horizon* above = nullptr;  // the one that reaches deepest so far
         for (const Horizon& horizon : horizons_of(stop)) {
             if (!horizon.top_cm || !horizon.bottom_cm) continue;
             if (above != nullptr) {
                 const double overlap = *above->bottom_cm - *horizon.top_cm;
+                // A boundary that was written as a range lies anywhere in it.
+                const double slack =
+                    depth_slack_cm + static_cast<double>(above->bottom_spread_cm + horizon.top_spread_cm);
+                const OtherUnit* unit = nullptr;
+                if (last_unit != nullptr && *horizon.top_cm == last_bottom)
+                    unit = last_unit;
+                else if (std::abs(overlap) > slack)
+                    unit = unit_that_joins(stop, horizon);
+                last_unit = unit;
+                last_bottom = *horizon.bottom_cm;
+                const std::string looks_like =
+                    unit != nullptr ? std::string("; its depths look like ") + unit->name : std::string();
                 const std::string other = " of row " + std::to_string(above->row) + " (" + depths_of(*above) + " cm)";
-                if (overlap > depth_slack_cm) {
+                if (overlap > slack) {
                     Problem found = problem(Severity::warning, stop, horizon.row, "top_cm, bottom_cm", depths_of(horizon));
                     found.message = "the horizon overlaps that" + other + " by " +
-                                    number(std::min(overlap, *horizon.bottom_cm - *horizon.top_cm)) + " cm";
-                    found.remedy = "Correct the depths of one of them.";
+                                    number(std::min(overlap, *horizon.bottom_cm - *horizon.top_cm)) + " cm" +
+                                    looks_like;
+                    found.remedy =
+                        unit != nullptr ? "Write all depths in centimetres." : "Correct the depths of one of them.";
                     overlaps_.add(std::move(found));
-                } else if (overlap < -depth_slack_cm) {
+                } else if (overlap < -slack) {
                     Problem found = problem(Severity::warning, stop, horizon.row, "top_cm, bottom_cm", depths_of(horizon));
-                    found.message = "between this horizon and that" + other + " " + number(-overlap) + " cm are missing";
-                    found.remedy = "Add the horizon between them, or correct the depths.";
+                    found.message = "between this horizon and that" + other + " " + number(-overlap) +
+                                    " cm are missing" + looks_like;
+                    found.remedy = unit != nullptr ? "Write all depths in centimetres."
+                                                   : "Add the horizon between them, or correct the depths.";
                     gaps_.add(std::move(found));
                 }
             }
@@ -169,56 +209,128 @@ private:
         }
     }
 
-    /// Profiles that end in no rock should be about as deep as the rest; in metres, feet, inches or millimetres they are not.
-    void look_at_units() {
-        struct Depth {
-            const Stop* stop;
-            double cm;
-            bool judged;  ///< false: rock ended it, at whatever depth
-        };
+    /// How deep a profile was seen.
+    struct Depth {
+        const Stop* stop;
+        double cm;
+        bool rock;  ///< rock ended it, at whatever depth
+        bool told = false;
+    };
+
+    /// The unit that brings a depth nearest to the usual one, both as logarithms; null where none brings it within
+    /// `reach`.
+    static const OtherUnit* unit_that_mends(double log_cm, double usual, double reach) {
+        const OtherUnit* best = nullptr;
+        for (const OtherUnit& unit : other_units) {
+            const double off = std::abs(log_cm + std::log(unit.cm) - usual);
+            if (off > reach) continue;
+            reach = off;
+            best = &unit;
+        }
+        return best;
+    }
+
+    /// Middle and spread (as the median deviation of a normal distribution tells it) of logarithms.
+    static std::pair<double, double> middle_and_spread(std::vector<double> logs) {
+        const double middle = median_of(logs);
+        for (double& value : logs) value = std::abs(value - middle);
+        return {middle, std::max(1.4826 * median_of(logs), least_log_spread)};
+    }
+
+    std::vector<Depth> depths_of_profiles() const {
         std::vector<Depth> depths;
-        std::vector<double> logs;
         // Holes are drilled as deep as they need to be.
         for (const Stop& stop : std::span(survey_.stops).first(survey_.stops.size() - survey_.boreholes.size())) {
             if (stop.horizon_count == 0) continue;
             double deepest = 0;
             bool rock = false;
             for (std::size_t h = stop.first_horizon; h < stop.first_horizon + stop.horizon_count; ++h) {
-                deepest = std::max({deepest, survey_.horizons[h].bottom_cm.value_or(0), survey_.horizons[h].top_cm.value_or(0)});
+                const Horizon& horizon = survey_.horizons[h];
+                deepest = std::max({deepest, horizon.bottom_cm.value_or(0), horizon.top_cm.value_or(0)});
                 rock = rock || reduced_.zone[h] == field::Zone::rock || reduced_.weathered_rock[h] != 0;
             }
-            if (deepest <= 0) continue;
-            logs.push_back(std::log(deepest));
-            depths.push_back({&stop, deepest, !rock || deepest <= shallow_rock_cm});
+            // Where the lowest bottom was not written nobody knows how deep she dug.
+            const Horizon& lowest = survey_.horizons[stop.first_horizon + stop.horizon_count - 1];
+            if (deepest <= 0 || (!rock && lowest.top_cm && !lowest.bottom_cm)) continue;
+            depths.push_back({&stop, deepest, rock});
         }
+        return depths;
+    }
+
+    /// Profiles that end in no rock should be about as deep as the rest; in metres, feet, inches or millimetres they
+    /// are not.
+    void look_at_units() {
+        std::vector<Depth> depths = depths_of_profiles();
         if (depths.size() < least_profiles) return;
-        const double usual = median_of(logs);
-        for (double& value : logs) value = std::abs(value - usual);
-        const double spread = std::max(1.4826 * median_of(logs), least_log_spread);  // the median deviation of a normal distribution
-        struct Other {
-            const char* name;
-            double cm;
-        };
-        constexpr std::array<Other, 4> others{{{"metres", 100}, {"feet", 30.48}, {"inches", 2.54}, {"millimetres", 0.1}}};
-        for (const Depth& depth : depths) {
-            if (!depth.judged) continue;
-            const double off = std::abs(std::log(depth.cm) - usual);
-            if (off < unlike * spread) continue;
-            const Other* best = nullptr;
-            double least = alike * spread;
-            for (const Other& other : others) {
-                const double mended = std::abs(std::log(depth.cm * other.cm) - usual);
-                if (mended <= least) {
-                    least = mended;
-                    best = &other;
-                }
-            }
+        std::vector<double> logs;
+        for (const Depth& depth : depths) logs.push_back(std::log(depth.cm));
+        const auto [usual, spread] = middle_and_spread(logs);
+        const double usual_cm = std::exp(usual);
+        if (usual_cm >= deepest_usual_cm || usual_cm <= shallowest_usual_cm) {
+            tell_of_all_depths(usual_cm);
+            return;
+        }
+        for (Depth& depth : depths) {
+            const double off = std::log(depth.cm) - usual;
+            if (std::abs(off) < unlike * spread) continue;
+            // Rock may end a profile as early as it likes, but nobody digs ten times as deep for it.
+            if (depth.rock && off < 0 && depth.cm > shallow_rock_cm) continue;
+            const OtherUnit* best = unit_that_mends(std::log(depth.cm), usual, alike * spread);
             if (best == nullptr) continue;
+            depth.told = true;
             const Horizon& first = survey_.horizons[depth.stop->first_horizon];
             Problem found = problem(Severity::warning, *depth.stop, first.row, "top_cm, bottom_cm", number(depth.cm));
-            found.message = "the profile of stop '" + depth.stop->id + "' ends at " + number(depth.cm) + " cm, the others by their middle at " +
-                            number(std::round(std::exp(usual))) + " cm: its depths look like " + best->name;
+            found.message = "the profile of stop '" + depth.stop->id + "' ends at " + number(depth.cm) +
+                            " cm, the others by their middle at " + number(std::round(usual_cm)) +
+                            " cm: its depths look like " + best->name;
             found.remedy = "Write all depths in centimetres.";
+            units_.add(std::move(found));
+        }
+        look_at_units_of_traverses(depths);
+    }
+
+    void tell_of_all_depths(double usual_cm) {
+        const Stop& stop = survey_.stops.front();
+        Problem found = problem(Severity::warning, stop, 0, "top_cm, bottom_cm", {});
+        found.row.reset();
+        found.position.reset();
+        found.message = "half of the profiles end " + std::string(usual_cm > 100 ? "below " : "above ") +
+                        number(usual_cm, "%.3g") + " cm, " +
+                        (usual_cm > 100 ? "deeper than spade and auger go: the depths look like millimetres"
+                                        : "which is hardly a profile: the depths look like metres or feet");
+        found.remedy = "Write all depths in centimetres.";
+        units_.add(std::move(found));
+    }
+
+    /// A traverse in inches beside others in centimetres: no single profile of it is unlike, all together are.
+    void look_at_units_of_traverses(const std::vector<Depth>& depths) {
+        std::map<std::string_view, std::vector<const Depth*>> traverses;
+        for (const Depth& depth : depths) {
+            if (!depth.stop->traverse.empty() && !depth.rock) traverses[depth.stop->traverse.str()].push_back(&depth);
+        }
+        if (traverses.size() > most_traverses) return;  // each is set against all the others
+        for (const auto& [name, own] : traverses) {
+            std::vector<double> here, elsewhere;
+            for (const Depth& depth : depths) {
+                if (depth.rock || depth.told) continue;
+                (depth.stop->traverse.str() == name ? here : elsewhere).push_back(std::log(depth.cm));
+            }
+            if (here.size() < least_of_traverse || elsewhere.size() < least_of_traverse) continue;
+            const auto [middle, spread] = middle_and_spread(here);
+            const auto [usual, usual_spread] = middle_and_spread(elsewhere);
+            const double off = std::abs(middle - usual);
+            if (off < least_log_off ||
+                off < unlike * std::max(spread, usual_spread) / std::sqrt(static_cast<double>(here.size())))
+                continue;
+            const OtherUnit* best = unit_that_mends(middle, usual, alike_traverse);
+            if (best == nullptr) continue;
+            const Stop& first = *own.front()->stop;
+            Problem found =
+                problem(Severity::note, first, survey_.horizons[first.first_horizon].row, "top_cm, bottom_cm", {});
+            found.message = "the profiles of traverse '" + std::string(name) + "' end at " +
+                            number(std::round(std::exp(middle))) + " cm by their middle, all others at " +
+                            number(std::round(std::exp(usual))) + " cm: perhaps its depths are " + best->name;
+            found.remedy = "If they are, write them in centimetres; if not, leave them.";
             units_.add(std::move(found));
         }
     }
@@ -227,6 +339,12 @@ private:
     static constexpr double least_log_spread = 0.2;  ///< profiles differ by a fifth in depth at the least
     static constexpr double unlike = 4.0;            ///< spreads from the middle that are a mistake rather than a shallow profile
     static constexpr double alike = 2.0;             ///< and so near it in the right unit
+    static constexpr double deepest_usual_cm = 400;  ///< half of all profiles are never dug or augered deeper
+    static constexpr double shallowest_usual_cm = 4;  ///< nor are they shallower
+    static constexpr std::size_t least_of_traverse = 5;
+    static constexpr std::size_t most_traverses = 1000;
+    static constexpr double least_log_off = 0.7;   ///< half or double the depth of the others, at the least
+    static constexpr double alike_traverse = 0.3;  ///< and so near it in the right unit
 
     const Survey& survey_;
     const Reduced& reduced_;

@@ -20,6 +20,12 @@ constexpr double same_place_m = 0.01;
 /// A way to and fro shorter than so many position errors may be no way at all.
 constexpr double order_errors = 3;
 constexpr std::size_t named_stops = 3;
+/// Errors of position so many times the usual, and of so many metres, look like centimetres.
+constexpr double error_times = 30;
+constexpr double error_m = 100;
+/// Where a quarter of the stops stand on others, the table holds them twice.
+constexpr std::size_t least_twins = 10;
+constexpr std::size_t twins_of_all = 4;
 constexpr std::size_t most_strays = 20;
 
 /// Without hypot's care for overflow, which no place on Earth needs and which costs three times as much.
@@ -34,13 +40,22 @@ std::string length(double metres) {
 class Stops {
 public:
     Stops(const Survey& survey, unsigned threads, ProblemLog& problems)
-        : survey_(survey), threads_(threads), problems_(problems), far_(problems), twice_(problems), jumps_(problems) {}
+        : survey_(survey),
+          threads_(threads),
+          problems_(problems),
+          far_(problems),
+          twice_(problems),
+          jumps_(problems),
+          errors_(problems),
+          landforms_(problems) {}
 
     void look() {
         look_for_far_ones();
         look_for_twins();
         look_at_traverses();
         look_at_errors();
+        look_at_sizes_of_errors();
+        look_at_landforms();
     }
 
 private:
@@ -86,6 +101,7 @@ private:
         const std::vector<Stop>& stops = survey_.stops;
         std::vector<std::uint32_t> table(std::bit_ceil(stops.size() * 2 + 1), 0);
         const std::size_t mask = table.size() - 1;
+        std::vector<std::pair<std::uint32_t, std::uint32_t>> twins;
         for (std::size_t i = 0; i < stops.size(); ++i) {
             const Point place = stops[i].position;
             auto key = static_cast<std::uint64_t>(std::llround(place.x / same_place_m)) * 0x9E3779B97F4A7C15U;
@@ -97,11 +113,30 @@ private:
                 if (std::abs(other.position.x - place.x) > same_place_m || std::abs(other.position.y - place.y) > same_place_m) continue;
                 if (!(other.date == stops[i].date)) continue;
                 if (stops[i].id.starts_with(other.id + " (")) break;  // a row copied, already told by its id
-                report_twin(stops[i], other);
+                twins.emplace_back(static_cast<std::uint32_t>(i), table[cell] - 1);
                 break;
             }
             if (table[cell] == 0) table[cell] = static_cast<std::uint32_t>(i + 1);
         }
+        if (twins.size() >= least_twins && twins.size() * twins_of_all >= stops.size()) {
+            report_doubled_table(twins);
+            return;
+        }
+        for (const auto& [stop, other] : twins) report_twin(stops[stop], stops[other]);
+    }
+
+    void report_doubled_table(const std::vector<std::pair<std::uint32_t, std::uint32_t>>& twins) {
+        const Stop& first = survey_.stops[twins.front().first];
+        Problem found = problem(first, Severity::warning, "stop", {});
+        found.row.reset();
+        found.position.reset();
+        found.message = std::to_string(twins.size()) + " of " + std::to_string(survey_.stops.size()) +
+                        " stops have the same place and date as another one with another id: '" + first.id + "' (row " +
+                        std::to_string(first.row) + ") stands on '" + survey_.stops[twins.front().second].id +
+                        "' (row " + std::to_string(survey_.stops[twins.front().second].row) +
+                        "), and so on. Each is counted twice, so that the results seem surer than they are";
+        found.remedy = "Take out one of the two sets, if the stops were copied.";
+        twice_.add(std::move(found));
     }
 
     void report_twin(const Stop& stop, const Stop& other) {
@@ -232,10 +267,68 @@ private:
         problems_.add(std::move(found));
     }
 
+    void look_at_sizes_of_errors() {
+        std::vector<double> stated;
+        for (const Stop& stop : survey_.stops) {
+            if (stop.position_sd_stated) stated.push_back(stop.position_sd_m);
+        }
+        if (stated.size() < least_stops) return;
+        const double usual = median_of(stated);
+        if (usual >= error_m) {
+            Problem found = problem(survey_.stops.front(), Severity::warning, "position_sd_m", {});
+            found.row.reset();
+            found.position.reset();
+            found.message = "half of the stops state an error of position of " + number(std::round(usual)) +
+                            " m or more; a satellite receiver has some 3 to 15 m";
+            found.remedy = "If they were written in centimetres or feet, write metres.";
+            errors_.add(std::move(found));
+            return;
+        }
+        for (const Stop& stop : survey_.stops) {
+            if (!stop.position_sd_stated || stop.position_sd_m < std::max(error_m, error_times * usual)) continue;
+            Problem found = problem(stop, Severity::warning, "position_sd_m", number(std::round(stop.position_sd_m)));
+            found.message = "the error of position is far from the usual " + number(usual, "%.2g") +
+                            " m, so that the stop says next to nothing";
+            found.remedy =
+                "If it was written in centimetres, write metres: " + number(stop.position_sd_m / 100, "%.2g") + ".";
+            errors_.add(std::move(found));
+        }
+    }
+
+    /// Once for each landform no word of which is known.
+    void look_at_landforms() {
+        struct Unknown {
+            const Stop* first;
+            std::size_t stops;
+        };
+        std::unordered_map<Text, std::size_t> seen;  // where in `unknown`, from 1; 0: known
+        std::vector<Unknown> unknown;
+        for (const Stop& stop : survey_.stops) {
+            if (stop.landform.empty()) continue;
+            const auto [entry, fresh] = seen.try_emplace(stop.landform, 0);
+            if (fresh && !field::knows_landform(stop.landform.str(), survey_.parent_material)) {
+                unknown.push_back({&stop, 0});
+                entry->second = unknown.size();
+            }
+            if (entry->second > 0) ++unknown[entry->second - 1].stops;
+        }
+        for (const Unknown& landform : unknown) {
+            Problem found = problem(*landform.first, Severity::note, "landform", landform.first->landform.str());
+            if (landform.stops > 1) found.position.reset();
+            found.message =
+                "no word of this landform is known, so that it does not tell whether the soil was carried here" +
+                (landform.stops > 1 ? " (" + std::to_string(landform.stops) + " stops)" : std::string());
+            found.remedy =
+                "Write a landform such as shoulder, footslope or flood plain, or give the word its weights under "
+                "parent_material_weights.";
+            landforms_.add(std::move(found));
+        }
+    }
+
     const Survey& survey_;
     unsigned threads_;
     ProblemLog& problems_;
-    Findings far_, twice_, jumps_;
+    Findings far_, twice_, jumps_, errors_, landforms_;
 };
 
 }  // namespace

@@ -133,6 +133,8 @@ void read_designations(const Survey& survey, const std::vector<std::size_t>& sto
 
 /// What the profile and the ground tell of where the soil came from.
 void read_parent_material(const Survey& survey, Reduced& reduced) {
+    reduced.p_transported_without_cue =
+        field::probability_transported(field::parent_material_shares({}, survey.parent_material));
     struct Reading {
         field::ParentMaterialCues cues;
         field::ParentMaterial likeliest = field::ParentMaterial::residuum;

@@ -64,10 +64,7 @@ public:
     const Place& place() const { return place_; }
 
     [[noreturn]] void fail(const std::string& what, const std::string& remedy) {
-        std::string reason = messages_.last();
-        // GDAL may repeat the connection, password and all.
-        for (auto at = reason.find(target_.connection); at != std::string::npos; at = reason.find(target_.connection))
-            reason.replace(at, target_.connection.size(), place_.source);
+        const std::string reason = io::shown_reason(messages_.last(), target_.connection, target_.connection);
         throw Error(place_, what + (reason.empty() ? std::string() : " (" + reason + ")"), remedy);
     }
 

@@ -61,8 +61,10 @@ struct Options {
     GDALVectorTranslateOptions* options = nullptr;
 };
 
-void translate(GDALDataset& from, const std::filesystem::path& target, const std::vector<std::string>& words) {
-    io::PendingFile file(target);
+void translate(GDALDataset& from, const std::filesystem::path& target, const std::vector<std::string>& words,
+               io::PendingFiles& together) {
+    auto pending = std::make_unique<io::PendingFile>(target);
+    io::PendingFile& file = *pending;
     io::GdalMessages messages;
     const Options options(words);
     GDALDatasetH source = GDALDataset::ToHandle(&from);
@@ -71,7 +73,7 @@ void translate(GDALDataset& from, const std::filesystem::path& target, const std
     if (made != nullptr) GDALClose(made);
     file.lock();  // whatever was written of it goes when this ends without a rename
     if (made == nullptr || failed != 0 || messages.failures() > 0) throw io::write_failure(target, messages.last(), 0);
-    file.replace_target();
+    together.take(std::move(pending));
 }
 
 bool some_row_has_no_place(OGRLayer& layer) {
@@ -83,10 +85,37 @@ bool some_row_has_no_place(OGRLayer& layer) {
 }  // namespace
 
 std::vector<CutTexts> write_other_format(const std::filesystem::path& results, OutputFormat format, const io::FileDefinition& definition) {
-    const std::filesystem::path folder = results.parent_path() / folder_of(format);
+    io::PendingFiles alone;
+    std::vector<CutTexts> cut = write_other_format(results, results.parent_path(), format, definition, alone);
+    alone.put_in_place();
+    return cut;
+}
+
+std::vector<std::filesystem::path> files_written_for(const std::filesystem::path& folder, OutputFormat format,
+                                                     const io::FileDefinition& definition) {
+    std::vector<std::filesystem::path> files;
+    const auto add = [&](const std::string& name, const std::vector<std::string>& parts = {},
+                         const std::vector<std::string>& indexes = {}) {
+        const auto more = io::files_written_for(folder / folder_of(format) / name, parts, indexes);
+        files.insert(files.end(), more.begin(), more.end());
+    };
+    for (const io::LayerDefinition& layer : definition.layers) {
+        add(layer.name + ".csv");
+        if (format == OutputFormat::geojson) add(layer.name + ".geojson");
+        if (format == OutputFormat::flatgeobuf) add(layer.name + ".fgb");
+        if (format == OutputFormat::shapefile) add(layer.name + ".shp", shapefile_parts, shapefile_indexes);
+    }
+    if (format == OutputFormat::shapefile) add("columns.csv");
+    return files;
+}
+
+std::vector<CutTexts> write_other_format(const std::filesystem::path& results,
+                                         const std::filesystem::path& results_folder, OutputFormat format,
+                                         const io::FileDefinition& definition, io::PendingFiles& together) {
+    const std::filesystem::path folder = results_folder / folder_of(format);
     const GDALDatasetUniquePtr file(GDALDataset::Open(results.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
     if (!file) throw Error(io::file_place(results), "it cannot be read again to write it in another format");
-    ShapefileFolder shapefiles(folder, definition);
+    ShapefileFolder shapefiles(folder, definition, together);
     for (OGRLayer* layer : file->GetLayers()) {
         const std::string name = layer->GetName();
         if (name == "layer_styles") continue;
@@ -96,10 +125,17 @@ std::vector<CutTexts> write_other_format(const std::filesystem::path& results, O
             shapefiles.write(*layer);
             continue;
         }
-        if (table) io::write_whole(folder / (name + ".csv"), [&](std::ostream& out) { write_csv(*layer, out); });
-        else if (format == OutputFormat::geojson) translate(*file, folder / (name + ".geojson"), {"-f", "GeoJSON", "-lco", "RFC7946=YES", "-preserve_fid", name});
+        if (table)
+            together.write(folder / (name + ".csv"), [&](std::ostream& out) { write_csv(*layer, out); });
+        else if (format == OutputFormat::geojson)
+            translate(*file, folder / (name + ".geojson"),
+                      {"-f", "GeoJSON", "-lco", "RFC7946=YES", "-preserve_fid", name}, together);
         // It numbers its rows anew, in the order of its index: the ids that other layers refer to stand in a column.
-        else translate(*file, folder / (name + ".fgb"), {"-f", "FlatGeobuf", "-dialect", "OGRSQL", "-sql", "SELECT FID AS fid, * FROM \"" + name + '"', "-nln", name});
+        else
+            translate(*file, folder / (name + ".fgb"),
+                      {"-f", "FlatGeobuf", "-dialect", "OGRSQL", "-sql", "SELECT FID AS fid, * FROM \"" + name + '"',
+                       "-nln", name},
+                      together);
     }
     if (format == OutputFormat::shapefile) shapefiles.write_columns();
     return shapefiles.cut_texts();

@@ -19,9 +19,18 @@ constexpr const char* folder_of(OutputFormat format) {
     return "";
 }
 
-/// Each file whole or not at all. GeoJSON is in degrees (RFC 7946), the others in the working projection. Tables without geometry are CSV, and with FlatGeobuf
-/// layers of which some row has none. Shapefiles come with columns.csv, which says what each short name stands for. `definition` describes
-/// the columns. Returns the texts that the format could not hold whole.
+/// `results` is the file to read, `folder` the one in which that of the format is made. The files are put in place with
+/// the others. GeoJSON is in degrees (RFC 7946), the others in the working projection. Tables without geometry are CSV,
+/// and with FlatGeobuf layers of which some row has none. Shapefiles come with columns.csv, which says what each short
+/// name stands for. `definition` describes the columns. Returns the texts that the format could not hold whole.
+std::vector<CutTexts> write_other_format(const std::filesystem::path& results, const std::filesystem::path& folder,
+                                         OutputFormat format, const io::FileDefinition& definition,
+                                         io::PendingFiles& together);
+/// The same beside `results`, put in place at once.
 std::vector<CutTexts> write_other_format(const std::filesystem::path& results, OutputFormat format, const io::FileDefinition& definition);
+
+/// Every path that writing a format into `folder` may replace or remove.
+std::vector<std::filesystem::path> files_written_for(const std::filesystem::path& folder, OutputFormat format,
+                                                     const io::FileDefinition& definition);
 
 }  // namespace subcrop::publish

@@ -32,8 +32,15 @@ std::string safe_in_script(const std::string& json) {
 }
 
 void write_report(const std::filesystem::path& target, const Results& results, unsigned threads) {
+    io::PendingFiles alone;
+    write_report(target, results, threads, alone);
+    alone.put_in_place();
+}
+
+void write_report(const std::filesystem::path& target, const Results& results, unsigned threads,
+                  io::PendingFiles& together) {
     const std::string data = safe_in_script(report_data(results, threads));
-    io::write_whole(target, [&](std::ostream& out) { out << page_before_data() << data << page_after_data(); });
+    together.write(target, [&](std::ostream& out) { out << page_before_data() << data << page_after_data(); });
 }
 
 }  // namespace subcrop::publish

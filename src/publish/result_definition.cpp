@@ -393,8 +393,12 @@ io::LayerDefinition problems_layer() {
             .geometry = GeometryKind::point,
             .fields = {
                 {.name = "source", .type = FieldType::text, .description = "File or layer in which it stands."},
-                {.name = "row", .type = FieldType::integer,
-                 .description = "Row of a table, the first row below the headings being 1, or feature id of a layer."},
+                {.name = "row",
+                 .type = FieldType::integer,
+                 .description =
+                     "Row as it is seen where it stands: in spreadsheets and CSV the headings are row 1; in a "
+                     "GeoPackage or database the feature id; in shapefiles and dBase tables the record, from 1."},
+                {.name = "stop", .type = FieldType::text, .description = "Stop or borehole it belongs to."},
                 {.name = "field", .type = FieldType::text, .description = "Column in which it stands."},
                 {.name = "value", .type = FieldType::text, .description = "The value as it was written."},
                 {.name = "severity", .type = FieldType::text, .description = "How bad it is.", .domain = "severity"},

@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "infer/reckoning.hpp"
+#include "io/pending_file.hpp"
 #include "publish/first_map_words.hpp"
 #include "publish/styles.hpp"
 #include "publish/unit_table.hpp"
@@ -163,6 +164,7 @@ public:
         p.position ? rows.point(*p.position) : rows.absent();
         rows.text_or_absent(p.source);
         p.row ? rows.integer(*p.row) : rows.absent();
+        rows.text_or_absent(p.stop);
         rows.text_or_absent(p.field).text_or_absent(p.value).text(to_string(p.severity)).text(p.message);
         rows.text_or_absent(p.remedy).end_row();
     }
@@ -223,6 +225,13 @@ model::EvidenceRows evidence_rows(model::EvidenceRows setting, std::size_t stops
 }
 
 void write_results(const std::filesystem::path& target, const Results& results, unsigned threads, Progress& progress) {
+    io::PendingFiles alone;
+    write_results(target, results, threads, progress, alone);
+    alone.put_in_place();
+}
+
+std::filesystem::path write_results(const std::filesystem::path& target, const Results& results, unsigned threads,
+                                    Progress& progress, io::PendingFiles& together) {
     const ResultRows rows(results);
     const std::size_t stops = results.survey.stops.size();
     io::FileDefinition definition = result_definition(results.survey);
@@ -273,7 +282,7 @@ void write_results(const std::filesystem::path& target, const Results& results, 
     }
     writer.append(layer_style_table, std::move(style_rows));
     progress.stage("indexing results", 0);
-    writer.finish();
+    return writer.finish(together);
 }
 
 }  // namespace subcrop::publish

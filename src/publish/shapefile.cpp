@@ -7,9 +7,9 @@
 #include <cmath>
 #include <cstdlib>
 #include <ctime>
+#include <memory>
 #include <optional>
 #include <ostream>
-#include <system_error>
 
 #include "io/gdal_support.hpp"
 #include "io/pending_file.hpp"
@@ -84,6 +84,9 @@ const io::LayerDefinition* layer_of(const io::FileDefinition& definition, std::s
 
 }  // namespace
 
+const std::vector<std::string> shapefile_parts{".shx", ".dbf", ".prj", ".cpg"},
+    shapefile_indexes{".qix", ".sbn", ".sbx"};
+
 std::string cut_text(const std::string& text, std::size_t bytes) {
     assert(bytes >= 3);
     if (text.size() <= bytes) return text;
@@ -95,7 +98,8 @@ std::string cut_text(const std::string& text, std::size_t bytes) {
 void ShapefileFolder::write(OGRLayer& layer) {
     const std::string name = layer.GetName();
     const fs::path target = folder_ / (name + ".shp");
-    io::PendingFile file(target, {".shx", ".dbf", ".prj", ".cpg"});
+    auto pending = std::make_unique<io::PendingFile>(target, shapefile_parts, shapefile_indexes);
+    io::PendingFile& file = *pending;
     io::GdalMessages messages;
     const auto check = [&](bool good) {
         if (!good || messages.failures() > 0) throw io::write_failure(target, messages.last(), 0);
@@ -137,16 +141,12 @@ void ShapefileFolder::write(OGRLayer& layer) {
     }
     check(true);
     file.lock();  // whatever was written of it goes when this ends without a rename
-    for (const char* index : {".qix", ".sbn", ".sbx"}) {  // that a GIS made of an older one
-        std::error_code ignored;
-        fs::remove(fs::path(target).replace_extension(index), ignored);
-    }
-    file.replace_target();
+    together_.take(std::move(pending));
     for (std::size_t i = 0; i < names.size(); ++i) columns_.push_back({name, shorter[i], names[i], i > 0 ? needs[i - 1].cut : 0});
 }
 
-void ShapefileFolder::write_columns() const {
-    io::write_whole(folder_ / "columns.csv", [&](std::ostream& out) {
+void ShapefileFolder::write_columns() {
+    together_.write(folder_ / "columns.csv", [&](std::ostream& out) {
         out << "layer,short_name,column,description,texts_cut\r\n";
         for (const Column& column : columns_) {
             std::string description = column.name == "fid" ? "Feature id in results.gpkg, to which other layers refer." : "";

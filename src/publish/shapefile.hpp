@@ -15,16 +15,22 @@ class OGRLayer;
 
 namespace subcrop::publish {
 
+/// Endings of the files without which a .shp is nothing, and of indexes that a GIS makes of it.
+extern const std::vector<std::string> shapefile_parts, shapefile_indexes;
+
+/// Its files are put in place with the others.
 class ShapefileFolder {
 public:
     /// `definition` describes the columns. Writes nothing yet.
-    ShapefileFolder(std::filesystem::path folder, const io::FileDefinition& definition) : folder_(std::move(folder)), definition_(definition) {}
+    ShapefileFolder(std::filesystem::path folder, const io::FileDefinition& definition, io::PendingFiles& together)
+        : folder_(std::move(folder)), definition_(definition), together_(together) {}
 
-    /// NAME.shp, .shx, .dbf, .cpg (UTF-8) and, where the layer has a coordinate reference system, .prj. An index of an older one is removed. Column fid
-    /// holds the feature id. Throws Error where it cannot be written or would take more than 2 GB.
+    /// NAME.shp, .shx, .dbf, .cpg (UTF-8) and, where the layer has a coordinate reference system, .prj. An index of an
+    /// older one goes. Column fid holds the feature id. Throws Error where it cannot be written or would take more than
+    /// 2 GB.
     void write(OGRLayer& layer);
     /// columns.csv: what each column of each shapefile is called in results.gpkg, what it says and how many of its texts were cut.
-    void write_columns() const;
+    void write_columns();
     /// In layer and column order.
     std::vector<CutTexts> cut_texts() const;
 
@@ -35,6 +41,7 @@ private:
     };
     std::filesystem::path folder_;
     const io::FileDefinition& definition_;
+    io::PendingFiles& together_;
     std::vector<Column> columns_;
 };
 

@@ -26,16 +26,29 @@ constexpr const char* zone = "#5a4a9c";
 /// For units without a colour in the legend: muted hues that colour-blind readers tell apart (Paul Tol's technical note, 2021).
 constexpr std::array<const char*, 9> spare{"#88ccee", "#ddcc77", "#cc6677", "#117733", "#aa4499", "#44aa99", "#999933", "#882255", "#332288"};
 
+/// Text in XML 1.0. A character that XML has not becomes U+FFFD: control characters, U+FFFE, U+FFFF (section 2.2).
 std::string escaped(std::string_view text) {
+    constexpr std::string_view unknown = "\xEF\xBF\xBD";
     std::string result;
-    for (const char c : text) {
+    for (std::size_t i = 0; i < text.size(); ++i) {
+        const char c = text[i];
+        if (const std::string_view next = text.substr(i, 3); next == "\xEF\xBF\xBE" || next == "\xEF\xBF\xBF") {
+            result += unknown;
+            i += 2;
+            continue;
+        }
         switch (c) {
             case '&': result += "&amp;"; break;
             case '<': result += "&lt;"; break;
             case '>': result += "&gt;"; break;
             case '"': result += "&quot;"; break;
             default:
-                if (static_cast<unsigned char>(c) >= 0x20) result += c;  // XML 1.0 has no other control characters
+                if (static_cast<unsigned char>(c) >= 0x20)
+                    result += c;
+                else if (c == '\t' || c == '\n' || c == '\r')
+                    result += ' ';
+                else
+                    result += unknown;
         }
     }
     return result;
@@ -177,9 +190,10 @@ std::vector<LayerStyle> layer_styles(const model::Survey& survey, const io::File
     return styles;
 }
 
-void write_styles(const std::filesystem::path& folder, const std::vector<LayerStyle>& styles) {
+void write_styles(const std::filesystem::path& folder, const std::vector<LayerStyle>& styles,
+                  io::PendingFiles& together) {
     for (const LayerStyle& style : styles) {
-        io::write_whole(folder / "styles" / (style.layer + ".sld"), [&](std::ostream& out) { out << style.sld; });
+        together.write(folder / "styles" / (style.layer + ".sld"), [&](std::ostream& out) { out << style.sld; });
     }
 }
 

@@ -20,7 +20,8 @@ struct LayerStyle {
 /// One for each layer of the file that has a geometry and is meant to be looked at.
 std::vector<LayerStyle> layer_styles(const model::Survey& survey, const io::FileDefinition& file);
 
-/// styles/<layer>.sld in the folder; each whole or not at all.
-void write_styles(const std::filesystem::path& folder, const std::vector<LayerStyle>& styles);
+/// styles/<layer>.sld in the folder; they are put in place with the others.
+void write_styles(const std::filesystem::path& folder, const std::vector<LayerStyle>& styles,
+                  io::PendingFiles& together);
 
 }  // namespace subcrop::publish

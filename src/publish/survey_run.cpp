@@ -10,6 +10,8 @@
 #include <utility>
 #include <vector>
 
+#include "io/own_sources.hpp"
+#include "io/pending_file.hpp"
 #include "publish/database.hpp"
 #include "publish/first_map_words.hpp"
 #include "publish/highlights.hpp"
@@ -26,6 +28,7 @@
 #include "subcrop/infer/unit_summary.hpp"
 #include "subcrop/io/new_survey.hpp"
 #include "subcrop/io/survey_file.hpp"
+#include "subcrop/model/audit.hpp"
 #include "subcrop/publish/prepared_survey.hpp"
 #include "subcrop/publish/report.hpp"
 #include "subcrop/publish/result_layers.hpp"
@@ -39,29 +42,26 @@ constexpr std::size_t problems_shown = 10;
 
 namespace fs = std::filesystem;
 
-void refuse_to_overwrite_input(const io::SurveyFile& file, const fs::path& target) {
-    auto check = [&](const char* what, const io::SourceDescription& source) {
-        std::error_code none;
-        if (!fs::equivalent(io::resolved_source(file, source.source), target, none) || none) return;
-        throw Error({target.string(), {}, {}, {}}, std::string("the results would replace the ") + what + " they come from",
-                    "Name another results folder.");
+/// Before anything is read: a run may take long.
+void refuse_to_overwrite_input(const io::SurveyFile& file, const fs::path& results, const RunOptions& options) {
+    const io::FileDefinition definition = result_definition({});
+    std::vector<fs::path> written;
+    const auto add = [&](const std::vector<fs::path>& more) {
+        written.insert(written.end(), more.begin(), more.end());
     };
-    check("stops", file.stops);
-    if (file.horizons) check("horizons", *file.horizons);
-    if (file.map) check("map", *file.map);
-    if (file.legend) check("legend", *file.legend);
-    if (file.terrain) check("terrain", *file.terrain);
-    if (file.boreholes) check("boreholes", *file.boreholes);
-    if (file.borehole_logs) check("logs of the boreholes", *file.borehole_logs);
-    if (file.attitudes) check("attitudes", *file.attitudes);
-    if (file.plants) check("names of plants", *file.plants);
-    if (file.parent_material_weights) check("weights", *file.parent_material_weights);
-    if (file.tracks) check("tracks", *file.tracks);
-    if (file.no_go) check("no-go ground", *file.no_go);
+    const fs::path folder = results.parent_path();
+    add(io::files_written_for(results));
+    for (const char* name : {"units.csv", "report.html"}) add(io::files_written_for(folder / name));
+    for (const io::LayerDefinition& layer : definition.layers)
+        add(io::files_written_for(folder / "styles" / (layer.name + ".sld")));
+    for (const OutputFormat format : options.formats) add(files_written_for(folder, format, definition));
+    io::refuse_to_replace(io::files_of(file), written);
 }
 
 /// What `trial` wrote there; empty where nothing.
 std::string earlier_trial(const fs::path& path) {
+    std::error_code none;
+    if (!fs::is_regular_file(path, none)) return {};  // a pipe might never end
     std::ifstream in(path, std::ios::binary);
     return {std::istreambuf_iterator<char>(in), {}};
 }
@@ -106,7 +106,7 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     const io::SurveyFile file = io::read_survey_file(survey_file);
     RunSummary summary;
     summary.result_file = results_folder(file, options.results) / "results.gpkg";
-    refuse_to_overwrite_input(file, summary.result_file);
+    refuse_to_overwrite_input(file, summary.result_file, options);
     if (options.database) check_database(*options.database);  // better now than at the end
 
     ProblemLog problems;
@@ -155,19 +155,29 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     const infer::NextStopOptions wanted{.count = settings.suggested_stops(data.survey.stops.size()), .position_sd_m = settings.default_position_sd_m};
     const std::vector<infer::NextStop> next_stops = first ? infer::suggest_first_map_stops(data.survey, data.map, *first, wanted, options.threads)
                                                           : infer::suggest_next_stops(data.survey, data.map, fit, relocation, wanted, options.threads);
-    const Results results{data.survey, data.reduced,      data.map, fit, relocation, crossings, units, next_stops, problems.sorted(),
-                          run_metadata(file, data.survey, data.polygons, fit, prior ? &*prior : nullptr, first ? &*first : nullptr),
-                          infer::disputed_ground(data.survey, data.map, fit, relocation),
-                          earlier_trial(fs::path(summary.result_file).replace_filename("trial.json"))};
-    write_results(summary.result_file, results, options.threads, progress);
-    write_unit_table(fs::path(summary.result_file).replace_filename("units.csv"), data.survey, units);
+    const Results results{
+        data.survey,
+        data.reduced,
+        data.map,
+        fit,
+        relocation,
+        crossings,
+        units,
+        next_stops,
+        model::with_stops_named(data.survey, problems.sorted()),
+        run_metadata(file, data.survey, data.polygons, fit, prior ? &*prior : nullptr, first ? &*first : nullptr),
+        infer::disputed_ground(data.survey, data.map, fit, relocation),
+        earlier_trial(fs::path(summary.result_file).replace_filename("trial.json"))};
+    io::PendingFiles together;
+    const fs::path written = write_results(summary.result_file, results, options.threads, progress, together);
+    write_unit_table(fs::path(summary.result_file).replace_filename("units.csv"), data.survey, units, together);
     const io::FileDefinition definition = result_definition(data.survey);
-    write_styles(summary.result_file.parent_path(), layer_styles(data.survey, definition));
+    write_styles(summary.result_file.parent_path(), layer_styles(data.survey, definition), together);
     const fs::path report = fs::path(summary.result_file).replace_filename("report.html");
     const bool few_enough = data.survey.stops.size() <= most_report_stops;
     if (options.report.value_or(few_enough)) {
         progress.stage("writing the report", 0);
-        write_report(report, results, options.threads);
+        write_report(report, results, options.threads, together);
         summary.report_file = report;
     } else {
         std::error_code none;
@@ -177,10 +187,12 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
 
     for (const OutputFormat format : options.formats) {
         progress.stage("writing other formats", 0);
-        const std::vector<CutTexts> cut = write_other_format(summary.result_file, format, definition);
+        const std::vector<CutTexts> cut =
+            write_other_format(written, summary.result_file.parent_path(), format, definition, together);
         summary.cut_texts.insert(summary.cut_texts.end(), cut.begin(), cut.end());
         summary.other_formats.push_back(summary.result_file.parent_path() / folder_of(format));
     }
+    together.put_in_place();
     if (options.database) {
         progress.stage("writing to the database", 0);
         write_to_database(summary.result_file, *options.database, definition);
@@ -239,7 +251,7 @@ CheckSummary check_survey(const std::filesystem::path& survey_file, const RunOpt
     summary.horizons = data.survey.horizons.size();
     summary.polygons = data.polygons;
     summary.operations = data.survey.operations;
-    summary.problems = problems.sorted();
+    summary.problems = model::with_stops_named(data.survey, problems.sorted());
     return summary;
 }
 

@@ -1,10 +1,10 @@
 #include "subcrop/publish/survey_trial.hpp"
 
 #include <algorithm>
+#include <nlohmann/json.hpp>
 #include <ostream>
 
-#include <nlohmann/json.hpp>
-
+#include "io/own_sources.hpp"
 #include "io/pending_file.hpp"
 #include "publish/results_folder.hpp"
 #include "subcrop/core/error.hpp"
@@ -58,6 +58,9 @@ TrialSummary try_survey(const std::filesystem::path& survey_file, const TrialRun
     const io::SurveyFile file = io::read_survey_file(survey_file);
     if (!file.map)
         throw Error({file.path.string(), {}, {}, "map"}, "there is no draft map to make wrong on purpose", "Name one under 'map'.");
+    TrialSummary summary;
+    summary.file = results_folder(file, options.results) / "trial.json";
+    io::refuse_to_replace(io::files_of(file), io::files_written_for(summary.file));
     ProblemLog problems;
     const PreparedSurvey data = prepare_survey(file, options.threads, problems, progress);
     const auto& stops = data.survey.stops;
@@ -67,14 +70,12 @@ TrialSummary try_survey(const std::filesystem::path& survey_file, const TrialRun
     }
     infer::TrialOptions trial_options;
     trial_options.seeds = options.seeds;
-    TrialSummary summary;
     summary.title = data.survey.title;
     summary.contact_sd_m = data.survey.contact_sd_m;
     summary.false_discovery_rate = data.survey.settings.false_discovery_rate;
     summary.patches = trial_options.patches;
     summary.seeds = options.seeds;
     summary.trial = infer::try_draft(data.survey, data.reduced, data.map, trial_options, options.threads, progress);
-    summary.file = results_folder(file, options.results) / "trial.json";
     io::write_whole(summary.file, [&](std::ostream& out) { out << trial_json(summary) << '\n'; });
     return summary;
 }

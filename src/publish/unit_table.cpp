@@ -139,8 +139,9 @@ const std::vector<UnitColumn>& unit_columns() {
     return columns;
 }
 
-void write_unit_table(const std::filesystem::path& target, const model::Survey& survey, const std::vector<UnitSummary>& units) {
-    io::write_whole(target, [&](std::ostream& out) {
+void write_unit_table(const std::filesystem::path& target, const model::Survey& survey,
+                      const std::vector<UnitSummary>& units, io::PendingFiles& together) {
+    together.write(target, [&](std::ostream& out) {
         const char* comma = "";
         for (const UnitColumn& column : unit_columns()) {
             out << comma << column.field.name;
@@ -153,9 +154,12 @@ void write_unit_table(const std::filesystem::path& target, const model::Survey& 
                 out << comma;
                 comma = ",";
                 const UnitValue value = column.value(survey, unit);
-                if (const auto* words = std::get_if<std::string>(&value)) out << csv_text(*words);
-                else if (const auto* count = std::get_if<std::int64_t>(&value)) out << *count;
-                else if (const auto* number = std::get_if<double>(&value)) out << csv_number(*number);
+                if (const auto* words = std::get_if<std::string>(&value))
+                    out << csv_text(*words);
+                else if (const auto* count = std::get_if<std::int64_t>(&value))
+                    out << *count;
+                else if (const auto* number = std::get_if<double>(&value))
+                    out << csv_number(*number);
             }
             out << "\r\n";
         }

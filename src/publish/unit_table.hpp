@@ -22,7 +22,8 @@ struct UnitColumn {
 
 const std::vector<UnitColumn>& unit_columns();
 
-/// units.csv: UTF-8, commas, one row a unit, no geometry. Whole or not at all.
-void write_unit_table(const std::filesystem::path& target, const model::Survey& survey, const std::vector<infer::UnitSummary>& units);
+/// units.csv: UTF-8, commas, one row a unit, no geometry. It is put in place with the others.
+void write_unit_table(const std::filesystem::path& target, const model::Survey& survey,
+                      const std::vector<infer::UnitSummary>& units, io::PendingFiles& together);
 
 }  // namespace subcrop::publish

@@ -3,6 +3,8 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <filesystem>
+#include <fstream>
 #include <iostream>
 #include <nlohmann/json.hpp>
 #include <sstream>
@@ -10,6 +12,7 @@
 #include <vector>
 
 #include "cli/command.hpp"
+#include "subcrop/core/error.hpp"
 
 namespace subcrop::cli {
 namespace {
@@ -46,6 +49,10 @@ Answer ask(std::vector<std::string> words) {
     } catch (const CLI::ParseError& wrong) {
         err << wrong.what();
         answer.code = wrong_usage;
+    } catch (...) {
+        std::cout.rdbuf(old_out);
+        std::cerr.rdbuf(old_err);
+        throw;
     }
     std::cout.rdbuf(old_out);
     std::cerr.rdbuf(old_err);
@@ -129,6 +136,25 @@ TEST(Texture, AClass) {
     EXPECT_THAT(ask({"texture", "loam", "--fragments", "95", "--kind", "channers"}).out, StartsWith("channers\n"));
 }
 
+TEST(Texture, FiguresAsPeopleWriteThem) {
+    const auto expected = ask({"texture", "65", "25", "10", "--json"}).json();
+    for (const auto& words : {std::vector<std::string>{"65%", "25%", "10%"}, {"65 % 25 % 10 %"}, {"65,25,10"}, {"65,0 25,0 10,0"}, {"65; 25; 10"}}) {
+        std::vector<std::string> asked{"texture"};
+        asked.insert(asked.end(), words.begin(), words.end());
+        asked.push_back("--json");
+        const Answer answer = ask(asked);
+        ASSERT_EQ(answer.code, done) << words.front() << ": " << answer.err;
+        EXPECT_EQ(answer.json(), expected) << words.front();
+    }
+    EXPECT_THAT(ask({"texture", "33,3 33,3 33,4"}).out, StartsWith("clay loam\n"));
+}
+
+TEST(Texture, TheSizeOfTheSandIsKeptInTheName) {
+    EXPECT_THAT(ask({"texture", "fine", "sandy", "loam"}).out, AllOf(StartsWith("fine sandy loam\n"), HasSubstr("SL, sandy loam")));
+    EXPECT_THAT(ask({"texture", "GRV-LVFS"}).out, StartsWith("very gravelly loamy very fine sand\n"));
+    EXPECT_THAT(ask({"texture", "cosl", "--fragments", "20", "--kind", "cobbles"}).out, StartsWith("cobbly coarse sandy loam\n"));
+}
+
 TEST(Texture, ExitCodes) {
     const Answer sum = ask({"texture", "60", "40", "12"});
     EXPECT_EQ(sum.code, failed);
@@ -182,6 +208,24 @@ TEST(Jar, GrainSizeOfTheLayers) {
     EXPECT_EQ(ask(machine).json(), json);
 }
 
+TEST(Jar, ALayerThatWasNotMeasuredIsSaidAndTheLikeliestClassNamed) {
+    const std::vector<std::string> words{"jar", "--sand", "40", "--silt", "25"};
+    const std::string missing = "No clay is given: it is taken as not measured, so that any amount of it is possible. Where there was none, add --clay 0.";
+    const Answer answer = ask(words);
+    EXPECT_EQ(answer.code, done) << answer.err;
+    EXPECT_THAT(answer.out, HasSubstr("No clay is given"));
+    auto machine = words;
+    machine.push_back("--json");
+    const auto json = ask(machine).json();
+    EXPECT_EQ(json["remark"], missing);
+    const std::string named = json["class"];
+    for (const auto& [code, probability] : json["classes"].items()) {
+        EXPECT_LE(probability.get<double>(), json["classes"][named].get<double>()) << code;
+    }
+    EXPECT_THAT(answer.out, HasSubstr(" (" + named + "), the likeliest of several classes\n"));
+    EXPECT_EQ(ask({"jar", "--sand", "40", "--silt", "25", "--clay", "0", "--json"}).json()["remark"], "");
+}
+
 TEST(Jar, ExitCodes) {
     const Answer one = ask({"jar", "--sand", "40"});
     EXPECT_EQ(one.code, failed);
@@ -210,6 +254,51 @@ TEST(Plane, ThreePointsWithErrors) {
     EXPECT_NEAR(json["heights"][0]["height_m"].get<double>(), 550, 1e-6);
     EXPECT_NEAR(json["sections"][0]["apparent_dip_deg"].get<double>(), 0, 1e-3);
     expect_keys_told("plane", json);
+}
+
+TEST(Plane, DipsDueNorthWithoutAMinus) {
+    // The plane falls by 10 m in 100 m to the north: it strikes 270 by the right-hand rule.
+    const std::vector<std::string> words{"plane", "0,0,100", "100,0,100", "0,100,90"};
+    EXPECT_THAT(ask(words).out, AllOf(StartsWith("270/06"), HasSubstr("to 000"), Not(HasSubstr("-0"))));
+    auto machine = words;
+    machine.push_back("--json");
+    EXPECT_THAT(ask(machine).out, Not(HasSubstr("-0.0")));
+}
+
+TEST(Plane, ReplacesNoTraceThatIsThere) {
+    const auto file = std::filesystem::path(testing::TempDir()) / "a trace that is there.geojson";
+    std::ofstream(file) << "kept";
+    try {
+        ask({"plane", "0,0,0", "--strike", "5", "--dip", "30", "--terrain", "none.tif", "--trace", file.string()});
+        ADD_FAILURE() << "the trace was drawn";
+    } catch (const Error& error) {
+        EXPECT_EQ(error.message(), "the file is there already, and nothing is replaced");
+        EXPECT_EQ(error.remedy(), "Give another name, or move it away first.");
+    }
+    std::ifstream in(file);
+    std::string text;
+    in >> text;
+    EXPECT_EQ(text, "kept");
+    std::filesystem::remove(file);
+}
+
+TEST(Plane, StrikeAndDipWithLetters) {
+    struct Case {
+        const char *strike, *dip, *plane;
+    };
+    const Case cases[] = {{"N45E", "22SE", "045/22"}, {"N45E", "22NW", "225/22"}, {"n 45 w", "22 ne", "315/22"}, {"S45E", "22SW", "135/22"},
+                          {"45", "22NW", "225/22"},   {"45", "22", "045/22"},     {"N0E", "10W", "180/10"},      {"N90E", "10N", "270/10"}};
+    for (const Case& c : cases) {
+        const Answer answer = ask({"plane", "0,0,0", "--strike", c.strike, "--dip", c.dip});
+        EXPECT_EQ(answer.code, done) << c.strike << ' ' << c.dip << ": " << answer.err;
+        EXPECT_THAT(answer.out, StartsWith(std::string(c.plane) + ", strike")) << c.strike << ' ' << c.dip;
+    }
+    EXPECT_THAT(ask({"plane", "0,0,0", "--strike", "N45E", "--dip", "22"}).err,
+                HasSubstr("a strike written as N45E leaves two sides; say to which the bed dips, such as 22E."));
+    EXPECT_THAT(ask({"plane", "0,0,0", "--strike", "N45E", "--dip", "22NE"}).err,
+                HasSubstr("a bed that strikes N45E does not dip to NE, which lies along its strike."));
+    EXPECT_THAT(ask({"plane", "0,0,0", "--strike", "N95E", "--dip", "22S"}).err, HasSubstr("'N95E' is no strike; write 45 (0 to 360) or N45E."));
+    EXPECT_THAT(ask({"plane", "0,0,0", "--strike", "45", "--dip", "steep"}).err, HasSubstr("'steep' is no dip"));
 }
 
 TEST(Plane, ExitCodes) {

@@ -54,6 +54,13 @@ TEST_F(CommandLineTest, HelpTellsEachVerbWithAnExample) {
     EXPECT_THAT(subcrop({"check", "--help"}).out, Not(HasSubstr("--results")));
 }
 
+TEST_F(CommandLineTest, AFormatThatIsNoneIsToldWithThoseThereAre) {
+    const Outcome run = subcrop({"run", "survey.json", "--format", "kml"});
+    EXPECT_EQ(run.code, 2);
+    EXPECT_THAT(run.err, AllOf(HasSubstr("'kml' is no format; write csv, geojson, flatgeobuf or shapefile"), Not(HasSubstr("{"))));
+    EXPECT_EQ(subcrop({"run", write_survey(folder).string(), "--format", "GeoJSON", "--no-report"}).code, 0);
+}
+
 TEST_F(CommandLineTest, ShapefilesTellWhatTheyCut) {
     const Outcome run = subcrop({"run", write_survey(folder).string(), "--format", "shapefile", "--no-report"});
     ASSERT_EQ(run.code, 0) << run.err;
@@ -64,6 +71,98 @@ TEST_F(CommandLineTest, ShapefilesTellWhatTheyCut) {
     EXPECT_EQ(told["other_formats"][0], (folder / "results" / "shapefile").string());
     EXPECT_EQ(told["cut_texts"][0]["layer"], "unit_summary");
     EXPECT_TRUE(told["database"].is_null());
+}
+
+/// Nothing that a terminal would obey, or that turns the line round, is printed.
+TEST_F(CommandLineTest, TextOfTheDataCannotCommandTheTerminal) {
+    const std::string evil =
+        "\x1b]0;owned\x07\xC2\x9B"
+        "2J\xE2\x80\xAE";
+    const fs::path survey = write_survey(folder, {.mistakes = true});
+    std::string json = text_of(survey);
+    json.replace(json.find("Two hills"), 9, "Two \\u001b[2J\\nhills\\u009b\\u202e");
+    json.replace(json.find("\"results\": \"results\""), 20, "\"results\": \"out\\u001b[2J\"");
+    write_file(survey, json);
+    std::string stops = text_of(folder / "stops.csv");
+    stops.replace(stops.find("10XR 4/3"), 8, "10XR" + evil);
+    write_file(folder / "stops.csv", stops);
+    const auto clean = [](const std::string& text) {
+        return text.find_first_of("\x1b\x07\x7f") == std::string::npos && text.find("\xC2\x9B") == std::string::npos &&
+               text.find("\xE2\x80\xAE") == std::string::npos;
+    };
+    for (const auto& words : std::vector<std::vector<std::string>>{{"run", survey.string(), "--threads", "1"},
+                                                                   {"check", survey.string()},
+                                                                   {"run", survey.string(), "--json"},
+                                                                   {"check", survey.string(), "--json"},
+                                                                   {"check", folder.string() + "/none" + evil},
+                                                                   {"no" + evil},
+                                                                   {"run", survey.string(), "--no" + evil},
+                                                                   {"colour", "10XR" + evil},
+                                                                   {"trial", survey.string(), "--seeds", "1"},
+                                                                   {"new", (folder / ("made" + evil)).string()}}) {
+        const Outcome said = subcrop(words);
+        EXPECT_TRUE(clean(said.out)) << said.out;
+        EXPECT_TRUE(clean(said.err)) << said.err;
+        EXPECT_FALSE(said.out.empty() && said.err.empty());
+        if (words.back() == "--json") {
+            EXPECT_EQ(nlohmann::json::parse(said.out)["title"], "Two \x1b[2J\nhills\xC2\x9B\xE2\x80\xAE");
+        }
+    }
+    EXPECT_THAT(subcrop({"check", survey.string()}).out,
+                AllOf(StartsWith("Two \\u{1b}[2J\\u{a}hills\\u{9b}\\u{202e}: 15"),
+                      HasSubstr("10XR\\u{1b}]0;owned\\u{7}\\u{9b}2J\\u{202e}")));
+    EXPECT_THAT(subcrop({"no" + evil}).err, StartsWith("subcrop: there is no verb 'no\\u{1b}]0;owned"));
+}
+
+TEST_F(CommandLineTest, OptionsOfTheEnvironmentChangeNothing) {
+    const std::string survey = write_survey(folder).string();
+    setenv("SOURCE_DATE_EPOCH", "1700000000", 1);
+    ASSERT_EQ(subcrop({"run", survey, "--results", (folder / "plain").string()}).code, 0);
+    const std::vector<std::pair<const char*, const char*>> options{{"GDAL_SKIP", "GPKG,GeoJSON"},
+                                                                   {"CPL_DEBUG", "ON"},
+                                                                   {"OGR_SQLITE_PRAGMA", "page_size=65536"},
+                                                                   {"OGR_CT_FORCE_TRADITIONAL_GIS_ORDER", "YES"},
+                                                                   {"OGR_SQLITE_SYNCHRONOUS", "OFF"},
+                                                                   {"OGR_GEOJSON_MAX_OBJ_SIZE", "0.00001"},
+                                                                   {"OGR_GPKG_NUM_THREADS", "7"},
+                                                                   {"CSV_DUMMY", "1"},
+                                                                   {"PROJ_DEBUG", "3"},
+                                                                   {"GDAL_CONFIG_FILE", "/nowhere/gdalrc"}};
+    for (const auto& [name, value] : options) setenv(name, value, 1);
+    const Outcome run = subcrop({"run", survey, "--results", (folder / "odd").string()});
+    for (const auto& [name, value] : options) unsetenv(name);
+    unsetenv("SOURCE_DATE_EPOCH");
+    EXPECT_EQ(run.code, 0) << run.err;
+    EXPECT_THAT(run.err, IsEmpty());
+    EXPECT_TRUE(text_of(folder / "plain" / "results.gpkg") == text_of(folder / "odd" / "results.gpkg"));
+}
+
+TEST_F(CommandLineTest, MissingDataOfProjAreToldAsSuch) {
+    const std::string survey = write_survey(folder).string();
+    fs::create_directories(folder / "empty");
+    setenv("PROJ_DATA", (folder / "empty").c_str(), 1);
+    setenv("PROJ_LIB", (folder / "empty").c_str(), 1);
+    const Outcome run = subcrop({"run", survey}), made = subcrop({"new", (folder / "made").string()});
+    unsetenv("PROJ_DATA");
+    unsetenv("PROJ_LIB");
+    for (const Outcome& said : {run, made}) {
+        EXPECT_EQ(said.code, 1);
+        EXPECT_THAT(said.err, AllOf(StartsWith("subcrop: PROJ's own data (proj.db) are missing or of another version, "
+                                               "so that no coordinate reference system is known. "
+                                               "The environment variable PROJ_DATA names '" +
+                                               (folder / "empty").string() + "': unset it"),
+                                    HasSubstr("Debian's comes with the package proj-data.")));
+    }
+}
+
+TEST_F(CommandLineTest, AnEmptyNameIsNoFolder) {
+    const std::string survey = write_survey(folder).string();
+    for (const auto& words :
+         std::vector<std::vector<std::string>>{{"run", survey, "--results", ""}, {"trial", survey, "--results", ""}}) {
+        const Outcome refused = subcrop(words);
+        EXPECT_EQ(refused.code, 2);
+        EXPECT_THAT(refused.err, HasSubstr("A name is wanted; '.' is the folder you are in."));
+    }
 }
 
 TEST_F(CommandLineTest, ADatabaseThatIsNotThereIsToldBeforeTheWorkAndWithoutItsPassword) {

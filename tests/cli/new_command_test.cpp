@@ -208,6 +208,16 @@ TEST_F(NewCommandTest, AProjectedSystemAndANonsenseOne) {
     EXPECT_FALSE(fs::exists(holder.path() / "other" / "survey.json"));
 }
 
+TEST_F(NewCommandTest, WithoutANameNothingIsWritten) {
+    const fs::path here = fs::current_path();
+    fs::current_path(holder.path());
+    const Outcome refused = subcrop({"new", ""});
+    fs::current_path(here);
+    EXPECT_EQ(refused.code, 2);
+    EXPECT_THAT(refused.err, HasSubstr("A name is wanted; '.' is the folder you are in."));
+    EXPECT_FALSE(fs::exists(holder.path() / "survey.json"));
+}
+
 TEST_F(NewCommandTest, HelpHasAnExample) {
     EXPECT_THAT(subcrop({"new", "--help"}).out,
                 AllOf(HasSubstr("Example: subcrop new hesk"), HasSubstr("--csv"), HasSubstr("Exit codes:"), Not(HasSubstr("SURVEY"))));

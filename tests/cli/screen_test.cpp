@@ -4,6 +4,8 @@
 
 #include <sstream>
 
+#include "cli/visible.hpp"
+
 namespace subcrop::cli {
 namespace {
 
@@ -70,7 +72,32 @@ TEST(Screen, ProblemsWithoutARowTellThePlace) {
 }
 
 TEST(Screen, ControlCharactersOfTheDataDoNotReachTheTerminal) {
-    EXPECT_EQ(wrapped("\x1b[31mred", 0, 60), "\xEF\xBF\xBD[31mred");
+    EXPECT_EQ(wrapped("\x1b[31mred", 0, 60), "\\u{1b}[31mred");
+    EXPECT_EQ(wrapped("two\nlines", 0, 60), "two\\u{a}lines");
+    std::ostringstream out;
+    print_pairs(out, {{"a\x1b]0;title", "b"}}, 60);
+    EXPECT_EQ(out.str(), "  a\\u{1b}]0;title  b\n");
+}
+
+TEST(Screen, WhatCommandsATerminalIsShown) {
+    EXPECT_EQ(visible("plain \xC3\xA9 \xE2\x80\x9C \xF0\x9F\xA7\xB1"), "plain \xC3\xA9 \xE2\x80\x9C \xF0\x9F\xA7\xB1");
+    EXPECT_EQ(visible("\xC2\x9B"
+                      "2J\x7F\t\r"),
+              "\\u{9b}2J\\u{7f}\\u{9}\\u{d}");
+    EXPECT_EQ(visible("a\xE2\x80\xAE"
+                      "b\xE2\x81\xA6"
+                      "c\xE2\x80\x8F"),
+              "a\\u{202e}b\\u{2066}c\\u{200f}");
+    EXPECT_EQ(visible("\xE2\x80\xA8\xF3\xA0\x81\x81"), "\\u{2028}\\u{e0041}");
+    // No UTF-8: a lone byte, one cut short, an overlong one, half a surrogate pair.
+    EXPECT_EQ(visible("\x9B"
+                      "2J"),
+              "\\x{9b}2J");
+    EXPECT_EQ(visible("\xE2\x80"), "\\x{e2}\\x{80}");
+    EXPECT_EQ(visible("\xC0\x9B"), "\\x{c0}\\x{9b}");
+    EXPECT_EQ(visible("\xED\xA0\x80"), "\\x{ed}\\x{a0}\\x{80}");
+    EXPECT_EQ(visible_in_json("{\"a\": \"\xC2\x9B\xE2\x80\xAE\x7F\xC3\xA9\xF3\xA0\x81\x81\"\n}"),
+              "{\"a\": \"\\u009b\\u202e\\u007f\xC3\xA9\\udb40\\udc41\"\n}");
 }
 
 TEST(Screen, RowsWithTheSameMistakeShareASentence) {

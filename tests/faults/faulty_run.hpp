@@ -142,6 +142,16 @@ struct WholeResults {
         }
         return {};
     }
+    /// Whether some files are the old ones and others the new ones.
+    bool mixed(const FaultFolder& folder) const {
+        bool some_old = false, some_fresh = false;
+        for (std::size_t i = 0; i < names.size(); ++i) {
+            const std::string now = bytes_of(folder.results() / names[i]);
+            some_old |= now == old[i] && now != fresh[i];
+            some_fresh |= now == fresh[i] && now != old[i];
+        }
+        return some_old && some_fresh;
+    }
 };
 
 }  // namespace subcrop::test

@@ -41,7 +41,7 @@ TEST(Limits, AFullDiskAtEveryStage) {
         });
         ASSERT_EQ(ending.code, 1) << ending.signal;
         ASSERT_THAT(ending.said, HasSubstr("the disk is full, or the file is larger than is allowed here. Make room"));
-        ASSERT_EQ(whole.fault(folder), "");
+        ASSERT_EQ(whole.fault(folder, true), "") << "some of the old results are gone";
         ASSERT_THAT(folder.names_in_results(), ElementsAreArray(whole.names));
     }
 }
@@ -89,6 +89,7 @@ TEST(Limits, ASmallDiskThatFillsAtEveryStage) {
         const Ending ending = run(folder, "fresh");
         ASSERT_THAT(folder.names_in_results(), ElementsAreArray(whole.names));
         ASSERT_EQ(whole.fault(folder), "");
+        ASSERT_FALSE(whole.mixed(folder));
         if (ending.code == 0) break;
         ++failed;
         ASSERT_EQ(ending.code, 1) << ending.signal;

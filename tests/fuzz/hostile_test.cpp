@@ -1,6 +1,9 @@
 // Input made to hurt: absurd counts, depths and lengths, names that are SQL, markup or formulas, sources that lead elsewhere.
 #include <gmock/gmock.h>
+#include <netinet/in.h>
 #include <sqlite3.h>
+#include <sys/socket.h>
+#include <sys/stat.h>
 
 #include <cstdint>
 #include <memory>
@@ -188,6 +191,139 @@ TEST(Hostile, SourcesThatLeadElsewhere) {
         EXPECT_EQ(ending.code, 1);
         EXPECT_THAT(ending.said, HasSubstr("are not read")) << source;
     }
+}
+
+/// Takes one request, if any comes.
+class Listener {
+public:
+    Listener() : socket_(socket(AF_INET, SOCK_STREAM | SOCK_NONBLOCK, 0)) {
+        sockaddr_in place{};
+        place.sin_family = AF_INET;
+        place.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
+        socklen_t size = sizeof place;
+        if (bind(socket_, reinterpret_cast<sockaddr*>(&place), size) != 0 || listen(socket_, 4) != 0 ||
+            getsockname(socket_, reinterpret_cast<sockaddr*>(&place), &size) != 0) {
+            ADD_FAILURE() << "no socket";
+        }
+        port_ = ntohs(place.sin_port);
+    }
+    Listener(const Listener&) = delete;
+    Listener& operator=(const Listener&) = delete;
+    ~Listener() { close(socket_); }
+    std::string address() const { return "http://127.0.0.1:" + std::to_string(port_) + "/crs"; }
+    bool was_asked() const {
+        const int connection = accept(socket_, nullptr, nullptr);
+        if (connection >= 0) close(connection);
+        return connection >= 0;
+    }
+
+private:
+    int socket_;
+    int port_ = 0;
+};
+
+TEST(Hostile, LinksOfGeoJsonAreNotFetched) {
+    const FaultFolder folder;
+    const Listener listener;
+    name_map(folder, "map.geojson");
+    for (const std::string& crs : std::vector<std::string>{
+             R"({"type": "link", "properties": {"href": ")" + listener.address() + R"(", "type": "proj4"}})",
+             R"({"properties": {"url": ")" + listener.address() + R"("}, "type": "URL"})"}) {
+        write(folder.path() / "map.geojson",
+              replaced(polygon_map(R"({"type": "Polygon", "coordinates": [[[3, 57], [4, 57], [4, 58], [3, 57]]]})"),
+                       R"("features":)", R"("crs": )" + crs + R"(, "features":)"));
+        const Ending ending = bounded_run(folder);
+        EXPECT_EQ(ending.code, 1);
+        EXPECT_THAT(ending.said, StartsWith("subcrop: map.geojson: it links to '" + listener.address() +
+                                            "'; nothing is fetched from a network. State the coordinate "
+                                            "reference system by its code"));
+        EXPECT_FALSE(listener.was_asked());
+    }
+    write(folder.path() / "map.geojson",
+          replaced(polygon_map("null"), R"("features":)",
+                   R"("crs": {"type": "link", "properties": {"href": "file:///etc/passwd"}}, "features":)"));
+    EXPECT_THAT(bounded_run(folder).said,
+                StartsWith("subcrop: map.geojson: its coordinate reference system is a link, which is not followed."));
+}
+
+/// GDAL would show rows of any other file through such a table.
+TEST(Hostile, VirtualTablesAreNotRead) {
+    const FaultFolder folder;
+    write(folder.path() / "secret.csv", "unit,name\nHa,secret\n");
+    for (const std::string& name : std::vector<std::string>{"map.sqlite", "draft_map.gpkg"}) {
+        for (const std::string& module :
+             std::vector<std::string>{"VirtualOGR('" + (folder.path() / "secret.csv").string() + "')",
+                                      "/**/ VirtualText(\"/etc/passwd\", 'UTF-8', 0)"}) {
+            const fs::path file = folder.path() / name;
+            fs::remove(file);
+            fs::copy_file(fs::path(SUBCROP_SOURCE_DIR) / "sampledata/draft_map.gpkg", file);
+            sqlite3* opened = nullptr;
+            ASSERT_EQ(sqlite3_open(file.c_str(), &opened), SQLITE_OK);
+            const std::unique_ptr<sqlite3, int (*)(sqlite3*)> database(opened, sqlite3_close);
+            const std::string sql = "CREATE VIRTUAL TABLE \"a using rtree (\" USING " + module;
+            sqlite3_exec(opened, "PRAGMA writable_schema = ON", nullptr, nullptr, nullptr);
+            sqlite3_stmt* insert = nullptr;
+            ASSERT_EQ(
+                sqlite3_prepare_v2(
+                    opened, "INSERT INTO sqlite_schema VALUES ('table', 'a using rtree (', 'a using rtree (', 0, ?)",
+                    -1, &insert, nullptr),
+                SQLITE_OK);
+            sqlite3_bind_text(insert, 1, sql.c_str(), -1, SQLITE_TRANSIENT);
+            EXPECT_EQ(sqlite3_step(insert), SQLITE_DONE);
+            sqlite3_finalize(insert);
+            write(folder.survey("fresh"), replaced(bytes_of(folder.survey("old")), "draft_map.gpkg", name));
+            const Ending ending = bounded_run(folder);
+            EXPECT_EQ(ending.code, 1);
+            EXPECT_THAT(ending.said,
+                        StartsWith("subcrop: " + name + ": its table 'a using rtree (' is virtual (Virtual"));
+            EXPECT_THAT(ending.said, HasSubstr("): it may show other files, which are not read. Save the layer as a "
+                                               "GeoPackage of its own and name that."));
+        }
+    }
+}
+
+TEST(Hostile, JoinedTablesAreNotRead) {
+    const FaultFolder folder;
+    write(folder.path() / "map.tab",
+          "!table\n!version 300\n\nDefinition Table\n  Type NATIVE Charset \"Neutral\"\n  Fields 1\n    Table Char "
+          "(254) ;\n"
+          "begin_metadata\n\"\\IsSeamless\" = \"TRUE\"\nend_metadata\n");
+    write(folder.survey("fresh"), replaced(bytes_of(folder.survey("old")), "draft_map.gpkg", "map.tab"));
+    EXPECT_THAT(bounded_run(folder).said,
+                StartsWith("subcrop: map.tab: this table shows rows of other tables, which are not read."));
+}
+
+/// Whatever never ends is told from a file at once.
+TEST(Hostile, DevicesAndPipesAreNoFiles) {
+    const FaultFolder folder;
+    ASSERT_EQ(mkfifo((folder.path() / "pipe.csv").c_str(), 0600), 0);
+    const std::string old = bytes_of(folder.survey("old"));
+    for (const auto& [source, what] : std::vector<std::pair<std::string, std::string>>{
+             {"/dev/null", "a device"}, {"/dev/zero", "a device"}, {"pipe.csv", "a pipe"}}) {
+        for (const char* role : {"stops.csv", "draft_map.gpkg", "legend.csv"}) {
+            write(folder.survey("fresh"), replaced(old, role, source));
+            EXPECT_THAT(bounded_run(folder).said, StartsWith("subcrop: " + source + ": this is " + what +
+                                                             ", not a file. Copy the data to a file and name that."));
+        }
+        write(folder.survey("fresh"),
+              replaced(old, R"("settings")", R"("terrain": {"source": ")" + source + R"("}, "settings")"));
+        EXPECT_THAT(bounded_run(folder).said, StartsWith("subcrop: " + source + ": this is " + what + ", not a file."));
+        fs::remove(folder.survey("fresh"));
+        fs::create_symlink(folder.path() / source, folder.survey("fresh"));
+        EXPECT_THAT(bounded_run(folder).said,
+                    HasSubstr("fresh.json: this is " + what + ", not a file. Give the path of a survey file."));
+        fs::remove(folder.survey("fresh"));
+    }
+    ASSERT_EQ(mkfifo((folder.path() / "stops.csvt").c_str(), 0600), 0);
+    write(folder.survey("fresh"), old);
+    EXPECT_THAT(
+        bounded_run(folder).said,
+        StartsWith("subcrop: stops.csv: 'stops.csvt', which belongs to it by its name, is a pipe, not a file."));
+    fs::remove(folder.path() / "stops.csvt");
+    // An older trial is quoted where it is one.
+    fs::create_directories(folder.results());
+    ASSERT_EQ(mkfifo((folder.results() / "trial.json").c_str(), 0600), 0);
+    EXPECT_EQ(bounded_run(folder).code, 0);
 }
 
 }  // namespace

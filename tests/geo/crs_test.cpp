@@ -58,7 +58,21 @@ TEST(Crs, SaysWhatIsWrong) {
     EXPECT_THAT(message(""), HasSubstr("is not a coordinate reference system"));
     EXPECT_THAT(message("EPSG:5773"), HasSubstr("gives no position on the map"));  // EGM96 height
     EXPECT_THAT(message("EPSG:4978"), HasSubstr("gives no position on the map"));  // WGS 84 geocentric
-    EXPECT_THAT(message("+proj=nonsense"), HasSubstr("Give an authority code such as EPSG:32633"));
+    EXPECT_THAT(message("+proj=nonsense"), HasSubstr("Give a code such as EPSG:32633, the full name such as"));
+}
+
+TEST(Crs, TakesANameOnlyInFull) {
+    EXPECT_EQ(Crs("WGS 84 / UTM zone 31N").code(), "EPSG:32631");
+    EXPECT_EQ(Crs("wgs 84 / utm zone 31n").code(), "EPSG:32631");
+    EXPECT_EQ(Crs("WGS84").code(), "EPSG:4326");
+    EXPECT_EQ(Crs("ETRS89 / UTM zone 32N + DHHN2016 height").code(), "EPSG:25832");
+    EXPECT_EQ(Crs("urn:ogc:def:crs:EPSG::25832").code(), "EPSG:25832");
+    EXPECT_EQ(Crs("ESRI:54009").code(), "ESRI:54009");
+    EXPECT_EQ(Crs("epsg:4326").code(), "EPSG:4326");
+    // PROJ itself would take these for GCS_Sinope_2000, Nord Sahara 1959 / UTM zone 31N and WGS 72.
+    for (const char* part : {"nope", "UTM31N", "WGS", "UTM zone 31N", "ETRS89 / UTM zone 32N + DHHN"}) {
+        EXPECT_THROW(Crs{part}, Error) << part;
+    }
 }
 
 struct ZoneCase {

@@ -96,6 +96,19 @@ TEST(Fit, RockSeenOutweighsTheDraft) {
     EXPECT_THAT(judged.fit.reason(invented.survey.stops.size() - 1), HasSubstr("WES rock was seen here"));
 }
 
+TEST(Fit, APriorOfHerOwnDiscountsNoStopWithoutACue) {
+    InventedSurvey usual, hers;
+    for (InventedSurvey* survey : {&usual, &hers}) survey->add_usual_stops();
+    // Carried with 0.425 instead of 0.225 where nothing was noted: what every stop has in common is no evidence.
+    ASSERT_EQ(hers.survey.parent_material.set("prior", "", {0.5, 0.15, 0.1, 0.1, 0.05, 0.05, 0.05}), "");
+    const auto by_default = usual.judge(), by_hers = hers.judge();
+    ASSERT_EQ(by_hers.fit.stops.size(), by_default.fit.stops.size());
+    for (std::size_t s = 0; s < by_hers.fit.stops.size(); ++s) {
+        EXPECT_NEAR(by_hers.fit.stops[s].p_transported, 0.425, 1e-6);
+        EXPECT_NEAR(by_hers.fit.stops[s].p_mapped, by_default.fit.stops[s].p_mapped, 1e-6) << s;
+    }
+}
+
 TEST(Fit, CarriedSoilSaysLittle) {
     InventedSurvey invented;
     invented.add_usual_stops();

@@ -41,20 +41,20 @@ TEST_F(FieldBook, TellsEveryCellItCannotUse) {
         "2,500200,5200100,95,8,Kd,5-10,< 5,-5,20,yes\n"
         "3,500300,5200100,12 %,,Jl,trace,12 mm,20,20,\n");
     EXPECT_THAT(lines_of(read.problems),
-                ElementsAre("warning stops.csv 1 plants_complete 'maybe': this is neither yes nor no | Write yes or no.",
-                            "warning stops.csv 1 position_sd_m '-3': the value is below 0 m and is left out | Correct it or leave the cell empty.",
-                            "warning stops.csv 1 sand_pct '140': the value is outside 0 to 100 percent and is left out | Correct it or leave the cell empty.",
-                            "warning stops.csv 1 slope_deg 'n/a': this is not a number of degrees | Write digits only, or leave the cell empty.",
-                            "warning stops.csv 1 top_cm '30 to 20': the top lies below the bottom; both depths are left out | Depths are centimetres below the surface, top first.",
-                            "warning stops.csv 1 unit_seen 'Kx': no map unit has this code; the rock seen is left out | Did you mean 'Kd'? Write a code of the legend or the map.",
-                            "warning stops.csv 2 slope_deg '95': the value is outside 0 to 90 degrees and is left out | Correct it or leave the cell empty.",
-                            "warning stops.csv 2 top_cm '-5': the value is below 0 cm and is left out | Correct it or leave the cell empty.",
-                            "warning stops.csv 3 clay_pct '12 mm': this is not a number of percent | Write digits only, or leave the cell empty.",
-                            "warning stops.csv 3 sand_pct 'trace': this is not a number of percent | Write digits only, or leave the cell empty.",
-                            "warning stops.csv 3 top_cm '20 to 20': the horizon has no thickness; its depths are left out | Depths are centimetres below the surface, top first.",
-                            "note stops.csv 2 clay_pct '< 5': below a limit, read as half of it: 2.5",
-                            "note stops.csv 2 sand_pct '5-10': a range, read as its mean 7.5",
-                            "note stops.csv 3 slope_deg '12 %': a slope in percent, read as 6.8 degrees"));
+                ElementsAre("warning stops.csv 2 plants_complete 'maybe': this is neither yes nor no | Write yes or no.",
+                            "warning stops.csv 2 position_sd_m '-3': the value is outside 0 to 1000 m and is left out; the default of 10 m is used | Correct it or leave the cell empty.",
+                            "warning stops.csv 2 sand_pct '140': the value is outside 0 to 100 percent and is left out | Correct it or leave the cell empty.",
+                            "warning stops.csv 2 slope_deg 'n/a': this is not a number of degrees | Write digits only, or leave the cell empty.",
+                            "warning stops.csv 2 top_cm '30 to 20': the top lies below the bottom; both depths are left out | Depths are centimetres below the surface, top first.",
+                            "warning stops.csv 2 unit_seen 'Kx': no map unit has this code; the rock seen is left out | Did you mean 'Kd'? Write a code of the legend or the map.",
+                            "warning stops.csv 3 slope_deg '95': the value is outside 0 to 90 degrees and is left out | Correct it or leave the cell empty.",
+                            "warning stops.csv 3 top_cm '-5': the value is below 0 cm and is left out | Correct it or leave the cell empty.",
+                            "warning stops.csv 4 clay_pct '12 mm': this is not a number of percent | Write digits only, or leave the cell empty.",
+                            "warning stops.csv 4 sand_pct 'trace': this is not a number of percent | Write digits only, or leave the cell empty.",
+                            "warning stops.csv 4 top_cm '20 to 20': the horizon has no thickness; its depths are left out | Depths are centimetres below the surface, top first.",
+                            "note stops.csv 3 clay_pct '< 5': below a limit, read as half of it: 2.5",
+                            "note stops.csv 3 sand_pct '5-10': a range, read as its mean 7.5",
+                            "note stops.csv 4 slope_deg '12 %': a slope in percent, read as 6.8 degrees"));
     ASSERT_THAT(read.survey.stops, SizeIs(3));
     const auto horizon = [&](std::size_t stop) { return read.survey.horizons[read.survey.stops[stop].first_horizon]; };
     EXPECT_EQ(horizon(0).clay_pct, 12.5);
@@ -69,6 +69,35 @@ TEST_F(FieldBook, TellsEveryCellItCannotUse) {
     EXPECT_EQ(read.survey.stops[1].unit_seen, 1);
 }
 
+TEST_F(FieldBook, AnErrorOfPositionOutsideTheLimitsLeavesTheDefault) {
+    const ReadSurvey read = this->read("stop,E,N,position_sd_m\n1,500100,5200100,1e5\n2,500200,5200100,1000\n3,500300,5200100,1e300\n");
+    EXPECT_THAT(lines_of(read.problems),
+                ElementsAre("warning stops.csv 2 position_sd_m '1e5': the value is outside 0 to 1000 m and is left out; the default of 10 m is "
+                            "used | Correct it or leave the cell empty.",
+                            "warning stops.csv 4 position_sd_m '1e300': the value is outside 0 to 1000 m and is left out; the default of 10 m "
+                            "is used | Correct it or leave the cell empty."));
+    EXPECT_EQ(read.problems[0].stop, "1");
+    EXPECT_EQ(read.survey.stops[0].position_sd_m, 10);
+    EXPECT_FALSE(read.survey.stops[0].position_sd_stated);
+    EXPECT_EQ(read.survey.stops[1].position_sd_m, 1000);
+}
+
+TEST_F(FieldBook, CountsRowsAsASpreadsheetDoes) {
+    const ReadSurvey read = this->read("stop,E,N,slope_deg\n1,500100,5200100,x\n\n\n2,500200,5200100,y\n3,500300,5200100,z,too many\n");
+    std::vector<std::int64_t> rows;
+    for (const Problem& problem : read.problems) rows.push_back(problem.row.value_or(-1));
+    EXPECT_THAT(rows, ElementsAre(2, 5, 6, 6)) << "headings in row 1, empty lines in rows 3 and 4";
+}
+
+TEST_F(FieldBook, KeepsTheRangeOfABoundary) {
+    const ReadSurvey read = this->read("stop,E,N,top_cm,bottom_cm\n1,500100,5200100,8-12,50+\n");
+    ASSERT_THAT(read.survey.horizons, SizeIs(1));
+    EXPECT_EQ(read.survey.horizons[0].top_cm, 10);
+    EXPECT_EQ(read.survey.horizons[0].top_spread_cm, 2);
+    EXPECT_EQ(read.survey.horizons[0].bottom_cm, 50);
+    EXPECT_EQ(read.survey.horizons[0].bottom_spread_cm, 0);
+}
+
 TEST_F(FieldBook, DropsOnlyStopsWithoutAUsablePlace) {
     const ReadSurvey read = this->read(
         "stop,E,N\n1,500100,5200100\n2,,5200100\n3,nan,5200100\n4,500100,inf\n5,half way,5200100\n6,\"500100,25\",5200100\n");
@@ -76,10 +105,10 @@ TEST_F(FieldBook, DropsOnlyStopsWithoutAUsablePlace) {
     EXPECT_EQ(read.survey.stops[1].id, "6");
     EXPECT_EQ(read.survey.stops[1].position.x, 500100.25);
     EXPECT_THAT(lines_of(read.problems),
-                ElementsAre("error stops.csv 2 E: the coordinate is missing; the stop is left out | Give the stop its position.",
-                            "error stops.csv 3 E 'nan': the coordinate is not a finite number; the stop is left out | Give the stop its position.",
-                            "error stops.csv 4 N 'inf': the coordinate is not a finite number; the stop is left out | Give the stop its position.",
-                            "error stops.csv 5 E 'half way': the coordinate is not a plain number; the stop is left out | Write the coordinate in plain digits, such as 501400."));
+                ElementsAre("error stops.csv 3 E: the coordinate is missing; the stop is left out | Give the stop its position.",
+                            "error stops.csv 4 E 'nan': the coordinate is not a finite number; the stop is left out | Give the stop its position.",
+                            "error stops.csv 5 N 'inf': the coordinate is not a finite number; the stop is left out | Give the stop its position.",
+                            "error stops.csv 6 E 'half way': the coordinate is not a plain number; the stop is left out | Write the coordinate in plain digits, such as 501400."));
 }
 
 TEST_F(FieldBook, PlacesOutsideTheSystemAreToldAndTheRestKept) {
@@ -87,7 +116,7 @@ TEST_F(FieldBook, PlacesOutsideTheSystemAreToldAndTheRestKept) {
     const ReadSurvey read = this->read("stop,E,N\n1,15.004,46.956\n2,15.004,146.956\n3,15.004,46.957\n");
     EXPECT_THAT(read.survey.stops, SizeIs(2));
     EXPECT_THAT(lines_of(read.problems),
-                ElementsAre("error stops.csv 2 '(15.004, 146.956)': the coordinates are not degrees, as WGS 84 has them; the stop is left "
+                ElementsAre("error stops.csv 3 '(15.004, 146.956)': the coordinates are not degrees, as WGS 84 has them; the stop is left "
                             "out | Correct the stop's coordinates, or the key 'crs' of 'stops'."));
     EXPECT_EQ(error("stop,E,N\n1,500100,5200100\n"),
               "stops.csv: none of the 1 stops lies on or near the map: they span x 500100 to 500100, y 5200100 to 5200100, and the map in "
@@ -108,11 +137,11 @@ TEST_F(FieldBook, GivesEveryStopAnIdOfItsOwn) {
     const ReadSurvey read = this->read("stop,E,N\nA,500100,5200100\nA,500100,5200100\n,500100,5200100\nA (2),500100,5200100\nA,500100,5200100\n");
     std::vector<std::string> ids;
     for (const auto& stop : read.survey.stops) ids.push_back(stop.id);
-    EXPECT_THAT(ids, ElementsAre("A", "A (3)", "row 3", "A (2)", "A (4)"));
+    EXPECT_THAT(ids, ElementsAre("A", "A (3)", "row 4", "A (2)", "A (4)"));
     EXPECT_THAT(lines_of(read.problems),
-                ElementsAre("warning stops.csv 2 stop 'A': another stop has this id; this one is called 'A (3)' and horizons go to the first | Give each stop an id of its own.",
-                            "warning stops.csv 3 stop: the stop has no id; it is called 'row 3' | Give each stop an id of its own.",
-                            "warning stops.csv 5 stop 'A': another stop has this id; this one is called 'A (4)' and horizons go to the first | Give each stop an id of its own."));
+                ElementsAre("warning stops.csv 3 stop 'A': another stop has this id; this one is called 'A (3)' and horizons go to the first | Give each stop an id of its own.",
+                            "warning stops.csv 4 stop: the stop has no id; it is called 'row 4' | Give each stop an id of its own.",
+                            "warning stops.csv 6 stop 'A': another stop has this id; this one is called 'A (4)' and horizons go to the first | Give each stop an id of its own."));
 }
 
 TEST_F(FieldBook, TakesLatin1AndSaysSo) {
@@ -120,8 +149,8 @@ TEST_F(FieldBook, TakesLatin1AndSaysSo) {
     EXPECT_EQ(read.survey.stops[0].id, "Z\xC3\xBCrg");
     EXPECT_EQ(read.survey.stops[0].notes.str(), "20 \xC2\xB0 dip");
     EXPECT_THAT(lines_of(read.problems),
-                ElementsAre("note stops.csv 1 notes '20 \xC2\xB0 dip': the text is not UTF-8; read as ISO-8859-1 (Latin-1) | Save the file as UTF-8.",
-                            "note stops.csv 1 stop 'Z\xC3\xBCrg': the text is not UTF-8; read as ISO-8859-1 (Latin-1) | Save the file as UTF-8."));
+                ElementsAre("note stops.csv 2 notes '20 \xC2\xB0 dip': the text is not UTF-8; read as ISO-8859-1 (Latin-1) | Save the file as UTF-8.",
+                            "note stops.csv 2 stop 'Z\xC3\xBCrg': the text is not UTF-8; read as ISO-8859-1 (Latin-1) | Save the file as UTF-8."));
 }
 
 TEST_F(FieldBook, WarnsOfColumnsThatLookLikeASlip) {
@@ -145,14 +174,14 @@ TEST_F(FieldBook, HangsHorizonsOnTheirStopsFromTheTopDown) {
     EXPECT_EQ(read.survey.stops[0].horizon_count, 1U);
     EXPECT_EQ(read.survey.stops[1].first_horizon, 1U);
     EXPECT_EQ(read.survey.stops[1].horizon_count, 3U);
-    EXPECT_EQ(read.survey.horizons[1].row, 3);
+    EXPECT_EQ(read.survey.horizons[1].row, 4);
     EXPECT_EQ(read.survey.horizon_source, "horizons.csv");
     EXPECT_THAT(lines_of(read.problems),
-                ElementsAre("error horizons.csv 5 stop 'O1': no stop has this id; the horizon is left out | Did you mean '1'? Ids must be written alike in both tables.",
-                            "error horizons.csv 6 stop: the horizon names no stop and is left out | Write the stop's id.",
-                            "error horizons.csv 7 stop '3': the horizon's stop has no usable position; both are left out | Give the stop its position.",
-                            "error stops.csv 3 E: the coordinate is missing; the stop is left out | Give the stop its position.",
-                            "note horizons.csv 8 stop '1': the horizon's row is empty",
+                ElementsAre("error horizons.csv 6 stop 'O1': no stop has this id; the horizon is left out | Did you mean '1'? Ids must be written alike in both tables.",
+                            "error horizons.csv 7 stop: the horizon names no stop and is left out | Write the stop's id.",
+                            "error horizons.csv 8 stop '3': the horizon's stop has no usable position; both are left out | Give the stop its position.",
+                            "error stops.csv 4 E: the coordinate is missing; the stop is left out | Give the stop its position.",
+                            "note horizons.csv 9 stop '1': the horizon's row is empty",
                             "note stops.csv 'texture': these columns of the stops are not read, since there is a horizon table | Move what they say "
                             "to the horizon table, or take 'horizons' out of the survey file."));
 }
@@ -180,11 +209,11 @@ TEST_F(FieldBook, ReadsExtraEvidenceRowByRow) {
     EXPECT_TRUE(read.survey.evidence[1].texts[1].empty());
     EXPECT_THAT(read.survey.evidence[2].numbers, ElementsAre(1, 2, std::nullopt, 3));
     EXPECT_THAT(lines_of(read.problems),
-                ElementsAre("error stops.csv 2 E: the coordinate is missing; the stop is left out | Give the stop its position.",
-                            "warning stops.csv 3 Ni '0': only values above 0 have a logarithm; this one is left out | Leave the cell empty, or "
+                ElementsAre("error stops.csv 3 E: the coordinate is missing; the stop is left out | Give the stop its position.",
+                            "warning stops.csv 4 Ni '0': only values above 0 have a logarithm; this one is left out | Leave the cell empty, or "
                             "write the limit of detection as '< 5'.",
-                            "warning stops.csv 3 a '-1': the value is below 0 and is left out | Correct it or leave the cell empty.",
-                            "note stops.csv 3 Cr '< 4': below a limit, read as half of it: 2"));
+                            "warning stops.csv 4 a '-1': the value is below 0 and is left out | Correct it or leave the cell empty.",
+                            "note stops.csv 4 Cr '< 4': below a limit, read as half of it: 2"));
 }
 
 TEST_F(FieldBook, WithoutAnyStopIsAnError) {
@@ -204,9 +233,9 @@ TEST_F(FieldBook, GeometryOfOnePointCounts) {
     ASSERT_THAT(read.survey.stops, SizeIs(2));
     EXPECT_EQ(read.survey.stops[0].position, read.survey.stops[1].position);
     EXPECT_THAT(lines_of(read.problems),
-                ElementsAre("error stops.geojson 2: a stop is one point, and this one has 2; the stop is left out | Give the stop its position.",
-                            "error stops.geojson 3: a stop is a point, and this row is a line; the stop is left out | Give the stop its position.",
-                            "error stops.geojson 4: the stop has no position; the stop is left out | Give the stop its position."));
+                ElementsAre("error stops.geojson 3: a stop is one point, and this one has 2; the stop is left out | Give the stop its position.",
+                            "error stops.geojson 4: a stop is a point, and this row is a line; the stop is left out | Give the stop its position.",
+                            "error stops.geojson 5: the stop has no position; the stop is left out | Give the stop its position."));
     EXPECT_EQ(error_of(folder_, R"({"stops": {"source": "map.geojson"}})"),
               "map.geojson: stops are points, and each row of this layer is a polygon. Name the layer of points, or the columns of coordinates "
               "with 'x' and 'y'.");

@@ -93,10 +93,10 @@ TEST_P(Formats, GiveTheSameSurvey) {
 INSTANTIATE_TEST_SUITE_P(
     Ogr, Formats,
     testing::Values(Format{"GPKG", "stops.gpkg", "map.gpkg", {}, "", 1},
-                    Format{"CSV", "stops.csv", "map.gpkg", {"-lco", "GEOMETRY=AS_XY"}, R"(, "x": "X", "y": "Y", "crs": "EPSG:4326")", 1},
-                    Format{"ESRI Shapefile", "stops.shp", "map.shp", {"-lco", "ENCODING=UTF-8"}, "", 0},
-                    Format{"GeoJSON", "stops.json", "squares.json", {}, "", 0},
-                    Format{"FlatGeobuf", "stops.fgb", "map.fgb", {"-lco", "SPATIAL_INDEX=NO"}, "", 0},
+                    Format{"CSV", "stops.csv", "map.gpkg", {"-lco", "GEOMETRY=AS_XY"}, R"(, "x": "X", "y": "Y", "crs": "EPSG:4326")", 2},
+                    Format{"ESRI Shapefile", "stops.shp", "map.shp", {"-lco", "ENCODING=UTF-8"}, "", 1},
+                    Format{"GeoJSON", "stops.json", "squares.json", {}, "", 1},
+                    Format{"FlatGeobuf", "stops.fgb", "map.fgb", {"-lco", "SPATIAL_INDEX=NO"}, "", 1},
                     Format{"GML", "stops.gml", "map.gml", {}, "", 0}),
     [](const testing::TestParamInfo<Format>& format) {
         std::string name = format.param.driver;
@@ -134,7 +134,7 @@ TEST(Spreadsheet, OfTextAndNumbersIsRead) {
     EXPECT_THAT(lines_of(read.problems), IsEmpty());
     ASSERT_EQ(read.survey.stops.size(), 2U);
     EXPECT_EQ(read.survey.stops[1].position, (Point{501100, 5200100}));
-    EXPECT_EQ(read.survey.stops[1].row, 2);
+    EXPECT_EQ(read.survey.stops[1].row, 3);  // the headings are row 1
     EXPECT_EQ(read.survey.horizons.size(), 2U);
 }
 
@@ -184,6 +184,14 @@ TEST(Sources, ThatCannotBeOpenedSayWhy) {
     const ReadSurvey both = read_all(folder, R"({"stops": {"source": "book.gpkg", "layer": "stops"}, "map": {"source": "book.gpkg", "layer": "units"}})");
     EXPECT_EQ(both.survey.stop_source, "book.gpkg:stops");
     EXPECT_EQ(both.survey.map_source, "book.gpkg:units");
+}
+
+TEST(Sources, ThatCannotBeOpenedByTheirWholePathSayWhy) {
+    const ScratchFolder folder;
+    const std::string whole =
+        folder.write("stops.json", "{\"type\": \"FeatureCollection\", \"features\": [ nonsense").string();
+    EXPECT_THAT(error_of(folder, R"({"stops": {"source": ")" + whole + "\"}}"),
+                testing::StartsWith("stops.json: cannot be opened"));
 }
 
 TEST(Sources, CutShortAreErrorsNotFewerStops) {

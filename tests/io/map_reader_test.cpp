@@ -60,9 +60,9 @@ TEST_F(MapReader, SplitsPartsAndKeepsHoles) {
         feature("\"Jl\"", "Polygon", "[[[501000, 5200000], [502000, 5200000], [502000, 5201000], [501000, 5200000]]]")));
     EXPECT_THAT(lines_of(read.problems), IsEmpty());
     ASSERT_THAT(read.survey.map, SizeIs(3));
-    EXPECT_EQ(read.survey.map[0].row, 0);
-    EXPECT_EQ(read.survey.map[1].row, 0);
-    EXPECT_EQ(read.survey.map[2].row, 1);
+    EXPECT_EQ(read.survey.map[0].row, 1);
+    EXPECT_EQ(read.survey.map[1].row, 1);
+    EXPECT_EQ(read.survey.map[2].row, 2);
     EXPECT_EQ(read.survey.map[1].unit, 1);
     EXPECT_DOUBLE_EQ(area(read.survey.map[0].polygon), 1e6 - 2e4);
     EXPECT_EQ(read.survey.map[0].polygon.holes.size(), 1U);
@@ -76,12 +76,12 @@ TEST_F(MapReader, RepairsAndTellsWhatIsWrong) {
         feature("null", "Polygon", "[" + std::string(square) + "]") + ", " + feature("\"Jl\"", "Polygon", "[]") + ", " +
         feature("\"Jl\"", "LineString", "[[500000, 5200000], [501000, 5201000]]")));
     EXPECT_THAT(lines_of(read.problems),
-                ElementsAre("error map.geojson 2 unit: the polygon names no map unit and is left out | Write the unit's code.",
-                            "error map.geojson 3 'Jl': the map row has no polygon and is left out | Draw it or delete the row.",
-                            "error map.geojson 4 'Jl': the map row is no polygon but a line and is left out | Keep polygons only in the map layer.",
-                            "warning map.geojson 0 'Kd': the polygon is not valid (self-intersection) and has been repaired | Look at it and "
+                ElementsAre("error map.geojson 3 unit: the polygon names no map unit and is left out | Write the unit's code.",
+                            "error map.geojson 4 'Jl': the map row has no polygon and is left out | Draw it or delete the row.",
+                            "error map.geojson 5 'Jl': the map row is no polygon but a line and is left out | Keep polygons only in the map layer.",
+                            "warning map.geojson 1 'Kd': the polygon is not valid (self-intersection) and has been repaired | Look at it and "
                             "redraw it if the repair is not what you meant.",
-                            "warning map.geojson 1 'Kd': the polygon has no area (self-intersection) and is left out | Delete or redraw it."));
+                            "warning map.geojson 2 'Kd': the polygon has no area (self-intersection) and is left out | Delete or redraw it."));
     ASSERT_TRUE(read.problems[3].position);
     EXPECT_EQ(*read.problems[3].position, (Point{500500, 5200500}));
     ASSERT_THAT(read.survey.map, SizeIs(2));  // two triangles, by hand a quarter of the square each
@@ -163,11 +163,13 @@ TEST_F(MapReader, LegendGivesOrderAndExpectations) {
     EXPECT_EQ(read.survey.map[0].unit, 0);
     EXPECT_EQ(read.survey.map[1].unit, 2);
     EXPECT_THAT(lines_of(read.problems),
-                ElementsAre("error legend.csv 3 unit 'Kd': the unit stands in the legend already; this row is left out | Keep one row for each unit.",
-                            "error legend.csv 4 unit: the legend's row names no unit and is left out | Write the unit's code.",
-                            "warning legend.csv 2 colour 'tan': this is no display colour; one is chosen instead | Write it as #rrggbb, such as #c8a46e.",
+                ElementsAre("error legend.csv 4 unit 'Kd': the unit stands in the legend already; this row is left out | Keep one row for each unit.",
+                            "error legend.csv 5 unit: the legend's row names no unit and is left out | Write the unit's code.",
+                            "warning legend.csv 3 colour 'tan': this is no display colour; one is chosen instead | Write it as #rrggbb, such as #c8a46e.",
                             "warning map.geojson unit 'Jl': the map's unit 'Jl' is not in the legend; it is taken as a unit of its own | Add it to "
-                            "the legend or correct the map."));
+                            "the legend or correct the map.",
+                            "note legend.csv: 1 of 2 units of the legend has no polygon on the map: 'Qa' | Draw it, take it out of the legend, or "
+                            "leave it if it may be met unmapped."));
 }
 
 // EPSG:4267 to 4326 over Colorado is 7 m at best on a machine without grids: the operation's accuracy enters the error.

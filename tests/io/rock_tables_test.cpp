@@ -68,11 +68,11 @@ TEST(RockTables, LogsMayStandInATableOfTheirOwn) {
     EXPECT_EQ(read.survey.horizon_columns_of(2).of("texture"), "Textur");
     EXPECT_THAT(lines_of(read.problems),
                 testing::UnorderedElementsAre(
-                    HasSubstr("holes.csv 2 x: the coordinate is missing"),
-                    HasSubstr("horizons.csv 2 stop 'B1': no stop has this id; the horizon is left out"),
-                    HasSubstr("logs.csv 3 bore 'B2': the horizon's borehole has no usable position; both are left out | Give the borehole its position."),
-                    HasSubstr("logs.csv 4 bore 'S1': no borehole has this id; the horizon is left out"),
-                    HasSubstr("logs.csv 5 bore: the horizon names no borehole and is left out | Write the borehole's id.")));
+                    HasSubstr("holes.csv 3 x: the coordinate is missing"),
+                    HasSubstr("horizons.csv 3 stop 'B1': no stop has this id; the horizon is left out"),
+                    HasSubstr("logs.csv 4 bore 'B2': the horizon's borehole has no usable position; both are left out | Give the borehole its position."),
+                    HasSubstr("logs.csv 5 bore 'S1': no borehole has this id; the horizon is left out"),
+                    HasSubstr("logs.csv 6 bore: the horizon names no borehole and is left out | Write the borehole's id.")));
     // Beside horizons that stand on the stops themselves.
     folder.write("stops.csv", "stop,x,y,colour_moist\nS1,500100,5200100,7.5YR 4/4\nS2,501500,5200900,\n");
     read = read_all(folder, survey_with(holes + logs));
@@ -94,20 +94,20 @@ TEST(RockTables, WhatContradictsItselfInALogIsLeftOut) {
         folder, survey_with(R"(, "boreholes": {"source": "holes.csv", "x": "x", "y": "y", "crs": "EPSG:32633"})"));
     EXPECT_THAT(
         lines_of(read.problems),
-        ElementsAre("error holes.csv 3 x: the coordinate is missing; the borehole is left out | Give the borehole its "
+        ElementsAre("error holes.csv 4 x: the coordinate is missing; the borehole is left out | Give the borehole its "
                     "position.",
-                    "warning holes.csv 1 hole 'S1': a stop has this name; the borehole is called 'S1 (borehole)' and "
+                    "warning holes.csv 2 hole 'S1': a stop has this name; the borehole is called 'S1 (borehole)' and "
                     "horizons go to the stop | Give each borehole a name that no stop has.",
-                    "warning holes.csv 1 weathered_rock_m '5 and 3': the weathered rock lies below the fresh rock; "
+                    "warning holes.csv 2 weathered_rock_m '5 and 3': the weathered rock lies below the fresh rock; "
                     "both depths are left out | Depths are metres below the collar: weathered rock first.",
-                    "warning holes.csv 2 rock_m '9 and 6': the rock lies below the end of the hole; its depth is left "
+                    "warning holes.csv 3 rock_m '9 and 6': the rock lies below the end of the hole; its depth is left "
                     "out | Depths are metres below the collar.",
                     testing::StartsWith(
-                        "warning holes.csv 2 unit_seen 'Kx': no map unit has this code; the rock seen is left out"),
-                    "warning holes.csv 4 hole 'B2': another borehole has this name; this one is called 'B2 (2)' and "
+                        "warning holes.csv 3 unit_seen 'Kx': no map unit has this code; the rock seen is left out"),
+                    "warning holes.csv 5 hole 'B2': another borehole has this name; this one is called 'B2 (2)' and "
                     "the log goes to the first | Give each borehole a name of its own.",
-                    testing::StartsWith("warning holes.csv 4 weathered_rock_m '-1': the value is "),
-                    "note holes.csv 5 hole 'B5': nothing is written of this borehole but its place | Write the depth "
+                    testing::StartsWith("warning holes.csv 5 weathered_rock_m '-1': the value is "),
+                    "note holes.csv 6 hole 'B5': nothing is written of this borehole but its place | Write the depth "
                     "to rock and the unit at its bottom."));
     ASSERT_EQ(read.survey.boreholes.size(), 4u);
     EXPECT_EQ(read.survey.borehole(2)->rock_m, std::nullopt);
@@ -129,9 +129,9 @@ TEST(RockTables, AttitudesNeedTheirDipAndAStrikeUnlessLevel) {
     EXPECT_EQ(read.survey.attitudes[0].error_deg, 3);
     EXPECT_EQ(read.survey.attitudes[1].error_deg, 5);  // where none is stated
     EXPECT_THAT(lines_of(read.problems),
-                ElementsAre(HasSubstr("dips.csv 3 strike: the strike is missing; the attitude is left out"),
-                            HasSubstr("dips.csv 4 dip_deg: the dip is missing; the attitude is left out"),
-                            HasSubstr("dips.csv 4 dip_deg '95'")));
+                ElementsAre(HasSubstr("dips.csv 4 strike: the strike is missing; the attitude is left out"),
+                            HasSubstr("dips.csv 5 dip_deg: the dip is missing; the attitude is left out"),
+                            HasSubstr("dips.csv 5 dip_deg '95'")));
     EXPECT_THAT(
         error_of(folder,
                  survey_with(R"(, "attitudes": {"source": "stops.csv", "x": "x", "y": "y", "crs": "EPSG:32633"})")),

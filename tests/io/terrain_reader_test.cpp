@@ -217,12 +217,29 @@ TEST_F(TerrainReading, WholeMetres) {
     EXPECT_NEAR(*ground.terrain->height({500290, 5200690}), Hills::height(500290, 5200690), 2);
 }
 
+/// A raster may name its overviews, and GDAL would fetch them.
+TEST_F(TerrainReading, OverviewsThatStandElsewhereAreRefused) {
+    Hills().save(folder_.path() / "far.tif");
+    const auto name = [&](const std::string& overviews) {
+        folder_.write("far.tif.aux.xml", "<PAMDataset><Metadata domain=\"OVERVIEWS\"><MDI key=\"OVERVIEW_FILE\">" +
+                                             overviews + "</MDI></Metadata></PAMDataset>");
+    };
+    name("/vsicurl/http://127.0.0.1:9/far.tif");
+    EXPECT_THAT(
+        refusal("far.tif"),
+        HasSubstr("far.tif: its overviews are said to be in '/vsicurl/http://127.0.0.1:9/far.tif', which is not read. "
+                  "Save the raster as a GeoTIFF of its own and name that."));
+    name(":::BASE:::far.ovr");
+    EXPECT_TRUE(read_file("far.tif").terrain);
+}
+
 TEST_F(TerrainReading, WhatIsNoTerrain) {
     EXPECT_THAT(refusal("dem.tif"), HasSubstr("dem.tif: there is no such file"));
     folder_.write("map.geojson", two_squares);
     EXPECT_THAT(refusal("map.geojson"), HasSubstr("map.geojson: this is no raster. Give a raster of heights"));
     folder_.write("words.tif", "no picture");
     EXPECT_THAT(refusal("words.tif"), HasSubstr("words.tif: the raster cannot be opened"));
+    EXPECT_THAT(refusal((folder_.path() / "words.tif").string()), HasSubstr("words.tif: the raster cannot be opened"));
     Hills hills;
     hills.crs = "";
     hills.save(folder_.path() / "nowhere.tif");

@@ -14,6 +14,17 @@ struct NumberCase {
     const char* message;
 };
 
+TEST(TextValues, TellsHalfTheWidthOfARange) {
+    double half = -1;
+    EXPECT_EQ(read_number("8-12", Unit::centimetres, &half).value, 10);
+    EXPECT_EQ(half, 2);
+    EXPECT_EQ(read_number("80-120 mm", Unit::centimetres, &half).value, 10);
+    EXPECT_EQ(half, 2);
+    half = -1;
+    EXPECT_EQ(read_number("50+", Unit::centimetres, &half).value, 50);
+    EXPECT_EQ(half, 0);
+}
+
 TEST(TextValues, ReadsNumbersAsPeopleWriteThem) {
     const NumberCase cases[] = {
         {"12", Unit::none, 12, ""},
@@ -32,6 +43,9 @@ TEST(TextValues, ReadsNumbersAsPeopleWriteThem) {
         {"ca. 20", Unit::percent, 20, "read as 20"},
         {"< 5", Unit::percent, 2.5, "below a limit, read as half of it: 2.5"},
         {">90", Unit::centimetres, 90, "above a limit, read as the limit 90"},
+        {"50+", Unit::centimetres, 50, "above a limit, read as the limit 50"},
+        {"50+ cm", Unit::centimetres, 50, "above a limit, read as the limit 50"},
+        {"50 cm+", Unit::centimetres, 50, "above a limit, read as the limit 50"},
         {"5-10", Unit::percent, 7.5, "a range, read as its mean 7.5"},
         {"5 \xE2\x80\x93 10 %", Unit::percent, 7.5, "a range, read as its mean 7.5"},
         {"5 to 10", Unit::percent, 7.5, "a range, read as its mean 7.5"},

@@ -20,7 +20,7 @@ TEST(UserTables, NamesOfPlants) {
     EXPECT_THAT(read.survey.plant_names.settle(field::read_plants("ling, bracken")).taxa,
                 ElementsAre("bracken", "calluna vulgaris"));
     EXPECT_THAT(lines_of(read.problems),
-                testing::Contains("warning names.csv 3 name 'ling': 'ling' stands in the list already as 'calluna vulgaris'; the "
+                testing::Contains("warning names.csv 4 name 'ling': 'ling' stands in the list already as 'calluna vulgaris'; the "
                                   "row is left out | Write one name as it stands in the notes, and the one taxon that is meant, "
                                   "or none where it is no plant."));
 }

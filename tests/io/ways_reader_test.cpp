@@ -34,7 +34,7 @@ TEST(WaysReader, BringsTracksAndNoGoGroundIntoTheWorkingProjection) {
     EXPECT_EQ(read.survey.no_go[0].shell.size(), 5U);
     ASSERT_EQ(read.survey.no_go[0].holes.size(), 1U);
     EXPECT_EQ(read.survey.no_go[0].holes[0][1], (Point{2, 1}));
-    EXPECT_THAT(lines_of(read.problems), Contains("warning track.geojson 1: the row is no line and is left out | Keep lines only in this layer."));
+    EXPECT_THAT(lines_of(read.problems), Contains("warning track.geojson 2: the row is no line and is left out | Keep lines only in this layer."));
 }
 
 TEST(WaysReader, SaysWhatIsWrong) {

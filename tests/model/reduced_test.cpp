@@ -3,7 +3,12 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <cstdint>
 #include <memory>
+#include <string>
+#include <vector>
+
+#include "subcrop/model/audit.hpp"
 
 namespace subcrop::model {
 namespace {
@@ -89,6 +94,25 @@ TEST(Reduce, ZonesComeFromDesignationsElseFromDepth) {
     EXPECT_THAT(reduced.zone, testing::ElementsAre(Zone::none, Zone::topsoil, Zone::subsoil, Zone::parent_material, Zone::rock,
                                                    Zone::parent_material));
     EXPECT_THAT(reduced.discontinuity, testing::ElementsAre(1, 1, 2, 2, 1, 1));
+}
+
+TEST(Audit, AProblemOfARowNamesItsStop) {
+    Profile profile;
+    profile.survey.stops[0].row = 2;
+    profile.add("A");
+    const auto problem = [](const char* source, std::int64_t row) {
+        Problem result;
+        result.source = source;
+        result.row = row;
+        return result;
+    };
+    Problem told = problem("stops.csv", 2);
+    told.stop = "as written";
+    const auto named = with_stops_named(
+        profile.survey, {problem("stops.csv", 2), problem("horizons.csv", 1), problem("stops.csv", 1), problem("map.gpkg", 2), told});
+    std::vector<std::string> stops;
+    for (const Problem& p : named) stops.push_back(p.stop);
+    EXPECT_THAT(stops, testing::ElementsAre("A1", "A1", "", "", "as written"));
 }
 
 TEST(Reduce, FloodplainSoilWasProbablyCarriedThere) {

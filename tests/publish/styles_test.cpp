@@ -62,6 +62,20 @@ std::vector<std::string> texts_of(const std::string& xml, const std::string& nam
     return texts;
 }
 
+// XML 1.0, section 2.2: no control characters, no U+FFFE and U+FFFF.
+TEST_F(StylesTest, HoldNoCharacterThatXmlHasNot) {
+    survey.units[0].name =
+        "a\x01"
+        "b\xEF\xBF\xBF"
+        "c\xEF\xBF\xBE"
+        "d\te\xEF\xBF\xBC";
+    const auto titles = texts_of(styles().at("unit_summary"), "Title");
+    EXPECT_THAT(titles, testing::Contains("A&B <x>, a\xEF\xBF\xBD"
+                                          "b\xEF\xBF\xBD"
+                                          "c\xEF\xBF\xBD"
+                                          "d e\xEF\xBF\xBC"));
+}
+
 // Element names and their order: OGC 02-070, Styled Layer Descriptor 1.0.0, and its well-known marks; parsed by GDAL's own reader of XML.
 TEST_F(StylesTest, AreWellFormedAndNameOnlyWhatTheStandardKnows) {
     const auto all = styles();

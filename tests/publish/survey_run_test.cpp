@@ -16,6 +16,7 @@
 
 #include "publish/invented_survey.hpp"
 #include "subcrop/core/error.hpp"
+#include "subcrop/publish/survey_trial.hpp"
 
 namespace subcrop::publish {
 namespace {
@@ -73,7 +74,7 @@ TEST_F(SurveyRunTest, WritesEveryLayerWithItsFields) {
                             "mapped_chainage_m", "offset_m", "status"));
     EXPECT_GT(file->GetLayerByName("traverse_crossings")->GetFeatureCount(), 0);
     EXPECT_THAT(field_names(*file->GetLayerByName("problems")),
-                ElementsAre("source", "row", "field", "value", "severity", "message", "remedy"));
+                ElementsAre("source", "row", "stop", "field", "value", "severity", "message", "remedy"));
     EXPECT_EQ(stops.GetFeatureCount(), 150);
     EXPECT_STREQ(stops.GetSpatialRef()->GetAuthorityCode(nullptr), "32633");
 
@@ -258,6 +259,76 @@ TEST_F(SurveyRunTest, NeverReplacesItsOwnInput) {
         EXPECT_THAT(error.what(), HasSubstr("the results would replace the map they come from. Name another results folder."));
     }
     EXPECT_TRUE(map == bytes_of(folder / "results.gpkg"));
+}
+
+/// Each source under each name that some result has, with the survey's own folder for the results.
+TEST_F(SurveyRunTest, NeverReplacesAnyOfItsInputs) {
+    struct Case {
+        const char *old_name, *new_name, *source;
+    };
+    for (const Case& c : {Case{"legend.csv", "units.csv", "legend"},
+                          {"stops.csv", "csv/stop_fit.csv", "stops"},
+                          {"map.geojson", "results.partial.gpkg", "map"},
+                          {"legend.csv", "units.partial.csv", "legend"},
+                          {"stops.csv", "stop_fit.dbf", "stops"},
+                          {"stops.csv", "report.html", "stops"}}) {
+        SCOPED_TRACE(c.new_name);
+        const fs::path survey = test::write_survey(folder);
+        for (const char* sub : {"csv", "shapefile"}) fs::create_directories(folder / sub);
+        const std::string place =
+            std::string(c.new_name).ends_with(".dbf") ? std::string("shapefile/") + c.new_name : c.new_name;
+        fs::rename(folder / c.old_name, folder / place);
+        std::string text = bytes_of(survey);
+        text.replace(text.find(c.old_name), std::string(c.old_name).size(), place);
+        test::write_file(survey, text);
+        const std::string before = bytes_of(folder / place);
+        try {
+            run_survey(survey, {.results = folder, .formats = {OutputFormat::csv, OutputFormat::shapefile}}, silent);
+            ADD_FAILURE() << "no error";
+        } catch (const Error& error) {
+            const std::string target =
+                place.ends_with(".dbf") ? "shapefile/stop_fit.shp" : place;  // of which the table is a part
+            EXPECT_EQ(error.what(), (folder / target).string() + ": the results would replace the " + c.source +
+                                        " they come from. Name another results folder. The " + c.source +
+                                        " would be read from '" + place + "'.");
+        }
+        EXPECT_TRUE(before == bytes_of(folder / place));
+        EXPECT_FALSE(fs::exists(folder / "results.gpkg"));
+        fs::remove(folder / place);
+    }
+}
+
+TEST_F(SurveyRunTest, NeverReplacesTheSurveyFile) {
+    const fs::path survey = test::write_survey(folder);
+    fs::rename(survey, folder / "trial.json");
+    const std::string before = bytes_of(folder / "trial.json");
+    try {
+        try_survey(folder / "trial.json", {.results = folder}, silent);
+        FAIL();
+    } catch (const Error& error) {
+        EXPECT_THAT(
+            error.what(),
+            HasSubstr(
+                "trial.json: the results would replace the survey file they come from. Name another results folder."));
+    }
+    EXPECT_TRUE(before == bytes_of(folder / "trial.json"));
+}
+
+TEST_F(SurveyRunTest, ResultsOfTwoRunsAreNeverMixed) {
+    const fs::path survey = test::write_survey(folder);
+    run_survey(survey, {.formats = {OutputFormat::csv}}, silent);
+    std::map<fs::path, std::string> before;
+    for (const auto& entry : fs::recursive_directory_iterator(folder / "results"))
+        if (entry.is_regular_file() && entry.path().filename() != "report.html")
+            before[entry.path()] = bytes_of(entry.path());
+    ASSERT_GT(before.size(), 10U);
+    test::write_survey(folder, {.stops = 120});
+    fs::remove(folder / "results" / "report.html");
+    fs::create_directories(folder / "results" / "report.html" / "in the way");
+    EXPECT_THROW(run_survey(survey, {.formats = {OutputFormat::csv}}, silent), Error);
+    for (const auto& [file, bytes] : before) EXPECT_TRUE(bytes == bytes_of(file)) << file;
+    for (const auto& entry : fs::recursive_directory_iterator(folder / "results"))
+        EXPECT_EQ(entry.path().string().find(".partial"), std::string::npos) << entry.path();
 }
 
 TEST_F(SurveyRunTest, CheckCountsAndWritesNothing) {

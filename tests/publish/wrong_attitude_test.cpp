@@ -125,7 +125,7 @@ TEST_F(WrongAttitudeTest, IsNamedAndContactsRunNoWorseForIt) {
     EXPECT_TRUE(warnings_of(right).empty());
     EXPECT_LT(with_beds, 0.8 * none) << "beds measured rightly should help here";
     const fs::path wrong = run(5);
-    EXPECT_THAT(warnings_of(wrong), testing::ElementsAre(HasSubstr("dips.csv 5: the attitude (strike 94°, dip 26°) is at odds with all others")));
+    EXPECT_THAT(warnings_of(wrong), testing::ElementsAre(HasSubstr("dips.csv 6: the attitude (strike 94°, dip 26°) is at odds with all others")));
     EXPECT_LE(error_of(wrong), none);
     EXPECT_NEAR(error_of(wrong), with_beds, 5);
     RecordProperty("mean_error_m_without_with_and_one_wrong", std::to_string(none) + ", " + std::to_string(with_beds) + ", " + std::to_string(error_of(wrong)));

@@ -63,6 +63,9 @@ private:
 std::span<const std::string_view> landform_terms();
 std::span<const std::string_view> fragment_shape_terms();
 
+/// Whether any word of a landform as written has weights in the table.
+bool knows_landform(std::string_view landform, const ParentMaterialTable& table = ParentMaterialTable::defaults());
+
 /// Bayes' rule over the table's prior, each cue taken once.
 ParentMaterialShares parent_material_shares(const ParentMaterialCues& cues,
                                             const ParentMaterialTable& table = ParentMaterialTable::defaults());

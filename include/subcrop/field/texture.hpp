@@ -50,6 +50,9 @@ struct IlrDistribution {
 struct TextureReading {
     TextureClass texture_class = TextureClass::loam;
     std::string modifier;
+    /// The class with the size of its sand where that was written: "fine sandy loam"; else empty. The size is not
+    /// reckoned with.
+    std::string name_with_sand = {};
 };
 
 std::string_view code(TextureClass texture_class);  ///< "SIL"

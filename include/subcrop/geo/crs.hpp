@@ -2,10 +2,10 @@
 // order: everything that enters or leaves is x (east or longitude), y (north or latitude).
 //
 //     Crs from("EPSG:4326"), to("EPSG:32633");
-//     Transformation t(from, to, area_in_degrees, {.allow_ballpark = false});   // throws Error when refused
-//     std::vector<Point> points = ...;
-//     std::vector<bool> good = t.apply(points);                                 // in place
-//     t.report().accuracy_m                                                     // worst published accuracy used
+//     std::vector<Point> points{{15.0, 52.0}, {15.1, 52.1}};
+//     Transformation t(from, to, points, {.allow_ballpark = false});   // throws Error when refused
+//     std::vector<std::uint8_t> good = t.apply(points);                // in place; 1 where it worked
+//     std::optional<double> worst_m = t.report().accuracy_m;           // worst published accuracy used
 #pragma once
 
 #include <cstddef>
@@ -20,10 +20,14 @@
 
 namespace subcrop::geo {
 
+/// Throws Error where PROJ lacks its own data, without which it knows no coordinate reference system by its code.
+void require_proj_data();
+
 /// A coordinate reference system. Copies share one immutable definition.
 class Crs {
 public:
-    /// From an authority code ("EPSG:32633"), WKT or a PROJ string. Throws Error when PROJ does not know it.
+    /// From a code ("EPSG:32633"), WKT, PROJJSON, a PROJ string or the full name ("WGS 84 / UTM zone 33N"; case and
+    /// spaces do not matter). Throws Error when PROJ does not know it, and for a part of a name.
     explicit Crs(const std::string& definition);
 
     std::string name() const;         ///< "WGS 84 / UTM zone 33N"

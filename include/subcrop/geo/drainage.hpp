@@ -1,9 +1,10 @@
-// Where water runs: hollows filled, the steepest way down, the ground that drains through each cell, and how far a place is
-// from the next stream along that way.
+// Where water runs: hollows filled, the steepest way down, the ground that drains through each cell, and how far a
+// place is from the next stream along that way.
 //
-//     Drainage water(grid);                      // one grid of at most some million cells
-//     water.area_m2(column, row)                 // that drains through the cell, itself included
-//     way_to_stream(terrain, places, {}, threads)  // any grid: worked in tiles, only where there are places
+//     Drainage water(heights);                     // one HeightGrid of at most some million cells
+//     double area = water.area_m2(column, row);    // that drains through the cell, itself included
+//     auto ways = ways_to_stream(terrain, places, {}, threads);  // any grid: worked in tiles, only where there are
+//     places
 #pragma once
 
 #include <cstddef>

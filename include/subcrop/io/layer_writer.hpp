@@ -122,6 +122,8 @@ private:
     std::size_t rows_ = 0;
 };
 
+class PendingFiles;
+
 class LayerWriter {
 public:
     /// Creates the temporary file and its empty layers. `crs_wkt`: WKT of the coordinate reference system of every
@@ -144,6 +146,8 @@ public:
     /// Indexes, closes, syncs and puts the file in the target's place. Throws Error, leaving the old file, where that
     /// cannot be done.
     void finish();
+    /// Indexes and closes the file, which is put in place with the others. Returns where it stands until then.
+    std::filesystem::path finish(PendingFiles& together);
 
 private:
     struct State;

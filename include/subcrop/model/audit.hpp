@@ -7,16 +7,23 @@
 // Limits are common practice put into numbers, no source, except where one is named in the code.
 #pragma once
 
+#include <vector>
+
 #include "subcrop/core/problem.hpp"
 #include "subcrop/model/reduced.hpp"
 #include "subcrop/model/survey.hpp"
 
 namespace subcrop::model {
 
-/// Profiles: horizons that overlap or leave gaps, depths in another unit than the rest, moist colours lighter than dry, hues
-/// at odds with the profile, reaction to acid in acid soil. Stops: far from the rest (where there is no map), two at one place and date, traverses
-/// whose order jumps, position errors that only some stops state. Cost: about linear; `threads` 0: all the machine has,
-/// which changes no result.
+/// Profiles: horizons that overlap or leave gaps, depths in another unit than the rest, moist colours lighter than dry,
+/// hues at odds with the profile, reaction to acid in acid soil. Stops: far from the rest (where there is no map), two
+/// at one place and date, traverses whose order jumps, position errors that only some stops state or that look like
+/// centimetres, landforms no word of which is known. Words: kinds of fragments and minerals that may be one thing under
+/// two names, dates in no order of year, month, day. Cost: about linear; `threads` 0: all the machine has, which
+/// changes no result.
 void audit(const Survey& survey, const Reduced& reduced, unsigned threads, ProblemLog& problems);
+
+/// The problems with `stop` filled in where the row tells it.
+std::vector<Problem> with_stops_named(const Survey& survey, std::vector<Problem> problems);
 
 }  // namespace subcrop::model

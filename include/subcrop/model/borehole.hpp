@@ -22,7 +22,7 @@ struct Borehole {
 
 /// Strike by the right-hand rule (the bed dips to the right of it) and dip of a bed, measured at a place.
 struct Attitude {
-    std::int64_t row = 0;  ///< data row in its source
+    std::int64_t row = 0;  ///< row in its source, as Problem has it
     Point position;
     double strike_deg = 0;
     double dip_deg = 0;

@@ -56,6 +56,8 @@ struct Reduced {
     Coded<std::vector<std::string>> plants;   ///< taxa, sorted
     std::vector<std::uint8_t> plants_complete;  ///< the list is complete, or the note says that no plant was seen
     std::vector<float> p_transported;
+    /// The probability where no cue was noted: by the survey's own table of weights where it has one.
+    double p_transported_without_cue = field::probability_transported(field::parent_material_shares({}));
     std::vector<field::ParentMaterial> parent_material;  ///< the most probable kind
 };
 

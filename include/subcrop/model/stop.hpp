@@ -18,9 +18,11 @@ inline constexpr UnitIndex no_unit = -1;
 
 /// One horizon, or the single sample of a stop that has no horizon table. Depths in centimetres below the surface.
 struct Horizon {
-    std::int64_t row = 0;  ///< data row in the horizon source (or the stop's own row)
+    std::int64_t row = 0;  ///< row in the horizon source (or the stop's own row), as Problem has it
     std::optional<double> top_cm;
     std::optional<double> bottom_cm;
+    float top_spread_cm = 0;  ///< half of the range that was written for it: '8-12' is 10 with a spread of 2
+    float bottom_spread_cm = 0;
     Text designation;    ///< such as "Bt1" or "2C"
     Text colour_moist;   ///< Munsell notation
     Text colour_dry;     ///< Munsell notation
@@ -42,7 +44,7 @@ struct Horizon {
 
 /// One place where she stopped to look.
 struct Stop {
-    std::int64_t row = 0;  ///< data row in the stop source
+    std::int64_t row = 0;  ///< row in the stop source, as Problem has it
     std::string id;
     Point position;             ///< working projection, metres
     double position_sd_m = 0;   ///< standard error of the position, the coordinate operation's accuracy included

@@ -25,6 +25,14 @@ namespace subcrop::model {
 /// How much of the reckoning `stop_evidence` keeps.
 enum class EvidenceRows : std::uint8_t { automatic, top, all, none };
 
+/// Greatest standard error of a position that is taken, in metres. A stop known no better could lie anywhere on a map,
+/// and the draft about it would have to be looked through without end.
+inline constexpr double max_position_sd_m = 1000;
+/// Least and greatest standard error of a drafted contact, in metres. No contact drawn by hand is known to less than a
+/// metre; finer errors would ask for a grid finer than any map.
+inline constexpr double min_contact_sd_m = 1;
+inline constexpr double max_contact_sd_m = 5000;
+
 /// What a survey file may set under `settings`. Defaults in place.
 struct Settings {
     double default_position_sd_m = 10;    ///< for a stop that states none; handheld receiver, common practice, no source

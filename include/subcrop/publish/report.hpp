@@ -27,5 +27,8 @@ std::string safe_in_script(const std::string& json);
 
 /// Writes the page, whole or not at all. The bytes depend on the results alone. Throws Error where it cannot be written.
 void write_report(const std::filesystem::path& target, const Results& results, unsigned threads);
+/// Writes the page, which is put in place with the others.
+void write_report(const std::filesystem::path& target, const Results& results, unsigned threads,
+                  io::PendingFiles& together);
 
 }  // namespace subcrop::publish

@@ -64,5 +64,8 @@ model::EvidenceRows evidence_rows(model::EvidenceRows setting, std::size_t stops
 
 /// Writes the file, whole or not at all. The bytes do not depend on `threads`.
 void write_results(const std::filesystem::path& target, const Results& results, unsigned threads, Progress& progress);
+/// Writes the file, which is put in place with the others. Returns where it stands until then.
+std::filesystem::path write_results(const std::filesystem::path& target, const Results& results, unsigned threads,
+                                    Progress& progress, io::PendingFiles& together);
 
 }  // namespace subcrop::publish

@@ -99,7 +99,7 @@ void classify(const model::Survey& survey, const Fit& fit, const geo::Contact& c
     result.existence = same_on_both || result.disputed ? Confidence::questionable : Confidence::certain;
     result.identity = both_supported ? Confidence::certain : Confidence::questionable;
 
-    const double zone_m = half_width_in_sd * fit.contact_sd_m;
+    const double zone_m = half_width_in_sd * survey.contact_sd_m;
     const double farther_m = std::max(sides.rock_within_m[0], sides.rock_within_m[1]);
     auto cover = [&](model::UnitIndex unit) { return survey.units[static_cast<std::size_t>(unit)].cover; };
     if (farther_m < 1e300) {

@@ -19,13 +19,15 @@ std::vector<NextStop> suggest(InventedSurvey& invented, std::size_t count, unsig
     return suggest_next_stops(invented.survey, *judged.map, judged.fit, relocation, {.count = count}, threads);
 }
 
-/// The usual stops; the contact's south is known well by stops close to either side of it, its north is not.
+/// The usual stops; the contact's south is known well by stops close to either side of it, its north is not. It lies 30 m to one side of the
+/// draft and to the other by turns, so that the error learnt is about that stated.
 struct HalfKnown : InventedSurvey {
     HalfKnown() {
         add_usual_stops();
         for (double y = -1950; y < 0; y += 50) {
-            add_stop(-20, y, "5YR 4/6", "L").unit_seen = 0;
-            add_stop(20, y, "5Y 5/3", "C").unit_seen = 1;
+            const double off = (static_cast<int>(y + 1950) / 50) % 2 ? 30 : -30;
+            add_stop(off - 20, y, "5YR 4/6", "L").unit_seen = 0;
+            add_stop(off + 20, y, "5Y 5/3", "C").unit_seen = 1;
         }
     }
 };

@@ -180,7 +180,10 @@ Reckoned reckon(const Testimony& t, double contact_sd_m) {
 }
 
 TEST(ShiftChoice, LeavesARightMapAlone) {
-    for (const unsigned seed : {1u, 2u, 3u}) EXPECT_TRUE(reckon(stops_about(0, 300, seed), 40).shift.field.still()) << seed;
+    for (const unsigned seed : {1u, 2u, 3u}) {
+        const Reckoned reckoned = reckon(stops_about(0, 300, seed), 40);
+        EXPECT_TRUE(reckoned.shift.field.still()) << seed << ": " << reckoned.shift.gain << " " << reckoned.shift.gain_error;
+    }
 }
 
 TEST(ShiftChoice, MovesAWrongOne) {

@@ -35,7 +35,7 @@ TEST(TracePrior, TheContactTakesItsShapeFromTheTraceAndItsLevelFromTheStops) {
     // Stops at its two ends alone know where it runs: 20 m farther east than the draft has it, on average.
     Testimony testimony = no_testimony();
     for (double y = -1000; y <= 1000; y += y == -900 ? 1800 : 100) {
-        for (double x = -110; x < 130; x += 20) {
+        for (double x = -110; x < 130; x += 10) {
             const double says = x < 20 - trace_offset(y) ? 2 : -2;
             add_stop(testimony, {x, y}, says, -says, 0, 3);
         }
@@ -44,6 +44,7 @@ TEST(TracePrior, TheContactTakesItsShapeFromTheTraceAndItsLevelFromTheStops) {
     const std::vector<geo::ContactTrace> traces{wavy()};
     const auto misfit = [&] {
         const ShiftField field = fit_two_units(testimony, *judged.map, options, 2);
+        EXPECT_TRUE(field.settled());
         double squares = 0;
         int count = 0;
         for (double y = -900; y <= 900; y += 50, ++count)

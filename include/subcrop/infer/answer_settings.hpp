@@ -24,7 +24,7 @@ struct AnswerSettings {
     /// The same where bedrock was observed at fewer than `min_observed` stops: soil spills over contacts, and signatures learnt from the
     /// draft alone cannot tell that from a contact that is misplaced. Chosen on the right Jura draft, stated to 50 m.
     double gain_needed_by_soil = 2;
-    double min_gain = 1;                  ///< nats by which it must beat it besides, however even the blocks
+    double min_gain = 2;                  ///< nats by which it must beat it besides, however even the blocks
     std::size_t min_stops = 12;           ///< below that nothing moves
     std::size_t folds = 5;                ///< of the cross-validation
     std::size_t draws = 24;

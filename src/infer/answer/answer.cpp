@@ -77,8 +77,7 @@ void Answer::State::answer(Point place, std::span<float> p, float* as_moved_shar
     moved(place, p);
     if (as_moved_share) *as_moved_share = 1;
     const std::size_t count = units.size();
-    // Where no draw of any class comes near what its prior asks for, no area is in question.
-    if (!areas.empty() && !areas.quiet(place, -area_means(area_share) - 5)) {
+    if (!areas.empty() && !areas.quiet(place)) {
         Scratch means(count + 1), share(count + 1);
         means_of_areas(place, p, area_share, means.span());
         areas.at(place, means.span(), share.span());

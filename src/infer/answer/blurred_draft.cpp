@@ -69,8 +69,8 @@ BlurredDraft::BlurredDraft(const geo::UnitMap& map, std::span<const model::UnitI
     cell_m_ = std::max(cell_m, std::sqrt(width * height / max_cells));
     west_ = extent.min_x - margin_m + cell_m_ / 2;
     south_ = extent.min_y - margin_m + cell_m_ / 2;
-    columns_ = std::max<std::int64_t>(2, static_cast<std::int64_t>(std::ceil(width / cell_m_)));
-    rows_ = std::max<std::int64_t>(2, static_cast<std::int64_t>(std::ceil(height / cell_m_)));
+    columns_ = std::max<std::int64_t>(3, static_cast<std::int64_t>(std::ceil(width / cell_m_)));
+    rows_ = std::max<std::int64_t>(3, static_cast<std::int64_t>(std::ceil(height / cell_m_)));
     std::vector<std::int16_t> number(map.unit_count(), -1);
     for (std::size_t k = 0; k < units.size(); ++k) number[static_cast<std::size_t>(units[k])] = static_cast<std::int16_t>(k);
     raster_.assign(static_cast<std::size_t>(columns_ * rows_), -1);
@@ -99,13 +99,15 @@ BlurredDraft::Layer BlurredDraft::make_layer(double sd_m) const {
     Layer layer;
     layer.units_ = units_;
     layer.cell_m_ = cell_m_ * static_cast<double>(coarser);
-    layer.columns_ = std::max<std::int64_t>(2, (columns_ + coarser - 1) / coarser);
-    layer.rows_ = std::max<std::int64_t>(2, (rows_ + coarser - 1) / coarser);
+    layer.columns_ = std::max<std::int64_t>(3, (columns_ + coarser - 1) / coarser);
+    layer.rows_ = std::max<std::int64_t>(3, (rows_ + coarser - 1) / coarser);
     layer.west_ = west_ + (static_cast<double>(coarser) - 1) / 2 * cell_m_;
     layer.south_ = south_ + (static_cast<double>(coarser) - 1) / 2 * cell_m_;
     const auto columns = static_cast<std::size_t>(layer.columns_), rows = static_cast<std::size_t>(layer.rows_);
     layer.shares_.resize(columns * rows * units_);
-    const std::vector<float> weights = gaussian_weights(sd_m / layer.cell_m_);
+    // Cells and splines blur by a variance of a third of a cell's square themselves.
+    const double cells = sd_m / layer.cell_m_;
+    const std::vector<float> weights = gaussian_weights(std::sqrt(std::max(cells * cells - 1.0 / 3, 0.01)));
     const float whole = 1 / static_cast<float>(coarser * coarser);
     parallel_blocks(units_, 1, threads_, [&](std::size_t begin, std::size_t end, unsigned) {
         std::vector<float> plane;
@@ -133,35 +135,48 @@ BlurredDraft::Layer BlurredDraft::make_layer(double sd_m) const {
     return layer;
 }
 
-BlurredDraft::Layer::Corner BlurredDraft::Layer::corner(Point place) const {
-    const double x = std::clamp((place.x - west_) / cell_m_, 0.0, static_cast<double>(columns_ - 1) - 1e-6);
-    const double y = std::clamp((place.y - south_) / cell_m_, 0.0, static_cast<double>(rows_ - 1) - 1e-6);
-    const auto column = static_cast<std::int64_t>(x), row = static_cast<std::int64_t>(y);
-    const float* sw = shares_.data() + static_cast<std::size_t>(row * columns_ + column) * units_;
-    const float* nw = sw + static_cast<std::size_t>(columns_) * units_;
-    return {sw, sw + units_, nw, nw + units_, static_cast<float>(x - static_cast<double>(column)),
-            static_cast<float>(y - static_cast<double>(row))};
+BlurredDraft::Layer::Window BlurredDraft::Layer::window(Point place) const {
+    Window w;
+    const auto along = [](double t, std::int64_t count, std::array<float, 3>& weight, std::array<float, 3>& slope) {
+        const double middle = std::clamp(std::round(t), 1.0, static_cast<double>(count - 2));
+        const auto d = static_cast<float>(std::clamp(t - middle, -0.5, 0.5));
+        weight = {0.5f * (0.5f - d) * (0.5f - d), 0.75f - d * d, 0.5f * (0.5f + d) * (0.5f + d)};
+        slope = {-(0.5f - d), -2 * d, 0.5f + d};
+        return static_cast<std::int64_t>(middle) - 1;
+    };
+    const std::int64_t column = along((place.x - west_) / cell_m_, columns_, w.across, w.across_slope);
+    const std::int64_t row = along((place.y - south_) / cell_m_, rows_, w.up, w.up_slope);
+    w.first = shares_.data() + static_cast<std::size_t>(row * columns_ + column) * units_;
+    return w;
 }
 
 void BlurredDraft::Layer::sample(Point place, std::span<float> shares) const {
-    const Corner c = corner(place);
-    const float sw = (1 - c.right) * (1 - c.up), se = c.right * (1 - c.up), nw = (1 - c.right) * c.up, ne = c.right * c.up;
-    for (std::size_t k = 0; k < units_; ++k) shares[k] = sw * c.sw[k] + se * c.se[k] + nw * c.nw[k] + ne * c.ne[k];
+    const Window w = window(place);
+    std::fill(shares.begin(), shares.end(), 0.0f);
+    for (std::size_t j = 0; j < 3; ++j) {
+        const float* row = w.first + j * static_cast<std::size_t>(columns_) * units_;
+        for (std::size_t i = 0; i < 3; ++i, row += units_) {
+            const float weight = w.up[j] * w.across[i];
+            for (std::size_t k = 0; k < units_; ++k) shares[k] += weight * row[k];
+        }
+    }
 }
 
 double BlurredDraft::Layer::dot(Point place, const float* value, Point& slope) const {
-    const Corner c = corner(place);
-    float sw = 0, se = 0, nw = 0, ne = 0;
-    for (std::size_t k = 0; k < units_; ++k) {
-        sw += c.sw[k] * value[k];
-        se += c.se[k] * value[k];
-        nw += c.nw[k] * value[k];
-        ne += c.ne[k] * value[k];
+    const Window w = window(place);
+    float sum = 0, east = 0, north = 0;
+    for (std::size_t j = 0; j < 3; ++j) {
+        const float* row = w.first + j * static_cast<std::size_t>(columns_) * units_;
+        for (std::size_t i = 0; i < 3; ++i, row += units_) {
+            float at = 0;
+            for (std::size_t k = 0; k < units_; ++k) at += row[k] * value[k];
+            sum += w.up[j] * w.across[i] * at;
+            east += w.up[j] * w.across_slope[i] * at;
+            north += w.up_slope[j] * w.across[i] * at;
+        }
     }
-    const float right = c.right, up = c.up;
-    slope = {static_cast<double>((1 - up) * (se - sw) + up * (ne - nw)) / cell_m_,
-             static_cast<double>((1 - right) * (nw - sw) + right * (ne - se)) / cell_m_};
-    return static_cast<double>((1 - up) * ((1 - right) * sw + right * se) + up * ((1 - right) * nw + right * ne));
+    slope = {static_cast<double>(east) / cell_m_, static_cast<double>(north) / cell_m_};
+    return static_cast<double>(sum);
 }
 
 }  // namespace subcrop::infer

@@ -5,6 +5,7 @@
 //     layer.sample(place, shares);                             // probability of each unit there
 #pragma once
 
+#include <array>
 #include <cstddef>
 #include <cstdint>
 #include <map>
@@ -20,7 +21,8 @@ namespace subcrop::infer {
 
 class BlurredDraft {
 public:
-    /// Shares of the units on a grid of cells, bilinear between their centres. They add up to one, and to nothing off the map.
+    /// Shares of the units on a grid of cells, quadratic B-splines between their centres: smooth in value and slope, as the search for a
+    /// displacement needs. They add up to one, and to nothing off the map.
     class Layer {
     public:
         std::size_t units() const { return units_; }
@@ -32,11 +34,11 @@ public:
 
     private:
         friend class BlurredDraft;
-        struct Corner {
-            const float *sw, *se, *nw, *ne;
-            float right, up;
+        struct Window {
+            const float* first;  ///< shares of the south-western of 3 x 3 cells
+            std::array<float, 3> across, up, across_slope, up_slope;
         };
-        Corner corner(Point place) const;
+        Window window(Point place) const;
         double west_ = 0, south_ = 0, cell_m_ = 1;  ///< centre of the south-western cell
         std::int64_t columns_ = 1, rows_ = 1;
         std::size_t units_ = 0;

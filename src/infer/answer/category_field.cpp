@@ -260,7 +260,7 @@ CategoryField::CategoryField(std::span<const Point> places, const std::vector<fl
     columns_ = 2 + static_cast<std::size_t>((box.width() + 2 * options.reach_m) / spacing_m_);
     rows_ = 2 + static_cast<std::size_t>((box.height() + 2 * options.reach_m) / spacing_m_);
     values_.assign(columns_ * rows_ * draws_ * free, 0.0f);
-    most_.assign(columns_ * rows_, 0.0f);
+    typical_share_.assign(columns_ * rows_, 0.0f);
     parallel_blocks(columns_ * rows_, 256, threads, [&](std::size_t begin, std::size_t end, unsigned) {
         std::vector<DisplacementBasis::Term> at_node;
         for (std::size_t i = begin; i < end; ++i) {
@@ -271,17 +271,20 @@ CategoryField::CategoryField(std::span<const Point> places, const std::vector<fl
                     const double* node = drawn[d].data() + static_cast<std::size_t>(term.node) * free;
                     for (std::size_t c = 0; c < free; ++c) into[c] += static_cast<float>(term.value * node[c]);
                 }
-                for (std::size_t c = 0; c < free; ++c) most_[i] = std::max(most_[i], into[c] *= sd);
+                float others = 0;
+                for (std::size_t c = 0; c < free; ++c) others += std::exp(std::min(options.typical_mean + (into[c] *= sd), 20.0f));
+                typical_share_[i] += others / (1 + others) / static_cast<float>(draws_);
             }
         }
     });
 }
 
-bool CategoryField::quiet(Point place, float much) const {
+bool CategoryField::quiet(Point place) const {
     const double x = (place.x - west_) / spacing_m_, y = (place.y - south_) / spacing_m_;
     if (!(x >= 0 && y >= 0 && x < static_cast<double>(columns_ - 1) && y < static_cast<double>(rows_ - 1))) return true;
     const std::size_t corner = static_cast<std::size_t>(y) * columns_ + static_cast<std::size_t>(x);
-    return std::max({most_[corner], most_[corner + 1], most_[corner + columns_], most_[corner + columns_ + 1]}) < much;
+    return std::max({typical_share_[corner], typical_share_[corner + 1], typical_share_[corner + columns_],
+                     typical_share_[corner + columns_ + 1]}) < 0.02f;
 }
 
 void CategoryField::at(Point place, std::span<const float> means, std::span<float> probability) const {

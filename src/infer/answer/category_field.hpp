@@ -35,6 +35,7 @@ struct CategoryFieldOptions {
     std::size_t classes = 2;
     std::size_t anchors = 0;
     std::size_t draws = 24;
+    float typical_mean = 0;  ///< prior mean of a class where its prior is usual; for `quiet`
     std::uint64_t seed = 1;
 };
 
@@ -51,8 +52,8 @@ public:
     const std::vector<float>& at_stops() const { return at_stops_; }
     /// Probability of each class at a place with these prior means.
     void at(Point place, std::span<const float> means, std::span<float> probability) const;
-    /// Whether no draw prefers any class by more than `much` anywhere near.
-    bool quiet(Point place, float much) const;
+    /// Whether the classes that are no anchors have less than 0.02 together near a place, were their prior means all `typical_mean`.
+    bool quiet(Point place) const;
     const Minimum& search() const { return search_; }
 
 private:
@@ -60,7 +61,7 @@ private:
     double west_ = 0, south_ = 0, spacing_m_ = 1;
     std::size_t columns_ = 0, rows_ = 0;
     std::vector<float> values_;  ///< nodes x draws x classes with a preference, times T
-    std::vector<float> most_;    ///< the greatest of them, one a node
+    std::vector<float> typical_share_;  ///< one a node: share of the classes that are no anchors, with typical prior means
     std::vector<float> at_stops_;
     Minimum search_;
 };

@@ -22,7 +22,7 @@ struct Stage {
     double blur, error_share;
 };
 constexpr std::array<Stage, 4> stages{{{1.6, 0.3}, {0.6, 0.15}, {0, 0.08}, {0, 0}}};
-constexpr int max_steps = 45;
+constexpr int max_steps = 100;
 
 double stage_blur(const Stage& stage, const DisplacementOptions& options, double usual_position_sd_m) {
     return std::hypot(options.residual_m, stage.blur * options.amplitude_m, usual_position_sd_m);

@@ -263,6 +263,7 @@ void add_areas(const Testimony& testimony, const AnswerInput& input, Reckoned& r
     options.classes = units + 1;
     options.anchors = 1;
     options.draws = settings.draws;
+    options.typical_mean = state.area_means(state.area_share);
     state.areas = CategoryField(
         testimony.place, evidence, options,
         [&](double error_share, std::vector<float>& means) {

@@ -481,7 +481,7 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
         input.draft_error_share = survey.settings.draft_error_share;
         input.traces = options.traces;
         input.threads = threads;
-        input.settings = settings;
+        input.stated_sd_m = survey.contact_sd_m;
         testimony = testify(*reckoning, training, fit.stops, input.units);
         reckoning->contact_sd_m = input.contact_sd_m =
             learn_contact_error(testimony, map, input.units, input.shares, survey.contact_sd_m, settings, threads);
@@ -509,7 +509,8 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
         fit.answer = Answer(reckoned.state);
         fit.shift = std::move(reckoned.shift);
     }
-    fit.contact_sd_m = reckoning->contact_sd_m;
+    // Errors have heavier tails than a normal of their usual size; an error learnt to be smaller than stated is not believed in full.
+    fit.contact_sd_m = std::sqrt(reckoning->contact_sd_m * std::max(reckoning->contact_sd_m, survey.contact_sd_m));
 
     reckoning->prior = priors_as_drawn(*reckoning, placement.membership, threads);
     if (!fit.answer.empty()) {

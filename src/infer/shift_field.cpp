@@ -1,6 +1,8 @@
 #include "subcrop/infer/shift_field.hpp"
 
 #include <cmath>
+#include <cstddef>
+#include <utility>
 #include <vector>
 
 #include "infer/answer/displacement.hpp"
@@ -21,11 +23,22 @@ double ShiftField::reach_m() const { return state->reach_m; }
 double ShiftField::residual_m() const { return state->residual_m; }
 bool ShiftField::settled() const { return still() || state->search.settled; }
 
-Point ShiftField::displacement(Point place) const {
+Point ShiftField::mean(Point place) const {
     if (still()) return {};
     std::vector<DisplacementBasis::Term> terms;
     state->basis.at(place, terms);
     return state->displacement(terms, state->v);
+}
+
+Point ShiftField::displacement(Point place) const {
+    const Point u = mean(place);
+    const double share = trust(place);
+    return {share * u.x, share * u.y};
+}
+
+double ShiftField::trust(Point place) const {
+    if (still()) return 0;
+    return state->trust.ready() ? state->trust.at(place, nullptr) : state->chance_apart(mean(place), covariance(place));
 }
 
 std::array<double, 3> ShiftField::covariance(Point place) const {
@@ -61,6 +74,22 @@ void ShiftField::ready_for_many_places() {
     if (still()) return;
     const Index size = 2 * state->nodes();
     state->covariance = state->precision.solve(MatrixXd::Identity(size, size));
+    TrustLattice lattice;
+    lattice.spacing = state->reach_m / 6;
+    lattice.west = state->box.min_x - 2 * state->reach_m;
+    lattice.south = state->box.min_y - 2 * state->reach_m;
+    lattice.columns = 3 + static_cast<Index>((state->box.width() + 4 * state->reach_m) / lattice.spacing);
+    lattice.rows = 3 + static_cast<Index>((state->box.height() + 4 * state->reach_m) / lattice.spacing);
+    std::vector<double> values(static_cast<std::size_t>(lattice.columns * lattice.rows));
+    for (std::size_t i = 0; i < values.size(); ++i) {
+        const auto column = static_cast<Index>(i) % lattice.columns, row = static_cast<Index>(i) / lattice.columns;
+        const bool rim = column < 2 || row < 2 || column >= lattice.columns - 2 || row >= lattice.rows - 2;
+        if (rim) continue;  // beyond it nothing moves
+        values[i] = trust({lattice.west + lattice.spacing * static_cast<double>(column),
+                           lattice.south + lattice.spacing * static_cast<double>(row)});
+    }
+    lattice.values = std::move(values);
+    state->trust = std::move(lattice);
 }
 
 double ShiftField::sd_m(Point place) const {
@@ -80,6 +109,13 @@ std::array<double, 4> ShiftField::gradient(Point place) const {
         result[1] += vx * term.gradient.y;
         result[2] += vy * term.gradient.x;
         result[3] += vy * term.gradient.y;
+    }
+    if (state->trust.ready()) {
+        const Point u = state->displacement(terms, state->v);
+        Point slope;
+        const double share = state->trust.at(place, &slope);
+        result = {share * result[0] + u.x * slope.x, share * result[1] + u.x * slope.y,
+                  share * result[2] + u.y * slope.x, share * result[3] + u.y * slope.y};
     }
     return result;
 }

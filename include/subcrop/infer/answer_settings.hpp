@@ -16,7 +16,9 @@ struct AnswerSettings {
     double error_share = 0.02;            ///< of stops that no error of contacts explains
     // 2: the displacement
     double displacement_soil_share = 0.4;
-    double amplitude = 0.75;              ///< standard deviation along an axis, in learnt errors
+    /// Standard deviation along an axis, in learnt errors and in stated ones: of the two the one that predicts hidden stops better is
+    /// taken. Where a draft is right in most places and wrong in some, the error learnt is less than that of the wrong ones.
+    double amplitude = 0.75;
     double residual = 0.25;               ///< blur that remains once moved, in learnt errors
     double min_residual_m = 10;
     double reach = 0.1;                   ///< of the longer side of the stops' area; half of the variance has twice that

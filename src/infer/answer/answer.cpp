@@ -38,15 +38,15 @@ void Answer::State::moved(Point place, std::span<float> p) const {
     std::array<Point, 64> drawn{};
     const std::size_t draw_count = std::min(draws.count(), drawn.size());
     float sum = 0;
-    if (draw_count > 0 && draws.at(place, {drawn.data(), draw_count})) {
+    as_drawn->sample(place, p);
+    const auto trust = static_cast<float>(draw_count > 0 ? draws.at(place, {drawn.data(), draw_count}) : 0);
+    if (trust > 0) {
         Scratch one(units.size());
-        std::fill(p.begin(), p.end(), 0.0f);
+        for (float& share : p) share *= 1 - trust;
         for (std::size_t d = 0; d < draw_count; ++d) {
             as_moved->sample({place.x + drawn[d].x, place.y + drawn[d].y}, one.span());
-            for (std::size_t k = 0; k < units.size(); ++k) p[k] += one.span()[k];
+            for (std::size_t k = 0; k < units.size(); ++k) p[k] += trust / static_cast<float>(draw_count) * one.span()[k];
         }
-    } else {
-        as_drawn->sample(place, p);
     }
     for (const float share : p) sum += share;
     for (std::size_t k = 0; k < units.size(); ++k) {
@@ -109,9 +109,10 @@ Point Answer::place_on_draft(Point place) const {
     const DisplacementDraws& draws = state_->draws;
     std::array<Point, 64> drawn{};
     const std::size_t count = std::min(draws.count(), drawn.size());
-    if (count == 0 || !draws.at(place, {drawn.data(), count})) return place;
+    const double trust = count > 0 ? draws.at(place, {drawn.data(), count}) : 0;
+    if (trust <= 0) return place;
     // Draws come in pairs on either side of the mode.
-    return {place.x + (drawn[0].x + drawn[1].x) / 2, place.y + (drawn[0].y + drawn[1].y) / 2};
+    return {place.x + trust * (drawn[0].x + drawn[1].x) / 2, place.y + trust * (drawn[0].y + drawn[1].y) / 2};
 }
 
 model::UnitIndex Answer::revised(Point place, model::UnitIndex drafted) const {

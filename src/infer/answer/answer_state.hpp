@@ -62,6 +62,7 @@ struct AnswerInput {
     std::vector<model::UnitIndex> units;  ///< of the testimony
     std::vector<double> shares;           ///< of the area, one each
     double contact_sd_m = 25;             ///< learnt
+    double stated_sd_m = 25;              ///< as the survey file has it
     double draft_error_share = 0.05;      ///< the setting of that name
     std::span<const geo::ContactTrace> traces{};
     AnswerSettings settings;

@@ -14,19 +14,23 @@ namespace {
 /// Probability of each unit at each stop once the draft has moved. What the stop itself told the displacement is taken back: draws that
 /// explain it well count less.
 std::vector<float> moved_at_stops(const Testimony& testimony, const Seats& seats, const Seats& own_places,
-                                  const std::vector<float>& likelihood, const Answer::State& state, unsigned threads) {
+                                  const std::vector<float>& likelihood, const std::vector<float>& as_drawn, const Answer::State& state,
+                                  unsigned threads) {
     const std::size_t units = testimony.units;
     std::vector<float> result(testimony.size() * units);
     parallel_blocks(testimony.size(), 256, threads, [&](std::size_t begin, std::size_t end, unsigned) {
         std::vector<Point> drawn(state.draws.count());
-        std::vector<float> one(units), share(units);
+        std::vector<float> one(units), share(units), sums(units);
         for (std::size_t i = begin; i < end; ++i) {
             float* p = &result[i * units];
             const float* c = &likelihood[i * units];
-            if (!state.draws.at(testimony.place[i], drawn)) drawn.assign(state.draws.count(), Point{});
+            const double trust = state.draws.at(testimony.place[i], drawn);
+            for (std::size_t k = 0; k < units; ++k) p[k] = as_drawn[i * units + k];
+            if (trust <= 0) continue;
             double pooled = 0;
             for (std::size_t k = 0; k < units; ++k) pooled += state.shares[k] * static_cast<double>(c[k]);
             const Seats::Seat seat = own_places.of(i);
+            std::fill(sums.begin(), sums.end(), 0.0f);
             for (const Point& u : drawn) {
                 std::fill(share.begin(), share.end(), 0.0f);
                 for (std::uint32_t g = 0; g < seat.places_of_group; ++g) {
@@ -36,13 +40,14 @@ std::vector<float> moved_at_stops(const Testimony& testimony, const Seats& seats
                 }
                 const double fit = std::exp(log_likelihood(*state.as_moved, seats, i, u, c, pooled, state.single_errors, nullptr));
                 const auto weight = static_cast<float>(1 / std::max(fit, 1e-3));
-                for (std::size_t k = 0; k < units; ++k) p[k] += weight * share[k];
+                for (std::size_t k = 0; k < units; ++k) sums[k] += weight * share[k];
             }
             float sum = 0;
-            for (std::size_t k = 0; k < units; ++k) sum += p[k];
+            for (std::size_t k = 0; k < units; ++k) sum += sums[k];
             for (std::size_t k = 0; k < units; ++k) {
-                const double drafted = sum > 1e-9f ? static_cast<double>(p[k] / sum) : state.shares[k];
-                p[k] = static_cast<float>((1 - state.single_errors) * drafted + state.single_errors * state.shares[k]);
+                const double drafted = sum > 1e-9f ? static_cast<double>(sums[k] / sum) : state.shares[k];
+                const double moved = (1 - state.single_errors) * drafted + state.single_errors * state.shares[k];
+                p[k] = static_cast<float>(trust * moved + (1 - trust) * static_cast<double>(p[k]));
             }
         }
     });
@@ -86,6 +91,9 @@ std::size_t observed_stops(const Testimony& testimony) {
     return static_cast<std::size_t>(std::count_if(testimony.observed.begin(), testimony.observed.end(), [](auto o) { return o != 0; }));
 }
 
+/// From as many on, the field's covariance is worked out once for all places.
+constexpr std::size_t many_stops = 20000;
+
 struct Gain {
     double total = 0, error = 0;
 };
@@ -110,9 +118,10 @@ Gain gain_over(const std::vector<double>& score, const std::vector<double>& othe
     return gain;
 }
 
-/// ln likelihood of each stop by a displacement fitted without its fold.
+/// ln likelihood of each stop by a displacement fitted without its fold, as far as it is trusted there; for the rest by the draft as drawn
+/// (`rest`).
 std::vector<double> hidden_scores(const Testimony& testimony, const Seats& seats, const std::vector<float>& likelihood,
-                                  BlurredDraft& draft, const DisplacementOptions& options, const AnswerSettings& settings,
+                                  const std::vector<double>& rest, BlurredDraft& draft, const DisplacementOptions& options, const AnswerSettings& settings,
                                   unsigned threads) {
     std::vector<double> scores(testimony.size(), 0.0);
     make_layers(draft, options, usual_position_sd(testimony));
@@ -126,18 +135,22 @@ std::vector<double> hidden_scores(const Testimony& testimony, const Seats& seats
                 any = any || !learns[i];
             }
             if (!any) continue;
-            const ShiftField field = fit_displacement(testimony, seats, likelihood, draft, options, learns, 1);
-            const DisplacementDraws draws(field, settings.draws / 2, 1, 1);
+            ShiftField field = fit_displacement(testimony, seats, likelihood, draft, options, learns, 1);
+            if (testimony.size() > many_stops) field.ready_for_many_places();
+            const FewDraws draws(field, settings.draws / 2, 1);
             std::vector<Point> drawn(draws.count());
             for (std::size_t i = 0; i < testimony.size(); ++i) {
                 if (learns[i]) continue;
-                if (!draws.at(testimony.place[i], drawn)) drawn.assign(drawn.size(), Point{});
+                const double trust = field.trust(testimony.place[i]);
+                scores[i] = rest[i];
+                if (trust <= 0) continue;
+                draws.at(field, testimony.place[i], drawn);
                 const float* c = &likelihood[i * testimony.units];
                 double pooled = 0, sum = 0;
                 for (std::size_t k = 0; k < testimony.units; ++k) pooled += options.shares[k] * static_cast<double>(c[k]);
                 for (const Point& u : drawn)
                     sum += std::exp(log_likelihood(layer, seats, i, u, c, pooled, options.error_share, nullptr));
-                scores[i] = std::log(sum / static_cast<double>(drawn.size()));
+                scores[i] = std::log(trust * sum / static_cast<double>(drawn.size()) + (1 - trust) * std::exp(rest[i]));
             }
         }
     });
@@ -146,7 +159,8 @@ std::vector<double> hidden_scores(const Testimony& testimony, const Seats& seats
 
 /// Whether a displacement predicts hidden stops better than the draft as drawn.
 bool decide(const Testimony& testimony, const Seats& seats, const std::vector<float>& likelihood, const BlurredDraft::Layer& as_drawn,
-            BlurredDraft& draft, DisplacementOptions& options, const AnswerSettings& settings, unsigned threads, ShiftChoice& choice) {
+            BlurredDraft& draft, double stated_amplitude_m, DisplacementOptions& options, const AnswerSettings& settings,
+            unsigned threads, ShiftChoice& choice) {
     std::vector<double> rest(testimony.size());
     for (std::size_t i = 0; i < testimony.size(); ++i) {
         const float* c = &likelihood[i * testimony.units];
@@ -156,14 +170,24 @@ bool decide(const Testimony& testimony, const Seats& seats, const std::vector<fl
     }
     const std::size_t observed = observed_stops(testimony);
     choice.decided_by = observed > 0 ? "soil and observed bedrock" : "soil";
+    const auto gain_of = [&](double amplitude_m) {
+        options.amplitude_m = amplitude_m;
+        return gain_over(hidden_scores(testimony, seats, likelihood, rest, draft, options, settings, threads), rest, testimony.fold);
+    };
+    const double by_learnt = options.amplitude_m;
+    Gain gain = gain_of(by_learnt);
+    const Gain other = gain_of(stated_amplitude_m);
+    if (other.total > gain.total)
+        gain = other;
+    else
+        options.amplitude_m = by_learnt;
     choice.amplitude_m = options.amplitude_m;
     choice.reach_m = options.reach_m;
     choice.trace_gain = trace_evidence(testimony, options);
-    Gain gain = gain_over(hidden_scores(testimony, seats, likelihood, draft, options, settings, threads), rest, testimony.fold);
     if (!options.traces.empty()) {
         // Beds measured wrongly would pull contacts off what hidden stops say: such are refused.
         const auto traces = std::exchange(options.traces, {});
-        const Gain without = gain_over(hidden_scores(testimony, seats, likelihood, draft, options, settings, threads), rest, testimony.fold);
+        const Gain without = gain_over(hidden_scores(testimony, seats, likelihood, rest, draft, options, settings, threads), rest, testimony.fold);
         choice.beds_refused = without.total - gain.total > std::max(1.0, 0.5 * without.error);
         if (choice.beds_refused) {
             gain = without;
@@ -215,7 +239,7 @@ Reckoned move_draft(const Testimony& testimony, const AnswerInput& input, const 
     result.moved = drawn_at_stops(testimony, input, state);
     if (decided) {
         result.shift.decided_by = decided->decided_by;
-        result.shift.amplitude_m = options.amplitude_m;
+        result.shift.amplitude_m = options.amplitude_m = decided->amplitude_m;
         result.shift.reach_m = options.reach_m;
         result.shift.gain = decided->gain;
         result.shift.gain_error = decided->gain_error;
@@ -226,14 +250,14 @@ Reckoned move_draft(const Testimony& testimony, const AnswerInput& input, const 
     if (testimony.size() >= settings.min_stops && (!decided || !decided->field.still())) {
         const Seats seats(testimony, usual_sd, true), own_places(testimony, usual_sd, false);
         const std::vector<float> likelihood = testimony.likelihoods(testimony.soil, settings.displacement_soil_share);
-        const bool move = decided || decide(testimony, seats, likelihood, *state.as_drawn, *state.draft, options, settings,
-                                            input.threads, result.shift);
+        const bool move = decided || decide(testimony, seats, likelihood, *state.as_drawn, *state.draft,
+                                            settings.amplitude * input.stated_sd_m, options, settings, input.threads, result.shift);
         if (move) {
             result.shift.field = fit_displacement(testimony, seats, likelihood, *state.draft, options, {}, input.threads);
             result.shift.field.ready_for_many_places();
             result.shift.beds_followed = !options.traces.empty();
             state.draws = DisplacementDraws(result.shift.field, settings.draws, 1, input.threads);
-            result.moved = moved_at_stops(testimony, seats, own_places, likelihood, state, input.threads);
+            result.moved = moved_at_stops(testimony, seats, own_places, likelihood, result.moved, state, input.threads);
         }
     }
     result.prior = result.moved;

@@ -8,9 +8,9 @@
 #include <string>
 #include <vector>
 
+#include "bench/forced_field.hpp"
 #include "infer/reckoning.hpp"
 #include "subcrop/core/error.hpp"
-#include "subcrop/geo/unit_raster.hpp"
 #include "subcrop/infer/relocate.hpp"
 #include "subcrop/publish/prepared_survey.hpp"
 
@@ -61,27 +61,9 @@ Distances distances(const model::Survey& survey, const geo::UnitMap& draft, cons
 /// A field of one contact_sd, whatever the guard says.
 infer::ShiftField forced(const publish::PreparedSurvey& data, const infer::Fit& fit,
                          std::span<const geo::ContactTrace> traces) {
-    const infer::Fit::Reckoning& reckoning = *fit.reckoning;
-    std::vector<infer::Witness> witnesses;
-    std::vector<double> likelihood(reckoning.units());
-    Box box;
-    for (std::size_t s = 0; s < fit.stops.size(); ++s) {
-        box.add(data.survey.stops[s].position);
-        if (fit.stops[s].mapped_unit == model::no_unit || !reckoning.has_evidence(s)) continue;
-        reckoning.witness_log_likelihood(s, likelihood);
-        witnesses.push_back({data.survey.stops[s].position,
-                             data.survey.stops[s].position_sd_m,
-                             {likelihood.begin(), likelihood.end()},
-                             true,
-                             {}});
-    }
-    const double sd = data.survey.contact_sd_m;
-    const geo::UnitRaster raster(data.map, 0.2 * sd, 10 * sd, 0);
-    const infer::ShiftFieldOptions options{
-        sd, 0.1 * std::max(box.width(), box.height()), 0.3 * sd, 0.05, reckoning.ground, {}, traces};
-    const infer::EvidenceSurfaces surfaces(witnesses, raster, options, 0);
-    std::printf("  beds speak for a shift with %.1f nats\n", infer::trace_evidence(witnesses, options));
-    return infer::fit_shift_field(witnesses, surfaces, options);
+    bench::ForcedField forced = bench::forced_field(data.map, fit, data.survey.contact_sd_m, traces);
+    std::printf("  the beds support a displacement with %.1f nats\n", forced.trace_evidence);
+    return std::move(forced.field);
 }
 
 void run(const std::string& folder) {

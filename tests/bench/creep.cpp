@@ -11,11 +11,11 @@
 #include <string>
 #include <vector>
 
+#include "bench/forced_field.hpp"
 #include "bench/true_stops.hpp"
 #include "infer/reckoning.hpp"
 #include "subcrop/core/error.hpp"
 #include "subcrop/geo/terrain_at_stops.hpp"
-#include "subcrop/geo/unit_raster.hpp"
 #include "subcrop/infer/average_precision.hpp"
 #include "subcrop/infer/shift_field.hpp"
 #include "subcrop/io/survey_file.hpp"
@@ -129,28 +129,8 @@ void move_right_contacts(const std::string& folder, double length_m, Figures& fi
     infer::FitOptions still;
     still.move_contacts = false;
     const infer::Fit fit = infer::fit_stops(data.survey, data.reduced, map, 0, data.problems, silent, still);
-    const infer::Fit::Reckoning& reckoning = *fit.reckoning;
-    std::vector<infer::Witness> witnesses;
-    std::vector<double> likelihood(reckoning.units());
-    Box box;
-    for (std::size_t s = 0; s < fit.stops.size(); ++s) {
-        const model::Stop& stop = data.survey.stops[s];
-        box.add(stop.position);
-        if (fit.stops[s].mapped_unit == model::no_unit || !reckoning.has_evidence(s)) continue;
-        reckoning.witness_log_likelihood(s, likelihood);
-        witnesses.push_back({stop.position, stop.position_sd_m, {likelihood.begin(), likelihood.end()}, true, {}});
-        if (stop.unit_seen == model::no_unit)
-            witnesses.back().soil_from =
-                reckoning.soil_from(s).empty()
-                    ? std::vector<Point>()
-                    : std::vector<Point>(reckoning.soil_from(s).begin(), reckoning.soil_from(s).end());
-    }
-    const double sd = data.survey.contact_sd_m;
-    const geo::UnitRaster raster(map, 0.2 * sd, 10 * sd, 0);
-    infer::ShiftFieldOptions options{
-        sd, 0.1 * std::max(box.width(), box.height()), 0.3 * sd, 0.05, reckoning.ground, reckoning.separation};
-    const infer::EvidenceSurfaces surfaces(witnesses, raster, options, 0);
-    const infer::ShiftField field = infer::fit_shift_field(witnesses, surfaces, options);
+    const bench::ForcedField forced = bench::forced_field(map, fit, data.survey.contact_sd_m, {});
+    const infer::ShiftField& field = forced.field;
     double sum = 0, squares = 0, count = 0;
     for (const geo::Contact& contact : map.contacts()) {
         double next = 25, begun = 0;
@@ -162,8 +142,8 @@ void move_right_contacts(const std::string& folder, double length_m, Figures& fi
                 const Point p{std::lerp(a.x, b.x, t), std::lerp(a.y, b.y, t)};
                 const auto ground = data.terrain.surface(p, 20);
                 if (!ground || ground->slope_deg < 6) continue;
-                const bool near = std::any_of(witnesses.begin(), witnesses.end(),
-                                              [&](const infer::Witness& w) { return distance(w.place, p) < 150; });
+                const bool near = std::any_of(forced.testimony.place.begin(), forced.testimony.place.end(),
+                                              [&](const Point& stop) { return distance(stop, p) < 150; });
                 if (!near) continue;
                 const Point normal{(b.y - a.y) / step, (a.x - b.x) / step};
                 const double facing = -(normal.x * ground->uphill.x + normal.y * ground->uphill.y);

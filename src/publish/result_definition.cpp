@@ -304,7 +304,8 @@ io::LayerDefinition disputed_ground_layer() {
                 {.name = "stops_rock_seen", .type = FieldType::integer,
                  .description = "Number of them where rock of like_unit was seen."},
                 {.name = "probability", .type = FieldType::real,
-                 .description = "Probability that the area is drafted wrong as a whole, mean over its stops; over 0.5.",
+                 .description = "Probability that there is such a body: at least that of its surest stop; over 0.5. How far it reaches is "
+                                "less sure.",
                  .domain = "share"},
                 {.name = "log10_odds", .type = FieldType::real,
                  .description = "Sum over the stops of the decimal logarithm of the odds of like_unit over drafted_unit, soil and "

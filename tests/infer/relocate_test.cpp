@@ -11,7 +11,6 @@
 #include "infer/two_units.hpp"
 #include "infer/invented_survey.hpp"
 #include "infer/moved_ground.hpp"
-#include "subcrop/geo/unit_raster.hpp"
 #include "subcrop/geo/zone.hpp"
 
 namespace subcrop::infer {

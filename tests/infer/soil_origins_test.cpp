@@ -10,7 +10,6 @@
 
 #include "infer/invented_survey.hpp"
 #include "infer/two_units.hpp"
-#include "subcrop/geo/unit_raster.hpp"
 #include "subcrop/infer/shift_field.hpp"
 
 namespace subcrop::infer {

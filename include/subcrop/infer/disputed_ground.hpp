@@ -27,7 +27,7 @@ struct DisputedGround {
     std::size_t stops = 0;
     std::size_t stops_like = 0;              ///< of them, which fit `like` better than `drafted`, soil and rock seen
     std::size_t stops_rock_seen = 0;         ///< of them, where rock of `like` was seen
-    double probability = 0;                  ///< that it is drafted wrong as a whole, mean over its stops
+    double probability = 0;                  ///< that there is such a body: at least that of its surest stop
     double log10_odds = 0;                   ///< for `like` over `drafted`, summed over the stops, soil and rock seen
     double area_m2 = 0;
     std::string reason;                      ///< one or two sentences

@@ -11,16 +11,30 @@ namespace subcrop::infer {
 
 namespace {
 
-constexpr std::array<double, 10> of_stated{0.05, 0.1, 0.175, 0.25, 0.35, 0.5, 0.7, 1, 1.4, 2};
+/// Errors tried, over the stated one: even in their logarithm.
+constexpr std::array<double, 10> of_stated{0.05, 0.0753, 0.1135, 0.171, 0.2577, 0.3881, 0.5848, 0.8811, 1.3275, 2};
 constexpr std::size_t max_asked = 20000;
 constexpr double least_error_m = 1;  ///< finer than any map is drawn
 
-/// Place of the greatest value of the parabola through three points.
-double vertex(const std::array<double, 3>& x, const std::array<double, 3>& y) {
-    const double left = (y[1] - y[0]) / (x[1] - x[0]), right = (y[2] - y[1]) / (x[2] - x[1]);
-    const double curvature = (right - left) / (x[2] - x[0]);
-    if (curvature >= 0) return x[1];
-    return std::clamp((x[0] + x[1]) / 2 - left / (2 * curvature), x[0], x[2]);
+using Table = std::array<double, of_stated.size()>;
+
+/// Number in the table, between its entries, at which a smooth curve through them is greatest: cubic convolution (Keys 1981). A parabola
+/// through the three best would jump where the best one changes.
+double greatest_at(const Table& table) {
+    constexpr std::size_t last = of_stated.size() - 1, steps = 200;
+    double best = 0, greatest = table[0];
+    for (std::size_t i = 0; i < last; ++i) {
+        const double p1 = table[i], p2 = table[i + 1];
+        const double p0 = i > 0 ? table[i - 1] : 2 * p1 - p2, p3 = i + 2 <= last ? table[i + 2] : 2 * p2 - p1;
+        const double a = 0.5 * (3 * (p1 - p2) + p3 - p0), b = 0.5 * (2 * p0 - 5 * p1 + 4 * p2 - p3), c = 0.5 * (p2 - p0);
+        for (std::size_t k = 1; k <= steps; ++k) {
+            const double f = static_cast<double>(k) / steps, value = ((a * f + b) * f + c) * f + p1;
+            if (value <= greatest) continue;
+            greatest = value;
+            best = static_cast<double>(i) + f;
+        }
+    }
+    return best;
 }
 
 }  // namespace
@@ -37,7 +51,7 @@ double learn_contact_error(const Testimony& testimony, const geo::UnitMap& map, 
 
     constexpr std::size_t block = 512;
     const std::size_t blocks = (asked.size() + block - 1) / block;
-    std::vector<std::array<double, of_stated.size()>> sums(blocks);
+    std::vector<Table> sums(blocks);
     parallel_blocks(asked.size(), block, threads, [&](std::size_t begin, std::size_t end, unsigned) {
         auto& sum = sums[begin / block];
         sum.fill(0);
@@ -65,18 +79,14 @@ double learn_contact_error(const Testimony& testimony, const geo::UnitMap& map, 
             }
         }
     });
-    std::array<double, of_stated.size()> posterior{};
+    Table posterior{};
     for (std::size_t s = 0; s < of_stated.size(); ++s) {
         const double off = std::log(of_stated[s]) / settings.error_prior_log_sd;
         posterior[s] = -0.5 * off * off;
         for (const auto& sum : sums) posterior[s] += sum[s];
     }
-    const auto best = static_cast<std::size_t>(std::max_element(posterior.begin(), posterior.end()) - posterior.begin());
-    double log_error = std::log(of_stated[best]);
-    if (best > 0 && best + 1 < of_stated.size()) {
-        log_error = vertex({std::log(of_stated[best - 1]), std::log(of_stated[best]), std::log(of_stated[best + 1])},
-                           {posterior[best - 1], posterior[best], posterior[best + 1]});
-    }
+    const double log_step = std::log(of_stated.back() / of_stated.front()) / (of_stated.size() - 1);
+    const double log_error = std::log(of_stated.front()) + log_step * greatest_at(posterior);
     return std::max(std::min(least_error_m, stated_m), stated_m * std::exp(log_error));
 }
 

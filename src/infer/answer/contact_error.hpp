@@ -2,7 +2,7 @@
 //
 // With B^s the draft blurred by an error s, q the units' shares of the area and e the share of stops that no error explains, a stop's
 // evidence c has the probability sum over units of ((1 - e) B^s + e q) c. Soil is tempered, since neighbours repeat one another. s
-// maximises the product over stops times a log-normal prior about the stated error; ten values, then a parabola in ln s.
+// maximises the product over stops times a log-normal prior about the stated error; ten values and a smooth curve through them in ln s.
 #pragma once
 
 #include <span>

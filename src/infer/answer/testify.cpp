@@ -170,7 +170,7 @@ std::vector<StopCluster> find_disputes(const Fit::Reckoning& reckoning, const Te
             for (const std::size_t g : group) {
                 middle.x += members[g].place.x / static_cast<double>(group.size());
                 middle.y += members[g].place.y / static_cast<double>(group.size());
-                cluster.probability += fits[members[g].stop].p_disputed / static_cast<double>(group.size());
+                cluster.probability = std::max(cluster.probability, fits[members[g].stop].p_disputed);
             }
             std::sort(group.begin(), group.end(), [&](std::size_t a, std::size_t b) {
                 return std::pair(distance(members[a].place, middle), members[a].stop) <

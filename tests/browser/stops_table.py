@@ -58,6 +58,6 @@ with Page("many", width=1280) as page:
         written = [row["stop"] for row in csv.DictReader(file)]
     for row in linked:
         if row[1] == "stops.csv":
-            equal(row[3], written[int(row[2].replace("\u202f", "")) - 1], "the stop of a problem's row")
+            equal(row[3], written[int(row[2].replace("\u202f", "")) - 2], "the stop of a problem's row")  # the headings are row 1
 with Page("sample") as page:
     equal(page.js("return document.querySelectorAll('#stops-body tbody tr').length"), min(12, sum(s["v"] == 1 for s in data_of("sample")["stops"])))

@@ -86,7 +86,11 @@ double learn_contact_error(const Testimony& testimony, const geo::UnitMap& map, 
         for (const auto& sum : sums) posterior[s] += sum[s];
     }
     const double log_step = std::log(of_stated.back() / of_stated.front()) / (of_stated.size() - 1);
-    const double log_error = std::log(of_stated.front()) + log_step * greatest_at(posterior);
+    double log_error = std::log(of_stated.front()) + log_step * greatest_at(posterior);
+    // Soil spills over contacts: alone it cannot tell that from contacts worse than stated.
+    const auto observed = static_cast<std::size_t>(
+        std::count_if(testimony.observed.begin(), testimony.observed.end(), [](auto o) { return o != 0; }));
+    if (observed < settings.min_observed) log_error = std::min(log_error, 0.0);
     return std::max(std::min(least_error_m, stated_m), stated_m * std::exp(log_error));
 }
 

@@ -16,7 +16,7 @@
 namespace subcrop::infer {
 
 /// `units`: those of the testimony, in its order; `shares`: of the area, one each. Beyond 20,000 stops as many drawn at random are
-/// asked, those with observed bedrock always. Metres.
+/// asked, those with observed bedrock always. No more than stated where those are fewer than AnswerSettings::min_observed. Metres.
 double learn_contact_error(const Testimony& testimony, const geo::UnitMap& map, std::span<const model::UnitIndex> units,
                            const std::vector<double>& shares, double stated_m, const AnswerSettings& settings, unsigned threads);
 

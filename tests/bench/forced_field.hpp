@@ -16,7 +16,8 @@ struct ForcedField {
     double trace_evidence = 0;
 };
 
-inline ForcedField forced_field(const geo::UnitMap& map, const infer::Fit& fit, double sd_m, std::span<const geo::ContactTrace> traces) {
+inline ForcedField forced_field(const geo::UnitMap& map, const infer::Fit& fit, double sd_m,
+                                std::span<const geo::ContactTrace> traces) {
     const infer::AnswerSettings settings;
     const infer::Fit::Reckoning& reckoning = *fit.reckoning;
     infer::Training training;
@@ -32,14 +33,15 @@ inline ForcedField forced_field(const geo::UnitMap& map, const infer::Fit& fit, 
     options.longer_share = 0;
     options.residual_m = 0.3 * sd_m;
     options.error_share = reckoning.survey->settings.draft_error_share;
-    for (const model::UnitIndex unit : units) options.shares.push_back(reckoning.ground[static_cast<std::size_t>(unit)]);
+    for (const model::UnitIndex unit : units)
+        options.shares.push_back(reckoning.ground[static_cast<std::size_t>(unit)]);
     options.traces = traces;
     infer::BlurredDraft draft(map, units, 0.15 * sd_m, 3 * sd_m, 0);
     const infer::Seats seats(forced.testimony, infer::usual_position_sd(forced.testimony), true);
     forced.trace_evidence = infer::trace_evidence(forced.testimony, options);
-    forced.field = infer::fit_displacement(forced.testimony, seats,
-                                           forced.testimony.likelihoods(forced.testimony.soil, settings.displacement_soil_share), draft,
-                                           options, {}, 0);
+    forced.field = infer::fit_displacement(
+        forced.testimony, seats, forced.testimony.likelihoods(forced.testimony.soil, settings.displacement_soil_share),
+        draft, options, {}, 0);
     forced.field.ready_for_many_places();
     return forced;
 }

@@ -22,7 +22,8 @@ geo::UnitMap striped_map(double width_m) {
     std::size_t number = 0;
     for (double from = -4000; from < 4000; from += width_m, ++number) {
         const double to = from + width_m;
-        strips.push_back({static_cast<model::UnitIndex>(number % 2), static_cast<std::int64_t>(number + 1),
+        strips.push_back({static_cast<model::UnitIndex>(number % 2),
+                          static_cast<std::int64_t>(number + 1),
                           {{{from, -4000}, {to, -4000}, {to, 4000}, {from, 4000}, {from, -4000}}, {}}});
     }
     ProblemLog problems;
@@ -73,7 +74,8 @@ TEST(PriorMeans, GiveThePriorBackOnAverage) {
     }
 }
 
-/// Stops within 300 m of the contacts of a striped map whose contacts each err by a normal of `error_m`; soil and bedrock tell the truth.
+/// Stops within 300 m of the contacts of a striped map whose contacts each err by a normal of `error_m`; soil and
+/// bedrock tell the truth.
 Testimony stops_with_error(double error_m, double width_m, bool observed, unsigned seed) {
     std::mt19937 engine(seed);
     std::normal_distribution<double> error(0, error_m);
@@ -106,7 +108,8 @@ TEST(ContactError, IsLearntFromStopsWhateverIsStated) {
     const geo::UnitMap map = striped_map(1000);
     const AnswerSettings settings;
     const auto learnt = [&](double truth, double stated, bool observed) {
-        return learn_contact_error(stops_with_error(truth, 1000, observed, 4), map, both, {0.5, 0.5}, stated, settings, 2);
+        return learn_contact_error(stops_with_error(truth, 1000, observed, 4), map, both, {0.5, 0.5}, stated, settings,
+                                   2);
     };
     EXPECT_NEAR(learnt(60, 40, true), 60, 9);
     EXPECT_NEAR(learnt(60, 100, true), 60, 9);
@@ -149,7 +152,8 @@ TEST(CategoryField, SaysWhatThePriorSaysWhereNothingWasNoted) {
     const std::vector<Point> places = lattice_of_stops(250);
     const CategoryField field = field_of(places, std::vector<float>(2 * places.size(), 1.0f));
     double mean = 0;
-    for (std::size_t i = 0; i < places.size(); ++i) mean += static_cast<double>(field.at_stops()[2 * i + 1]) / static_cast<double>(places.size());
+    for (std::size_t i = 0; i < places.size(); ++i)
+        mean += static_cast<double>(field.at_stops()[2 * i + 1]) / static_cast<double>(places.size());
     EXPECT_NEAR(mean, 0.01, 0.01);
 }
 
@@ -180,7 +184,8 @@ TEST(CategoryField, FindsAnAreaOfStopsThatAgreeAndTakesASingleStopsOwnWordBack) 
 TEST(CategoryField, IsTheSameOnAnyNumberOfThreads) {
     const std::vector<Point> places = lattice_of_stops(100);  // more than one block of stops
     std::vector<float> evidence;
-    for (const Point& p : places) evidence.insert(evidence.end(), {1.0f, distance(p, {2000, 2000}) < 700 ? 3.0f : 0.3f});
+    for (const Point& p : places)
+        evidence.insert(evidence.end(), {1.0f, distance(p, {2000, 2000}) < 700 ? 3.0f : 0.3f});
     CategoryFieldOptions options;
     options.sd = 2;
     options.reach_m = 500;

@@ -17,7 +17,8 @@ namespace {
 /// Two units with a straight contact at x = 0 on 8 by 8 km.
 geo::UnitMap straight_map(double contact_x = 0) {
     auto rectangle = [](model::UnitIndex unit, double from, double to) {
-        return model::MapPolygon{unit, unit + 1, {{{from, -4000}, {to, -4000}, {to, 4000}, {from, 4000}, {from, -4000}}, {}}};
+        return model::MapPolygon{
+            unit, unit + 1, {{{from, -4000}, {to, -4000}, {to, 4000}, {from, 4000}, {from, -4000}}, {}}};
     };
     ProblemLog problems;
     return {{rectangle(0, -4000, contact_x), rectangle(1, contact_x, 4000)}, 2, {}, problems};
@@ -48,8 +49,8 @@ TEST(DisplacementBasis, HasUnitVarianceAndTheStatedCorrelation) {
 
 TEST(ShiftField, ASingleStopMovesTheContactAsFarAsTheReckoningByHandSays) {
     // A stop 60 m west of the drafted contact is certain of the eastern unit. Along the normal the posterior is
-    // -u^2 / 2 A^2 + ln Phi((u - 60) / r), u the displacement to the east; its mode solves u / A^2 = phi(z) / (r Phi(z)),
-    // z = (u - 60) / r, found here by bisection.
+    // -u^2 / 2 A^2 + ln Phi((u - 60) / r), u the displacement to the east; its mode solves u / A^2 = phi(z) / (r
+    // Phi(z)), z = (u - 60) / r, found here by bisection.
     constexpr double amplitude = 50, residual = 30, distance = 60;
     double low = 0, high = 300;
     for (int i = 0; i < 100; ++i) {
@@ -93,7 +94,8 @@ Testimony stops_beyond(double truth, std::size_t count, unsigned seed) {
 
 TEST(ShiftField, FindsAShiftFromManyStops) {
     // the truth: the contact runs 80 m further east
-    const ShiftField field = fit_two_units(stops_beyond(80, 300, 5), straight_map(0), displacement_of(100, 1000, 20, 0.05));
+    const ShiftField field =
+        fit_two_units(stops_beyond(80, 300, 5), straight_map(0), displacement_of(100, 1000, 20, 0.05));
     for (const double y : {-1500.0, -500.0, 500.0, 1500.0}) {
         const Point moved = field.true_place({0, y});
         EXPECT_NEAR(moved.x, 80, 25) << y;
@@ -108,7 +110,8 @@ TEST(ShiftField, FindsAShiftFromManyStops) {
 TEST(ShiftField, AllStopsTestifyHoweverManyThereAre) {
     // 6,000 stops place a contact better than 1,500 do: none of them is left out.
     const auto sd_with = [](std::size_t count) {
-        const ShiftField field = fit_two_units(stops_beyond(60, count, 8), straight_map(0), displacement_of(80, 1000, 20, 0.05), 8);
+        const ShiftField field =
+            fit_two_units(stops_beyond(60, count, 8), straight_map(0), displacement_of(80, 1000, 20, 0.05), 8);
         return std::sqrt(field.covariance({60, 0})[0]);  // across the contact
     };
     EXPECT_LT(sd_with(6000), 0.75 * sd_with(1500));
@@ -132,7 +135,8 @@ TEST(ShiftField, GradientIsTheSlopeOfTheDisplacement) {
 }
 
 TEST(DisplacementDraws, HaveTheMeanAndTheSpreadOfTheField) {
-    const ShiftField field = fit_two_units(stops_beyond(60, 200, 3), straight_map(0), displacement_of(80, 1000, 20, 0.05));
+    const ShiftField field =
+        fit_two_units(stops_beyond(60, 200, 3), straight_map(0), displacement_of(80, 1000, 20, 0.05));
     const DisplacementDraws draws(field, 400, 1, 2);
     std::vector<Point> drawn(draws.count());
     for (const Point p : {Point{20, 0}, Point{-100, 900}, Point{150, -1700}}) {
@@ -143,7 +147,8 @@ TEST(DisplacementDraws, HaveTheMeanAndTheSpreadOfTheField) {
         for (const Point& u : drawn) {
             mean.x += u.x / static_cast<double>(drawn.size());
             mean.y += u.y / static_cast<double>(drawn.size());
-            square += ((u.x - mode.x) * (u.x - mode.x) + (u.y - mode.y) * (u.y - mode.y)) / (2.0 * static_cast<double>(drawn.size()));
+            square += ((u.x - mode.x) * (u.x - mode.x) + (u.y - mode.y) * (u.y - mode.y)) /
+                      (2.0 * static_cast<double>(drawn.size()));
         }
         EXPECT_NEAR(mean.x, mode.x, 0.5);  // pairs on either side; the rest is the lattice
         EXPECT_NEAR(mean.y, mode.y, 0.5);
@@ -152,7 +157,8 @@ TEST(DisplacementDraws, HaveTheMeanAndTheSpreadOfTheField) {
     EXPECT_EQ(draws.at({9000, 0}, drawn), 0);
 }
 
-/// Stops around a contact that truly runs at `truth`, with soil right in three of four cases, and bedrock observed at `observed` of them.
+/// Stops around a contact that truly runs at `truth`, with soil right in three of four cases, and bedrock observed at
+/// `observed` of them.
 Testimony stops_about(double truth, std::size_t n, unsigned seed, std::size_t observed = 40) {
     Testimony t = no_testimony();
     std::mt19937 engine(seed);
@@ -160,7 +166,8 @@ Testimony stops_about(double truth, std::size_t n, unsigned seed, std::size_t ob
     for (std::size_t i = 0; i < n; ++i) {
         const double x = across(engine), y = along(engine);
         const bool speaks_west = (x < truth) == (chance(engine) < 0.75);
-        add_stop(t, {x, y}, speaks_west ? 0 : -1.1, speaks_west ? -1.1 : 0, static_cast<std::uint16_t>((y + 3000) / 300));
+        add_stop(t, {x, y}, speaks_west ? 0 : -1.1, speaks_west ? -1.1 : 0,
+                 static_cast<std::uint16_t>((y + 3000) / 300));
         if (i >= observed) continue;
         t.observed.back() = 1;
         t.bedrock[2 * i + (x < truth ? 1 : 0)] = -4;
@@ -182,7 +189,8 @@ Reckoned reckon(const Testimony& t, double contact_sd_m) {
 TEST(ShiftChoice, LeavesARightMapAlone) {
     for (const unsigned seed : {1u, 2u, 3u}) {
         const Reckoned reckoned = reckon(stops_about(0, 300, seed), 40);
-        EXPECT_TRUE(reckoned.shift.field.still()) << seed << ": " << reckoned.shift.gain << " " << reckoned.shift.gain_error;
+        EXPECT_TRUE(reckoned.shift.field.still())
+            << seed << ": " << reckoned.shift.gain << " " << reckoned.shift.gain_error;
     }
 }
 
@@ -199,9 +207,7 @@ TEST(ShiftChoice, MovesAWrongOne) {
     EXPECT_EQ(answer.revised({60, 0}, straight_map(0).unit_at(answer.place_on_draft({60, 0}))), 0);
 }
 
-TEST(ShiftChoice, FewStopsMoveNothing) {
-    EXPECT_TRUE(reckon(stops_about(150, 10, 6, 0), 130).shift.field.still());
-}
+TEST(ShiftChoice, FewStopsMoveNothing) { EXPECT_TRUE(reckon(stops_about(150, 10, 6, 0), 130).shift.field.still()); }
 
 }  // namespace
 }  // namespace subcrop::infer

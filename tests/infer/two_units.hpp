@@ -14,7 +14,8 @@ inline Testimony no_testimony() {
     return t;
 }
 
-inline void add_stop(Testimony& t, Point place, double log_first, double log_second, std::uint16_t fold = 0, double position_sd_m = 0) {
+inline void add_stop(Testimony& t, Point place, double log_first, double log_second, std::uint16_t fold = 0,
+                     double position_sd_m = 0) {
     t.stop.push_back(static_cast<std::uint32_t>(t.size()));
     t.place.push_back(place);
     t.position_sd_m.push_back(position_sd_m);
@@ -40,7 +41,8 @@ inline DisplacementOptions displacement_of(double amplitude_m, double reach_m, d
     return options;
 }
 
-inline ShiftField fit_two_units(const Testimony& t, const geo::UnitMap& map, const DisplacementOptions& options, double cell_m = 5) {
+inline ShiftField fit_two_units(const Testimony& t, const geo::UnitMap& map, const DisplacementOptions& options,
+                                double cell_m = 5) {
     BlurredDraft draft(map, std::vector<model::UnitIndex>{0, 1}, cell_m, 400, 2);
     return fit_displacement(t, Seats(t, usual_position_sd(t), true), t.likelihoods(t.soil, 1), draft, options, {}, 2);
 }

@@ -5,16 +5,20 @@
 //     fit.answer.contact_sd_m()                    // standard error of drafted contacts, learnt from the stops
 //
 // The model is fitted in stages, each tempered for the resemblance of neighbouring soils:
-//   1. The error of drafted contacts is learnt by marginal likelihood, the stated one as prior (answer/contact_error.hpp).
-//   2. A smooth displacement of the draft, adopted where it predicts stops hidden from it better than the draft as drawn
+//   1. The error of drafted contacts is learnt by marginal likelihood, the stated one as prior
+//   (answer/contact_error.hpp).
+//   2. A smooth displacement of the draft, adopted where it predicts stops hidden from it better than the draft as
+//   drawn
 //      (shift_choice.hpp).
-//   3. Areas of another identity over the draft: a class 'as moved' beside one class a unit, each with a Gaussian process.
+//   3. Areas of another identity over the draft: a class 'as moved' beside one class a unit, each with a Gaussian
+//   process.
 //   4. Where 2 was refused, a Gaussian process a unit over what is left.
-//   5. At a stop its own soil, by a share that is learnt where bedrock was observed; its own word to 2 to 4 is taken back first.
+//   5. At a stop its own soil, by a share that is learnt where bedrock was observed; its own word to 2 to 4 is taken
+//   back first.
 // Every layer, sentence and figure of a run that says what lies where is a view of it.
 //
-// Not good at: drafts whose areas are wrong where no bedrock was observed (stage 3 then stays out); errors of contacts that differ much
-// between parts of the map (the error learnt is one for all).
+// Not good at: drafts whose areas are wrong where no bedrock was observed (stage 3 then stays out); errors of contacts
+// that differ much between parts of the map (the error learnt is one for all).
 #pragma once
 
 #include <cstddef>
@@ -32,13 +36,14 @@ public:
     bool empty() const { return state_ == nullptr; }
     /// Standard error of drafted contacts, learnt; metres.
     double contact_sd_m() const;
-    /// Probability of every unit of the survey at a place, in the survey's order. Sums to 1. Away from the map it is how common
-    /// each unit is. Cost: below 1 us far from contacts and disputes, 5 us near them.
+    /// Probability of every unit of the survey at a place, in the survey's order. Sums to 1. Away from the map it is
+    /// how common each unit is. Cost: below 1 us far from contacts and disputes, 5 us near them.
     void at(Point place, std::span<float> probability) const;
     /// Probability that the area about a place is drafted wrong as a whole, by no error of contacts.
     double p_disputed(Point place) const;
-    /// The unit that the revised map has at a place: as drawn, its contacts moved where that was adopted, unless what was noted asks for
-    /// another one (AnswerSettings::change_odds). `drafted`: the draft's unit at `place_on_draft(place)`; no_unit: off the map, and stays so.
+    /// The unit that the revised map has at a place: as drawn, its contacts moved where that was adopted, unless what
+    /// was noted asks for another one (AnswerSettings::change_odds). `drafted`: the draft's unit at
+    /// `place_on_draft(place)`; no_unit: off the map, and stays so.
     model::UnitIndex revised(Point place, model::UnitIndex drafted) const;
     /// Where on the draft the unit at a place is to be looked up: moved by the displacement, where one was adopted.
     Point place_on_draft(Point place) const;

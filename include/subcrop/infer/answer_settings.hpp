@@ -5,46 +5,51 @@
 
 namespace subcrop::infer {
 
-/// Thresholds and tempering factors of the answer. Where no source is named they were chosen on warped and relabelled drafts of a large
-/// soil survey (2,776 stops) and on none of the surveys that tests/bench/figures reports on.
+/// Thresholds and tempering factors of the answer. Where nothing else is said they were chosen on warped and relabelled
+/// drafts of a large soil survey (2,776 stops). Those named otherwise were settled on the surveys that DEVELOPERS.md
+/// names as looked at.
 struct AnswerSettings {
-    double wrong_areas = 0.2;             ///< of the setting `draft_error_share`: areas wrong as a whole; the rest is wrong in single places
+    /// Of the setting `draft_error_share`: areas wrong as a whole; the rest is wrong in single places.
+    double wrong_areas = 0.2;
     // 1: the error of contacts
     double error_prior_log_sd = 0.6931471805599453;  ///< of ln error about ln of the stated one: a factor of 2
-    double error_soil_share = 0.6;        ///< tempering of soil
-    double error_unobserved_weight = 0.5; ///< of stops without observed bedrock
-    double error_share = 0.02;            ///< of stops that no error of contacts explains
+    double error_soil_share = 0.6;                   ///< tempering of soil
+    double error_unobserved_weight = 0.5;            ///< of stops without observed bedrock
+    double error_share = 0.02;                       ///< of stops that no error of contacts explains
     // 2: the displacement
     double displacement_soil_share = 0.4;
-    /// Standard deviation along an axis, in learnt errors and in stated ones: of the two the one that predicts hidden stops better is
-    /// taken. Where a draft is right in most places and wrong in some, the error learnt is less than that of the wrong ones.
+    /// Standard deviation along an axis, in learnt errors and in stated ones: of the two the one that predicts hidden
+    /// stops better is taken. Where a draft is right in most places and wrong in some, the error learnt is less than
+    /// that of the wrong ones.
     double amplitude = 0.75;
-    double residual = 0.25;               ///< blur that remains once moved, in learnt errors
+    double residual = 0.25;  ///< blur that remains once moved, in learnt errors
     double min_residual_m = 10;
-    double reach = 0.1;                   ///< of the longer side of the stops' area; half of the variance has twice that
-    double gain_needed = 1.5;             ///< standard errors of the block sums by which a move must beat no move
-    /// The same where bedrock was observed at fewer than `min_observed` stops: soil spills over contacts, and signatures learnt from the
-    /// draft alone cannot tell that from a contact that is misplaced. Chosen on the right Jura draft, stated to 50 m.
+    double reach = 0.1;        ///< of the longer side of the stops' area; half of the variance has twice that
+    double gain_needed = 1.5;  ///< standard errors of the fold sums by which a move must beat no move; invented surveys
+    /// The same where bedrock was observed at fewer than `min_observed` stops: soil spills over contacts, and
+    /// signatures learnt from the draft alone cannot tell that from a contact that is misplaced. Chosen on the right
+    /// Jura draft, stated to 50 m.
     double gain_needed_by_soil = 2;
-    double min_gain = 2;                  ///< nats by which it must beat it besides, however even the blocks
-    std::size_t min_stops = 12;           ///< below that nothing moves
-    std::size_t folds = 5;                ///< of the cross-validation
+    double min_gain = 2;         ///< nats by which it must beat it besides, however even the blocks
+    std::size_t min_stops = 12;  ///< below that nothing moves
+    std::size_t folds = 5;       ///< of the cross-validation
     std::size_t draws = 24;
     // 3: areas of another identity
-    std::size_t min_observed = 20;        ///< stops with observed bedrock below which no area is redrawn: soil alone names wrong ones
+    /// Stops with observed bedrock below which no area is redrawn: soil alone names wrong ones.
+    std::size_t min_observed = 20;
     double area_soil_share = 0.2;
     double area_sd = 5;
-    double area_reach = 2.5;              ///< in mean distances between stops; chosen with seeds 1 to 4 of tests/bench/jura_patches
-    double area_local_share = 0.5;        ///< of the prior for other units, by how common they are within the reach
+    double area_reach = 2.5;  ///< in mean distances between stops; chosen with seeds 1 to 4 of tests/bench/jura_patches
+    double area_local_share = 0.5;  ///< of the prior for other units, by how common they are within the reach
     // 4: what is left where nothing moved
     double residual_sd = 2;
-    double residual_reach = 2.1;          ///< in mean distances between stops
+    double residual_reach = 2.1;  ///< in mean distances between stops
     // the revised map
-    double change_odds = 2;               ///< by which the evidence must favour another unit over the one as drawn or moved
+    double change_odds = 2;  ///< by which the evidence must favour another unit over the one as drawn or moved
     // 5: a stop's own soil
-    double own_soil_share = 0.75;         ///< where neighbouring soils moved contacts or redrew areas; else 1
-    double own_soil_share_sd = 0.3;       ///< of the normal prior about it
-    std::size_t own_soil_observed = 50;   ///< stops with observed bedrock from which the share is learnt
+    double own_soil_share = 0.75;        ///< where neighbouring soils moved contacts or redrew areas; else 1
+    double own_soil_share_sd = 0.3;      ///< of the normal prior about it
+    std::size_t own_soil_observed = 50;  ///< stops with observed bedrock from which the share is learnt
     double own_soil_least = 0.2;
 };
 

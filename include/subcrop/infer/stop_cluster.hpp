@@ -13,7 +13,7 @@ struct StopCluster {
     model::UnitIndex like = model::no_unit;  ///< the unit they look like
     std::vector<std::uint32_t> stops;        ///< the one nearest their middle first, then by distance from it
     double radius_m = 0;
-    double probability = 0;                  ///< that there is such a body: at least that of its surest stop
+    double probability = 0;  ///< that there is such a body: at least that of its surest stop
 };
 
 }  // namespace subcrop::infer

@@ -45,7 +45,8 @@ void Answer::State::moved(Point place, std::span<float> p) const {
         for (float& share : p) share *= 1 - trust;
         for (std::size_t d = 0; d < draw_count; ++d) {
             as_moved->sample({place.x + drawn[d].x, place.y + drawn[d].y}, one.span());
-            for (std::size_t k = 0; k < units.size(); ++k) p[k] += trust / static_cast<float>(draw_count) * one.span()[k];
+            for (std::size_t k = 0; k < units.size(); ++k)
+                p[k] += trust / static_cast<float>(draw_count) * one.span()[k];
         }
     }
     for (const float share : p) sum += share;
@@ -62,7 +63,8 @@ void Answer::State::means_of_areas(Point place, std::span<const float> p, double
         if (p[k] < 0.5f) others += means[k + 1];
     means[0] = 0;
     for (std::size_t k = 0; k < units.size(); ++k) {
-        const double prior = std::clamp(share * static_cast<double>(means[k + 1] / std::max(others, 1e-9f)), 1e-7, 0.49);
+        const double prior =
+            std::clamp(share * static_cast<double>(means[k + 1] / std::max(others, 1e-9f)), 1e-7, 0.49);
         means[k + 1] = p[k] < 0.5f ? area_means(prior) : ruled_out;
     }
 }

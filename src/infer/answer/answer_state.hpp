@@ -21,18 +21,18 @@ struct Answer::State {
     AnswerSettings settings;
     std::vector<model::UnitIndex> units;  ///< told apart: drawn somewhere, observed somewhere, or all of a short legend
     std::size_t survey_units = 0;
-    std::vector<double> shares;           ///< of the area, one of `units` each; sum to 1
+    std::vector<double> shares;  ///< of the area, one of `units` each; sum to 1
     double contact_sd_m = 0;
-    double single_errors = 0;             ///< share of the area that no smooth error explains
-    double area_share = 0;                ///< prior share of areas wrong as a whole
+    double single_errors = 0;  ///< share of the area that no smooth error explains
+    double area_share = 0;     ///< prior share of areas wrong as a whole
     std::optional<BlurredDraft> draft;
     const BlurredDraft::Layer* as_drawn = nullptr;  ///< blurred by the learnt error
     const BlurredDraft::Layer* as_moved = nullptr;  ///< by what remains once moved
     const BlurredDraft::Layer* about = nullptr;     ///< over the reach of areas: how common units are near by
     DisplacementDraws draws;
-    CategoryField areas;                  ///< class 0 'as moved'
+    CategoryField areas;  ///< class 0 'as moved'
     PriorMeans area_means{5};
-    CategoryField rest;                   ///< one class a unit
+    CategoryField rest;  ///< one class a unit
     PriorMeans rest_means{2};
 
     /// Probabilities before areas and what is left: the draft, moved where it was.
@@ -50,11 +50,12 @@ struct Answer::State {
 struct Reckoned {
     std::shared_ptr<Answer::State> state;
     ShiftChoice shift;
-    std::vector<float> prior;      ///< stops of the testimony x its units: before the stop's own soil, its own word taken back
-    std::vector<float> moved;      ///< the same after stage 2 alone
-    std::vector<float> as_moved;   ///< one a stop: probability that it stands on no disputed area; empty: not asked
-    std::vector<float> areas;      ///< stops x units: that it stands on one, truly of this unit
-    double stop_distance_m = 0;    ///< mean distance between stops
+    std::vector<float>
+        prior;  ///< stops of the testimony x its units: before the stop's own soil, its own word taken back
+    std::vector<float> moved;     ///< the same after stage 2 alone
+    std::vector<float> as_moved;  ///< one a stop: probability that it stands on no disputed area; empty: not asked
+    std::vector<float> areas;     ///< stops x units: that it stands on one, truly of this unit
+    double stop_distance_m = 0;   ///< mean distance between stops
 };
 
 struct AnswerInput {
@@ -69,7 +70,8 @@ struct AnswerInput {
     unsigned threads = 0;
 };
 
-/// Stage 2 alone: decides whether contacts move (`decide`), or fits the displacement decided on before with fresh evidence.
+/// Stage 2 alone: decides whether contacts move (`decide`), or fits the displacement decided on before with fresh
+/// evidence.
 Reckoned move_draft(const Testimony& testimony, const AnswerInput& input, const ShiftChoice* decided);
 /// Stages 3 and 4 upon it. `soil_below` is used: the evidence of the unit below each stop.
 void add_areas(const Testimony& testimony, const AnswerInput& input, Reckoned& reckoned);

@@ -60,11 +60,12 @@ void blur(std::vector<float>& plane, std::size_t columns, std::size_t rows, cons
 
 }  // namespace
 
-BlurredDraft::BlurredDraft(const geo::UnitMap& map, std::span<const model::UnitIndex> units, double cell_m, double margin_m,
-                           unsigned threads)
+BlurredDraft::BlurredDraft(const geo::UnitMap& map, std::span<const model::UnitIndex> units, double cell_m,
+                           double margin_m, unsigned threads)
     : units_(units.size()), threads_(threads) {
     const Box extent = map.extent();
-    const double width = std::max(extent.width(), 0.0) + 2 * margin_m, height = std::max(extent.height(), 0.0) + 2 * margin_m;
+    const double width = std::max(extent.width(), 0.0) + 2 * margin_m,
+                 height = std::max(extent.height(), 0.0) + 2 * margin_m;
     const double max_cells = std::min(4'000'000.0, max_planes / static_cast<double>(std::max<std::size_t>(units_, 1)));
     cell_m_ = std::max(cell_m, std::sqrt(width * height / max_cells));
     west_ = extent.min_x - margin_m + cell_m_ / 2;
@@ -72,12 +73,14 @@ BlurredDraft::BlurredDraft(const geo::UnitMap& map, std::span<const model::UnitI
     columns_ = std::max<std::int64_t>(3, static_cast<std::int64_t>(std::ceil(width / cell_m_)));
     rows_ = std::max<std::int64_t>(3, static_cast<std::int64_t>(std::ceil(height / cell_m_)));
     std::vector<std::int16_t> number(map.unit_count(), -1);
-    for (std::size_t k = 0; k < units.size(); ++k) number[static_cast<std::size_t>(units[k])] = static_cast<std::int16_t>(k);
+    for (std::size_t k = 0; k < units.size(); ++k)
+        number[static_cast<std::size_t>(units[k])] = static_cast<std::int16_t>(k);
     raster_.assign(static_cast<std::size_t>(columns_ * rows_), -1);
     parallel_blocks(static_cast<std::size_t>(rows_), 16, threads, [&](std::size_t begin, std::size_t end, unsigned) {
         for (std::size_t row = begin; row < end; ++row) {
             for (std::int64_t column = 0; column < columns_; ++column) {
-                const Point centre{west_ + static_cast<double>(column) * cell_m_, south_ + static_cast<double>(row) * cell_m_};
+                const Point centre{west_ + static_cast<double>(column) * cell_m_,
+                                   south_ + static_cast<double>(row) * cell_m_};
                 if (!extent.contains(centre)) continue;
                 const model::UnitIndex unit = map.unit_at(centre);
                 if (unit == model::no_unit) continue;

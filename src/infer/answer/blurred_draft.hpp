@@ -21,8 +21,8 @@ namespace subcrop::infer {
 
 class BlurredDraft {
 public:
-    /// Shares of the units on a grid of cells, quadratic B-splines between their centres: smooth in value and slope, as the search for a
-    /// displacement needs. They add up to one, and to nothing off the map.
+    /// Shares of the units on a grid of cells, quadratic B-splines between their centres: smooth in value and slope, as
+    /// the search for a displacement needs. They add up to one, and to nothing off the map.
     class Layer {
     public:
         std::size_t units() const { return units_; }
@@ -46,7 +46,8 @@ public:
     };
 
     /// `units`: those told apart, one plane each. `cell_m` is made coarser where the planes would take over 200 MB.
-    BlurredDraft(const geo::UnitMap& map, std::span<const model::UnitIndex> units, double cell_m, double margin_m, unsigned threads);
+    BlurredDraft(const geo::UnitMap& map, std::span<const model::UnitIndex> units, double cell_m, double margin_m,
+                 unsigned threads);
     BlurredDraft(BlurredDraft&&) noexcept = default;
 
     /// Blurred by a Gaussian of that standard deviation; made once and kept. A wide blur has coarser cells.
@@ -59,7 +60,7 @@ private:
     std::int64_t columns_ = 1, rows_ = 1;
     std::size_t units_ = 0;
     unsigned threads_ = 0;
-    std::vector<std::int16_t> raster_;  ///< number of the unit among `units`; -1: off the map
+    std::vector<std::int16_t> raster_;                       ///< number of the unit among `units`; -1: off the map
     std::map<std::int64_t, std::unique_ptr<Layer>> layers_;  ///< by blur in decimetres
 };
 

@@ -53,7 +53,8 @@ PriorMeans::PriorMeans(double spread) {
     double total = 0;
     for (int j = 0; j < nodes; ++j) {
         z[static_cast<std::size_t>(j)] = -6 + 12.0 * j / (nodes - 1);
-        total += weight[static_cast<std::size_t>(j)] = std::exp(-0.5 * z[static_cast<std::size_t>(j)] * z[static_cast<std::size_t>(j)]);
+        total += weight[static_cast<std::size_t>(j)] =
+            std::exp(-0.5 * z[static_cast<std::size_t>(j)] * z[static_cast<std::size_t>(j)]);
     }
     for (int i = 0; i < count; ++i) {
         const double m = -far + far * i / (count - 1);
@@ -75,7 +76,8 @@ float PriorMeans::operator()(double probability) const {
     return static_cast<float>(std::lerp(mean_[i - 1], mean_[i], t));
 }
 
-CategoryField::CategoryField(std::span<const Point> places, const std::vector<float>& evidence, const CategoryFieldOptions& options,
+CategoryField::CategoryField(std::span<const Point> places, const std::vector<float>& evidence,
+                             const CategoryFieldOptions& options,
                              const std::function<void(double, std::vector<float>&)>& prior_means, unsigned threads)
     : classes_(options.classes), anchors_(options.anchors), draws_(2 * ((options.draws + 1) / 2)) {
     const std::size_t n = places.size(), free = classes_ - anchors_;
@@ -264,7 +266,9 @@ CategoryField::CategoryField(std::span<const Point> places, const std::vector<fl
     parallel_blocks(columns_ * rows_, 256, threads, [&](std::size_t begin, std::size_t end, unsigned) {
         std::vector<DisplacementBasis::Term> at_node;
         for (std::size_t i = begin; i < end; ++i) {
-            basis.at({west_ + spacing_m_ * static_cast<double>(i % columns_), south_ + spacing_m_ * static_cast<double>(i / columns_)}, at_node);
+            basis.at({west_ + spacing_m_ * static_cast<double>(i % columns_),
+                      south_ + spacing_m_ * static_cast<double>(i / columns_)},
+                     at_node);
             for (std::size_t d = 0; d < draws_; ++d) {
                 float* into = &values_[(i * draws_ + d) * free];
                 for (const auto& term : at_node) {
@@ -272,7 +276,8 @@ CategoryField::CategoryField(std::span<const Point> places, const std::vector<fl
                     for (std::size_t c = 0; c < free; ++c) into[c] += static_cast<float>(term.value * node[c]);
                 }
                 float others = 0;
-                for (std::size_t c = 0; c < free; ++c) others += std::exp(std::min(options.typical_mean + (into[c] *= sd), 20.0f));
+                for (std::size_t c = 0; c < free; ++c)
+                    others += std::exp(std::min(options.typical_mean + (into[c] *= sd), 20.0f));
                 typical_share_[i] += others / (1 + others) / static_cast<float>(draws_);
             }
         }
@@ -295,7 +300,8 @@ void CategoryField::at(Point place, std::span<const float> means, std::span<floa
         return;
     }
     const auto column = static_cast<std::size_t>(x), row = static_cast<std::size_t>(y);
-    const auto right = static_cast<float>(x - static_cast<double>(column)), up = static_cast<float>(y - static_cast<double>(row));
+    const auto right = static_cast<float>(x - static_cast<double>(column)),
+               up = static_cast<float>(y - static_cast<double>(row));
     const float sw = (1 - right) * (1 - up), se = right * (1 - up), nw = (1 - right) * up, ne = right * up;
     const std::size_t free = classes_ - anchors_, step = draws_ * free;
     const float* a = &values_[(row * columns_ + column) * step];

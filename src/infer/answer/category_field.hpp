@@ -1,9 +1,11 @@
-// A few classes over the area, each with a smooth random preference of its own: softmax of Gaussian processes over a given prior.
+// A few classes over the area, each with a smooth random preference of its own: softmax of Gaussian processes over a
+// given prior.
 //
-// P(class c at x) = softmax over c of m_c(x) + T g_c(x). g_c is a Gaussian process of standard deviation 1 and correlation
-// exp(-d^2 / 2 H^2), written in Gaussian bumps; the first `anchors` classes have none. m_c follows from the prior probability of c, so
-// that its average over g is that probability (`PriorMeans`). Mode by L-BFGS, draws by Gauss-Newton with one outer product of scores a
-// stop and conjugate gradients (perturb and solve; Papandreou and Yuille 2010, from memory).
+// P(class c at x) = softmax over c of m_c(x) + T g_c(x). g_c is a Gaussian process of standard deviation 1 and
+// correlation exp(-d^2 / 2 H^2), written in Gaussian bumps; the first `anchors` classes have none. m_c follows from the
+// prior probability of c, so that its average over g is that probability (`PriorMeans`). Mode by L-BFGS, draws by
+// Gauss-Newton with one outer product of scores a stop and conjugate gradients (perturb and solve; Papandreou and
+// Yuille 2010, from memory).
 #pragma once
 
 #include <cstddef>
@@ -18,7 +20,8 @@
 
 namespace subcrop::infer {
 
-/// Means of the softmax from prior probabilities, where differences of two classes have the standard deviation `spread`.
+/// Means of the softmax from prior probabilities, where differences of two classes have the standard deviation
+/// `spread`.
 class PriorMeans {
 public:
     explicit PriorMeans(double spread);
@@ -30,8 +33,8 @@ private:
 };
 
 struct CategoryFieldOptions {
-    double sd = 1;        ///< T
-    double reach_m = 500; ///< H
+    double sd = 1;         ///< T
+    double reach_m = 500;  ///< H
     std::size_t classes = 2;
     std::size_t anchors = 0;
     std::size_t draws = 24;
@@ -42,17 +45,20 @@ struct CategoryFieldOptions {
 class CategoryField {
 public:
     CategoryField() = default;
-    /// `evidence`: stops x classes, likelihoods relative to the greatest. `prior_means(error_share, means)` fills stops x classes for
-    /// each stage of the search, in which `error_share` falls from 0.3 to 0 (the least one asked for).
-    CategoryField(std::span<const Point> places, const std::vector<float>& evidence, const CategoryFieldOptions& options,
-                  const std::function<void(double error_share, std::vector<float>& means)>& prior_means, unsigned threads);
+    /// `evidence`: stops x classes, likelihoods relative to the greatest. `prior_means(error_share, means)` fills stops
+    /// x classes for each stage of the search, in which `error_share` falls from 0.3 to 0 (the least one asked for).
+    CategoryField(std::span<const Point> places, const std::vector<float>& evidence,
+                  const CategoryFieldOptions& options,
+                  const std::function<void(double error_share, std::vector<float>& means)>& prior_means,
+                  unsigned threads);
 
     bool empty() const { return draws_ == 0; }
     /// Stops x classes: their probabilities by all that was noted elsewhere, the stop's own word taken back.
     const std::vector<float>& at_stops() const { return at_stops_; }
     /// Probability of each class at a place with these prior means.
     void at(Point place, std::span<const float> means, std::span<float> probability) const;
-    /// Whether the classes that are no anchors have less than 0.02 together near a place, were their prior means all `typical_mean`.
+    /// Whether the classes that are no anchors have less than 0.02 together near a place, were their prior means all
+    /// `typical_mean`.
     bool quiet(Point place) const;
     const Minimum& search() const { return search_; }
 
@@ -61,7 +67,8 @@ private:
     double west_ = 0, south_ = 0, spacing_m_ = 1;
     std::size_t columns_ = 0, rows_ = 0;
     std::vector<float> values_;  ///< nodes x draws x classes with a preference, times T
-    std::vector<float> typical_share_;  ///< one a node: share of the classes that are no anchors, with typical prior means
+    std::vector<float>
+        typical_share_;  ///< one a node: share of the classes that are no anchors, with typical prior means
     std::vector<float> at_stops_;
     Minimum search_;
 };

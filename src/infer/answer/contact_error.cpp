@@ -18,15 +18,16 @@ constexpr double least_error_m = 1;  ///< finer than any map is drawn
 
 using Table = std::array<double, of_stated.size()>;
 
-/// Number in the table, between its entries, at which a smooth curve through them is greatest: cubic convolution (Keys 1981). A parabola
-/// through the three best would jump where the best one changes.
+/// Number in the table, between its entries, at which a smooth curve through them is greatest: cubic convolution (Keys
+/// 1981). A parabola through the three best would jump where the best one changes.
 double greatest_at(const Table& table) {
     constexpr std::size_t last = of_stated.size() - 1, steps = 200;
     double best = 0, greatest = table[0];
     for (std::size_t i = 0; i < last; ++i) {
         const double p1 = table[i], p2 = table[i + 1];
         const double p0 = i > 0 ? table[i - 1] : 2 * p1 - p2, p3 = i + 2 <= last ? table[i + 2] : 2 * p2 - p1;
-        const double a = 0.5 * (3 * (p1 - p2) + p3 - p0), b = 0.5 * (2 * p0 - 5 * p1 + 4 * p2 - p3), c = 0.5 * (p2 - p0);
+        const double a = 0.5 * (3 * (p1 - p2) + p3 - p0), b = 0.5 * (2 * p0 - 5 * p1 + 4 * p2 - p3),
+                     c = 0.5 * (p2 - p0);
         for (std::size_t k = 1; k <= steps; ++k) {
             const double f = static_cast<double>(k) / steps, value = ((a * f + b) * f + c) * f + p1;
             if (value <= greatest) continue;
@@ -40,12 +41,14 @@ double greatest_at(const Table& table) {
 }  // namespace
 
 double learn_contact_error(const Testimony& testimony, const geo::UnitMap& map, std::span<const model::UnitIndex> units,
-                           const std::vector<double>& shares, double stated_m, const AnswerSettings& settings, unsigned threads) {
+                           const std::vector<double>& shares, double stated_m, const AnswerSettings& settings,
+                           unsigned threads) {
     const std::size_t k_count = testimony.units;
     const std::vector<float> likelihood = testimony.likelihoods(testimony.soil_below, settings.error_soil_share);
     RandomDraw draw(1);
     std::vector<std::uint32_t> asked;
-    const double share = static_cast<double>(max_asked) / static_cast<double>(std::max<std::size_t>(testimony.size(), 1));
+    const double share =
+        static_cast<double>(max_asked) / static_cast<double>(std::max<std::size_t>(testimony.size(), 1));
     for (std::size_t i = 0; i < testimony.size(); ++i)
         if (testimony.observed[i] || share >= 1 || draw.share() < share) asked.push_back(static_cast<std::uint32_t>(i));
 
@@ -67,7 +70,8 @@ double learn_contact_error(const Testimony& testimony, const geo::UnitMap& map, 
             if (!map.nearest_contact(testimony.place[i], 4 * widest)) continue;
             for (std::size_t s = 0; s < of_stated.size(); ++s) {
                 std::fill(membership.begin(), membership.end(), 0.0);
-                map.membership(testimony.place[i], std::hypot(of_stated[s] * stated_m, testimony.position_sd_m[i]), membership);
+                map.membership(testimony.place[i], std::hypot(of_stated[s] * stated_m, testimony.position_sd_m[i]),
+                               membership);
                 double explained = 0, on_map = 0;
                 for (std::size_t k = 0; k < k_count; ++k) {
                     const double b = membership[static_cast<std::size_t>(units[k])];
@@ -75,7 +79,9 @@ double learn_contact_error(const Testimony& testimony, const geo::UnitMap& map, 
                     on_map += b;
                 }
                 if (on_map < 1e-6) continue;
-                sum[s] += weight * std::log(std::max((1 - settings.error_share) * explained / on_map + settings.error_share * pooled, 1e-12));
+                sum[s] += weight *
+                          std::log(std::max(
+                              (1 - settings.error_share) * explained / on_map + settings.error_share * pooled, 1e-12));
             }
         }
     });

@@ -1,8 +1,9 @@
 // How wrong the draft's contacts are, learnt from the stops.
 //
-// With B^s the draft blurred by an error s, q the units' shares of the area and e the share of stops that no error explains, a stop's
-// evidence c has the probability sum over units of ((1 - e) B^s + e q) c. Soil is tempered, since neighbours repeat one another. s
-// maximises the product over stops times a log-normal prior about the stated error; ten values and a smooth curve through them in ln s.
+// With B^s the draft blurred by an error s, q the units' shares of the area and e the share of stops that no error
+// explains, a stop's evidence c has the probability sum over units of ((1 - e) B^s + e q) c. Soil is tempered, since
+// neighbours repeat one another. s maximises the product over stops times a log-normal prior about the stated error;
+// ten values and a smooth curve through them in ln s.
 #pragma once
 
 #include <span>
@@ -15,9 +16,11 @@
 
 namespace subcrop::infer {
 
-/// `units`: those of the testimony, in its order; `shares`: of the area, one each. Beyond 20,000 stops as many drawn at random are
-/// asked, those with observed bedrock always. No more than stated where those are fewer than AnswerSettings::min_observed. Metres.
+/// `units`: those of the testimony, in its order; `shares`: of the area, one each. Beyond 20,000 stops as many drawn at
+/// random are asked, those with observed bedrock always. No more than stated where those are fewer than
+/// AnswerSettings::min_observed. Metres.
 double learn_contact_error(const Testimony& testimony, const geo::UnitMap& map, std::span<const model::UnitIndex> units,
-                           const std::vector<double>& shares, double stated_m, const AnswerSettings& settings, unsigned threads);
+                           const std::vector<double>& shares, double stated_m, const AnswerSettings& settings,
+                           unsigned threads);
 
 }  // namespace subcrop::infer

@@ -5,8 +5,8 @@
 #include <cmath>
 
 #include "infer/random_draw.hpp"
-#include "subcrop/core/parallel.hpp"
 #include "infer/trace_prior.hpp"
+#include "subcrop/core/parallel.hpp"
 
 namespace subcrop::infer {
 
@@ -16,16 +16,17 @@ using Eigen::VectorXd;
 
 namespace {
 
-/// Stages of the search: the draft's blur in amplitudes beside the residual one, and the least share of single errors. Wide first, so
-/// that a stop far from the contact it should lie beyond still pulls.
+/// Stages of the search: the draft's blur in amplitudes beside the residual one, and the least share of single errors.
+/// Wide first, so that a stop far from the contact it should lie beyond still pulls.
 struct Stage {
     double blur, error_share;
 };
 constexpr std::array<Stage, 4> stages{{{1.6, 0.3}, {0.6, 0.15}, {0, 0.08}, {0, 0}}};
 constexpr int max_steps = 100;
 
-/// Bounds of z squared between which the mean displacement is adopted by and by. Measured by tests/bench/invented_shift: on right
-/// drafts at most 0.4 % of the ground then changes, 0.7 to 3 % without; on wrong ones as much is put right as without.
+/// Bounds of z squared between which the mean displacement is adopted by and by. Measured by
+/// tests/bench/invented_shift: on right drafts at most 0.4 % of the ground then changes, 0.7 to 3 % without; on wrong
+/// ones as much is put right as without.
 constexpr double left_aside_below = 2, adopted_from = 6;
 
 double stage_blur(const Stage& stage, const DisplacementOptions& options, double usual_position_sd_m) {
@@ -49,7 +50,9 @@ double ShiftField::State::chance_apart(Point u, const std::array<double, 3>& c) 
     const double middle = (c[0] + c[2]) / 2, half = (c[0] - c[2]) / 2, radius = std::hypot(half, c[1]);
     const double angle = std::atan2(c[1], half) / 2;
     const Point axis{std::cos(angle), std::sin(angle)};
-    auto strays = [&](double along_axis) { return std::max(along_axis - along_axis * along_axis / variance, 0.01 * variance); };
+    auto strays = [&](double along_axis) {
+        return std::max(along_axis - along_axis * along_axis / variance, 0.01 * variance);
+    };
     const double along = u.x * axis.x + u.y * axis.y, across = u.y * axis.x - u.x * axis.y;
     const double z_squared = along * along / strays(middle + radius) + across * across / strays(middle - radius);
     return std::clamp((z_squared - left_aside_below) / (adopted_from - left_aside_below), 0.0, 1.0);
@@ -72,19 +75,21 @@ Seats::Seats(const Testimony& testimony, double usual_position_sd_m, bool blends
         const bool blended = blends && !testimony.soil_from[i].empty() && !testimony.observed[i];
         const std::vector<Point> own{testimony.place[i]};
         const std::vector<Point>& groups = blended ? testimony.soil_from[i] : own;
-        seats_.push_back({static_cast<std::uint32_t>(places_.size()), badly_known ? 4u : 1u, static_cast<std::uint32_t>(groups.size())});
+        seats_.push_back({static_cast<std::uint32_t>(places_.size()), badly_known ? 4u : 1u,
+                          static_cast<std::uint32_t>(groups.size())});
         for (const Point& p : groups) {
             if (!badly_known) {
                 places_.push_back(p);
                 continue;
             }
-            places_.insert(places_.end(), {{p.x + apart, p.y}, {p.x - apart, p.y}, {p.x, p.y + apart}, {p.x, p.y - apart}});
+            places_.insert(places_.end(),
+                           {{p.x + apart, p.y}, {p.x - apart, p.y}, {p.x, p.y + apart}, {p.x, p.y - apart}});
         }
     }
 }
 
-double log_likelihood(const BlurredDraft::Layer& layer, const Seats& seats, std::size_t stop, Point u, const float* likelihood,
-                      double pooled, double error_share, Point* slope) {
+double log_likelihood(const BlurredDraft::Layer& layer, const Seats& seats, std::size_t stop, Point u,
+                      const float* likelihood, double pooled, double error_share, Point* slope) {
     const Seats::Seat seat = seats.of(stop);
     double result = 0;
     if (slope) *slope = {};
@@ -121,8 +126,9 @@ double trace_evidence(const Testimony& testimony, const DisplacementOptions& opt
     return TracePrior(options.traces, basis, options.amplitude_m, box, options.reach_m).evidence();
 }
 
-ShiftField fit_displacement(const Testimony& testimony, const Seats& seats, const std::vector<float>& likelihood, BlurredDraft& draft,
-                            const DisplacementOptions& options, std::span<const std::uint8_t> learns, unsigned threads) {
+ShiftField fit_displacement(const Testimony& testimony, const Seats& seats, const std::vector<float>& likelihood,
+                            BlurredDraft& draft, const DisplacementOptions& options,
+                            std::span<const std::uint8_t> learns, unsigned threads) {
     ShiftField field;
     if (options.amplitude_m <= 0 || testimony.size() == 0) return field;
     ShiftField::State& s = *field.state;
@@ -144,7 +150,8 @@ ShiftField fit_displacement(const Testimony& testimony, const Seats& seats, cons
     for (std::size_t i = 0; i < testimony.size(); ++i) {
         if (!learns.empty() && !learns[i]) continue;
         double pooled = 0;
-        for (std::size_t k = 0; k < units; ++k) pooled += options.shares[k] * static_cast<double>(likelihood[i * units + k]);
+        for (std::size_t k = 0; k < units; ++k)
+            pooled += options.shares[k] * static_cast<double>(likelihood[i * units + k]);
         taught.push_back({i, pooled, {}});
         s.basis.at(testimony.place[i], taught.back().terms);
     }
@@ -166,8 +173,8 @@ ShiftField fit_displacement(const Testimony& testimony, const Seats& seats, cons
                 for (std::size_t t = begin; t < end; ++t) {
                     const Taught& one = taught[t];
                     Point slope;
-                    value -= log_likelihood(layer, seats, one.stop, s.displacement(one.terms, v), &likelihood[one.stop * units],
-                                            one.pooled, error_share, &slope);
+                    value -= log_likelihood(layer, seats, one.stop, s.displacement(one.terms, v),
+                                            &likelihood[one.stop * units], one.pooled, error_share, &slope);
                     if (slope.x == 0 && slope.y == 0) continue;
                     for (const auto& term : one.terms) {
                         own[term.node] -= slope.x * s.amplitude_m * term.value;
@@ -188,14 +195,15 @@ ShiftField fit_displacement(const Testimony& testimony, const Seats& seats, cons
         s.search = minimise(negative_log_posterior, s.v, max_steps);
     }
 
-    // The curvature of a stop's evidence is taken from the square of its slope: never negative, where the evidence itself may be hollow.
+    // The curvature of a stop's evidence is taken from the square of its slope: never negative, where the evidence
+    // itself may be hollow.
     MatrixXd precision = MatrixXd::Identity(2 * n, 2 * n);
     if (!beds.empty()) precision += beds.matrix();
     const BlurredDraft::Layer& layer = draft.layer(stage_blur(stages.back(), options, usual_sd));
     for (const Taught& one : taught) {
         Point slope;
-        log_likelihood(layer, seats, one.stop, s.displacement(one.terms, s.v), &likelihood[one.stop * units], one.pooled,
-                       options.error_share, &slope);
+        log_likelihood(layer, seats, one.stop, s.displacement(one.terms, s.v), &likelihood[one.stop * units],
+                       one.pooled, options.error_share, &slope);
         if (slope.x == 0 && slope.y == 0) continue;
         for (const auto& a : one.terms) {
             const double ax = slope.x * s.amplitude_m * a.value, ay = slope.y * s.amplitude_m * a.value;
@@ -270,7 +278,8 @@ double DisplacementDraws::at(Point place, std::span<Point> draws) const {
     const double x = (place.x - west_) / spacing_m_, y = (place.y - south_) / spacing_m_;
     if (!(x >= 0 && y >= 0 && x < static_cast<double>(columns_ - 1) && y < static_cast<double>(rows_ - 1))) return 0;
     const auto column = static_cast<std::size_t>(x), row = static_cast<std::size_t>(y);
-    const auto right = static_cast<float>(x - static_cast<double>(column)), up = static_cast<float>(y - static_cast<double>(row));
+    const auto right = static_cast<float>(x - static_cast<double>(column)),
+               up = static_cast<float>(y - static_cast<double>(row));
     const float sw = (1 - right) * (1 - up), se = right * (1 - up), nw = (1 - right) * up, ne = right * up;
     const std::size_t step = count_ * 2;
     const float* a = &values_[(row * columns_ + column) * step];

@@ -42,8 +42,8 @@ struct TrustLattice {
         Point along;
         for (std::size_t j = 0; j < 3; ++j) {
             for (std::size_t i = 0; i < 3; ++i) {
-                const double v = values[static_cast<std::size_t>((first[1] + static_cast<Eigen::Index>(j)) * columns + first[0] +
-                                                                 static_cast<Eigen::Index>(i))];
+                const double v = values[static_cast<std::size_t>((first[1] + static_cast<Eigen::Index>(j)) * columns +
+                                                                 first[0] + static_cast<Eigen::Index>(i))];
                 value += v * weight[0][i] * weight[1][j];
                 along.x += v * slope[0][i] * weight[1][j];
                 along.y += v * weight[0][i] * slope[1][j];
@@ -55,24 +55,24 @@ struct TrustLattice {
 };
 
 struct DisplacementOptions {
-    double amplitude_m = 0;      ///< A: standard deviation of the displacement along each axis
-    double reach_m = 0;          ///< H: correlation length
-    double longer_share = 0.5;   ///< of the variance, what goes together over twice the reach
-    double residual_m = 0;       ///< blur of contacts that remains once moved
-    double error_share = 0.01;   ///< share of the area where the draft is wrong in no smooth way
-    std::vector<double> shares;  ///< of the area, one a unit; sums to 1
+    double amplitude_m = 0;                       ///< A: standard deviation of the displacement along each axis
+    double reach_m = 0;                           ///< H: correlation length
+    double longer_share = 0.5;                    ///< of the variance, what goes together over twice the reach
+    double residual_m = 0;                        ///< blur of contacts that remains once moved
+    double error_share = 0.01;                    ///< share of the area where the draft is wrong in no smooth way
+    std::vector<double> shares;                   ///< of the area, one a unit; sums to 1
     std::span<const geo::ContactTrace> traces{};  ///< where contacts would run if they followed the beds
 };
 
 struct ShiftField::State {
     double amplitude_m = 0, reach_m = 0, residual_m = 0;
-    Box box;                  ///< of the stops
+    Box box;  ///< of the stops
     DisplacementBasis basis;
-    Eigen::VectorXd v;        ///< posterior mode: x of every node, then y of every node
+    Eigen::VectorXd v;                      ///< posterior mode: x of every node, then y of every node
     Eigen::LLT<Eigen::MatrixXd> precision;  ///< of v, factored
     Eigen::MatrixXd covariance;             ///< its inverse, once asked for at many places
-    Minimum search;           ///< how the search for the mode ended
-    TrustLattice trust;       ///< once asked for at many places
+    Minimum search;                         ///< how the search for the mode ended
+    TrustLattice trust;                     ///< once asked for at many places
 
     Eigen::Index nodes() const { return static_cast<Eigen::Index>(basis.size()); }
     Point displacement(const std::vector<DisplacementBasis::Term>& terms, const Eigen::VectorXd& at) const;
@@ -80,11 +80,12 @@ struct ShiftField::State {
     double chance_apart(Point u, const std::array<double, 3>& c) const;
 };
 
-/// Places at which the draft is asked for each stop: its own, or round it where its position is known badly, or up the slope
-/// where its soil came from. Made once for all fits.
+/// Places at which the draft is asked for each stop: its own, or round it where its position is known badly, or up the
+/// slope where its soil came from. Made once for all fits.
 class Seats {
 public:
-    /// `usual_position_sd_m` is part of the blur of the draft already. `blends`: where soil crept, the places it came from.
+    /// `usual_position_sd_m` is part of the blur of the draft already. `blends`: where soil crept, the places it came
+    /// from.
     Seats(const Testimony& testimony, double usual_position_sd_m, bool blends);
     /// Groups are averaged over their ln likelihoods (parts of a blend), places of a group over their shares.
     struct Seat {
@@ -101,16 +102,19 @@ private:
 /// Median of the stops' position errors, which the draft is blurred by besides.
 double usual_position_sd(const Testimony& testimony);
 
-/// ln likelihood of a stop whose draft is displaced by u: sum over units of the draft's share times `likelihood`, with the share
-/// of single errors. `pooled`: sum over units of `shares` times `likelihood`.
-double log_likelihood(const BlurredDraft::Layer& layer, const Seats& seats, std::size_t stop, Point u, const float* likelihood,
-                      double pooled, double error_share, Point* slope);
+/// ln likelihood of a stop whose draft is displaced by u: sum over units of the draft's share times `likelihood`, with
+/// the share of single errors. `pooled`: sum over units of `shares` times `likelihood`.
+double log_likelihood(const BlurredDraft::Layer& layer, const Seats& seats, std::size_t stop, Point u,
+                      const float* likelihood, double pooled, double error_share, Point* slope);
 
-/// Fits the field by L-BFGS, the draft first blurred widely and then less, and its covariance by Laplace's method with outer
-/// products of the stops' slopes. `likelihood`: stops x units; `learns`: empty, or not 0 for the stops learnt from.
-ShiftField fit_displacement(const Testimony& testimony, const Seats& seats, const std::vector<float>& likelihood, BlurredDraft& draft,
-                            const DisplacementOptions& options, std::span<const std::uint8_t> learns, unsigned threads);
-/// ln of how much more probable the beds' traces are under such a displacement than on the draft as drawn; 0 without traces.
+/// Fits the field by L-BFGS, the draft first blurred widely and then less, and its covariance by Laplace's method with
+/// outer products of the stops' slopes. `likelihood`: stops x units; `learns`: empty, or not 0 for the stops learnt
+/// from.
+ShiftField fit_displacement(const Testimony& testimony, const Seats& seats, const std::vector<float>& likelihood,
+                            BlurredDraft& draft, const DisplacementOptions& options,
+                            std::span<const std::uint8_t> learns, unsigned threads);
+/// ln of how much more probable the beds' traces are under such a displacement than on the draft as drawn; 0 without
+/// traces.
 double trace_evidence(const Testimony& testimony, const DisplacementOptions& options);
 /// Layers that a fit asks for, made ahead so that several fits can share the draft.
 void make_layers(BlurredDraft& draft, const DisplacementOptions& options, double usual_position_sd_m);
@@ -134,8 +138,8 @@ public:
     DisplacementDraws(const ShiftField& field, std::size_t count, std::uint64_t seed, unsigned threads);
 
     std::size_t count() const { return count_; }
-    /// One displacement a draw. Returns how far they are trusted, 0 to 1: as the field is, and not at all beyond its reach. For the rest
-    /// the draft stands as drawn.
+    /// One displacement a draw. Returns how far they are trusted, 0 to 1: as the field is, and not at all beyond its
+    /// reach. For the rest the draft stands as drawn.
     double at(Point place, std::span<Point> draws) const;
 
 private:

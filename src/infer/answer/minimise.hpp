@@ -13,8 +13,9 @@ struct Minimum {
     bool settled = false;
 };
 
-/// Minimises by limited-memory BFGS (Nocedal and Wright 2006, Numerical Optimization, algorithms 7.4 and 7.5) with a backtracking
-/// line search, from `x` and into it. `function(x, gradient)` returns the value.
-Minimum minimise(const std::function<double(const Eigen::VectorXd&, Eigen::VectorXd&)>& function, Eigen::VectorXd& x, int max_steps);
+/// Minimises by limited-memory BFGS (Nocedal and Wright 2006, Numerical Optimization, algorithms 7.4 and 7.5) with a
+/// backtracking line search, from `x` and into it. `function(x, gradient)` returns the value.
+Minimum minimise(const std::function<double(const Eigen::VectorXd&, Eigen::VectorXd&)>& function, Eigen::VectorXd& x,
+                 int max_steps);
 
 }  // namespace subcrop::infer

@@ -11,11 +11,11 @@ namespace subcrop::infer {
 
 namespace {
 
-/// Probability of each unit at each stop once the draft has moved. What the stop itself told the displacement is taken back: draws that
-/// explain it well count less.
+/// Probability of each unit at each stop once the draft has moved. What the stop itself told the displacement is taken
+/// back: draws that explain it well count less.
 std::vector<float> moved_at_stops(const Testimony& testimony, const Seats& seats, const Seats& own_places,
-                                  const std::vector<float>& likelihood, const std::vector<float>& as_drawn, const Answer::State& state,
-                                  unsigned threads) {
+                                  const std::vector<float>& likelihood, const std::vector<float>& as_drawn,
+                                  const Answer::State& state, unsigned threads) {
     const std::size_t units = testimony.units;
     std::vector<float> result(testimony.size() * units);
     parallel_blocks(testimony.size(), 256, threads, [&](std::size_t begin, std::size_t end, unsigned) {
@@ -38,7 +38,8 @@ std::vector<float> moved_at_stops(const Testimony& testimony, const Seats& seats
                     state.as_moved->sample({place.x + u.x, place.y + u.y}, one);
                     for (std::size_t k = 0; k < units; ++k) share[k] += one[k];
                 }
-                const double fit = std::exp(log_likelihood(*state.as_moved, seats, i, u, c, pooled, state.single_errors, nullptr));
+                const double fit =
+                    std::exp(log_likelihood(*state.as_moved, seats, i, u, c, pooled, state.single_errors, nullptr));
                 const auto weight = static_cast<float>(1 / std::max(fit, 1e-3));
                 for (std::size_t k = 0; k < units; ++k) sums[k] += weight * share[k];
             }
@@ -62,11 +63,13 @@ std::vector<float> drawn_at_stops(const Testimony& testimony, const AnswerInput&
         std::vector<double> membership(input.map->unit_count());
         for (std::size_t i = begin; i < end; ++i) {
             std::fill(membership.begin(), membership.end(), 0.0);
-            input.map->membership(testimony.place[i], std::hypot(testimony.position_sd_m[i], state.contact_sd_m), membership);
+            input.map->membership(testimony.place[i], std::hypot(testimony.position_sd_m[i], state.contact_sd_m),
+                                  membership);
             double on_map = 0;
             for (const model::UnitIndex unit : state.units) on_map += membership[static_cast<std::size_t>(unit)];
             for (std::size_t k = 0; k < units; ++k) {
-                const double drafted = on_map > 1e-6 ? membership[static_cast<std::size_t>(state.units[k])] / on_map : state.shares[k];
+                const double drafted =
+                    on_map > 1e-6 ? membership[static_cast<std::size_t>(state.units[k])] / on_map : state.shares[k];
                 result[i * units + k] =
                     static_cast<float>((1 - state.single_errors) * drafted + state.single_errors * state.shares[k]);
             }
@@ -75,7 +78,8 @@ std::vector<float> drawn_at_stops(const Testimony& testimony, const AnswerInput&
     return result;
 }
 
-/// Root of the area that each stop stands for. Squares without a stop, twice as wide as that would be over the whole box, do not count.
+/// Root of the area that each stop stands for. Squares without a stop, twice as wide as that would be over the whole
+/// box, do not count.
 double mean_stop_distance(std::span<const Point> places, const Box& box) {
     const double longer = std::max({box.width(), box.height(), 1.0});
     const double each = std::max(box.width(), 0.05 * longer) * std::max(box.height(), 0.05 * longer) /
@@ -83,12 +87,15 @@ double mean_stop_distance(std::span<const Point> places, const Box& box) {
     const double side = 2 * std::sqrt(each);
     std::set<std::pair<std::int64_t, std::int64_t>> taken;
     for (const Point& p : places)
-        taken.emplace(static_cast<std::int64_t>((p.x - box.min_x) / side), static_cast<std::int64_t>((p.y - box.min_y) / side));
-    return std::sqrt(std::min(each, static_cast<double>(taken.size()) * side * side / static_cast<double>(std::max<std::size_t>(places.size(), 1))));
+        taken.emplace(static_cast<std::int64_t>((p.x - box.min_x) / side),
+                      static_cast<std::int64_t>((p.y - box.min_y) / side));
+    return std::sqrt(std::min(each, static_cast<double>(taken.size()) * side * side /
+                                        static_cast<double>(std::max<std::size_t>(places.size(), 1))));
 }
 
 std::size_t observed_stops(const Testimony& testimony) {
-    return static_cast<std::size_t>(std::count_if(testimony.observed.begin(), testimony.observed.end(), [](auto o) { return o != 0; }));
+    return static_cast<std::size_t>(
+        std::count_if(testimony.observed.begin(), testimony.observed.end(), [](auto o) { return o != 0; }));
 }
 
 /// From as many on, the field's covariance is worked out once for all places.
@@ -99,7 +106,8 @@ struct Gain {
 };
 
 /// Of one score over another, with its standard error from the sums over folds.
-Gain gain_over(const std::vector<double>& score, const std::vector<double>& other, std::span<const std::uint16_t> fold) {
+Gain gain_over(const std::vector<double>& score, const std::vector<double>& other,
+               std::span<const std::uint16_t> fold) {
     std::vector<double> sums(fold.empty() ? 0 : *std::max_element(fold.begin(), fold.end()) + std::size_t{1}, 0.0);
     std::vector<std::uint8_t> used(sums.size(), 0);
     for (std::size_t i = 0; i < score.size(); ++i) {
@@ -118,10 +126,12 @@ Gain gain_over(const std::vector<double>& score, const std::vector<double>& othe
     return gain;
 }
 
-/// ln likelihood of each stop by a displacement fitted without its fold, as far as it is trusted there; for the rest by the draft as drawn
+/// ln likelihood of each stop by a displacement fitted without its fold, as far as it is trusted there; for the rest by
+/// the draft as drawn
 /// (`rest`).
 std::vector<double> hidden_scores(const Testimony& testimony, const Seats& seats, const std::vector<float>& likelihood,
-                                  const std::vector<double>& rest, BlurredDraft& draft, const DisplacementOptions& options, const AnswerSettings& settings,
+                                  const std::vector<double>& rest, BlurredDraft& draft,
+                                  const DisplacementOptions& options, const AnswerSettings& settings,
                                   unsigned threads) {
     std::vector<double> scores(testimony.size(), 0.0);
     make_layers(draft, options, usual_position_sd(testimony));
@@ -147,7 +157,8 @@ std::vector<double> hidden_scores(const Testimony& testimony, const Seats& seats
                 draws.at(field, testimony.place[i], drawn);
                 const float* c = &likelihood[i * testimony.units];
                 double pooled = 0, sum = 0;
-                for (std::size_t k = 0; k < testimony.units; ++k) pooled += options.shares[k] * static_cast<double>(c[k]);
+                for (std::size_t k = 0; k < testimony.units; ++k)
+                    pooled += options.shares[k] * static_cast<double>(c[k]);
                 for (const Point& u : drawn)
                     sum += std::exp(log_likelihood(layer, seats, i, u, c, pooled, options.error_share, nullptr));
                 scores[i] = std::log(trust * sum / static_cast<double>(drawn.size()) + (1 - trust) * std::exp(rest[i]));
@@ -158,9 +169,9 @@ std::vector<double> hidden_scores(const Testimony& testimony, const Seats& seats
 }
 
 /// Whether a displacement predicts hidden stops better than the draft as drawn.
-bool decide(const Testimony& testimony, const Seats& seats, const std::vector<float>& likelihood, const BlurredDraft::Layer& as_drawn,
-            BlurredDraft& draft, double stated_amplitude_m, DisplacementOptions& options, const AnswerSettings& settings,
-            unsigned threads, ShiftChoice& choice) {
+bool decide(const Testimony& testimony, const Seats& seats, const std::vector<float>& likelihood,
+            const BlurredDraft::Layer& as_drawn, BlurredDraft& draft, double stated_amplitude_m,
+            DisplacementOptions& options, const AnswerSettings& settings, unsigned threads, ShiftChoice& choice) {
     std::vector<double> rest(testimony.size());
     for (std::size_t i = 0; i < testimony.size(); ++i) {
         const float* c = &likelihood[i * testimony.units];
@@ -172,7 +183,8 @@ bool decide(const Testimony& testimony, const Seats& seats, const std::vector<fl
     choice.decided_by = observed > 0 ? "soil and observed bedrock" : "soil";
     const auto gain_of = [&](double amplitude_m) {
         options.amplitude_m = amplitude_m;
-        return gain_over(hidden_scores(testimony, seats, likelihood, rest, draft, options, settings, threads), rest, testimony.fold);
+        return gain_over(hidden_scores(testimony, seats, likelihood, rest, draft, options, settings, threads), rest,
+                         testimony.fold);
     };
     const double by_learnt = options.amplitude_m;
     Gain gain = gain_of(by_learnt);
@@ -187,7 +199,8 @@ bool decide(const Testimony& testimony, const Seats& seats, const std::vector<fl
     if (!options.traces.empty()) {
         // Beds measured wrongly would pull contacts off what hidden stops say: such are refused.
         const auto traces = std::exchange(options.traces, {});
-        const Gain without = gain_over(hidden_scores(testimony, seats, likelihood, rest, draft, options, settings, threads), rest, testimony.fold);
+        const Gain without = gain_over(
+            hidden_scores(testimony, seats, likelihood, rest, draft, options, settings, threads), rest, testimony.fold);
         choice.beds_refused = without.total - gain.total > std::max(1.0, 0.5 * without.error);
         if (choice.beds_refused) {
             gain = without;
@@ -215,7 +228,8 @@ Reckoned move_draft(const Testimony& testimony, const AnswerInput& input, const 
     state.shares = input.shares;
     state.contact_sd_m = input.contact_sd_m;
     state.area_share = settings.wrong_areas * input.draft_error_share;
-    state.single_errors = input.draft_error_share - (observed_stops(testimony) < settings.min_observed ? 0 : state.area_share);
+    state.single_errors =
+        input.draft_error_share - (observed_stops(testimony) < settings.min_observed ? 0 : state.area_share);
     state.area_means = PriorMeans(settings.area_sd);
     state.rest_means = PriorMeans(std::sqrt(2.0) * settings.residual_sd);
 
@@ -226,12 +240,14 @@ Reckoned move_draft(const Testimony& testimony, const AnswerInput& input, const 
     DisplacementOptions options;
     options.amplitude_m = settings.amplitude * input.contact_sd_m;
     options.reach_m = settings.reach * extent;
-    options.residual_m = std::min(std::max(settings.residual * input.contact_sd_m, settings.min_residual_m), input.contact_sd_m);
+    options.residual_m =
+        std::min(std::max(settings.residual * input.contact_sd_m, settings.min_residual_m), input.contact_sd_m);
     options.error_share = state.single_errors;
     options.shares = state.shares;
     options.traces = input.traces;
     const double usual_sd = usual_position_sd(testimony);
-    state.draft.emplace(*input.map, input.units, 0.5 * std::hypot(options.residual_m, usual_sd), 3 * input.contact_sd_m, input.threads);
+    state.draft.emplace(*input.map, input.units, 0.5 * std::hypot(options.residual_m, usual_sd), 3 * input.contact_sd_m,
+                        input.threads);
     state.as_drawn = &state.draft->layer(std::hypot(input.contact_sd_m, usual_sd));
     state.as_moved = &state.draft->layer(std::hypot(options.residual_m, usual_sd));
     state.about = &state.draft->layer(settings.area_reach * result.stop_distance_m);
@@ -250,10 +266,12 @@ Reckoned move_draft(const Testimony& testimony, const AnswerInput& input, const 
     if (testimony.size() >= settings.min_stops && (!decided || !decided->field.still())) {
         const Seats seats(testimony, usual_sd, true), own_places(testimony, usual_sd, false);
         const std::vector<float> likelihood = testimony.likelihoods(testimony.soil, settings.displacement_soil_share);
-        const bool move = decided || decide(testimony, seats, likelihood, *state.as_drawn, *state.draft,
-                                            settings.amplitude * input.stated_sd_m, options, settings, input.threads, result.shift);
+        const bool move =
+            decided || decide(testimony, seats, likelihood, *state.as_drawn, *state.draft,
+                              settings.amplitude * input.stated_sd_m, options, settings, input.threads, result.shift);
         if (move) {
-            result.shift.field = fit_displacement(testimony, seats, likelihood, *state.draft, options, {}, input.threads);
+            result.shift.field =
+                fit_displacement(testimony, seats, likelihood, *state.draft, options, {}, input.threads);
             result.shift.field.ready_for_many_places();
             result.shift.beds_followed = !options.traces.empty();
             state.draws = DisplacementDraws(result.shift.field, settings.draws, 1, input.threads);
@@ -292,8 +310,8 @@ void add_areas(const Testimony& testimony, const AnswerInput& input, Reckoned& r
         testimony.place, evidence, options,
         [&](double error_share, std::vector<float>& means) {
             for (std::size_t i = 0; i < n; ++i)
-                state.means_of_areas(testimony.place[i], {&reckoned.moved[i * units], units}, std::max(error_share, state.area_share),
-                                     {&means[i * (units + 1)], units + 1});
+                state.means_of_areas(testimony.place[i], {&reckoned.moved[i * units], units},
+                                     std::max(error_share, state.area_share), {&means[i * (units + 1)], units + 1});
         },
         input.threads);
     reckoned.as_moved.resize(n);
@@ -317,8 +335,8 @@ void add_areas(const Testimony& testimony, const AnswerInput& input, Reckoned& r
         testimony.place, likelihood, options,
         [&](double error_share, std::vector<float>& means) {
             for (std::size_t i = 0; i < n; ++i)
-                state.means_of_rest(testimony.place[i], {&before[i * units], units}, std::max(error_share, state.area_share),
-                                    {&means[i * units], units});
+                state.means_of_rest(testimony.place[i], {&before[i * units], units},
+                                    std::max(error_share, state.area_share), {&means[i * units], units});
         },
         input.threads);
     reckoned.prior = state.rest.at_stops();

@@ -35,7 +35,8 @@ Testimony testify(const Fit::Reckoning& reckoning, const Training& training, con
     t.units = units.size();
     std::vector<double> soil(reckoning.units()), bedrock(reckoning.units());
     const auto add = [&](const std::vector<double>& from, std::vector<float>& to) {
-        for (const model::UnitIndex unit : units) to.push_back(static_cast<float>(from[static_cast<std::size_t>(unit)]));
+        for (const model::UnitIndex unit : units)
+            to.push_back(static_cast<float>(from[static_cast<std::size_t>(unit)]));
     };
     for (std::size_t s = 0; s < fits.size(); ++s) {
         if (fits[s].mapped_unit == model::no_unit || !reckoning.has_evidence(s)) continue;
@@ -64,7 +65,8 @@ Testimony testify(const Fit::Reckoning& reckoning, const Training& training, con
     return t;
 }
 
-double prior_at(std::span<const float> membership, std::span<const double> shares, double error_share, std::span<double> prior) {
+double prior_at(std::span<const float> membership, std::span<const double> shares, double error_share,
+                std::span<double> prior) {
     double on_map = 0;
     for (const float share : membership) on_map += static_cast<double>(share);
     for (std::size_t u = 0; u < prior.size(); ++u) {
@@ -99,7 +101,8 @@ double learn_own_share(const Fit::Reckoning& reckoning, double usual, const Answ
             const double greatest = *std::max_element(soil.begin(), soil.end());
             double sum = 0, right = 0;
             for (std::size_t u = 0; u < units; ++u) {
-                const double p = static_cast<double>(reckoning.prior[stops[i] * units + u]) * std::exp(soil[u] - greatest);
+                const double p =
+                    static_cast<double>(reckoning.prior[stops[i] * units + u]) * std::exp(soil[u] - greatest);
                 sum += p;
                 if (u == seen[i]) right = p;
             }
@@ -113,8 +116,8 @@ double learn_own_share(const Fit::Reckoning& reckoning, double usual, const Answ
     return best;
 }
 
-std::vector<StopCluster> find_disputes(const Fit::Reckoning& reckoning, const Testimony& testimony, const Reckoned& reckoned,
-                                       std::vector<StopFit>& fits) {
+std::vector<StopCluster> find_disputes(const Fit::Reckoning& reckoning, const Testimony& testimony,
+                                       const Reckoned& reckoned, std::vector<StopFit>& fits) {
     std::vector<StopCluster> clusters;
     if (reckoned.as_moved.empty()) return clusters;
     const std::size_t units = testimony.units;

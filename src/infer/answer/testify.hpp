@@ -20,17 +20,19 @@ std::vector<model::UnitIndex> units_told_apart(const model::Survey& survey, cons
 Testimony testify(const Fit::Reckoning& reckoning, const Training& training, const std::vector<StopFit>& fits,
                   std::span<const model::UnitIndex> units);
 
-/// Prior of each unit at a stop off the answer's reach: the draft's membership with the share of the area where it is wrong in no
-/// smooth way; off the map no more than how common each unit is. Returns the probability of being on the map.
-double prior_at(std::span<const float> membership, std::span<const double> shares, double error_share, std::span<double> prior);
+/// Prior of each unit at a stop off the answer's reach: the draft's membership with the share of the area where it is
+/// wrong in no smooth way; off the map no more than how common each unit is. Returns the probability of being on the
+/// map.
+double prior_at(std::span<const float> membership, std::span<const double> shares, double error_share,
+                std::span<double> prior);
 
-/// The share of a stop's own soil that predicts the observed bedrock best beside `Reckoning::prior`, which does not know it: one number
-/// with a normal prior, since soils that resemble their neighbours' claim more than they know. `usual` where bedrock was observed at
-/// fewer stops than AnswerSettings::own_soil_observed.
+/// The share of a stop's own soil that predicts the observed bedrock best beside `Reckoning::prior`, which does not
+/// know it: one number with a normal prior, since soils that resemble their neighbours' claim more than they know.
+/// `usual` where bedrock was observed at fewer stops than AnswerSettings::own_soil_observed.
 double learn_own_share(const Fit::Reckoning& reckoning, double usual, const AnswerSettings& settings);
 
 /// Sets `p_disputed`, and clusters of at least three disputed stops that all look like the same other unit.
-std::vector<StopCluster> find_disputes(const Fit::Reckoning& reckoning, const Testimony& testimony, const Reckoned& reckoned,
-                                       std::vector<StopFit>& fits);
+std::vector<StopCluster> find_disputes(const Fit::Reckoning& reckoning, const Testimony& testimony,
+                                       const Reckoned& reckoned, std::vector<StopFit>& fits);
 
 }  // namespace subcrop::infer

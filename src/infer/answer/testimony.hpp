@@ -13,20 +13,21 @@
 namespace subcrop::infer {
 
 struct Testimony {
-    std::size_t units = 0;                 ///< told apart by the answer
-    std::vector<std::uint32_t> stop;       ///< its number in the survey
+    std::size_t units = 0;            ///< told apart by the answer
+    std::vector<std::uint32_t> stop;  ///< its number in the survey
     std::vector<Point> place;
     std::vector<double> position_sd_m;
-    std::vector<std::uint16_t> fold;       ///< group of blocks, for cross-validation
-    std::vector<std::uint8_t> observed;    ///< not 0: bedrock was observed
+    std::vector<std::uint16_t> fold;            ///< group of blocks, for cross-validation
+    std::vector<std::uint8_t> observed;         ///< not 0: bedrock was observed
     std::vector<std::vector<Point>> soil_from;  ///< places up the slope whose soils are blended; empty: its own
-    std::vector<float> soil;               ///< stops x units: ln likelihood of the soil, up to a constant a stop
-    std::vector<float> soil_below;         ///< the same of the unit below the stop, where its soil may have crept from another
-    std::vector<float> bedrock;            ///< the same of the bedrock observed; zeros where none was
+    std::vector<float> soil;                    ///< stops x units: ln likelihood of the soil, up to a constant a stop
+    std::vector<float> soil_below;  ///< the same of the unit below the stop, where its soil may have crept from another
+    std::vector<float> bedrock;     ///< the same of the bedrock observed; zeros where none was
 
     std::size_t size() const { return stop.size(); }
 
-    /// Stops x units: likelihoods relative to the greatest, the ln of the soil (`soil` or `soil_below`) taken by `share`.
+    /// Stops x units: likelihoods relative to the greatest, the ln of the soil (`soil` or `soil_below`) taken by
+    /// `share`.
     std::vector<float> likelihoods(const std::vector<float>& of_soil, double share) const {
         std::vector<float> result(of_soil.size());
         for (std::size_t i = 0; i < size(); ++i) {

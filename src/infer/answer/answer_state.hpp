@@ -20,7 +20,6 @@ namespace subcrop::infer {
 struct Answer::State {
     AnswerSettings settings;
     std::vector<model::UnitIndex> units;  ///< told apart: drawn somewhere, observed somewhere, or all of a short legend
-    std::size_t survey_units = 0;
     std::vector<double> shares;  ///< of the area, one of `units` each; sum to 1
     double contact_sd_m = 0;
     double single_errors = 0;  ///< share of the area that no smooth error explains

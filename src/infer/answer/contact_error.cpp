@@ -62,8 +62,7 @@ double learn_contact_error(const Testimony& testimony, const geo::UnitMap& map, 
         for (std::size_t a = begin; a < end; ++a) {
             const std::size_t i = asked[a];
             const float* c = &likelihood[i * k_count];
-            double pooled = 0;
-            for (std::size_t k = 0; k < k_count; ++k) pooled += shares[k] * static_cast<double>(c[k]);
+            const double pooled = pooled_likelihood(shares, c);
             const double weight = testimony.observed[i] ? 1 : settings.error_unobserved_weight;
             // Far from every contact all errors say the same.
             const double widest = std::hypot(of_stated.back() * stated_m, testimony.position_sd_m[i]);

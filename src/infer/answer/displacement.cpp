@@ -149,10 +149,7 @@ ShiftField fit_displacement(const Testimony& testimony, const Seats& seats, cons
     std::vector<Taught> taught;
     for (std::size_t i = 0; i < testimony.size(); ++i) {
         if (!learns.empty() && !learns[i]) continue;
-        double pooled = 0;
-        for (std::size_t k = 0; k < units; ++k)
-            pooled += options.shares[k] * static_cast<double>(likelihood[i * units + k]);
-        taught.push_back({i, pooled, {}});
+        taught.push_back({i, pooled_likelihood(options.shares, &likelihood[i * units]), {}});
         s.basis.at(testimony.place[i], taught.back().terms);
     }
     const TracePrior beds(options.traces, s.basis, options.amplitude_m, s.box, options.reach_m);

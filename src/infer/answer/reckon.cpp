@@ -27,8 +27,7 @@ std::vector<float> moved_at_stops(const Testimony& testimony, const Seats& seats
             const double trust = state.draws.at(testimony.place[i], drawn);
             for (std::size_t k = 0; k < units; ++k) p[k] = as_drawn[i * units + k];
             if (trust <= 0) continue;
-            double pooled = 0;
-            for (std::size_t k = 0; k < units; ++k) pooled += state.shares[k] * static_cast<double>(c[k]);
+            const double pooled = pooled_likelihood(state.shares, c);
             const Seats::Seat seat = own_places.of(i);
             std::fill(sums.begin(), sums.end(), 0.0f);
             for (const Point& u : drawn) {
@@ -156,9 +155,8 @@ std::vector<double> hidden_scores(const Testimony& testimony, const Seats& seats
                 if (trust <= 0) continue;
                 draws.at(field, testimony.place[i], drawn);
                 const float* c = &likelihood[i * testimony.units];
-                double pooled = 0, sum = 0;
-                for (std::size_t k = 0; k < testimony.units; ++k)
-                    pooled += options.shares[k] * static_cast<double>(c[k]);
+                const double pooled = pooled_likelihood(options.shares, c);
+                double sum = 0;
                 for (const Point& u : drawn)
                     sum += std::exp(log_likelihood(layer, seats, i, u, c, pooled, options.error_share, nullptr));
                 scores[i] = std::log(trust * sum / static_cast<double>(drawn.size()) + (1 - trust) * std::exp(rest[i]));
@@ -175,8 +173,7 @@ bool decide(const Testimony& testimony, const Seats& seats, const std::vector<fl
     std::vector<double> rest(testimony.size());
     for (std::size_t i = 0; i < testimony.size(); ++i) {
         const float* c = &likelihood[i * testimony.units];
-        double pooled = 0;
-        for (std::size_t k = 0; k < testimony.units; ++k) pooled += options.shares[k] * static_cast<double>(c[k]);
+        const double pooled = pooled_likelihood(options.shares, c);
         rest[i] = log_likelihood(as_drawn, seats, i, {}, c, pooled, options.error_share, nullptr);
     }
     const std::size_t observed = observed_stops(testimony);
@@ -224,7 +221,6 @@ Reckoned move_draft(const Testimony& testimony, const AnswerInput& input, const 
     Answer::State& state = *result.state;
     state.settings = settings;
     state.units = input.units;
-    state.survey_units = input.map->unit_count();
     state.shares = input.shares;
     state.contact_sd_m = input.contact_sd_m;
     state.area_share = settings.wrong_areas * input.draft_error_share;

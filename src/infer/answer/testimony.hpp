@@ -42,4 +42,11 @@ struct Testimony {
     }
 };
 
+/// Likelihood of a stop where the draft says nothing: by the units' shares of the area alone.
+inline double pooled_likelihood(const std::vector<double>& shares, const float* likelihood) {
+    double sum = 0;
+    for (std::size_t k = 0; k < shares.size(); ++k) sum += shares[k] * static_cast<double>(likelihood[k]);
+    return sum;
+}
+
 }  // namespace subcrop::infer

@@ -229,27 +229,45 @@ private:
         return GEOSisEmpty_r(context_.get(), eaten.get()) == 1 ? 0 : least_.least_width_m;
     }
 
-    /// Small new areas go back to the map; small rests of polygons go to the area beside them.
+    bool is_crumb(const std::vector<std::uint32_t>& faces, double area) {
+        return area < least_.least_area_m2 || inscribed_width(faces) < least_.least_width_m;
+    }
+
+    /// Small new areas go back to the map, also where they only widen a polygon; small rests of polygons go to the area
+    /// beside them.
     bool give_crumbs_away() {
-        std::map<std::size_t, std::vector<std::uint32_t>> pieces;
-        for (std::uint32_t f = 0; f < faces_.size(); ++f) pieces[piece_[f]].push_back(f);
         bool any = false;
+        Together together(faces_.size());
+        for (const auto& [pair, length] : shared_) {
+            const Face &a = faces_[pair.first], &b = faces_[pair.second];
+            if (redrawn(a) && redrawn(b) && unit_of(a) == unit_of(b)) together.join(pair.first, pair.second);
+        }
+        std::map<std::size_t, std::vector<std::uint32_t>> additions, pieces;
+        for (std::uint32_t f = 0; f < faces_.size(); ++f)
+            if (redrawn(faces_[f])) additions[together.name(f)].push_back(f);
+        for (const auto& [name, faces] : additions) {
+            if (!is_crumb(faces, total_area(faces))) continue;
+            for (const std::uint32_t f : faces) faces_[f].area = nothing;
+            any = true;
+        }
+        if (any) join_faces();
+        for (std::uint32_t f = 0; f < faces_.size(); ++f)
+            if (!redrawn(faces_[f])) pieces[piece_[f]].push_back(f);
         for (const auto& [name, faces] : pieces) {
-            double area = 0, drawn_anew = 0;
-            for (const std::uint32_t f : faces) {
-                area += faces_[f].area_m2;
-                drawn_anew += redrawn(faces_[f]) ? faces_[f].area_m2 : 0;
-            }
             const auto beside = largest_redrawn_beside(name);
+            const double area = total_area(faces);
             // What no area touches is as the map has it, however small.
-            if (drawn_anew == 0 && !beside) continue;
-            if (area >= least_.least_area_m2 && inscribed_width(faces) >= least_.least_width_m) continue;
-            const bool is_rest = drawn_anew < area / 2;
-            if (is_rest && !cut_from_larger(faces, area)) continue;
-            for (const std::uint32_t f : faces) faces_[f].area = is_rest ? *beside : nothing;
-            any = any || !is_rest || beside;
+            if (!beside || !cut_from_larger(faces, area) || !is_crumb(faces, area)) continue;
+            for (const std::uint32_t f : faces) faces_[f].area = *beside;
+            any = true;
         }
         return any;
+    }
+
+    double total_area(const std::vector<std::uint32_t>& faces) const {
+        double sum = 0;
+        for (const std::uint32_t f : faces) sum += faces_[f].area_m2;
+        return sum;
     }
 
     /// A small polygon of the map that areas leave whole is no crumb.

@@ -11,6 +11,15 @@ namespace {
 
 /// The map may be squeezed to this share of its ground, no further.
 constexpr double least_determinant = 0.1;
+/// A place moved by less than this share of the error of contacts stays where it is drawn; from twice that on it moves in full.
+constexpr double least_move = 0.05;
+
+Point worth_moving(Point shift, double least_m) {
+    const double length = std::hypot(shift.x, shift.y);
+    if (length >= 2 * least_m) return shift;
+    const double share = length <= least_m ? 0 : 2 * (length - least_m) / length;
+    return {share * shift.x, share * shift.y};
+}
 
 /// The field with parts of it damped: displacement times a factor that dips to a half about each centre.
 struct DampedField {
@@ -114,7 +123,7 @@ MovedGround::MovedGround(const ShiftField& field, double contact_sd_m, const Box
                 const double dy = outside(y.y, stops.min_y - reach, stops.max_y + reach);
                 const double kept = std::exp(-(dx * dx + dy * dy) / (2 * reach * reach));
                 Node& node = nodes_[i];
-                node.shift = {kept * (x.x - y.x), kept * (x.y - y.y)};
+                node.shift = worth_moving({kept * (x.x - y.x), kept * (x.y - y.y)}, least_move * contact_sd_m);
                 // y = x + u(x) known: an error of u moves x by -J^-1 of it. What was damped away is an error too.
                 const auto c = under_wider_prior(field.covariance(x), amplitude_squared, stated_squared);
                 const Point full = field.displacement(x);

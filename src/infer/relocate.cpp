@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <iterator>
 #include <numbers>
 #include <optional>
 #include <utility>
@@ -155,14 +154,25 @@ ContactShift move_contact(const geo::Contact& contact, const MovedGround& ground
     return shift;
 }
 
-std::vector<model::MapPolygon> move_polygons(const std::vector<model::MapPolygon>& drafted, const MovedGround& ground, double step_m,
-                                             const std::string& source, unsigned threads, ProblemLog& problems) {
+/// Edges that do not move are not cut either, so that they stay as drafted.
+Ring moved_ring(const Ring& ring, const MovedGround& ground, double step_m) {
+    Ring result{ground.place(ring.front())};
+    for (std::size_t i = 1; i < ring.size(); ++i) {
+        const Line drafted = cut_edges({ring[i - 1], ring[i]}, step_m);
+        Line moved;
+        for (const Point p : drafted) moved.push_back(ground.place(p));
+        if (moved == drafted)
+            result.push_back(ring[i]);
+        else
+            result.insert(result.end(), moved.begin() + 1, moved.end());
+    }
+    return result;
+}
+
+void move_polygons(const std::vector<model::MapPolygon>& drafted, const MovedGround& ground, double step_m, const std::string& source,
+                   unsigned threads, ProblemLog& problems, Relocation& relocation) {
     std::vector<std::vector<model::MapPolygon>> moved(drafted.size());
-    auto move_ring = [&](const Ring& ring) {
-        Ring result = cut_edges(ring, step_m);
-        for (Point& p : result) p = ground.place(p);
-        return result;
-    };
+    auto move_ring = [&](const Ring& ring) { return moved_ring(ring, ground, step_m); };
     parallel_blocks(drafted.size(), 16, threads, [&](std::size_t begin, std::size_t end, unsigned) {
         for (std::size_t i = begin; i < end; ++i) {
             model::MapPolygon polygon{drafted[i].unit, drafted[i].row, {move_ring(drafted[i].polygon.shell), {}}};
@@ -178,14 +188,17 @@ std::vector<model::MapPolygon> move_polygons(const std::vector<model::MapPolygon
                           .row = polygon.row,
                           .field = "geometry",
                           .value = {},
-                          .message = "the polygon crossed itself once its contacts were moved; it was repaired in relocated_units",
+                          .message = "the polygon crossed itself once its contacts were moved; it was repaired in revised_units",
                           .remedy = "Look at it there before use.",
                           .position = at});
         }
     });
-    std::vector<model::MapPolygon> result;
-    for (auto& parts : moved) result.insert(result.end(), std::make_move_iterator(parts.begin()), std::make_move_iterator(parts.end()));
-    return result;
+    for (std::size_t i = 0; i < moved.size(); ++i) {
+        for (model::MapPolygon& part : moved[i]) {
+            relocation.units.push_back(std::move(part));
+            relocation.drafted.push_back(i);
+        }
+    }
 }
 
 }  // namespace
@@ -265,7 +278,7 @@ Relocation relocate(const model::Survey& survey, const geo::UnitMap& map, const 
             classify(survey, fit, contacts[i], sides[i], relocation.contacts[i]);
         }
     });
-    relocation.units = move_polygons(map.polygons(), ground, step_m, survey.map_source, threads, problems);
+    move_polygons(map.polygons(), ground, step_m, survey.map_source, threads, problems, relocation);
     return relocation;
 }
 

@@ -34,7 +34,7 @@ constexpr std::array layer_words{
                "The ground about each contact of the first map where the unit across is, of the two, more probable than 0.05. No 90 percent "
                "zone: contacts that the first map lacks, and many of those it has, lie outside."},
     LayerWords{"disputed_ground", "", no_draft},
-    LayerWords{"relocated_units", "Units: a first map",
+    LayerWords{"revised_units", "Units: a first map",
                "The most probable unit from the rock seen and the soil of all stops. Ground farther from every stop than the rock seen tells "
                "stays blank; beds thinner than the stops lie apart are missed."},
     LayerWords{"traverse_crossings", "", "Empty: a first map is drawn from the stops and cannot be compared with them."},
@@ -70,7 +70,9 @@ constexpr std::array column_words{
     ColumnWords{"relocated_contacts", "location_class",
                 "How its place is known: approximate where rock of both units was seen within twice the half-width, else inferred."},
     ColumnWords{"contact_zones", "location_confidence_m", doubtful_width},
-    ColumnWords{"relocated_units", "draft_row", "Number of the polygon in the first map."},
+    ColumnWords{"revised_units", "source", "New: there is no draft."},
+    ColumnWords{"revised_units", "draft_row", "Number of the polygon in the first map."},
+    ColumnWords{"revised_units", "changed_hectares", no_draft},
     ColumnWords{"unit_summary", "area_m2", "Its ground on the first map, square metres."},
     ColumnWords{"unit_summary", "stops", "Number of stops on its ground in the first map."},
     ColumnWords{"unit_summary", "known_stops",

@@ -62,7 +62,7 @@ public:
         data["textures"] = textures();
         data["stops"] = stops();
         data["polygons"] = polygons(results_.map.polygons());
-        data["redrawn"] = polygons(results_.relocation.units);
+        data["revised"] = revised();
         data["disputed"] = disputed();
         // Of another survey, or not JSON: not quoted.
         if (const Json trial = Json::parse(results_.trial, nullptr, false); trial.is_object() && trial.value("title", Json()) == survey_.title)
@@ -235,6 +235,19 @@ private:
         for (const model::MapPolygon& polygon : polygons) {
             Json rings = ground_.polygon(polygon.polygon);
             if (!rings.empty()) list.push_back({unit_or_null(polygon.unit), std::move(rings)});
+        }
+        return list;
+    }
+
+    /// Polygons of the revised map that are not as drafted.
+    Json revised() const {
+        Json list = Json::array();
+        for (const infer::RevisedUnit& unit : results_.revised.units) {
+            if (unit.source == infer::RevisedSource::as_drawn || results_.fit.without_draft) continue;
+            Json rings = ground_.polygon(unit.polygon.polygon);
+            if (rings.empty()) continue;
+            list.push_back({{"unit", unit_or_null(unit.polygon.unit)}, {"rings", std::move(rings)}, {"source", description(unit.source)},
+                            {"p", rounded(unit.probability, 2)}, {"changed", rounded(unit.changed_m2 / 1e4, 1)}});
         }
         return list;
     }

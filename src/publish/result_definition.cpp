@@ -58,6 +58,15 @@ Domain crossing_status_domain() {
     return domain;
 }
 
+Domain revised_source_domain() {
+    Domain domain{.name = "revised_source"};
+    for (std::size_t i = 0; i < infer::revised_source_count; ++i) {
+        const auto source = static_cast<infer::RevisedSource>(i);
+        domain.codes.push_back({std::string(to_string(source)), std::string(description(source))});
+    }
+    return domain;
+}
+
 Domain severity_domain() {
     return {.name = "severity",
             .codes = {{std::string(to_string(Severity::error)), "The record as a whole could not be used"},
@@ -315,17 +324,24 @@ io::LayerDefinition disputed_ground_layer() {
             }};
 }
 
-io::LayerDefinition relocated_units_layer() {
-    return {.name = "relocated_units",
-            .title = "Units: the draft redrawn",
-            .description = "The draft's polygons redrawn with the relocated contacts; edges that polygons shared they still share, "
-                           "and the map's outer edge moves with its contacts. Empty where held-out ground asked for no move: "
-                           "the draft then stands as it is.",
+io::LayerDefinition revised_units_layer() {
+    return {.name = "revised_units",
+            .title = "Units: the revised map",
+            .description = "The whole map as draft, soil and rock seen together have it: the draft, its contacts moved and areas of another "
+                           "unit drawn in where the stops ask for that. What does not change is as in the draft, to the last vertex. "
+                           "Polygons share their edges.",
             .geometry = GeometryKind::multipolygon,
             .fields = {
                 {.name = "unit", .type = FieldType::text, .description = "Code of the unit in the legend.", .domain = "unit"},
-                {.name = "draft_row", .type = FieldType::integer, .description = "Feature id in the draft map."},
-                {.name = "area_m2", .type = FieldType::real, .description = "Its ground, square metres."},
+                {.name = "name", .type = FieldType::text, .description = "Name of the unit in the legend."},
+                {.name = "source", .type = FieldType::text, .description = "Where the polygon comes from.", .domain = "revised_source"},
+                {.name = "draft_row", .type = FieldType::integer,
+                 .description = "Row of the polygon in the draft map, of the largest where several became one. Empty: new."},
+                {.name = "probability", .type = FieldType::real,
+                 .description = "Probability of the unit, mean over the polygon. Empty where contacts were not asked to move.", .domain = "share"},
+                {.name = "hectares", .type = FieldType::real, .description = "Its ground, hectares."},
+                {.name = "changed_hectares", .type = FieldType::real,
+                 .description = "Part of it that the draft gives to another unit, hectares."},
             }};
 }
 
@@ -432,13 +448,14 @@ io::FileDefinition result_definition(const model::Survey& survey) {
                     verdict_domain(),
                     review_domain(),
                     crossing_status_domain(),
+                    revised_source_domain(),
                     severity_domain(),
                     parent_material_domain(),
                     confidence_domain(),
                     location_class_domain(),
                     {.name = "share", .range = Domain::Range{0, 1}}},
         .layers = {stop_fit_layer(), stop_evidence_layer(), contact_review_layer(), relocated_contacts_layer(),
-                   contact_zones_layer(), disputed_ground_layer(), relocated_units_layer(), traverse_crossings_layer(), unit_summary_layer(),
+                   contact_zones_layer(), disputed_ground_layer(), revised_units_layer(), traverse_crossings_layer(), unit_summary_layer(),
                    next_stops_layer(), problems_layer(), layer_styles_table()}};
     if (survey.map_source.empty()) tell_of_first_map(file);
     return file;

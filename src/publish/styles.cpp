@@ -175,7 +175,7 @@ std::vector<LayerStyle> layer_styles(const model::Survey& survey, const io::File
         {"relocated_contacts", contacts()},
         {"contact_zones", rule(survey.map_source.empty() ? "doubtful ground" : "90 percent ground", "", area(fill(zone, "0.2")))},
         {"disputed_ground", rule("disputed ground", "", area(fill(warn, "0.15") + stroke(warn, "2", "2 4")))},
-        {"relocated_units", units(survey, "0.6")},
+        {"revised_units", units(survey, "0.6")},
         {"traverse_crossings", crossings()},
         {"unit_summary", units(survey, "0.6")},
         {"next_stops", next_stops()},

@@ -24,6 +24,7 @@
 #include "subcrop/core/error.hpp"
 #include "subcrop/infer/first_map.hpp"
 #include "subcrop/infer/relocate.hpp"
+#include "subcrop/infer/revised_map.hpp"
 #include "subcrop/infer/traverse.hpp"
 #include "subcrop/infer/unit_summary.hpp"
 #include "subcrop/io/new_survey.hpp"
@@ -144,6 +145,9 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
         progress.stage("moving contacts", 0);
         relocation = infer::relocate(data.survey, data.map, fit, options.threads, problems);
     }
+    progress.stage("drawing the revised map", 0);
+    const infer::RevisedMap revised = first ? infer::revised_map_of(*first)
+                                            : infer::revise_map(data.survey, data.map, fit, relocation, options.threads);
     std::vector<infer::TraverseCrossing> crossings;
     if (settings.follows_traverses(data.survey.stops.size())) {
         progress.stage("following the traverses", 0);
@@ -161,6 +165,7 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
         data.map,
         fit,
         relocation,
+        revised,
         crossings,
         units,
         next_stops,

@@ -157,10 +157,9 @@ Figures measure(const std::filesystem::path& folder) {
     f.ap_distance = infer::average_precision(by_distance);
     f.ap_rest = infer::average_precision(by_rest);
     f.ap_moved = infer::average_precision(by_fit);
-    f.ground = bench::compare_ground(truth.survey.map, data.map, 20, [&](Point p) {
-        return fit.answer.revised(p, data.map.unit_at(fit.answer.place_on_draft(p)));
-    });
     const infer::Relocation relocation = infer::relocate(data.survey, data.map, fit, 0, problems);
+    const geo::UnitMap drawn = bench::drawn_map(data.survey, data.map, fit, relocation);
+    f.ground = bench::compare_ground(truth.survey.map, data.map, 20, [&](Point p) { return drawn.unit_at(p); });
     compare_contacts(data, truth.survey.map, relocation, f);
     compare_zones(data, truth.survey.map, relocation, f);
     compare_crossings(data, truth.survey.map, fit, f);

@@ -102,9 +102,10 @@ int main(int argc, char** argv) {
                     f.flags_with += fit.stops[s].verdict == infer::Verdict::conflicts;
                     f.false_with += fit.stops[s].verdict == infer::Verdict::conflicts && !wrong;
                 }
-                const bench::GroundFigures area = bench::compare_ground(truth, draft, 50, [&](Point p) {
-                    return fit.answer.revised(p, draft.unit_at(fit.answer.place_on_draft(p)));
-                });
+                const infer::Relocation relocation = infer::relocate(survey, draft, fit, 0, problems);
+                const geo::UnitMap drawn = bench::drawn_map(survey, draft, fit, relocation);
+                const bench::GroundFigures area =
+                    bench::compare_ground(truth, draft, 50, [&](Point p) { return drawn.unit_at(p); });
                 f.area_before += area.wrong_before;
                 f.area_after += area.wrong_after;
                 f.spoilt += area.spoilt;

@@ -11,6 +11,7 @@
 #include <stdexcept>
 #include <string>
 
+#include "bench/map_figures.hpp"
 #include "reference/jura_soil.hpp"
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/infer/average_precision.hpp"
@@ -166,6 +167,8 @@ Figures run(const Bench& bench, double warp_m, double length_m, double seen_shar
     f.ap_rest = infer::average_precision(by_rest);
     f.ap_moved = infer::average_precision(by_fit);
 
+    const infer::Relocation relocation = infer::relocate(b.survey, draft, fit, 0, problems);
+    const geo::UnitMap drawn = bench::drawn_map(b.survey, draft, fit, relocation);
     const Box extent = truth.extent();
     double cells = 0;
     for (double x = extent.min_x + 25; x < extent.max_x; x += 50) {
@@ -174,7 +177,7 @@ Figures run(const Bench& bench, double warp_m, double length_m, double seen_shar
             const auto right = truth.unit_at(p);
             if (right == model::no_unit) continue;
             const auto before = draft.unit_at(p);
-            const auto after = fit.answer.revised(p, draft.unit_at(fit.answer.place_on_draft(p)));
+            const auto after = drawn.unit_at(p);
             f.spoilt += before == right && after != right && after != model::no_unit;
             cells += 1;
             f.ground_before += before != right && before != model::no_unit;
@@ -203,7 +206,6 @@ Figures run(const Bench& bench, double warp_m, double length_m, double seen_shar
     f.contact_after /= count;
 
     // Share of the contacts' length whose true place, known from the warp, lies within the 90 % half-width along the normal.
-    const infer::Relocation relocation = infer::relocate(b.survey, draft, fit, 0, problems);
     double length = 0;
     for (std::size_t c = 0; c < draft.contacts().size(); ++c) {
         const Line& drafted = draft.contacts()[c].line;

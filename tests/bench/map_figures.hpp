@@ -4,11 +4,16 @@
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
+#include <cstdio>
 #include <optional>
 #include <utility>
 #include <vector>
 
+#include "subcrop/core/problem.hpp"
 #include "subcrop/geo/unit_map.hpp"
+#include "subcrop/infer/fit.hpp"
+#include "subcrop/infer/relocate.hpp"
+#include "subcrop/infer/revised_map.hpp"
 
 namespace subcrop::bench {
 
@@ -33,6 +38,20 @@ struct Calibration {
         return total > 0 ? sum / total : 0;
     }
 };
+
+/// The revised map as it is drawn.
+inline geo::UnitMap drawn_map(const model::Survey& survey, const geo::UnitMap& draft, const infer::Fit& fit,
+                              const infer::Relocation& relocation) {
+    std::vector<model::MapPolygon> polygons;
+    for (infer::RevisedUnit& unit : infer::revise_map(survey, draft, fit, relocation, 0).units)
+        polygons.push_back(std::move(unit.polygon));
+    ProblemLog faults, of_draft;
+    geo::UnitMap drawn(std::move(polygons), survey.units.size(), {}, faults);
+    const geo::UnitMap again(draft.polygons(), survey.units.size(), {}, of_draft);
+    if (faults.size() > of_draft.size())
+        std::fprintf(stderr, "the revised map has %zu gaps and overlaps, the draft %zu\n", faults.size(), of_draft.size());
+    return drawn;
+}
 
 /// Shares of the true map's area on cells of `cell_m`.
 struct GroundFigures {

@@ -50,7 +50,7 @@ TEST(NoDraft, AFirstMapThatContradictsRockSeenSaysSoAtTheStop) {
     GDALAllRegister();
     const GDALDatasetUniquePtr file(GDALDataset::Open((holder.path() / "results" / "results.gpkg").c_str(), GDAL_OF_VECTOR));
     ASSERT_TRUE(file);
-    OGRLayer& map = *file->GetLayerByName("relocated_units");
+    OGRLayer& map = *file->GetLayerByName("revised_units");
     std::size_t against = 0;
     for (const auto& stop : *file->GetLayerByName("stop_fit")) {
         const std::string id = stop->GetFieldAsString("stop"), reason = stop->GetFieldAsString("reason");
@@ -75,7 +75,7 @@ TEST(NoDraft, AFirstMapIsDrawnAndTold) {
     GDALAllRegister();
     const GDALDatasetUniquePtr file(GDALDataset::Open((holder.path() / "results" / "results.gpkg").c_str(), GDAL_OF_VECTOR));
     ASSERT_TRUE(file);
-    EXPECT_EQ(file->GetLayerByName("relocated_units")->GetFeatureCount(), 2);
+    EXPECT_EQ(file->GetLayerByName("revised_units")->GetFeatureCount(), 2);
     EXPECT_GE(file->GetLayerByName("relocated_contacts")->GetFeatureCount(), 1);
     EXPECT_GE(file->GetLayerByName("contact_zones")->GetFeatureCount(), 1);
     OGRLayer& stops = *file->GetLayerByName("stop_fit");

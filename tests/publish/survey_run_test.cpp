@@ -144,7 +144,7 @@ TEST_F(SurveyRunTest, RowsSayWhatTheSummarySays) {
     }
     EXPECT_EQ(contacts, 1);
 
-    // Held-out ground asks for no move of a right map: contacts stay, the draft is not written again, zones follow the line.
+    // Held-out ground asks for no move of a right map: contacts stay, zones follow the line.
     const auto only = [&](const char* layer) {
         EXPECT_EQ(file->GetLayerByName(layer)->GetFeatureCount(), 1) << layer;
         return OGRFeatureUniquePtr(file->GetLayerByName(layer)->GetNextFeature());
@@ -159,7 +159,15 @@ TEST_F(SurveyRunTest, RowsSayWhatTheSummarySays) {
     EXPECT_TRUE(zone->GetGeometryRef()->IsValid());
     const double stadium = 2 * half_width * 1000 + M_PI * half_width * half_width;
     EXPECT_NEAR(zone->GetGeometryRef()->toMultiPolygon()->get_Area(), stadium, 0.01 * stadium);
-    EXPECT_EQ(file->GetLayerByName("relocated_units")->GetFeatureCount(), 0);
+    // The revised map is the whole map, here as it was drawn.
+    OGRLayer& revised = *file->GetLayerByName("revised_units");
+    EXPECT_EQ(revised.GetFeatureCount(), 2);
+    for (const auto& unit : revised) {
+        EXPECT_STREQ(unit->GetFieldAsString("source"), "as_drawn");
+        EXPECT_EQ(unit->GetFieldAsDouble("changed_hectares"), 0);
+        EXPECT_NEAR(unit->GetFieldAsDouble("hectares"), 50, 1e-7);
+        EXPECT_GT(unit->GetFieldAsDouble("probability"), 0.8);
+    }
     for (const auto& unit : *file->GetLayerByName("unit_summary")) {
         EXPECT_NEAR(unit->GetFieldAsDouble("area_m2"), 500000, 1e-3);
         EXPECT_NEAR(unit->GetGeometryRef()->toMultiPolygon()->get_Area(), 500000, 1e-3);

@@ -22,6 +22,9 @@ MultiPolygon zone_about(const Line& line, std::span<const double> half_widths_m)
 /// Ground in square metres, holes taken off.
 double area_m2(const Polygon& polygon);
 
+/// A place inside, well away from the boundary.
+Point place_inside(const Polygon& polygon);
+
 /// Rings closed, simple, holes inside the shell, as the Simple Features standard (OGC 06-103r4) has it.
 bool is_valid(const Polygon& polygon);
 

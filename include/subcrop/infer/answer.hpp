@@ -36,6 +36,8 @@ public:
     bool empty() const { return state_ == nullptr; }
     /// Standard error of drafted contacts, learnt; metres.
     double contact_sd_m() const;
+    /// Mean distance between the stops that testified, metres.
+    double stop_distance_m() const;
     /// Probability of every unit of the survey at a place, in the survey's order. Sums to 1. Away from the map it is
     /// how common each unit is. Cost: below 1 us far from contacts and disputes, 5 us near them.
     void at(Point place, std::span<float> probability) const;

@@ -85,6 +85,7 @@ struct Relocation {
     std::vector<RelocatedContact> contacts;
     std::vector<ContactShift> shifts;         ///< one a contact; empty where nothing was moved
     std::vector<model::MapPolygon> units;     ///< the draft's polygons in their order; empty where nothing was moved
+    std::vector<std::size_t> drafted;         ///< of each of `units`: which of UnitMap::polygons() it was
 };
 
 /// `shift` where p_moved is over 0.8, else as the stops alone have it.

@@ -13,6 +13,7 @@
 #include "subcrop/infer/fit.hpp"
 #include "subcrop/infer/next_stops.hpp"
 #include "subcrop/infer/relocate.hpp"
+#include "subcrop/infer/revised_map.hpp"
 #include "subcrop/infer/traverse.hpp"
 #include "subcrop/infer/unit_summary.hpp"
 #include "subcrop/io/layer_writer.hpp"
@@ -28,6 +29,7 @@ struct Results {
     const geo::UnitMap& map;
     const infer::Fit& fit;
     const infer::Relocation& relocation;
+    const infer::RevisedMap& revised;
     const std::vector<infer::TraverseCrossing>& crossings;
     const std::vector<infer::UnitSummary>& units;  ///< one a unit
     const std::vector<infer::NextStop>& next_stops;  ///< the best first
@@ -45,7 +47,7 @@ enum ResultLayer : std::size_t {
     relocated_contacts,
     contact_zones,
     disputed_ground,
-    relocated_units,
+    revised_units,
     traverse_crossings,
     unit_summary,
     next_stops,

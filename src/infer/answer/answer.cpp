@@ -98,6 +98,7 @@ Answer::Answer() = default;
 Answer::Answer(std::shared_ptr<const State> state) : state_(std::move(state)) {}
 
 double Answer::contact_sd_m() const { return state_->contact_sd_m; }
+double Answer::stop_distance_m() const { return state_->stop_distance_m; }
 
 void Answer::at(Point place, std::span<float> probability) const {
     Scratch p(state_->units.size());
@@ -120,6 +121,7 @@ Point Answer::place_on_draft(Point place) const {
 model::UnitIndex Answer::revised(Point place, model::UnitIndex drafted) const {
     const auto own = std::find(state_->units.begin(), state_->units.end(), drafted);
     if (own == state_->units.end() || (state_->areas.empty() && state_->rest.empty())) return drafted;
+    if (state_->rest.empty() && state_->areas.quiet(place)) return drafted;
     const auto b = static_cast<std::size_t>(own - state_->units.begin());
     Scratch before(state_->units.size()), after(state_->units.size());
     state_->answer(place, after.span(), nullptr);

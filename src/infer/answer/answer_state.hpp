@@ -22,6 +22,7 @@ struct Answer::State {
     std::vector<model::UnitIndex> units;  ///< told apart: drawn somewhere, observed somewhere, or all of a short legend
     std::vector<double> shares;  ///< of the area, one of `units` each; sum to 1
     double contact_sd_m = 0;
+    double stop_distance_m = 0;  ///< mean distance between stops
     double single_errors = 0;  ///< share of the area that no smooth error explains
     double area_share = 0;     ///< prior share of areas wrong as a whole
     std::optional<BlurredDraft> draft;
@@ -54,7 +55,6 @@ struct Reckoned {
     std::vector<float> moved;     ///< the same after stage 2 alone
     std::vector<float> as_moved;  ///< one a stop: probability that it stands on no disputed area; empty: not asked
     std::vector<float> areas;     ///< stops x units: that it stands on one, truly of this unit
-    double stop_distance_m = 0;   ///< mean distance between stops
 };
 
 struct AnswerInput {

@@ -232,7 +232,7 @@ Reckoned move_draft(const Testimony& testimony, const AnswerInput& input, const 
     Box box;
     for (const Point& place : testimony.place) box.add(place);
     const double extent = std::max({box.width(), box.height(), 1.0});
-    result.stop_distance_m = mean_stop_distance(testimony.place, box);
+    state.stop_distance_m = mean_stop_distance(testimony.place, box);
     DisplacementOptions options;
     options.amplitude_m = settings.amplitude * input.contact_sd_m;
     options.reach_m = settings.reach * extent;
@@ -246,7 +246,7 @@ Reckoned move_draft(const Testimony& testimony, const AnswerInput& input, const 
                         input.threads);
     state.as_drawn = &state.draft->layer(std::hypot(input.contact_sd_m, usual_sd));
     state.as_moved = &state.draft->layer(std::hypot(options.residual_m, usual_sd));
-    state.about = &state.draft->layer(settings.area_reach * result.stop_distance_m);
+    state.about = &state.draft->layer(settings.area_reach * state.stop_distance_m);
 
     result.moved = drawn_at_stops(testimony, input, state);
     if (decided) {
@@ -297,7 +297,7 @@ void add_areas(const Testimony& testimony, const AnswerInput& input, Reckoned& r
     }
     CategoryFieldOptions options;
     options.sd = settings.area_sd;
-    options.reach_m = settings.area_reach * reckoned.stop_distance_m;
+    options.reach_m = settings.area_reach * state.stop_distance_m;
     options.classes = units + 1;
     options.anchors = 1;
     options.draws = settings.draws;
@@ -324,7 +324,7 @@ void add_areas(const Testimony& testimony, const AnswerInput& input, Reckoned& r
 
     const std::vector<float> before = reckoned.prior;
     options.sd = settings.residual_sd;
-    options.reach_m = settings.residual_reach * reckoned.stop_distance_m;
+    options.reach_m = settings.residual_reach * state.stop_distance_m;
     options.classes = units;
     options.anchors = 0;
     state.rest = CategoryField(

@@ -151,7 +151,7 @@ std::vector<StopCluster> find_disputes(const Fit::Reckoning& reckoning, const Te
         if (fits[s].p_disputed > 0.5 && drafted != like)
             disputed[{reckoned.state->units[drafted], reckoned.state->units[like]}].push_back({s, testimony.place[i]});
     }
-    const double together_m = together_within * reckoned.stop_distance_m;
+    const double together_m = together_within * reckoned.state->stop_distance_m;
     for (const auto& [identity, members] : disputed) {
         std::vector<std::uint8_t> taken(members.size(), 0);
         for (std::size_t first = 0; first < members.size(); ++first) {

@@ -103,6 +103,10 @@ function layerGroups() {
   const groups = {};
   groups.units = data.polygons.map(([u, rings]) => L.polygon(polygonPlaces(rings),
     { ...interactive, stroke: false, fillColor: fill(u), fillOpacity: unitStrength }).on("click", () => pick("unit", code(u))));
+  groups.revised = data.revised.map(r => L.polygon(polygonPlaces(r.rings),
+    { ...interactive, color: ground.colours.ink, weight: 1, fillColor: fill(r.unit), fillOpacity: 0.85, themed: ["color", "ink"] })
+    .on("click", () => pick("unit", code(r.unit)))
+    .bindTooltip(tip(() => `Revised map: ${code(r.unit)}, probability ${r.p}; ${r.changed} ha of it changed. ${r.source}`)));
   groups.zones = data.contacts.flatMap(c => (c.zone || []).map(rings => L.polygon(polygonPlaces(rings),
     { interactive: false, stroke: false, fillColor: ground.colours.zone, fillOpacity: firstMap ? 0.3 : elsewhere(c) || c.review === "doubtful" ? 0.24 : 0.12, themed: ["fillColor", "zone"] })));
   groups.disputed = (data.disputed || []).map((d, i) => L.polygon(d.ground.map(polygonPlaces),
@@ -256,7 +260,7 @@ function nextLabels(map) {
   return group;
 }
 
-const layerNames = [["units", "units"], ["labels", "unit codes"], ["zones", zoneName.replace("D", "d")], ["disputed", "disputed ground"],
+const layerNames = [["units", "units"], ["revised", "revised map"], ["labels", "unit codes"], ["zones", zoneName.replace("D", "d")], ["disputed", "disputed ground"],
   ["traverses", "traverses"], ["draft", "draft contacts"], ["relocated", "relocated contacts"], ["stops", "stops"], ["next", "next stops"]];
 
 function buildMap() {
@@ -291,7 +295,7 @@ function buildMap() {
     if (name !== "labels" && name !== "relocated" && groups[name].length === 0) continue;
     if (name === "relocated" && groups.relocated.length + groups.doubt.length === 0) continue;
     const label = name !== "relocated" ? words : firstMap ? "contacts of the first map" : data.moved ? words : "contacts in doubt";
-    const shown = !(firstMap && name === "zones");  // it covers most of the units
+    const shown = name !== "revised" && !(firstMap && name === "zones");  // these cover the units
     if (shown) ground.layers[name].addTo(map);
     const box = el("input", { type: "checkbox", checked: shown, "data-layer": name });
     box.addEventListener("change", () => {

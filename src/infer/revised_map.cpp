@@ -10,6 +10,7 @@
 #include "subcrop/geo/redraw.hpp"
 #include "subcrop/geo/unit_grid.hpp"
 #include "subcrop/geo/zone.hpp"
+#include "subcrop/infer/answer_settings.hpp"
 
 namespace subcrop::infer {
 
@@ -41,6 +42,7 @@ public:
         : survey_(survey), map_(map), fit_(fit), least_(least) {
         frame();
         ask_answer(threads);
+        take_rests();
         draw_sure_stops();
         grow_into_own_unit();
     }
@@ -62,7 +64,7 @@ private:
         changed_.columns = 1 + static_cast<std::size_t>(std::max(0.0, box.width()) / changed_.cell_m);
         changed_.rows = 1 + static_cast<std::size_t>(std::max(0.0, box.height()) / changed_.cell_m);
         changed_.units.assign(changed_.columns * changed_.rows, model::no_unit);
-        moved_ = changed_.units;
+        moved_ = favoured_ = changed_.units;
     }
 
     void ask_answer(unsigned threads) {
@@ -71,10 +73,55 @@ private:
                 const Point place = changed_.centre(cell);
                 moved_[cell] = map_.unit_at(fit_.answer.place_on_draft(place));
                 if (moved_[cell] == model::no_unit) continue;
-                const model::UnitIndex revised = fit_.answer.revised(place, moved_[cell]);
-                if (revised != moved_[cell]) changed_.units[cell] = revised;
+                const Answer::Revision revision = fit_.answer.revision(place, moved_[cell]);
+                if (revision.unit == moved_[cell]) continue;
+                favoured_[cell] = revision.unit;
+                if (revision.odds > change_odds_) changed_.units[cell] = revision.unit;
             }
         });
+    }
+
+    /// What an area leaves of a polygon, being smaller than the area and mostly favouring its unit too, is no body of its own.
+    void take_rests() {
+        std::vector<std::uint32_t> piece(changed_.units.size(), 0);  // 0: not yet looked at
+        std::vector<std::vector<std::size_t>> pieces{{}};
+        for (std::size_t first = 0; first < piece.size(); ++first) {
+            if (piece[first] != 0 || drawn(first) == model::no_unit) continue;
+            const auto number = static_cast<std::uint32_t>(pieces.size());
+            pieces.push_back({first});
+            piece[first] = number;
+            std::vector<std::size_t>& cells = pieces.back();
+            for (std::size_t i = 0; i < cells.size(); ++i) {
+                for_neighbours(cells[i], [&](std::size_t next) {
+                    if (piece[next] != 0 || moved_[next] != moved_[first] || changed_.units[next] != changed_.units[first]) return;
+                    piece[next] = number;
+                    cells.push_back(next);
+                });
+            }
+        }
+        for (const std::vector<std::size_t>& cells : pieces) {
+            if (cells.empty() || changed_.units[cells.front()] != model::no_unit) continue;
+            model::UnitIndex beside = model::no_unit;
+            for (const std::size_t cell : cells) {
+                for_neighbours(cell, [&](std::size_t next) {
+                    if (changed_.units[next] != model::no_unit && moved_[next] == moved_[cell] && pieces[piece[next]].size() > cells.size())
+                        beside = changed_.units[next];
+                });
+            }
+            if (beside == model::no_unit) continue;
+            const auto agree = std::count_if(cells.begin(), cells.end(), [&](std::size_t cell) { return favoured_[cell] == beside; });
+            if (2 * static_cast<std::size_t>(agree) <= cells.size()) continue;
+            for (const std::size_t cell : cells) changed_.units[cell] = beside;
+        }
+    }
+
+    template <class Visit>
+    void for_neighbours(std::size_t cell, Visit&& visit) const {
+        const std::size_t column = cell % changed_.columns;
+        if (column > 0) visit(cell - 1);
+        if (column + 1 < changed_.columns) visit(cell + 1);
+        if (cell >= changed_.columns) visit(cell - changed_.columns);
+        if (cell + changed_.columns < changed_.units.size()) visit(cell + changed_.columns);
     }
 
     std::size_t cell_of(Point place) const {
@@ -143,14 +190,9 @@ private:
             const std::vector<model::UnitIndex> before = changed_.units;
             for (std::size_t cell = 0; cell < before.size(); ++cell) {
                 if (before[cell] != model::no_unit) continue;
-                const std::size_t column = cell % changed_.columns;
-                const auto reaches_from = [&](bool there, std::size_t next) {
-                    return there && before[next] != model::no_unit && before[next] == moved_[cell];
-                };
-                if (reaches_from(column > 0, cell - 1) || reaches_from(column + 1 < changed_.columns, cell + 1) ||
-                    reaches_from(cell >= changed_.columns, cell - changed_.columns) ||
-                    reaches_from(cell + changed_.columns < before.size(), cell + changed_.columns))
-                    changed_.units[cell] = moved_[cell];
+                for_neighbours(cell, [&](std::size_t next) {
+                    if (before[next] != model::no_unit && before[next] == moved_[cell]) changed_.units[cell] = moved_[cell];
+                });
             }
         }
     }
@@ -160,7 +202,9 @@ private:
     const Fit& fit_;
     geo::LeastDrawn least_;
     geo::UnitGrid changed_;                 ///< no_unit: as the draft has it, its contacts moved
-    std::vector<model::UnitIndex> moved_;  ///< one a cell
+    std::vector<model::UnitIndex> moved_;     ///< one a cell: the draft's, its contacts moved
+    std::vector<model::UnitIndex> favoured_;  ///< more probable than that; no_unit: none
+    double change_odds_ = AnswerSettings().change_odds;
 };
 
 /// Ground of `polygon` that the draft gives to another unit.
@@ -171,7 +215,7 @@ double changed_ground(const RevisedUnit& revised, const std::vector<model::MapPo
         if (draft[i].unit == revised.polygon.unit && meet(box, boxes[i])) own.push_back(draft[i].polygon);
     double sum = 0;
     for (const Polygon& part : geo::ground_without({revised.polygon.polygon}, own)) sum += geo::area_m2(part);
-    return sum;
+    return sum < 1 ? 0 : sum;  // less is what is left of rounding
 }
 
 /// Mean of the probability of its unit over each polygon, by asking at many places. `ask(place, unit)`: the probability.

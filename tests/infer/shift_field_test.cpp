@@ -204,7 +204,7 @@ TEST(ShiftChoice, MovesAWrongOne) {
     std::vector<float> p(2);
     answer.at({60, 0}, p);
     EXPECT_GT(p[0], 0.7f);
-    EXPECT_EQ(answer.revised({60, 0}, straight_map(0).unit_at(answer.place_on_draft({60, 0}))), 0);
+    EXPECT_EQ(answer.revision({60, 0}, straight_map(0).unit_at(answer.place_on_draft({60, 0}))).unit, 0);
 }
 
 TEST(ShiftChoice, FewStopsMoveNothing) { EXPECT_TRUE(reckon(stops_about(150, 10, 6, 0), 130).shift.field.still()); }

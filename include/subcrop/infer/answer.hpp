@@ -43,10 +43,13 @@ public:
     void at(Point place, std::span<float> probability) const;
     /// Probability that the area about a place is drafted wrong as a whole, by no error of contacts.
     double p_disputed(Point place) const;
-    /// The unit that the revised map has at a place: as drawn, its contacts moved where that was adopted, unless what
-    /// was noted asks for another one (AnswerSettings::change_odds). `drafted`: the draft's unit at
-    /// `place_on_draft(place)`; no_unit: off the map, and stays so.
-    model::UnitIndex revised(Point place, model::UnitIndex drafted) const;
+    /// The unit that everything noted favours over the one as drawn, its contacts moved, and by what odds.
+    struct Revision {
+        model::UnitIndex unit = model::no_unit;  ///< as drawn where none is favoured
+        double odds = 1;                         ///< over the unit as drawn, beyond what the blur of contacts alone would give
+    };
+    /// `drafted`: the draft's unit at `place_on_draft(place)`; no_unit: off the map, and stays so.
+    Revision revision(Point place, model::UnitIndex drafted) const;
     /// Where on the draft the unit at a place is to be looked up: moved by the displacement, where one was adopted.
     Point place_on_draft(Point place) const;
 

@@ -45,7 +45,7 @@ struct AnswerSettings {
     double residual_sd = 2;
     double residual_reach = 2.1;  ///< in mean distances between stops
     // the revised map
-    double change_odds = 2;  ///< by which the evidence must favour another unit over the one as drawn or moved
+    double change_odds = 2;  ///< by which another unit must be favoured over the one as drawn, its contacts moved
     // 5: a stop's own soil
     double own_soil_share = 0.75;        ///< where neighbouring soils moved contacts or redrew areas; else 1
     double own_soil_share_sd = 0.3;      ///< of the normal prior about it

@@ -3,8 +3,9 @@
 //     RevisedMap revised = revise_map(survey, map, fit, relocation, threads);
 //     revised.units[i].polygon, .source, .probability, .changed_m2
 //
-// Always the whole map, also where nothing changes; the draft's polygons are then there byte for byte. A place has the unit
-// of `Answer::revised`, drawn from cells of a quarter to one standard error of the contacts. What is narrower than that
+// Always the whole map, also where nothing changes; the draft's polygons are then there byte for byte. An area is drawn
+// where `Answer::revision` favours another unit by AnswerSettings::change_odds, from cells of a quarter to one standard
+// error of the contacts; small rests of a polygon that the area leaves go with it where they favour its unit at all. What is narrower than that
 // error, or smaller than its double squared, is not drawn. Where bedrock observed calibrates the probabilities, a stop that
 // fits a unit with more than 0.9 lies on it, or within its position error of it; else the least area is drawn about it.
 // Cost: 5 us a cell near contacts and disputes, 200,000 cells for 1,000 stops at most, and what geo/redraw takes.

@@ -118,27 +118,23 @@ Point Answer::place_on_draft(Point place) const {
     return {place.x + trust * (drawn[0].x + drawn[1].x) / 2, place.y + trust * (drawn[0].y + drawn[1].y) / 2};
 }
 
-model::UnitIndex Answer::revised(Point place, model::UnitIndex drafted) const {
+Answer::Revision Answer::revision(Point place, model::UnitIndex drafted) const {
+    Revision result{drafted};
     const auto own = std::find(state_->units.begin(), state_->units.end(), drafted);
-    if (own == state_->units.end() || (state_->areas.empty() && state_->rest.empty())) return drafted;
-    if (state_->rest.empty() && state_->areas.quiet(place)) return drafted;
+    if (own == state_->units.end() || (state_->areas.empty() && state_->rest.empty())) return result;
+    if (state_->rest.empty() && state_->areas.quiet(place)) return result;
     const auto b = static_cast<std::size_t>(own - state_->units.begin());
     Scratch before(state_->units.size()), after(state_->units.size());
     state_->answer(place, after.span(), nullptr);
-    if (after.span()[b] > 0.6f) return drafted;
+    if (after.span()[b] > 0.6f) return result;
     // What the blur of contacts alone would round off is no evidence.
     state_->moved(place, before.span());
-    model::UnitIndex best = drafted;
-    double best_odds = state_->settings.change_odds;
     for (std::size_t k = 0; k < state_->units.size(); ++k) {
         const double blur = std::max(1.0, static_cast<double>(before.span()[k] / std::max(before.span()[b], 1e-9f)));
         const double odds = static_cast<double>(after.span()[k] / std::max(after.span()[b], 1e-9f)) / blur;
-        if (k != b && odds > best_odds) {
-            best_odds = odds;
-            best = state_->units[k];
-        }
+        if (k != b && odds > result.odds) result = {state_->units[k], odds};
     }
-    return best;
+    return result;
 }
 
 double Answer::p_disputed(Point place) const {

@@ -25,6 +25,10 @@ bool ShiftField::settled() const { return still() || state->search.settled; }
 
 Point ShiftField::mean(Point place) const {
     if (still()) return {};
+    if (!state->stretches.empty()) {
+        const StretchShift* const stretch = state->on_stretch(place).first;
+        return stretch ? stretch->shift() : Point{};
+    }
     std::vector<DisplacementBasis::Term> terms;
     state->basis.at(place, terms);
     return state->displacement(terms, state->v);
@@ -38,11 +42,20 @@ Point ShiftField::displacement(Point place) const {
 
 double ShiftField::trust(Point place) const {
     if (still()) return 0;
-    return state->trust.ready() ? state->trust.at(place, nullptr) : state->chance_apart(mean(place), covariance(place));
+    if (state->trust.ready()) return state->trust.at(place, nullptr);
+    return state->stretches.empty() ? state->chance_apart(mean(place), covariance(place)) : state->on_stretch(place).second;
 }
 
 std::array<double, 3> ShiftField::covariance(Point place) const {
     if (still()) return {};
+    if (!state->stretches.empty()) {
+        // Across the stretch what its stops leave open, else the error of contacts.
+        const auto [stretch, share] = state->on_stretch(place);
+        const double variance = state->amplitude_m * state->amplitude_m, left = stretch ? stretch->shift_sd_m() : 0;
+        const double less = share * std::max(0.0, variance - left * left);
+        const Point n = stretch ? stretch->normal() : Point{};
+        return {variance - less * n.x * n.x, -less * n.x * n.y, variance - less * n.y * n.y};
+    }
     std::vector<DisplacementBasis::Term> terms;
     state->basis.at(place, terms);
     std::array<double, 3> result{};
@@ -71,7 +84,7 @@ std::array<double, 3> ShiftField::covariance(Point place) const {
 }
 
 void ShiftField::ready_for_many_places() {
-    if (still()) return;
+    if (still() || !state->stretches.empty()) return;
     const Index size = 2 * state->nodes();
     state->covariance = state->precision.solve(MatrixXd::Identity(size, size));
     TrustLattice lattice;
@@ -100,6 +113,15 @@ double ShiftField::sd_m(Point place) const {
 std::array<double, 4> ShiftField::gradient(Point place) const {
     std::array<double, 4> result{};
     if (still()) return result;
+    if (!state->stretches.empty()) {
+        constexpr double apart_m = 0.5;
+        const auto slope = [&](Point step) {
+            const Point a = displacement({place.x - step.x, place.y - step.y}), b = displacement({place.x + step.x, place.y + step.y});
+            return Point{(b.x - a.x) / (2 * apart_m), (b.y - a.y) / (2 * apart_m)};
+        };
+        const Point across = slope({apart_m, 0}), up = slope({0, apart_m});
+        return {across.x, up.x, across.y, up.y};
+    }
     std::vector<DisplacementBasis::Term> terms;
     state->basis.at(place, terms);
     for (const auto& term : terms) {

@@ -168,6 +168,10 @@ void judge(unsigned seed, bool wrong, bool verbose, Tally& tally) {
     tally.false_named += elsewhere > 0;
     tally.quiet += !named && elsewhere == 0;
     if (verbose) {
+        for (const infer::MisplacedStretch& stretch : judged.fit.shift.stretches)
+            std::printf("   contact %u, y %.0f to %.0f: %.0f m (%.0f), ln odds %.1f, %.1f without one group, %zu stops\n", stretch.contact,
+                        stretch.drafted.front().y, stretch.drafted.back().y, stretch.shift_m, stretch.shift_sd_m, stretch.log_odds,
+                        stretch.log_odds_without_one, stretch.stops.size());
         std::printf("seed %3u %s: %3zu stops, y %.0f-%.0f off %.0f m over %zu traverses; learnt %.0f m, gain %.1f (%.1f)%s\n", seed, wrong ? "wrong" : "right",
                     invented.made.survey.stops.size(), invented.from_y, invented.to_y, invented.off_m, invented.traverses_across,
                     judged.fit.answer.empty() ? 0 : judged.fit.answer.contact_sd_m(), judged.fit.shift.gain, judged.fit.shift.gain_error, told.c_str());

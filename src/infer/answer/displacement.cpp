@@ -58,6 +58,29 @@ double ShiftField::State::chance_apart(Point u, const std::array<double, 3>& c) 
     return std::clamp((z_squared - left_aside_below) / (adopted_from - left_aside_below), 0.0, 1.0);
 }
 
+std::pair<const StretchShift*, double> ShiftField::State::on_stretch(Point place) const {
+    std::pair<const StretchShift*, double> best{nullptr, 0};
+    for (const StretchShift& stretch : stretches) {
+        const double share = stretch.trust(place);
+        if (share > best.second) best = {&stretch, share};
+    }
+    return best;
+}
+
+ShiftField slide_stretches(const std::vector<MisplacedStretch>& stretches, const Testimony& testimony, double stated_sd_m,
+                           double residual_m) {
+    constexpr double most_cells = 300;  // of the lattices, along an axis
+    ShiftField field;
+    ShiftField::State& s = *field.state;
+    for (const Point& place : testimony.place) s.box.add(place);
+    for (const MisplacedStretch& stretch : stretches) s.stretches.emplace_back(stretch, stated_sd_m);
+    s.amplitude_m = stated_sd_m;
+    s.residual_m = residual_m;
+    s.reach_m = 8 * std::max(stated_sd_m, std::max(s.box.width(), s.box.height()) / most_cells);
+    s.search.settled = true;
+    return field;
+}
+
 double usual_position_sd(const Testimony& testimony) {
     std::vector<double> errors = testimony.position_sd_m;
     if (errors.empty()) return 0;
@@ -220,15 +243,26 @@ ShiftField fit_displacement(const Testimony& testimony, const Seats& seats, cons
 
 FewDraws::FewDraws(const ShiftField& field, std::size_t count, std::uint64_t seed) {
     const ShiftField::State& s = *field.state;
-    noise_.resize(s.v.size(), static_cast<Index>((count + 1) / 2));
+    noise_.resize(s.stretches.empty() ? s.v.size() : static_cast<Index>(s.stretches.size()), static_cast<Index>((count + 1) / 2));
     RandomDraw draw(seed);
     for (Index column = 0; column < noise_.cols(); ++column)
         for (Index row = 0; row < noise_.rows(); ++row) noise_(row, column) = draw.normal();
-    s.precision.matrixU().solveInPlace(noise_);  // covariance (L L')^-1
+    if (s.stretches.empty()) s.precision.matrixU().solveInPlace(noise_);  // covariance (L L')^-1
 }
 
 void FewDraws::at(const ShiftField& field, Point place, std::span<Point> draws) const {
     const ShiftField::State& s = *field.state;
+    if (!s.stretches.empty()) {
+        const StretchShift* const stretch = s.on_stretch(place).first;
+        const Index row = stretch ? stretch - s.stretches.data() : 0;
+        const Point mean = stretch ? stretch->shift() : Point{}, way = stretch ? stretch->normal() : Point{};
+        for (Index d = 0; d < noise_.cols(); ++d) {
+            const double off = stretch ? noise_(row, d) * stretch->shift_sd_m() : 0;
+            draws[2 * static_cast<std::size_t>(d)] = {mean.x + off * way.x, mean.y + off * way.y};
+            draws[2 * static_cast<std::size_t>(d) + 1] = {mean.x - off * way.x, mean.y - off * way.y};
+        }
+        return;
+    }
     std::vector<DisplacementBasis::Term> terms;
     s.basis.at(place, terms);
     const Point mean = s.displacement(terms, s.v);

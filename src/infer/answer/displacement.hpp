@@ -8,10 +8,12 @@
 #include <cmath>
 #include <cstdint>
 #include <span>
+#include <utility>
 #include <vector>
 
 #include "infer/answer/blurred_draft.hpp"
 #include "infer/answer/minimise.hpp"
+#include "infer/answer/stretch_shift.hpp"
 #include "infer/answer/testimony.hpp"
 #include "infer/displacement_basis.hpp"
 #include "subcrop/geo/contact_traces.hpp"
@@ -73,9 +75,12 @@ struct ShiftField::State {
     Eigen::MatrixXd covariance;             ///< its inverse, once asked for at many places
     Minimum search;                         ///< how the search for the mode ended
     TrustLattice trust;                     ///< once asked for at many places
+    std::vector<StretchShift> stretches;    ///< that alone are slid; all else above is then unused but the lengths
 
     Eigen::Index nodes() const { return static_cast<Eigen::Index>(basis.size()); }
     Point displacement(const std::vector<DisplacementBasis::Term>& terms, const Eigen::VectorXd& at) const;
+    /// The stretch that a place is slid with, and how far that is trusted; null: none.
+    std::pair<const StretchShift*, double> on_stretch(Point place) const;
     /// Trust in a mean `u` that has the covariance `c`.
     double chance_apart(Point u, const std::array<double, 3>& c) const;
 };
@@ -116,6 +121,9 @@ ShiftField fit_displacement(const Testimony& testimony, const Seats& seats, cons
 /// ln of how much more probable the beds' traces are under such a displacement than on the draft as drawn; 0 without
 /// traces.
 double trace_evidence(const Testimony& testimony, const DisplacementOptions& options);
+/// The displacement that slides single stretches alone; elsewhere contacts are uncertain by `stated_sd_m`.
+ShiftField slide_stretches(const std::vector<MisplacedStretch>& stretches, const Testimony& testimony, double stated_sd_m,
+                           double residual_m);
 /// Layers that a fit asks for, made ahead so that several fits can share the draft.
 void make_layers(BlurredDraft& draft, const DisplacementOptions& options, double usual_position_sd_m);
 
@@ -128,7 +136,7 @@ public:
     void at(const ShiftField& field, Point place, std::span<Point> draws) const;
 
 private:
-    Eigen::MatrixXd noise_;  ///< off the mode, one column a pair
+    Eigen::MatrixXd noise_;  ///< off the mode, one column a pair; of stretches one row each
 };
 
 /// The same on a lattice of an eighth of the reach, for places by the thousand.

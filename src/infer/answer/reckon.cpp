@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "infer/answer/answer_state.hpp"
+#include "infer/answer/stretch_evidence.hpp"
 #include "subcrop/core/parallel.hpp"
 
 namespace subcrop::infer {
@@ -212,6 +213,17 @@ bool decide(const Testimony& testimony, const Seats& seats, const std::vector<fl
     return gain.total + choice.trace_gain > std::max(needed * gain.error, settings.min_gain);
 }
 
+std::vector<MisplacedStretch> misplaced_stretches(const Testimony& testimony, const Seats& seats, const AnswerInput& input,
+                                                  const Answer::State& state) {
+    StretchInput asked;
+    asked.stated_sd_m = input.stated_sd_m;
+    asked.error_share = state.single_errors;
+    asked.shares = state.shares;
+    asked.settings = input.settings;
+    const auto likelihood = testimony.likelihoods(testimony.soil, input.settings.stretch_soil_share);
+    return find_misplaced_stretches(testimony, seats, likelihood, *state.as_moved, *input.map, asked, input.threads);
+}
+
 }  // namespace
 
 Reckoned move_draft(const Testimony& testimony, const AnswerInput& input, const ShiftChoice* decided) {
@@ -265,9 +277,13 @@ Reckoned move_draft(const Testimony& testimony, const AnswerInput& input, const 
         const bool move =
             decided || decide(testimony, seats, likelihood, *state.as_drawn, *state.draft,
                               settings.amplitude * input.stated_sd_m, options, settings, input.threads, result.shift);
-        if (move) {
+        if (!move) result.shift.stretches = misplaced_stretches(testimony, seats, input, state);
+        if (decided) result.shift.stretches = decided->stretches;
+        const bool by_stretch = !result.shift.stretches.empty();
+        if (move || by_stretch) {
             result.shift.field =
-                fit_displacement(testimony, seats, likelihood, *state.draft, options, {}, input.threads);
+                by_stretch ? slide_stretches(result.shift.stretches, testimony, input.stated_sd_m, options.residual_m)
+                           : fit_displacement(testimony, seats, likelihood, *state.draft, options, {}, input.threads);
             result.shift.field.ready_for_many_places();
             result.shift.beds_followed = !options.traces.empty();
             state.draws = DisplacementDraws(result.shift.field, settings.draws, 1, input.threads);
@@ -320,7 +336,7 @@ void add_areas(const Testimony& testimony, const AnswerInput& input, Reckoned& r
             reckoned.prior[i * units + k] = share[0] * reckoned.moved[i * units + k] + share[k + 1];
         }
     }
-    if (!reckoned.shift.field.still()) return;
+    if (!reckoned.shift.field.still() && reckoned.shift.stretches.empty()) return;
 
     const std::vector<float> before = reckoned.prior;
     options.sd = settings.residual_sd;

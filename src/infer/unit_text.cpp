@@ -1,4 +1,5 @@
 // A unit in words. Each clause carries the count it rests on; what was not noted is not mentioned.
+#include <cctype>
 #include <cmath>
 #include <cstdio>
 
@@ -16,6 +17,9 @@ std::string percent(double part, double of) {
     const double share = of > 0 ? 100 * part / of : 0;
     return share > 0 && share < 0.5 ? "under 1 %" : whole(share) + " %";
 }
+
+/// Fewer stops than this are not told of.
+constexpr double least_told = 0.5;
 
 std::string decimal(double value, const char* format) {
     char text[32];
@@ -40,31 +44,57 @@ std::string texture_words(const std::string& code) {
     return reading.value ? std::string(field::name(reading.value->texture_class)) : code;
 }
 
-std::string depth_words(const char* what, const DepthSummary& depth) {
-    if (depth.reached == 0) {
-        return depth.deeper == 0 ? "" : std::string(" None of ") + counted(depth.deeper, "hole", "holes") + " reached " + what + '.';
+bool is_whole(double count) { return std::abs(count - std::round(count)) < 0.005; }
+
+/// "14 of 30 profiles" of whole counts, "46 % of about 30 profiles" of sums of probabilities.
+std::string part_of(double part, double total, const char* one, const char* several) {
+    const bool counts = is_whole(part) && is_whole(total);
+    return (counts ? whole(part) : percent(part, total)) + " of " + about(total, one, several);
+}
+
+std::string capital(std::string words) {
+    words[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(words[0])));
+    return words;
+}
+
+/// Of a median: " (90 % interval 60 to 95 cm)"; without an upper limit where too few holes went deep enough to give one.
+std::string interval_words(const DepthSummary& depth) {
+    if (!depth.low_cm) return {};
+    return " (90 % interval " +
+           (depth.high_cm ? whole(*depth.low_cm) + " to " + whole(*depth.high_cm) + " cm)" : "from " + whole(*depth.low_cm) + " cm, without an upper limit)");
+}
+
+std::string depth_words(const std::string& what, const DepthSummary& depth) {
+    if (!depth.least_cm) {
+        return depth.deeper < 0.5 ? "" : " None of " + about(depth.deeper, "hole", "holes") + " reached " + what + '.';
     }
-    std::string text = (depth.reached == 1 ? " One hole" : " " + counted(depth.reached, "hole", "holes")) + " reached " + what + " at " +
+    std::string text = (depth.reached == 1 ? " One hole" : ' ' + capital(about(depth.reached, "hole", "holes"))) + " reached " + what + " at " +
                        ranged(*depth.least_cm, *depth.greatest_cm) + " cm";
-    if (depth.deeper > 0) text += "; " + std::to_string(depth.deeper) + " ended above it";
-    if (depth.median_cm) text += "; median " + whole(*depth.median_cm) + " cm" + (depth.deeper > 0 ? ", those counted as deeper" : "");
+    if (depth.deeper >= least_told) text += "; " + about(depth.deeper) + " ended above it";
+    if (depth.median_cm) text += "; median " + whole(*depth.median_cm) + " cm" + interval_words(depth) + (depth.deeper >= least_told ? ", those counted as deeper" : "");
     else if (depth.reached > 1) text += ", too many to tell a median";
     return text + '.';
 }
 
+/// Rock once where all that was reached is of one kind.
+std::string all_depth_words(const UnitSummary& u) {
+    if (u.weathered_rock == u.rock && u.rock.least_cm) return depth_words("weathered rock", u.rock) + depth_words("fresh rock", u.fresh_rock);
+    return depth_words("rock, weathered or not,", u.rock) + (u.weathered_rock.least_cm ? depth_words("weathered rock", u.weathered_rock) : "");
+}
+
 std::string reaction_words(const Tally& reaction) {
-    const std::size_t total = reaction.total();
-    if (total == 0) return {};
-    std::size_t none = 0;
+    const double total = reaction.total();
+    if (total < least_told) return {};
+    double none = 0;
     std::string classes;
     for (const field::EffervescenceClass& c : field::effervescence_classes()) {
         for (const Counted& value : reaction.values) {
             if (value.name != c.code) continue;
             if (c.code == "NE") none = value.count;
-            else classes += (classes.empty() ? "" : ", ") + value.name + ' ' + std::to_string(value.count);
+            else if (200 * value.count >= total) classes += (classes.empty() ? "" : ", ") + value.name + ' ' + (is_whole(value.count) && is_whole(total) ? whole(value.count) : percent(value.count, total));
         }
     }
-    return " It reacted to acid at " + std::to_string(total - none) + " of " + counted(total, "stop", "stops") +
+    return " It reacted to acid at " + part_of(total - none, total, "stop", "stops") +
            (classes.empty() ? "" : " (" + classes + ")") + '.';
 }
 
@@ -72,31 +102,30 @@ std::string soil_words(const UnitSummary& u) {
     std::string text;
     auto colour = [&](const ColourSummary& c, const char* state) {
         if (c.chip.empty()) return;
-        std::size_t own = 0;
+        double own = 0;
         for (const Counted& chip : c.chips.values)
             if (chip.name == c.chip) own = chip.count;
         text += text.empty() ? " Subsoil: " : ", ";
-        text += std::string(state) + ' ' + c.chip + " (the middle of " + counted(c.chips.total(), "colour", "colours") + ", " +
-                std::to_string(own) + " of them this chip)";
+        text += std::string(state) + ' ' + c.chip + " (the middle of " + about(c.chips.total(), "colour", "colours") + ", " +
+                (is_whole(own) && is_whole(c.chips.total()) ? whole(own) : percent(own, c.chips.total())) + " of them this chip)";
     };
     colour(u.moist, "moist");
     colour(u.dry, "dry");
     if (!u.texture.classes.values.empty()) {
         const Counted& commonest = u.texture.classes.values.front();
         text += text.empty() ? " Subsoil: " : ", ";
-        text += texture_words(commonest.name) + " in " + std::to_string(commonest.count) + " of " +
-                counted(u.texture.classes.total(), "horizon", "horizons");
+        text += texture_words(commonest.name) + " in " + part_of(commonest.count, u.texture.classes.total(), "horizon", "horizons");
     }
     const FragmentSummary& f = u.fragments;
     if (f.median_pct) {
         text += text.empty() ? " Subsoil: " : ", ";
         text += whole(*f.median_pct) + " % fragments (";
-        text += f.horizons == 1 ? "one horizon)" : "median of " + std::to_string(f.horizons) + ", " + ranged(*f.least_pct, *f.greatest_pct) + " %)";
+        text += f.horizons == 1 ? "one horizon)" : "median of " + about(f.horizons) + ", " + ranged(*f.least_pct, *f.greatest_pct) + " %)";
     }
     if (!f.kinds.values.empty()) {
         const Counted& commonest = f.kinds.values.front();
         text += text.empty() ? " Subsoil: " : ", ";
-        text += "kind of fragments " + commonest.name + " in " + std::to_string(commonest.count) + " of " + std::to_string(f.kinds.total()) + " that name their kind";
+        text += "kind of fragments " + commonest.name + " in " + part_of(commonest.count, f.kinds.total(), "that names its kind", "that name their kind");
     }
     return text.empty() ? text : text + '.';
 }
@@ -123,18 +152,36 @@ std::string contact_words(const ContactsKnown& known) {
 
 }  // namespace
 
-std::size_t Tally::total() const {
-    std::size_t sum = 0;
+std::string about(double count) {
+    const double nearest = std::round(count);
+    if (std::abs(count - nearest) < 0.005) return whole(count);
+    return nearest < 1 ? "under 1" : "about " + whole(count);
+}
+
+std::string about(double count, const char* one, const char* several) {
+    return about(count) + ' ' + (std::round(count) <= 1 ? one : several);
+}
+
+double Tally::total() const {
+    double sum = 0;
     for (const Counted& value : values) sum += value.count;
     return sum;
 }
 
 std::string Tally::text(std::size_t most) const {
     std::string result;
-    const std::size_t all = total();
-    for (std::size_t i = 0; i < std::min(most, values.size()); ++i) {
-        result += (i > 0 ? ", " : "") + values[i].name + " (" + percent(static_cast<double>(values[i].count), static_cast<double>(all)) +
-                  (i == 0 ? " of " + std::to_string(all) : "") + ')';
+    const double all = total();
+    for (std::size_t i = 0; i < std::min(most, values.size()) && (i == 0 || 200 * values[i].count >= all); ++i) {
+        result += (i > 0 ? ", " : "") + values[i].name + " (" + percent(values[i].count, all) + (i == 0 ? " of " + about(all) : "") + ')';
+    }
+    return result;
+}
+
+std::string SetTally::text(std::size_t most) const {
+    std::string result;
+    for (std::size_t i = 0; i < std::min(most, values.size()) && (i == 0 || 200 * values[i].count >= stops); ++i) {
+        result += (i > 0 ? ", " : "") + values[i].name + " (" + percent(values[i].count, stops) +
+                  (i == 0 ? " of " + about(stops, "stop", "stops") : "") + ')';
     }
     return result;
 }
@@ -148,7 +195,7 @@ std::string ProfileSummary::text() const {
         depths += (depths.empty() ? "" : ", ") + horizon.name +
                   (horizon.bottom_cm ? ' ' + whole(*horizon.top_cm) + " to " + whole(*horizon.bottom_cm) : " from " + whole(*horizon.top_cm)) + " cm";
     }
-    return names + " (" + std::to_string(stops) + " of " + counted(described, "profile", "profiles") + ')' +
+    return names + " (" + part_of(stops, described, "profile", "profiles") + ')' +
            (depths.empty() ? "" : ": " + depths + (stops > 1 ? ", medians" : ""));
 }
 
@@ -167,10 +214,16 @@ std::string unit_description(const model::Survey& survey, const UnitSummary& u) 
                 (u.stops_conflict == 1 ? " conflicts." : " conflict.");
     }
     text += u.stops_rock_seen == 0 ? " Its rock was seen nowhere." : " Its rock was seen at " + counted(u.stops_rock_seen, "stop", "stops") + '.';
+    if (u.described_stops > 0) {
+        text += u.described_by == DescribedBy::draft
+                    ? " Described from " + about(u.described_stops, "stop", "stops") + " as drawn."
+                    : " Described from " + about(u.described_stops, "stop", "stops") + ", each counted by its probability of lying on it.";
+    }
     text += soil_words(u) + reaction_words(u.reaction);
     if (const std::string profile = u.profile.text(); !profile.empty()) text += " Commonest profile: " + profile + '.';
-    text += depth_words("rock, weathered or not,", u.rock);
-    if (u.weathered_rock.reached > 0) text += depth_words("weathered rock", u.weathered_rock);
+    text += all_depth_words(u);
+    if (!u.minerals.values.empty()) text += " Minerals: " + u.minerals.text() + '.';
+    if (!u.landforms.values.empty()) text += " Landform: " + u.landforms.text() + '.';
     if (!u.plants.empty()) text += " Plants that indicate it: " + u.plants + '.';
     if (!u.parent_materials.values.empty()) text += " Parent material: " + u.parent_materials.text() + '.';
     const Confusion& m = u.mistaken;

@@ -74,7 +74,8 @@ Json first_map_json(const infer::RockPrior& prior, const infer::FirstMap& first)
 }  // namespace
 
 std::string run_metadata(const io::SurveyFile& file, const model::Survey& survey, std::size_t polygons,
-                         const infer::Fit& fit, const infer::RockPrior* prior, const infer::FirstMap* first) {
+                         const infer::Fit& fit, const infer::RockPrior* prior, const infer::FirstMap* first,
+                         infer::DescribedBy described_by) {
     Json inputs;
     inputs["stops"] = input_json(file.stops, "rows_used", survey.stops.size());
     std::size_t log_rows = 0;
@@ -145,6 +146,7 @@ std::string run_metadata(const io::SurveyFile& file, const model::Survey& survey
                       {"share_log_loss", fit.skill.share_log_loss},
                       {"accuracy", fit.skill.accuracy},
                       {"share_accuracy", fit.skill.share_accuracy}}},
+                    {"units_described_by", described_by == infer::DescribedBy::draft ? "draft" : "posterior"},
                     {"calibrated", fit.calibrated}};
     return json.dump(1, ' ', false, Json::error_handler_t::replace);
 }

@@ -8,7 +8,7 @@ namespace subcrop::infer {
 
 namespace {
 
-constexpr std::size_t fewest_known = 5;
+constexpr std::size_t fewest_known = 5, fewest_of_either = 3;
 constexpr std::size_t most_differences = 3;
 
 std::string percent(double share) { return std::to_string(std::lround(100 * share)) + " %"; }
@@ -41,7 +41,7 @@ std::pair<std::string, std::string> ChannelUse::usual_words(std::size_t channel,
             of_a[label] += in_a;
             of_b[label] += in_b;
         };
-        if (one.kind == Channel::Kind::category) add(v);
+        if (one.kind != Channel::Kind::set) add(v);
         else std::for_each(one.items[v].begin(), one.items[v].end(), add);
     }
     const double all_a = sum_of(channel, a), all_b = sum_of(channel, b);
@@ -62,13 +62,18 @@ std::pair<std::string, std::string> ChannelUse::usual(std::size_t channel, std::
     if (sum_of(channel, a) <= 0 || sum_of(channel, b) <= 0) return {};
     if (one.kind != Channel::Kind::continuous) return usual_words(channel, a, b);
     if (one.dimensions > 1 && one.labels.empty()) return {};
+    const auto commonest_of = [&](std::size_t unit) {
+        std::size_t commonest = 0;
+        for (std::size_t v = 1; v < one.value_count; ++v)
+            if (share_of(channel, v, unit) > share_of(channel, commonest, unit) + 1e-12) commonest = v;
+        return one.value_text(static_cast<std::int32_t>(commonest));
+    };
+    if (one.dimensions > 1) {
+        const std::string of_a = commonest_of(a), of_b = commonest_of(b);
+        if (of_a != of_b) return {of_a + " most often", of_b + " most often"};
+        return usual_words(channel, a, b);
+    }
     const auto words = [&](std::size_t unit) {
-        if (one.dimensions > 1) {
-            std::size_t commonest = 0;
-            for (std::size_t v = 1; v < one.value_count; ++v)
-                if (share_of(channel, v, unit) > share_of(channel, commonest, unit) + 1e-12) commonest = v;
-            return one.value_text(static_cast<std::int32_t>(commonest)) + " most often";
-        }
         std::vector<std::pair<double, std::size_t>> order;
         for (std::size_t v = 0; v < one.value_count; ++v) order.emplace_back(one.coordinates[v], v);
         std::sort(order.begin(), order.end());
@@ -92,6 +97,7 @@ std::vector<Difference> differences(const Fit::Reckoning& r, std::span<const std
     for (std::size_t c = 0; c < r.channels.size(); ++c) {
         double sum = 0;
         Difference one;
+        std::size_t of_a = 0;
         for (const std::size_t s : known) {
             if ((r.judges[s] != a && r.judges[s] != b) || !r.signatures[c].speaks(s)) continue;
             const auto row = r.signatures[c].row(s);
@@ -100,8 +106,9 @@ std::vector<Difference> differences(const Fit::Reckoning& r, std::span<const std
             sum += r.weights[c] * right;
             one.right += right > 0 ? 1 : 0;
             ++one.known;
+            of_a += r.judges[s] == a ? 1 : 0;
         }
-        if (one.known < fewest_known || sum <= 0) continue;
+        if (one.known < fewest_known || of_a < fewest_of_either || one.known - of_a < fewest_of_either || sum <= 0) continue;
         one.channel = r.channels[c].name;
         one.factor = std::exp(sum / static_cast<double>(one.known));
         found.push_back({c, sum / static_cast<double>(one.known), std::move(one)});

@@ -34,7 +34,7 @@ private:
 };
 
 /// The best three channels by what they add on average at the stops where either unit is known to lie; those noted at fewer
-/// than 5 of them or that add nothing are left out.
+/// than 5 of them or than 3 of either unit, or that add nothing, are left out.
 std::vector<Difference> differences(const Fit::Reckoning& reckoning, std::span<const std::size_t> known,
                                     const ChannelUse& use, model::UnitIndex a, model::UnitIndex b);
 

@@ -139,7 +139,7 @@ struct Neighbour {
     model::UnitIndex unit = model::no_unit;
     std::size_t contacts = 0;
     double length_m = 0;
-    std::vector<Difference> told_by;  ///< the best three, the best first
+    std::vector<Difference> told_by;  ///< the best three, the best first; noted at 3 or more known stops of either
 };
 
 struct IndicatingPlant {

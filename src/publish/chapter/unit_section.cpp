@@ -135,7 +135,7 @@ private:
         add(Heading{3, "Depth to rock"});
         Table table;
         table.caption = "Depth to rock below " + legend_.code + ", cm. Reached in and ended above it: numbers of holes. Holes that ended above it count as deeper (Kaplan and Meier 1958); interval: 90 % (Brookmeyer and Crowley 1982).";
-        table.header = {"", "reached in", "ended above it", "median", "90 % interval", "range reached"};
+        table.header = {"rock", "reached in", "ended above it", "median", "90 % interval", "range reached"};
         const auto row = [&](const char* what, const infer::DepthSummary& d) {
             if (d.reached + d.deeper < 0.5) return;
             const auto or_none = [](const std::optional<double>& value) { return value ? whole(*value) : std::string("too few reached it"); };

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdio>
 #include <tuple>
 
 namespace subcrop::infer {
@@ -61,29 +62,74 @@ std::pair<std::string, std::string> ChannelUse::usual(std::size_t channel, std::
     const Channel& one = reckoning_.channels[channel];
     if (sum_of(channel, a) <= 0 || sum_of(channel, b) <= 0) return {};
     if (one.kind != Channel::Kind::continuous) return usual_words(channel, a, b);
-    if (one.dimensions > 1 && one.labels.empty()) return {};
+    if (one.labels.empty() && one.columns.empty()) return {};
     const auto commonest_of = [&](std::size_t unit) {
         std::size_t commonest = 0;
         for (std::size_t v = 1; v < one.value_count; ++v)
             if (share_of(channel, v, unit) > share_of(channel, commonest, unit) + 1e-12) commonest = v;
         return one.value_text(static_cast<std::int32_t>(commonest));
     };
-    if (one.dimensions > 1) {
+    if (one.dimensions > 1 && !one.labels.empty()) {
         const std::string of_a = commonest_of(a), of_b = commonest_of(b);
         if (of_a != of_b) return {of_a + " most often", of_b + " most often"};
         return usual_words(channel, a, b);
     }
-    const auto words = [&](std::size_t unit) {
-        std::vector<std::pair<double, std::size_t>> order;
-        for (std::size_t v = 0; v < one.value_count; ++v) order.emplace_back(one.coordinates[v], v);
-        std::sort(order.begin(), order.end());
-        double below = 0;
-        const double half = sum_of(channel, unit) / 2;
-        for (const auto& [coordinate, v] : order)
-            if ((below += share_of(channel, v, unit)) >= half) return "median " + one.value_text(static_cast<std::int32_t>(v));
-        return std::string();
+    const auto medians = [&](std::size_t unit) {
+        std::string words;
+        for (std::size_t d = 0; d < one.dimensions; ++d)
+            words += (d == 0 ? "median " : ", ") + (one.dimensions > 1 ? one.columns[d] + ' ' : "") + quantile_text(channel, unit, d, 0.5);
+        return words;
     };
-    return {words(a), words(b)};
+    return {medians(a), medians(b)};
+}
+
+std::string ChannelUse::quantile_text(std::size_t channel, std::size_t unit, std::size_t dimension, double share) const {
+    const Channel& one = reckoning_.channels[channel];
+    std::vector<std::pair<double, std::size_t>> order;
+    for (std::size_t v = 0; v < one.value_count; ++v) order.emplace_back(one.coordinates[v * one.dimensions + dimension], v);
+    std::sort(order.begin(), order.end());
+    const double wanted = share * sum_of(channel, unit);
+    double below = 0;
+    std::size_t found = 0;
+    for (const auto& [coordinate, v] : order) {
+        below += share_of(channel, v, unit);
+        found = v;
+        if (below >= wanted - 1e-9) break;
+    }
+    if (one.dimensions == 1) return one.value_text(static_cast<std::int32_t>(found));
+    const double coordinate = one.coordinates[found * one.dimensions + dimension];
+    char text[32];
+    std::snprintf(text, sizeof text, "%.3g", one.log_scale ? std::exp(coordinate) : coordinate);
+    return text;
+}
+
+std::string ChannelUse::described(std::size_t channel, std::size_t unit) const {
+    const Channel& one = reckoning_.channels[channel];
+    const double all = sum_of(channel, unit);
+    if (all <= 0) return {};
+    if (one.kind != Channel::Kind::continuous) {
+        SetTally words;
+        words.stops = all;
+        for (std::size_t label = 0; label < one.labels.size(); ++label) {
+            double sum = 0;
+            for (std::size_t v = 0; v < one.value_count; ++v) {
+                const bool has = one.kind == Channel::Kind::category ? v == label
+                                                                     : std::find(one.items[v].begin(), one.items[v].end(), label) != one.items[v].end();
+                if (has) sum += share_of(channel, v, unit);
+            }
+            if (sum > 0) words.values.push_back({one.labels[label], sum});
+        }
+        std::stable_sort(words.values.begin(), words.values.end(), [](const Counted& a, const Counted& b) { return a.count > b.count; });
+        return words.text();
+    }
+    if (one.columns.empty()) return {};
+    std::string words;
+    for (std::size_t d = 0; d < one.dimensions; ++d) {
+        words += (d == 0 ? "median " : "; ") + (one.dimensions > 1 ? one.columns[d] + ' ' : "") + quantile_text(channel, unit, d, 0.5) + " (quartiles " +
+                 quantile_text(channel, unit, d, 0.25) + " to " + quantile_text(channel, unit, d, 0.75) +
+                 (d + 1 == one.dimensions ? ", " + about(all, "stop", "stops") : "") + ")";
+    }
+    return words;
 }
 
 std::vector<Difference> differences(const Fit::Reckoning& r, std::span<const std::size_t> known, const ChannelUse& use,

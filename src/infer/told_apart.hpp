@@ -21,7 +21,13 @@ public:
     /// "5Y 4/2 most often", "median 12 %". Empty where either has none, or the channel has several numbers.
     std::pair<std::string, std::string> usual(std::size_t channel, std::size_t a, std::size_t b) const;
 
+    /// What is usual on one unit: "median 195 (quartiles 120 to 260, about 12 stops)", "andesite (60 % of about 12), ...";
+    /// of several numbers the median of each. Empty where none was noted or nothing can be said in a word.
+    std::string described(std::size_t channel, std::size_t unit) const;
+
 private:
+    /// Of one of the channel's numbers, as a person would write it.
+    std::string quantile_text(std::size_t channel, std::size_t unit, std::size_t dimension, double share) const;
     std::pair<std::string, std::string> usual_words(std::size_t channel, std::size_t a, std::size_t b) const;
     double share_of(std::size_t channel, std::size_t value, std::size_t unit) const {
         return use_[channel][value * units_ + unit];

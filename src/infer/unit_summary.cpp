@@ -536,6 +536,11 @@ std::vector<UnitSummary> summarise_units(const model::Survey& survey, const mode
         summary.mistaken = mistaken[u];
         keep_best(from.type_stops);
         summary.type_stops = std::move(from.type_stops);
+        for (std::size_t c = 0; c < fit.reckoning->channels.size(); ++c) {
+            const std::string& name = fit.reckoning->channels[c].name;
+            const bool own = std::any_of(survey.evidence.begin(), survey.evidence.end(), [&](const model::EvidenceValues& e) { return e.definition.name == name; });
+            if (std::string words = own ? use.described(c, u) : std::string(); !words.empty()) summary.evidence.emplace_back(name, std::move(words));
+        }
         for (Neighbour& neighbour : summary.neighbours) neighbour.told_by = differences(*fit.reckoning, known, use, summary.unit, neighbour.unit);
     }
     return summaries;

@@ -162,6 +162,12 @@ std::string contact_words(const ContactsKnown& known) {
     return text + (reviews.empty() ? "" : "; " + reviews) + '.';
 }
 
+std::string evidence_words(const UnitSummary& u) {
+    std::string words;
+    for (const auto& [name, said] : u.evidence) words += (words.empty() ? "" : "; ") + name + ' ' + said;
+    return words;
+}
+
 std::string described_words(const UnitSummary& u) {
     if (u.described_stops <= 0) return {};
     return "Described from " + about(u.described_stops, "stop", "stops") +
@@ -175,7 +181,7 @@ std::string about(double count) {
 }
 
 std::string about(double count, const char* one, const char* several) {
-    return about(count) + ' ' + (std::round(count) <= 1 ? one : several);
+    return about(count) + ' ' + (std::round(count) == 1 || (count > 0 && count < 0.5) ? one : several);
 }
 
 double Tally::total() const {
@@ -240,6 +246,7 @@ std::string unit_description(const model::Survey& survey, const UnitSummary& u) 
     text += all_depth_words(u);
     if (!u.minerals.values.empty()) text += " Minerals: " + u.minerals.text() + '.';
     if (!u.landforms.values.empty()) text += " Landform: " + u.landforms.text() + '.';
+    if (const std::string evidence = evidence_words(u); !evidence.empty()) text += " Besides: " + evidence + '.';
     if (!u.plants.empty()) text += " Plants that indicate it: " + u.plants + '.';
     if (!u.parent_materials.values.empty()) text += " Parent material: " + u.parent_materials.text() + '.';
     const Confusion& m = u.mistaken;

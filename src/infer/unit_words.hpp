@@ -23,6 +23,7 @@ std::string fragment_words(const FragmentSummary& fragments);  ///< "15 % fragme
 std::string fragment_kind_words(const FragmentSummary& fragments);
 std::string reaction_words(const Tally& reaction);            ///< a sentence
 std::string contact_words(const ContactsKnown& known);        ///< a sentence
+std::string evidence_words(const UnitSummary& unit);          ///< "magnetic susceptibility median 195 (...); ..."
 /// "Described from about 23 stops, each counted by its probability of lying on it."
 std::string described_words(const UnitSummary& unit);
 

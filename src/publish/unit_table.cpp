@@ -4,6 +4,7 @@
 #include <optional>
 #include <ostream>
 
+#include "infer/unit_words.hpp"
 #include "io/pending_file.hpp"
 #include "publish/csv_text.hpp"
 #include "subcrop/field/texture.hpp"
@@ -99,6 +100,8 @@ const std::vector<UnitColumn>& unit_columns() {
          [](const Survey&, const UnitSummary& u) { return text(u.minerals.text()); }},
         {{.name = "landforms", .type = FieldType::text, .description = "Commonest landforms, with their share of the stops that state one."},
          [](const Survey&, const UnitSummary& u) { return text(u.landforms.text()); }},
+        {{.name = "evidence", .type = FieldType::text, .description = "The survey's own evidence: medians with quartiles, or the commonest words."},
+         [](const Survey&, const UnitSummary& u) { return text(infer::evidence_words(u)); }},
         {{.name = "plants", .type = FieldType::text,
           .description = "The plants that best indicate the unit, with indicator value (Dufrene and Legendre 1997), p, and p corrected for the "
                          "number of taxa tried (Benjamini and Hochberg 1995). Here a stop counts for the unit it more probably than not lies on."},

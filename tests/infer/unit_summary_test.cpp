@@ -3,6 +3,9 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <algorithm>
+#include <cmath>
+
 #include "infer/invented_survey.hpp"
 #include "subcrop/field/colour_difference.hpp"
 #include "subcrop/field/munsell.hpp"
@@ -182,6 +185,32 @@ TEST(UnitSummary, EachStopCountsByItsProbabilityOfLyingOnTheUnit) {
     EXPECT_THAT(unit_description(d.invented.survey, by_probability[0]),
                 HasSubstr("Described from about " + std::to_string(std::lround(west)) + " stops, each counted by its probability of lying on it."));
     EXPECT_THAT(unit_description(d.invented.survey, d.units[0]), HasSubstr(" stops as drawn."));
+}
+
+// The survey's own numbers: the least value at which the probabilities of the stops up to it make half of all, by a sort of its own.
+TEST(UnitSummary, TheSurveysOwnEvidenceIsTold) {
+    Described d;
+    d.invented.add_usual_stops();
+    model::EvidenceValues values;
+    values.definition = {"magnetic susceptibility", model::EvidenceKind::numeric, {"mag_sus"}, model::Scale::linear};
+    for (std::size_t s = 0; s < d.invented.survey.stops.size(); ++s) values.numbers.push_back(d.invented.survey.stops[s].position.x < 0 ? 100.0 + static_cast<double>(s % 40) : 20.0);
+    d.invented.survey.evidence.push_back(values);
+    d.describe(DescribedBy::posterior);
+    std::vector<std::pair<double, double>> order;
+    double half = 0;
+    for (std::size_t s = 0; s < values.numbers.size(); ++s) {
+        const double p = on_west(d.judged.fit.stops[s]);
+        order.emplace_back(*values.numbers[s], p < 0.01 ? 0 : p);
+        half += order.back().second / 2;
+    }
+    std::sort(order.begin(), order.end());
+    double sum = 0, median = 0;
+    for (const auto& [value, p] : order)
+        if (sum < half && (sum += p) >= half) median = value;
+    ASSERT_EQ(d.units[0].evidence.size(), 1U);
+    EXPECT_EQ(d.units[0].evidence[0].first, "magnetic susceptibility");
+    EXPECT_THAT(d.units[0].evidence[0].second, testing::StartsWith("median " + std::to_string(std::lround(median)) + " (quartiles "));
+    EXPECT_THAT(unit_description(d.invented.survey, d.units[0]), HasSubstr(" Besides: magnetic susceptibility median "));
 }
 
 // The median of depths, with weights, by the product-limit formula written out once more: least depth at which the share

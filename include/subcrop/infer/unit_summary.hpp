@@ -186,6 +186,8 @@ struct UnitSummary {
     DepthSummary fresh_rock;          ///< top of R, or where spade or auger would go no further
     SetTally minerals;                ///< named at any depth above rock
     Tally landforms;
+    /// The survey's own evidence by its name, in words: {"magnetic susceptibility", "median 195 (quartiles 120 to 260, about 12 stops)"}.
+    std::vector<std::pair<std::string, std::string>> evidence;
     std::vector<std::pair<std::size_t, double>> textures_at;  ///< subsoil horizons: code in Reduced::texture and count
     std::string plants;               ///< the taxa that indicate it, "heather (IndVal 0.62, p 0.004, corrected 0.02)"
     std::vector<IndicatingPlant> indicating_plants;  ///< the strongest three

@@ -19,7 +19,8 @@ Table correlation_table(const JudgedSurvey& judged) {
     const model::Survey& survey = judged.data->survey;
     const std::vector<model::UnitIndex> order = in_age_order(survey);
     Table table;
-    table.caption = "Rows: the unit known to lie below (" + judged.fit.skill.known_by + "). Columns: mean probability that soil alone gives each unit, percent; in brackets the number of "
+    const std::string& by = judged.fit.skill.known_by;
+    table.caption = "Rows: the unit known to lie below (" + (by == "rock seen" ? std::string("stops with bedrock observed") : by) + "). Columns: mean probability that soil alone gives each unit, percent; in brackets the number of "
                     "stops at which it is the most probable. Each stop is judged by what was learnt outside its block of ground.";
     table.header = {"known", "n"};
     for (const model::UnitIndex u : order) table.header.push_back(survey.units[static_cast<std::size_t>(u)].code);

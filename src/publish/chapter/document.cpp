@@ -11,7 +11,7 @@ namespace {
 
 constexpr std::string_view sheet = R"(
 :root { color-scheme: light; }
-body { font: 16px/1.5 Georgia, "DejaVu Serif", serif; color: #1b2126; background: #fff; max-width: 46rem; margin: 2rem auto; padding: 0 1rem; }
+body { font: 16px/1.5 Georgia, "DejaVu Serif", serif; color: #1b2126; background: #fff; max-width: 46rem; margin: 2rem auto; padding: 0 1rem; overflow-wrap: anywhere; }
 h1, h2, h3 { line-height: 1.2; } h2 { margin-top: 2.5rem; border-bottom: 1px solid #9aa3a9; padding-bottom: .2rem; } h3 { margin: 1.4rem 0 .4rem; }
 p, ul { margin: .4rem 0 .8rem; } a { color: #24567a; }
 figure { margin: 1rem 0; break-inside: avoid; overflow-x: auto; } figure svg { max-width: 100%; height: auto; }

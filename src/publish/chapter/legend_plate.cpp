@@ -37,14 +37,17 @@ Svg legend_plate(const JudgedSurvey& judged, double width_mm, double denominator
             y += 3.4;
         }
     };
-    title("Map units, youngest first");
+    const bool dated = std::any_of(survey.units.begin(), survey.units.end(), [](const model::LegendUnit& unit) { return unit.age_order.has_value(); });
+    title(dated ? "Map units, youngest first" : "Map units (no ages in the legend)");
     for (const model::UnitIndex u : in_age_order(survey)) {
         const model::LegendUnit& unit = survey.units[static_cast<std::size_t>(u)];
         const double begin = y;
         plate.rectangle(0, y, 11, 6, "fill=\"" + unit_colour(survey, static_cast<std::size_t>(u)) + "\" fill-opacity=\"0.75\" " + edge);
-        plate.text(5.5, y + 4.1, 2.8, unit.code, "middle", "paint-order=\"stroke\" stroke=\"#ffffff\" stroke-width=\"0.7\"");
+        constexpr std::size_t fits = 5;  // letters in a box
+        const bool short_code = unit.code.size() <= fits;
+        if (short_code) plate.text(5.5, y + 4.1, 2.8, unit.code, "middle", "paint-order=\"stroke\" stroke=\"#ffffff\" stroke-width=\"0.7\"");
         y += 2.8;
-        say(unit.name.empty() ? unit.code : unit.name);
+        say(unit.name.empty() || unit.name == unit.code ? unit.code : short_code ? unit.name : unit.name + " (" + unit.code + ")");
         if (!unit.lithology.empty()) say(unit.lithology);
         y = std::max(y, begin + 7.5);
     }

@@ -52,7 +52,7 @@ private:
         blocks_.emplace_back(std::forward<Part>(part));
     }
     const std::string& code(model::UnitIndex unit) const { return survey_.units[static_cast<std::size_t>(unit)].code; }
-    std::string name() const { return legend_.name.empty() ? legend_.code : legend_.name + " (" + legend_.code + ")"; }
+    std::string name() const { return legend_.name.empty() || legend_.name == legend_.code ? legend_.code : legend_.name + " (" + legend_.code + ")"; }
 
     void what_it_is() {
         std::string text;
@@ -107,6 +107,7 @@ private:
         item("", infer::reaction_words(u_.reaction));
         item("Minerals: ", full(u_.minerals.text()));
         item("Landform: ", full(u_.landforms.text()));
+        for (const auto& [evidence, words] : u_.evidence) items.push_back(evidence + ": " + words + ".");
         item("Parent material: ", full(u_.parent_materials.text()));
         item("Indicating plants: ", full(u_.plants));
         if (!items.empty()) add(List{std::move(items)});
@@ -189,7 +190,8 @@ private:
         if (u_.stops_rock_seen == 0) items.push_back("Its bedrock was observed at no stop: that it lies where it is drawn rests on soil and draft alone.");
         if (u_.mistaken.known < 5) items.push_back("It is known to lie at " + counted(u_.mistaken.known, "stop", "stops") + ": too few (5 are needed) to tell how often its soil alone names it.");
         if (u_.described_stops < 10) items.push_back("The description rests on " + about(u_.described_stops, "stop", "stops") + "; with fewer than 10 its shares are rough.");
-        if (!u_.rock.median_cm) items.push_back("The depth to rock has no median: " + about(u_.rock.reached, "hole", "holes") + " reached rock and " + about(u_.rock.deeper) + " ended above it.");
+        if (u_.rock.reached + u_.rock.deeper < 0.5) items.push_back("No depth was noted, so that the depth to rock is not known.");
+        else if (!u_.rock.median_cm) items.push_back("The depth to rock has no median: " + about(u_.rock.reached, "hole", "holes") + " reached rock and " + about(u_.rock.deeper) + " ended above it.");
         else if (!u_.rock.high_cm) items.push_back("The median depth to rock has no upper limit: too few holes went deep enough.");
         if (u_.contacts.untested > 0) items.push_back(counted(u_.contacts.untested, "contact has", "contacts have") + " too few stops nearby to test (of " + std::to_string(u_.contacts.contacts) + ").");
         std::string missing;

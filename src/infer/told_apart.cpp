@@ -42,8 +42,10 @@ std::pair<std::string, std::string> ChannelUse::usual_words(std::size_t channel,
             of_a[label] += in_a;
             of_b[label] += in_b;
         };
-        if (one.kind != Channel::Kind::set) add(v);
-        else std::for_each(one.items[v].begin(), one.items[v].end(), add);
+        if (one.kind != Channel::Kind::set)
+            add(v);
+        else
+            std::for_each(one.items[v].begin(), one.items[v].end(), add);
     }
     const double all_a = sum_of(channel, a), all_b = sum_of(channel, b);
     std::size_t best = 0;
@@ -55,7 +57,8 @@ std::pair<std::string, std::string> ChannelUse::usual_words(std::size_t channel,
         best = label;
     }
     if (most <= 0) return {};
-    return {one.labels[best] + " at " + percent(of_a[best] / all_a), one.labels[best] + " at " + percent(of_b[best] / all_b)};
+    return {one.labels[best] + " at " + percent(of_a[best] / all_a),
+            one.labels[best] + " at " + percent(of_b[best] / all_b)};
 }
 
 std::pair<std::string, std::string> ChannelUse::usual(std::size_t channel, std::size_t a, std::size_t b) const {
@@ -77,16 +80,19 @@ std::pair<std::string, std::string> ChannelUse::usual(std::size_t channel, std::
     const auto medians = [&](std::size_t unit) {
         std::string words;
         for (std::size_t d = 0; d < one.dimensions; ++d)
-            words += (d == 0 ? "median " : ", ") + (one.dimensions > 1 ? one.columns[d] + ' ' : "") + quantile_text(channel, unit, d, 0.5);
+            words += (d == 0 ? "median " : ", ") + (one.dimensions > 1 ? one.columns[d] + ' ' : "") +
+                     quantile_text(channel, unit, d, 0.5);
         return words;
     };
     return {medians(a), medians(b)};
 }
 
-std::string ChannelUse::quantile_text(std::size_t channel, std::size_t unit, std::size_t dimension, double share) const {
+std::string ChannelUse::quantile_text(std::size_t channel, std::size_t unit, std::size_t dimension,
+                                      double share) const {
     const Channel& one = reckoning_.channels[channel];
     std::vector<std::pair<double, std::size_t>> order;
-    for (std::size_t v = 0; v < one.value_count; ++v) order.emplace_back(one.coordinates[v * one.dimensions + dimension], v);
+    for (std::size_t v = 0; v < one.value_count; ++v)
+        order.emplace_back(one.coordinates[v * one.dimensions + dimension], v);
     std::sort(order.begin(), order.end());
     const double wanted = share * sum_of(channel, unit);
     double below = 0;
@@ -113,20 +119,23 @@ std::string ChannelUse::described(std::size_t channel, std::size_t unit) const {
         for (std::size_t label = 0; label < one.labels.size(); ++label) {
             double sum = 0;
             for (std::size_t v = 0; v < one.value_count; ++v) {
-                const bool has = one.kind == Channel::Kind::category ? v == label
-                                                                     : std::find(one.items[v].begin(), one.items[v].end(), label) != one.items[v].end();
+                const bool has = one.kind == Channel::Kind::category
+                                     ? v == label
+                                     : std::find(one.items[v].begin(), one.items[v].end(), label) != one.items[v].end();
                 if (has) sum += share_of(channel, v, unit);
             }
             if (sum > 0) words.values.push_back({one.labels[label], sum});
         }
-        std::stable_sort(words.values.begin(), words.values.end(), [](const Counted& a, const Counted& b) { return a.count > b.count; });
+        std::stable_sort(words.values.begin(), words.values.end(),
+                         [](const Counted& a, const Counted& b) { return a.count > b.count; });
         return words.text();
     }
     if (one.columns.empty()) return {};
     std::string words;
     for (std::size_t d = 0; d < one.dimensions; ++d) {
-        words += (d == 0 ? "median " : "; ") + (one.dimensions > 1 ? one.columns[d] + ' ' : "") + quantile_text(channel, unit, d, 0.5) + " (quartiles " +
-                 quantile_text(channel, unit, d, 0.25) + " to " + quantile_text(channel, unit, d, 0.75) +
+        words += (d == 0 ? "median " : "; ") + (one.dimensions > 1 ? one.columns[d] + ' ' : "") +
+                 quantile_text(channel, unit, d, 0.5) + " (quartiles " + quantile_text(channel, unit, d, 0.25) +
+                 " to " + quantile_text(channel, unit, d, 0.75) +
                  (d + 1 == one.dimensions ? ", " + about(all, "stop", "stops") : "") + ")";
     }
     return words;
@@ -147,14 +156,16 @@ std::vector<Difference> differences(const Fit::Reckoning& r, std::span<const std
         for (const std::size_t s : known) {
             if ((r.judges[s] != a && r.judges[s] != b) || !r.signatures[c].speaks(s)) continue;
             const auto row = r.signatures[c].row(s);
-            const double towards_a = static_cast<double>(row[static_cast<std::size_t>(a)] - row[static_cast<std::size_t>(b)]);
+            const double towards_a =
+                static_cast<double>(row[static_cast<std::size_t>(a)] - row[static_cast<std::size_t>(b)]);
             const double right = r.judges[s] == a ? towards_a : -towards_a;
             sum += r.weights[c] * right;
             one.right += right > 0 ? 1 : 0;
             ++one.known;
             of_a += r.judges[s] == a ? 1 : 0;
         }
-        if (one.known < fewest_known || of_a < fewest_of_either || one.known - of_a < fewest_of_either || sum <= 0) continue;
+        if (one.known < fewest_known || of_a < fewest_of_either || one.known - of_a < fewest_of_either || sum <= 0)
+            continue;
         one.channel = r.channels[c].name;
         one.factor = std::exp(sum / static_cast<double>(one.known));
         found.push_back({c, sum / static_cast<double>(one.known), std::move(one)});

@@ -17,13 +17,14 @@ std::string length_words(double metres);
 std::string part_of(double part, double total, const char* one, const char* several);
 
 // Each is empty where nothing was noted.
-std::string colour_words(const ColourSummary& colour);        ///< "5YR 4/4 (the middle of about 12 colours, 17 % of them this chip)"
-std::string texture_words(const TextureSummary& texture);     ///< "clay loam in 41 % of about 12 horizons"
+std::string colour_words(
+    const ColourSummary& colour);  ///< "5YR 4/4 (the middle of about 12 colours, 17 % of them this chip)"
+std::string texture_words(const TextureSummary& texture);      ///< "clay loam in 41 % of about 12 horizons"
 std::string fragment_words(const FragmentSummary& fragments);  ///< "15 % fragments (median of about 11, 6 to 70 %)"
 std::string fragment_kind_words(const FragmentSummary& fragments);
-std::string reaction_words(const Tally& reaction);            ///< a sentence
-std::string contact_words(const ContactsKnown& known);        ///< a sentence
-std::string evidence_words(const UnitSummary& unit);          ///< "magnetic susceptibility median 195 (...); ..."
+std::string reaction_words(const Tally& reaction);      ///< a sentence
+std::string contact_words(const ContactsKnown& known);  ///< a sentence
+std::string evidence_words(const UnitSummary& unit);    ///< "magnetic susceptibility median 195 (...); ..."
 /// "Described from about 23 stops, each counted by its probability of lying on it."
 std::string described_words(const UnitSummary& unit);
 

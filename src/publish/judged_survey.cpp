@@ -15,14 +15,16 @@ void tell_of_refused_beds(const std::string& source, ProblemLog& problems) {
                   .row = std::nullopt,
                   .field = {},
                   .value = {},
-                  .message = "stops held out are better explained where contacts do not follow beds of these attitudes; "
-                             "the attitudes are left aside",
+                  .message =
+                      "stops held out are better explained where contacts do not follow beds of these attitudes; "
+                      "the attitudes are left aside",
                   .remedy = "Look for a strike read the wrong way round, a fold or a fault between them.",
                   .position = std::nullopt});
 }
 
 /// A first map drawn from stops that tell little of one another.
-void tell_of_range(const model::Survey& survey, const infer::RockPrior& prior, const infer::FirstMap& first, ProblemLog& problems) {
+void tell_of_range(const model::Survey& survey, const infer::RockPrior& prior, const infer::FirstMap& first,
+                   ProblemLog& problems) {
     const std::string words = range_words(prior, first);
     if (words.empty()) return;
     problems.add({.severity = first.shows_range ? Severity::note : Severity::warning,
@@ -37,7 +39,8 @@ void tell_of_range(const model::Survey& survey, const infer::RockPrior& prior, c
 
 }  // namespace
 
-JudgedSurvey judge_survey(const io::SurveyFile& file, const JudgeOptions& options, ProblemLog& problems, Progress& progress) {
+JudgedSurvey judge_survey(const io::SurveyFile& file, const JudgeOptions& options, ProblemLog& problems,
+                          Progress& progress) {
     JudgedSurvey judged;
     judged.data = std::make_unique<PreparedSurvey>(prepare_survey(file, options.threads, problems, progress));
     PreparedSurvey& data = *judged.data;
@@ -52,7 +55,8 @@ JudgedSurvey judge_survey(const io::SurveyFile& file, const JudgeOptions& option
         judged.prior = infer::krige_rock(data.survey, options.threads);
         fit_options.prior = judged.prior->at_stops;
     }
-    judged.fit = infer::fit_stops(data.survey, data.reduced, data.map, options.threads, problems, progress, fit_options);
+    judged.fit =
+        infer::fit_stops(data.survey, data.reduced, data.map, options.threads, problems, progress, fit_options);
     if (!file.map) {
         progress.stage("drawing a first map", 0);
         judged.first = infer::draw_first_map(data.survey, judged.fit, *judged.prior, options.threads);
@@ -70,8 +74,9 @@ JudgedSurvey judge_survey(const io::SurveyFile& file, const JudgeOptions& option
         judged.relocation = infer::relocate(data.survey, data.map, judged.fit, options.threads, problems);
     }
     progress.stage("drawing the revised map", 0);
-    judged.revised = judged.first ? infer::revised_map_of(*judged.first)
-                                  : infer::revise_map(data.survey, data.map, judged.fit, judged.relocation, options.threads);
+    judged.revised = judged.first
+                         ? infer::revised_map_of(*judged.first)
+                         : infer::revise_map(data.survey, data.map, judged.fit, judged.relocation, options.threads);
     if (options.follow_traverses && settings.follows_traverses(data.survey.stops.size())) {
         progress.stage("following the traverses", 0);
         judged.crossings = infer::cross_traverses(data.survey, data.map, judged.fit, options.threads);

@@ -27,7 +27,7 @@ struct JudgeOptions {
 };
 
 struct JudgedSurvey {
-    std::unique_ptr<PreparedSurvey> data;  ///< the fit looks into it, so that it stays where it is
+    std::unique_ptr<PreparedSurvey> data;   ///< the fit looks into it, so that it stays where it is
     std::optional<infer::RockPrior> prior;  ///< where there is no draft
     std::optional<infer::FirstMap> first;
     infer::Fit fit;
@@ -38,6 +38,7 @@ struct JudgedSurvey {
 };
 
 /// Throws Error where reading does, or where there is neither draft nor enough bedrock observed.
-JudgedSurvey judge_survey(const io::SurveyFile& file, const JudgeOptions& options, ProblemLog& problems, Progress& progress);
+JudgedSurvey judge_survey(const io::SurveyFile& file, const JudgeOptions& options, ProblemLog& problems,
+                          Progress& progress);
 
 }  // namespace subcrop::publish

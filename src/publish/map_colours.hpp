@@ -18,7 +18,8 @@ inline constexpr const char* odd = "#6d3f8f";
 inline constexpr const char* open = "#6a737a";
 inline constexpr const char* zone = "#5a4a9c";
 
-/// As the legend states it, else one of nine muted hues that colour-blind readers tell apart (Paul Tol's technical note, 2021).
+/// As the legend states it, else one of nine muted hues that colour-blind readers tell apart (Paul Tol's technical
+/// note, 2021).
 std::string unit_colour(const model::Survey& survey, std::size_t unit);
 
 /// Text in XML 1.0. A character that XML has not becomes U+FFFD: control characters, U+FFFE, U+FFFF (section 2.2).

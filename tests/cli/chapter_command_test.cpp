@@ -25,7 +25,9 @@ class ChapterCommandTest : public testing::Test {
 protected:
     ChapterCommandTest() : holder(testing::TempDir()), folder(holder.path()), survey(write_survey(folder)) {}
     Outcome subcrop(std::vector<std::string> words) const { return test::subcrop(folder, std::move(words)); }
-    static bool installed(const char* program) { return std::system((std::string("command -v ") + program + " > /dev/null 2>&1").c_str()) == 0; }
+    static bool installed(const char* program) {
+        return std::system((std::string("command -v ") + program + " > /dev/null 2>&1").c_str()) == 0;
+    }
 
     TemporaryFolder holder;
     fs::path folder, survey;
@@ -35,7 +37,9 @@ TEST_F(ChapterCommandTest, SaysWhatItWroteAndWhichUnitsAreConfused) {
     const Outcome chapter = subcrop({"chapter", survey.string()});
     EXPECT_EQ(chapter.code, 0);
     EXPECT_THAT(chapter.err, IsEmpty());
-    EXPECT_THAT(chapter.out, AllOf(HasSubstr("Two hills: chapter of 2 units from 150 stops"), HasSubstr("are most easily confused"), HasSubstr("chapter.html"), HasSubstr("map_sheet.svg")));
+    EXPECT_THAT(chapter.out,
+                AllOf(HasSubstr("Two hills: chapter of 2 units from 150 stops"), HasSubstr("are most easily confused"),
+                      HasSubstr("chapter.html"), HasSubstr("map_sheet.svg")));
     const Outcome json = subcrop({"chapter", survey.string(), "--json", "--results", (folder / "other").string()});
     const auto told = nlohmann::json::parse(json.out);
     EXPECT_EQ(told["units"], 2);
@@ -61,11 +65,14 @@ TEST_F(ChapterCommandTest, DocxOpensInAWordProcessor) {
     EXPECT_EQ(text_of(results / "chapter.docx"), first);  // the day of the run is no part of it
     if (!installed("soffice")) GTEST_SKIP() << "LibreOffice is not installed";
     for (const char* name : {"chapter.docx", "chapter.odt"}) {
-        const std::string convert = "cd '" + folder.string() + "' && soffice -env:UserInstallation=file://" + (folder / "office").string() +
-                                    " --headless --convert-to txt:Text --outdir '" + folder.string() + "' 'results/" + name + "' > said 2>&1";
+        const std::string convert = "cd '" + folder.string() + "' && soffice -env:UserInstallation=file://" +
+                                    (folder / "office").string() + " --headless --convert-to txt:Text --outdir '" +
+                                    folder.string() + "' 'results/" + name + "' > said 2>&1";
         ASSERT_EQ(std::system(convert.c_str()), 0);
-        EXPECT_THAT(text_of(folder / "said"), testing::Not(testing::ContainsRegex("[Rr]epair|corrupt|could not be loaded")));
-        EXPECT_THAT(text_of(folder / "chapter.txt"), AllOf(HasSubstr("Brown sandstone (SND)"), HasSubstr("How to tell it from its neighbours")));
+        EXPECT_THAT(text_of(folder / "said"),
+                    testing::Not(testing::ContainsRegex("[Rr]epair|corrupt|could not be loaded")));
+        EXPECT_THAT(text_of(folder / "chapter.txt"),
+                    AllOf(HasSubstr("Brown sandstone (SND)"), HasSubstr("How to tell it from its neighbours")));
         fs::remove(folder / "chapter.txt");
     }
 }

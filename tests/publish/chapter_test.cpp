@@ -66,9 +66,11 @@ TEST(TextureTriangle, ClassesAreThoseOfHandbook18) {
         ASSERT_TRUE(reading.value) << row.text("class");
         std::vector<std::pair<double, double>> expected;
         std::stringstream words(row.text("vertices_sand_clay"));
-        for (std::string word; words >> word;) expected.emplace_back(std::stod(word), std::stod(word.substr(word.find(':') + 1)));
+        for (std::string word; words >> word;)
+            expected.emplace_back(std::stod(word), std::stod(word.substr(word.find(':') + 1)));
         const auto corners = corners_of(reading.value->texture_class);
-        EXPECT_EQ((std::vector<std::pair<double, double>>(corners.begin(), corners.end())), expected) << row.text("class");
+        EXPECT_EQ((std::vector<std::pair<double, double>>(corners.begin(), corners.end())), expected)
+            << row.text("class");
         ++classes;
     }
     EXPECT_EQ(classes, field::texture_class_count);
@@ -78,7 +80,9 @@ TEST(TextureTriangle, ClassesAreThoseOfHandbook18) {
 TEST(TextureTriangle, CirclesStandAtTheirGrainSizeAndTheirAreasGoWithNumbers) {
     const std::vector<std::pair<field::GrainSize, double>> horizons{{{60, 30, 10}, 4}, {{10, 20, 70}, 1}};
     const std::string svg = texture_triangle(horizons, "#884400").inline_markup("");
-    const auto frame = numbers_in(svg, R"x(points="([0-9.]+),([0-9.]+) ([0-9.]+),([0-9.]+) ([0-9.]+),([0-9.]+) [0-9.,]+" fill="none" stroke="#1b2126")x");
+    const auto frame = numbers_in(
+        svg,
+        R"x(points="([0-9.]+),([0-9.]+) ([0-9.]+),([0-9.]+) ([0-9.]+),([0-9.]+) [0-9.,]+" fill="none" stroke="#1b2126")x");
     ASSERT_EQ(frame.size(), 1U);
     const auto circles = numbers_in(svg, R"x(cx="([0-9.]+)" cy="([0-9.]+)" r="([0-9.]+)")x");
     ASSERT_EQ(circles.size(), 2U);
@@ -93,7 +97,9 @@ TEST(TextureTriangle, CirclesStandAtTheirGrainSizeAndTheirAreasGoWithNumbers) {
 
 TEST(ProfileColumn, HorizonsStandAtTheirDepthsInTheirColours) {
     infer::ProfileSummary profile;
-    profile.horizons = {{"A", 0.0, 15.0, 0.0, 0.0, "10YR 3/3"}, {"B", 15.0, 48.0, 12.0, 20.0, "5YR 4/6"}, {"R", 48.0, std::nullopt, 40.0, 60.0, ""}};
+    profile.horizons = {{"A", 0.0, 15.0, 0.0, 0.0, "10YR 3/3"},
+                        {"B", 15.0, 48.0, 12.0, 20.0, "5YR 4/6"},
+                        {"R", 48.0, std::nullopt, 40.0, 60.0, ""}};
     profile.stops = profile.described = 7;
     const std::string svg = profile_column(profile).inline_markup("");
     const auto boxes = numbers_in(svg, R"x(<rect x="[0-9.]+" y="([0-9.]+)" width="[0-9.]+" height="([0-9.]+)")x");
@@ -124,11 +130,13 @@ TEST(MapSheet, ScalesAreRound) {
 TEST(Document, NothingThatWasWrittenIsMarkup) {
     Document document;
     document.title = "</title><script>1</script>";
-    document.blocks = {Heading{1, "<b>A</b>"}, Paragraph{"# no heading *nor* [link](x) | `code`"}, List{{"1. one", "- two"}},
-                       Table{"cap|tion", {"a|b"}, {{"<img src=x onerror=1>"}}}};
+    document.blocks = {Heading{1, "<b>A</b>"}, Paragraph{"# no heading *nor* [link](x) | `code`"},
+                       List{{"1. one", "- two"}}, Table{"cap|tion", {"a|b"}, {{"<img src=x onerror=1>"}}}};
     const std::string html = as_html(document), markdown = as_markdown(document, "figures");
-    EXPECT_THAT(html, AllOf(Not(HasSubstr("<script>")), Not(HasSubstr("<img")), Not(HasSubstr("<b>")), HasSubstr("&lt;img src=x onerror=1&gt;")));
-    EXPECT_THAT(markdown, AllOf(HasSubstr("\\# no heading \\*nor\\* \\[link\\](x) \\| \\`code\\`"), HasSubstr("- 1\\. one\n- \\- two\n"), HasSubstr("| a\\|b |"),
+    EXPECT_THAT(html, AllOf(Not(HasSubstr("<script>")), Not(HasSubstr("<img")), Not(HasSubstr("<b>")),
+                            HasSubstr("&lt;img src=x onerror=1&gt;")));
+    EXPECT_THAT(markdown, AllOf(HasSubstr("\\# no heading \\*nor\\* \\[link\\](x) \\| \\`code\\`"),
+                                HasSubstr("- 1\\. one\n- \\- two\n"), HasSubstr("| a\\|b |"),
                                 HasSubstr("\\<img src=x onerror=1\\>"), HasSubstr("# \\<b\\>A\\</b\\>")));
 }
 
@@ -136,7 +144,8 @@ class ChapterTest : public testing::Test {
 protected:
     ChapterTest() : folder(testing::TempDir()), survey(test::write_survey(folder.path())) {
         test::write_file(folder.path() / "legend.csv",
-                         "unit,name,age_order,lithology,colour\nSND,Brown sandstone,2,quartz sandstone,#d8a548\nMUD,Red mudstone,1,mudstone,#7f8f8a\n");
+                         "unit,name,age_order,lithology,colour\nSND,Brown sandstone,2,quartz "
+                         "sandstone,#d8a548\nMUD,Red mudstone,1,mudstone,#7f8f8a\n");
     }
     ChapterSummary write(ChapterOptions options = {}) { return write_survey_chapter(survey, options, silent); }
     std::string page() const { return text_of(folder.path() / "results" / "chapter.html"); }
@@ -151,10 +160,13 @@ TEST_F(ChapterTest, SaysWhatUnitsCsvSays) {
     run_survey(survey, {}, silent);
     ProblemLog problems;
     const JudgedSurvey judged = judge_survey(io::read_survey_file(survey), {}, problems, silent);
-    const std::string markdown = text_of(folder.path() / "results" / "chapter.md"), html = page(), table = text_of(folder.path() / "results" / "units.csv");
+    const std::string markdown = text_of(folder.path() / "results" / "chapter.md"), html = page(),
+                      table = text_of(folder.path() / "results" / "units.csv");
     for (const infer::UnitSummary& unit : judged.units) {
-        const std::string described = "Described from about " + std::to_string(std::lround(unit.described_stops)) + " stops, each counted by its probability of lying on it.";
-        const std::string colours = unit.moist.chip + " (the middle of about " + std::to_string(std::lround(unit.moist.chips.total())) + " colours";
+        const std::string described = "Described from about " + std::to_string(std::lround(unit.described_stops)) +
+                                      " stops, each counted by its probability of lying on it.";
+        const std::string colours = unit.moist.chip + " (the middle of about " +
+                                    std::to_string(std::lround(unit.moist.chips.total())) + " colours";
         for (const std::string& sentence : {described, colours}) {
             EXPECT_THAT(html, HasSubstr(sentence));
             EXPECT_THAT(table, HasSubstr(sentence));
@@ -165,9 +177,11 @@ TEST_F(ChapterTest, SaysWhatUnitsCsvSays) {
         EXPECT_THAT(html, HasSubstr(mean));
     }
     // Both are 50 ha of 100, along one contact of 1 km, by how the survey was made.
-    EXPECT_THAT(html, AllOf(HasSubstr("As drawn it covers 50 ha, 50.0 % of the mapped area"), HasSubstr("It meets MUD along 1.0 km."), HasSubstr("It meets SND along 1.0 km.")));
+    EXPECT_THAT(html, AllOf(HasSubstr("As drawn it covers 50 ha, 50.0 % of the mapped area"),
+                            HasSubstr("It meets MUD along 1.0 km."), HasSubstr("It meets SND along 1.0 km.")));
     EXPECT_LT(html.find("<h2 id=\"unit-MUD\">"), html.find("<h2 id=\"unit-SND\">"));  // the youngest first
-    EXPECT_THAT(markdown, AllOf(HasSubstr("# Two hills: the map units"), HasSubstr("## Red mudstone (MUD)"), HasSubstr("(chapter_figures/texture-MUD.svg)")));
+    EXPECT_THAT(markdown, AllOf(HasSubstr("# Two hills: the map units"), HasSubstr("## Red mudstone (MUD)"),
+                                HasSubstr("(chapter_figures/texture-MUD.svg)")));
 }
 
 TEST_F(ChapterTest, AsDrawnCountsWholeStops) {
@@ -176,10 +190,12 @@ TEST_F(ChapterTest, AsDrawnCountsWholeStops) {
 }
 
 TEST_F(ChapterTest, SameSurveyMakesTheSameBytes) {
-    const ChapterSummary first = write({.threads = 1}), second = write({.threads = 3, .results = folder.path() / "other"});
+    const ChapterSummary first = write({.threads = 1}),
+                         second = write({.threads = 3, .results = folder.path() / "other"});
     ASSERT_EQ(first.files.size(), second.files.size());
     ASSERT_GE(first.files.size(), 8U);
-    for (std::size_t i = 0; i < first.files.size(); ++i) EXPECT_EQ(text_of(first.files[i]), text_of(second.files[i])) << first.files[i];
+    for (std::size_t i = 0; i < first.files.size(); ++i)
+        EXPECT_EQ(text_of(first.files[i]), text_of(second.files[i])) << first.files[i];
 }
 
 // The drawing measured: each unit's paths on the sheet have the area of its polygons at the stated scale.
@@ -191,7 +207,8 @@ TEST_F(ChapterTest, MapSheetIsTrueToItsScale) {
         for (const char* colour : {"#d8a548", "#7f8f8a"}) {
             const std::regex unit(std::string("<path d=\"([^\"]+)\" fill-rule=\"evenodd\" fill=\"") + colour + "\"");
             double mm2 = 0;
-            for (auto it = std::sregex_iterator(sheet.begin(), sheet.end(), unit); it != std::sregex_iterator(); ++it) mm2 += area_of((*it)[1]);
+            for (auto it = std::sregex_iterator(sheet.begin(), sheet.end(), unit); it != std::sregex_iterator(); ++it)
+                mm2 += area_of((*it)[1]);
             EXPECT_NEAR(mm2 * summary.scale * summary.scale / 1e6, 500000, 500) << colour;
         }
         const auto bar = numbers_in(sheet, R"x(<rect x="2" y="[0-9.]+" width="([0-9.]+)" height="1.5")x");

@@ -25,7 +25,8 @@ th, td { text-align: left; vertical-align: top; border-bottom: 1px solid #c9cfd3
 
 std::string html_of(const Heading& h) {
     const std::string level = std::to_string(h.level);
-    return "<h" + level + (h.id.empty() ? "" : " id=\"" + escaped(h.id) + "\"") + ">" + escaped(h.text) + "</h" + level + ">\n";
+    return "<h" + level + (h.id.empty() ? "" : " id=\"" + escaped(h.id) + "\"") + ">" + escaped(h.text) + "</h" +
+           level + ">\n";
 }
 std::string html_of(const Paragraph& p) { return "<p>" + escaped(p.text) + "</p>\n"; }
 std::string html_of(const List& list) {
@@ -34,8 +35,8 @@ std::string html_of(const List& list) {
     return html + "</ul>\n";
 }
 std::string html_of(const Table& table) {
-    std::string html = "<div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"" + escaped(table.caption) + "\"><table>\n<caption>" +
-                       escaped(table.caption) + "</caption>\n<thead><tr>";
+    std::string html = "<div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"" + escaped(table.caption) +
+                       "\"><table>\n<caption>" + escaped(table.caption) + "</caption>\n<thead><tr>";
     for (const std::string& cell : table.header) html += "<th scope=\"col\">" + escaped(cell) + "</th>";
     html += "</tr></thead>\n<tbody>\n";
     for (const auto& row : table.rows) {
@@ -47,8 +48,8 @@ std::string html_of(const Table& table) {
     return html + "</tbody>\n</table></div>\n";
 }
 std::string html_of(const Figure& figure) {
-    return std::string("<figure") + (figure.whole_page ? " class=\"sheet\"" : "") + ">\n" + figure.svg + "<figcaption>" + escaped(figure.caption) +
-           "</figcaption></figure>\n";
+    return std::string("<figure") + (figure.whole_page ? " class=\"sheet\"" : "") + ">\n" + figure.svg +
+           "<figcaption>" + escaped(figure.caption) + "</figcaption></figure>\n";
 }
 
 /// Signs that begin markup are written as themselves.
@@ -67,12 +68,16 @@ std::string line(std::string_view text) {
     std::size_t digits = 0;
     while (digits < result.size() && result[digits] >= '0' && result[digits] <= '9') ++digits;
     const bool numbered = digits > 0 && digits < result.size() && (result[digits] == '.' || result[digits] == ')');
-    if (numbered) result.insert(digits, "\\");
-    else if (result.starts_with('-') || result.starts_with('=') || result.starts_with(':') || result.starts_with('%')) result.insert(0, "\\");
+    if (numbered)
+        result.insert(digits, "\\");
+    else if (result.starts_with('-') || result.starts_with('=') || result.starts_with(':') || result.starts_with('%'))
+        result.insert(0, "\\");
     return result;
 }
 
-std::string markdown_of(const Heading& h, const std::string&) { return std::string(static_cast<std::size_t>(h.level), '#') + ' ' + plain(h.text) + "\n\n"; }
+std::string markdown_of(const Heading& h, const std::string&) {
+    return std::string(static_cast<std::size_t>(h.level), '#') + ' ' + plain(h.text) + "\n\n";
+}
 std::string markdown_of(const Paragraph& p, const std::string&) { return line(p.text) + "\n\n"; }
 std::string markdown_of(const List& list, const std::string&) {
     std::string text;
@@ -94,7 +99,8 @@ std::string markdown_of(const Table& table, const std::string&) {
     return text + "\n: " + plain(table.caption) + "\n\n";
 }
 std::string markdown_of(const Figure& figure, const std::string& folder) {
-    return "![" + plain(figure.caption) + "](" + folder + '/' + figure.name + ".svg){width=" + number(std::min(figure.width_mm, 160.0)) + "mm}\n\n";
+    return "![" + plain(figure.caption) + "](" + folder + '/' + figure.name +
+           ".svg){width=" + number(std::min(figure.width_mm, 160.0)) + "mm}\n\n";
 }
 
 }  // namespace
@@ -103,18 +109,23 @@ std::string as_html(const Document& document) {
     std::string body, contents;
     for (const Block& block : document.blocks) {
         body += std::visit([](const auto& one) { return html_of(one); }, block);
-        if (const auto* heading = std::get_if<Heading>(&block); heading != nullptr && heading->level == 2 && !heading->id.empty())
+        if (const auto* heading = std::get_if<Heading>(&block);
+            heading != nullptr && heading->level == 2 && !heading->id.empty())
             contents += "<li><a href=\"#" + escaped(heading->id) + "\">" + escaped(heading->text) + "</a></li>\n";
     }
     const std::size_t begin = body.find("<h2");
-    if (!contents.empty() && begin != std::string::npos) body.insert(begin, "<nav aria-label=\"Contents\"><ul>\n" + contents + "</ul></nav>\n");
-    return "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>" +
-           escaped(document.title) + "</title>\n<style>" + std::string(sheet) + "</style>\n</head>\n<body>\n<main>\n" + body + "</main>\n</body>\n</html>\n";
+    if (!contents.empty() && begin != std::string::npos)
+        body.insert(begin, "<nav aria-label=\"Contents\"><ul>\n" + contents + "</ul></nav>\n");
+    return "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" "
+           "content=\"width=device-width, initial-scale=1\">\n<title>" +
+           escaped(document.title) + "</title>\n<style>" + std::string(sheet) + "</style>\n</head>\n<body>\n<main>\n" +
+           body + "</main>\n</body>\n</html>\n";
 }
 
 std::string as_markdown(const Document& document, const std::string& figure_folder) {
     std::string text;
-    for (const Block& block : document.blocks) text += std::visit([&](const auto& one) { return markdown_of(one, figure_folder); }, block);
+    for (const Block& block : document.blocks)
+        text += std::visit([&](const auto& one) { return markdown_of(one, figure_folder); }, block);
     return text;
 }
 

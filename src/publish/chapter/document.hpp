@@ -24,8 +24,8 @@ struct Table {
     std::vector<std::vector<std::string>> rows;
 };
 struct Figure {
-    std::string name;      ///< of its file, without ending
-    std::string svg;       ///< as it may stand in a page
+    std::string name;  ///< of its file, without ending
+    std::string svg;   ///< as it may stand in a page
     std::string caption;
     double width_mm = 0;
     bool whole_page = false;

@@ -17,7 +17,8 @@ std::vector<model::UnitIndex> in_age_order(const model::Survey& survey) {
     const auto age = [&](model::UnitIndex u) {
         return survey.units[static_cast<std::size_t>(u)].age_order.value_or(std::numeric_limits<double>::infinity());
     };
-    std::stable_sort(order.begin(), order.end(), [&](model::UnitIndex a, model::UnitIndex b) { return age(a) < age(b); });
+    std::stable_sort(order.begin(), order.end(),
+                     [&](model::UnitIndex a, model::UnitIndex b) { return age(a) < age(b); });
     return order;
 }
 
@@ -37,17 +38,24 @@ Svg legend_plate(const JudgedSurvey& judged, double width_mm, double denominator
             y += 3.4;
         }
     };
-    const bool dated = std::any_of(survey.units.begin(), survey.units.end(), [](const model::LegendUnit& unit) { return unit.age_order.has_value(); });
+    const bool dated = std::any_of(survey.units.begin(), survey.units.end(),
+                                   [](const model::LegendUnit& unit) { return unit.age_order.has_value(); });
     title(dated ? "Map units, youngest first" : "Map units (no ages in the legend)");
     for (const model::UnitIndex u : in_age_order(survey)) {
         const model::LegendUnit& unit = survey.units[static_cast<std::size_t>(u)];
         const double begin = y;
-        plate.rectangle(0, y, 11, 6, "fill=\"" + unit_colour(survey, static_cast<std::size_t>(u)) + "\" fill-opacity=\"0.75\" " + edge);
+        plate.rectangle(
+            0, y, 11, 6,
+            "fill=\"" + unit_colour(survey, static_cast<std::size_t>(u)) + "\" fill-opacity=\"0.75\" " + edge);
         constexpr std::size_t fits = 5;  // letters in a box
         const bool short_code = unit.code.size() <= fits;
-        if (short_code) plate.text(5.5, y + 4.1, 2.8, unit.code, "middle", "paint-order=\"stroke\" stroke=\"#ffffff\" stroke-width=\"0.7\"");
+        if (short_code)
+            plate.text(5.5, y + 4.1, 2.8, unit.code, "middle",
+                       "paint-order=\"stroke\" stroke=\"#ffffff\" stroke-width=\"0.7\"");
         y += 2.8;
-        say(unit.name.empty() || unit.name == unit.code ? unit.code : short_code ? unit.name : unit.name + " (" + unit.code + ")");
+        say(unit.name.empty() || unit.name == unit.code ? unit.code
+            : short_code                                ? unit.name
+                                                        : unit.name + " (" + unit.code + ")");
         if (!unit.lithology.empty()) say(unit.lithology);
         y = std::max(y, begin + 7.5);
     }
@@ -55,7 +63,8 @@ Svg legend_plate(const JudgedSurvey& judged, double width_mm, double denominator
     title("Contacts");
     std::array<std::array<std::size_t, 2>, 4> contacts{};
     for (const infer::RelocatedContact& contact : judged.relocation.contacts) {
-        const bool questionable = contact.existence == infer::Confidence::questionable || contact.identity == infer::Confidence::questionable;
+        const bool questionable =
+            contact.existence == infer::Confidence::questionable || contact.identity == infer::Confidence::questionable;
         ++contacts[static_cast<std::size_t>(contact.location)][questionable ? 1 : 0];
     }
     for (std::size_t c = 0; c < contacts.size(); ++c) {
@@ -64,7 +73,9 @@ Svg legend_plate(const JudgedSurvey& judged, double width_mm, double denominator
             if (n == 0) continue;
             const auto location = static_cast<infer::LocationClass>(c);
             plate.polyline({{0, y + 1.5}, {11, y + 1.5}}, contact_line(location));
-            if (questionable) plate.text(5.5, y + 2.4, 2.6, "?", "middle", "paint-order=\"stroke\" stroke=\"#ffffff\" stroke-width=\"1.2\"");
+            if (questionable)
+                plate.text(5.5, y + 2.4, 2.6, "?", "middle",
+                           "paint-order=\"stroke\" stroke=\"#ffffff\" stroke-width=\"1.2\"");
             y += 2.4;
             say(contact_name(location, questionable) + " (" + std::to_string(n) + ")");
             y += 0.6;

@@ -17,9 +17,9 @@ struct MapSheet {
     double grid_m = 0;       ///< spacing of the grid
 };
 
-/// Units and contacts where they should run: as drawn where nothing was moved. On A3 across at the largest round scale at
-/// which the map fits, or on a larger sheet where a scale is asked for (`denominator` above 0). Not good at: maps of very many
-/// polygons, whose drawing takes as many megabytes as the map.
+/// The revised map: the draft with its contacts moved and areas redrawn, as drawn where nothing changes. On A3 across
+/// at the largest round scale at which the map fits, or on a larger sheet where a scale is asked for (`denominator`
+/// above 0). Not good at: maps of very many polygons, whose drawing takes as many megabytes as the map.
 MapSheet map_sheet(const JudgedSurvey& judged, const std::string& credits, double denominator = 0);
 
 }  // namespace subcrop::publish::chapter

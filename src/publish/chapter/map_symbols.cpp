@@ -11,13 +11,17 @@ using infer::LocationClass;
 using infer::Verdict;
 
 std::string contact_name(LocationClass location, bool questionable) {
-    return std::string("Contact, identity ") + (questionable ? "or existence questionable" : "and existence certain") + ", location " +
-           std::string(to_string(location));
+    return std::string("Contact, identity ") + (questionable ? "or existence questionable" : "and existence certain") +
+           ", location " + std::string(to_string(location));
 }
 
 std::string contact_line(LocationClass location) {
-    const char* dashes = location == LocationClass::approximate ? "3.5 0.8" : location == LocationClass::inferred ? "1.6 0.8" : location == LocationClass::concealed ? "0.3 0.8" : "";
-    return std::string("fill=\"none\" stroke=\"") + ink + "\" stroke-width=\"0.3\"" + (*dashes != 0 ? " stroke-dasharray=\"" + std::string(dashes) + "\"" : "");
+    const char* dashes = location == LocationClass::approximate ? "3.5 0.8"
+                         : location == LocationClass::inferred  ? "1.6 0.8"
+                         : location == LocationClass::concealed ? "0.3 0.8"
+                                                                : "";
+    return std::string("fill=\"none\" stroke=\"") + ink + "\" stroke-width=\"0.3\"" +
+           (*dashes != 0 ? " stroke-dasharray=\"" + std::string(dashes) + "\"" : "");
 }
 
 void draw_stop(Svg& drawing, double x, double y, Verdict verdict) {
@@ -25,20 +29,32 @@ void draw_stop(Svg& drawing, double x, double y, Verdict verdict) {
         return std::string("fill=\"") + inside + "\" stroke=\"" + outside + "\" stroke-width=\"" + number(width) + "\"";
     };
     switch (verdict) {
-        case Verdict::agrees: drawing.circle(x, y, 0.7, fill(calm, paper, 0.15)); break;
-        case Verdict::fits: drawing.circle(x, y, 0.8, fill(calm, calm, 0.15)); break;
-        case Verdict::conflicts:
-            drawing.path("M" + number(x) + ' ' + number(y - 1.5) + "l1.5 1.5l-1.5 1.5l-1.5 -1.5z", fill(warn, ink, 0.2));
+        case Verdict::agrees:
+            drawing.circle(x, y, 0.7, fill(calm, paper, 0.15));
             break;
-        case Verdict::near_contact: drawing.circle(x, y, 0.8, fill(open, ink, 0.2)); break;
-        case Verdict::undecided: drawing.circle(x, y, 0.7, fill(paper, open, 0.25)); break;
-        case Verdict::unlike_any_unit: drawing.rectangle(x - 0.8, y - 0.8, 1.6, 1.6, fill(odd, paper, 0.15)); break;
+        case Verdict::fits:
+            drawing.circle(x, y, 0.8, fill(calm, calm, 0.15));
+            break;
+        case Verdict::conflicts:
+            drawing.path("M" + number(x) + ' ' + number(y - 1.5) + "l1.5 1.5l-1.5 1.5l-1.5 -1.5z",
+                         fill(warn, ink, 0.2));
+            break;
+        case Verdict::near_contact:
+            drawing.circle(x, y, 0.8, fill(open, ink, 0.2));
+            break;
+        case Verdict::undecided:
+            drawing.circle(x, y, 0.7, fill(paper, open, 0.25));
+            break;
+        case Verdict::unlike_any_unit:
+            drawing.rectangle(x - 0.8, y - 0.8, 1.6, 1.6, fill(odd, paper, 0.15));
+            break;
         case Verdict::transported:
             drawing.path("M" + number(x - 1) + ' ' + number(y - 0.7) + "h2l-1 1.7z", fill(paper, sand, 0.25));
             break;
         case Verdict::no_evidence:
         case Verdict::off_map:
-            drawing.path("M" + number(x - 0.8) + ' ' + number(y - 0.8) + "l1.6 1.6m0 -1.6l-1.6 1.6", fill("none", open, 0.25));
+            drawing.path("M" + number(x - 0.8) + ' ' + number(y - 0.8) + "l1.6 1.6m0 -1.6l-1.6 1.6",
+                         fill("none", open, 0.25));
             break;
     }
 }
@@ -59,7 +75,8 @@ double round_step(double least) {
 
 std::string scale_words(double denominator) {
     std::string digits = std::to_string(std::llround(denominator));
-    for (std::ptrdiff_t i = static_cast<std::ptrdiff_t>(digits.size()) - 3; i > 0; i -= 3) digits.insert(static_cast<std::size_t>(i), ",");
+    for (std::ptrdiff_t i = static_cast<std::ptrdiff_t>(digits.size()) - 3; i > 0; i -= 3)
+        digits.insert(static_cast<std::size_t>(i), ",");
     return "1:" + digits;
 }
 
@@ -80,7 +97,8 @@ double draw_scale_bar(Svg& drawing, double x, double y, double denominator, doub
 }
 
 void draw_north_arrow(Svg& drawing, double x, double y) {
-    drawing.path("M" + number(x) + ' ' + number(y) + "v-9", std::string("stroke=\"") + ink + "\" stroke-width=\"0.4\" fill=\"none\"");
+    drawing.path("M" + number(x) + ' ' + number(y) + "v-9",
+                 std::string("stroke=\"") + ink + "\" stroke-width=\"0.4\" fill=\"none\"");
     drawing.path("M" + number(x) + ' ' + number(y - 12) + "l1.6 4.5h-3.2z", std::string("fill=\"") + ink + "\"");
     drawing.text(x + 3, y - 8, 3, "N");
     drawing.text(x + 3, y - 4.5, 2.3, "grid north");

@@ -19,7 +19,8 @@ std::string contact_line(infer::LocationClass location);
 /// The symbol of a stop about (x, y): told apart by shape as well as by colour, as in the styles of the result layers.
 void draw_stop(Svg& drawing, double x, double y, infer::Verdict verdict);
 
-/// Denominator of a round scale: 1, 2, 2.5 or 5 times a power of ten, the largest scale at which an extent in metres fits.
+/// Denominator of a round scale: 1, 2, 2.5 or 5 times a power of ten, the largest scale at which an extent in metres
+/// fits.
 double round_scale(double width_m, double height_m, double width_mm, double height_mm);
 /// 1, 2 or 5 times a power of ten: the least that is no less.
 double round_step(double least);

@@ -28,8 +28,13 @@ bool is_installed(const std::string& program) {
 }
 
 void write_by_pandoc(const fs::path& markdown, const fs::path& folder, const fs::path& target) {
-    std::vector<std::string> words{"pandoc",  "--from=markdown", "--standalone", "--metadata=lang:en-GB", "--resource-path=" + folder.string(),
-                                   "--output=" + target.string(), markdown.string()};
+    std::vector<std::string> words{"pandoc",
+                                   "--from=markdown",
+                                   "--standalone",
+                                   "--metadata=lang:en-GB",
+                                   "--resource-path=" + folder.string(),
+                                   "--output=" + target.string(),
+                                   markdown.string()};
     // The day of the run would stand in the file.
     std::vector<std::string> environment{"SOURCE_DATE_EPOCH=0", "LC_ALL=C.UTF-8"};
     for (char** one = environ; *one != nullptr; ++one) {
@@ -52,13 +57,16 @@ void write_by_pandoc(const fs::path& markdown, const fs::path& folder, const fs:
     pid_t child = 0;
     const int refused = posix_spawnp(&child, "pandoc", &actions, nullptr, arguments.data(), variables.data());
     posix_spawn_file_actions_destroy(&actions);
-    if (refused != 0) throw Error({}, "pandoc could not be started", "Install it (on Debian: apt install pandoc librsvg2-bin), or do without --docx and --odt.");
+    if (refused != 0)
+        throw Error({}, "pandoc could not be started",
+                    "Install it (on Debian: apt install pandoc librsvg2-bin), or do without --docx and --odt.");
     int status = 0;
     while (waitpid(child, &status, 0) < 0 && errno == EINTR) {
     }
     std::ifstream in(said, std::ios::binary);
     const std::string words_of_pandoc{std::istreambuf_iterator<char>(in), {}};
-    if (!WIFEXITED(status) || WEXITSTATUS(status) != 0) throw Error({}, "pandoc could not write " + target.filename().string() + ": " + words_of_pandoc);
+    if (!WIFEXITED(status) || WEXITSTATUS(status) != 0)
+        throw Error({}, "pandoc could not write " + target.filename().string() + ": " + words_of_pandoc);
 }
 
 }  // namespace subcrop::publish::chapter

@@ -39,7 +39,9 @@ class ScratchFolder {
 public:
     ScratchFolder() {
         std::string name = (fs::temp_directory_path() / "subcrop-XXXXXX").string();
-        if (mkdtemp(name.data()) == nullptr) throw Error({.source = name}, "the folder for passing files cannot be made", "See whether its disk is full.");
+        if (mkdtemp(name.data()) == nullptr)
+            throw Error({.source = name}, "the folder for passing files cannot be made",
+                        "See whether its disk is full.");
         path_ = name;
     }
     ScratchFolder(const ScratchFolder&) = delete;
@@ -58,8 +60,10 @@ std::string how_it_was_made(const JudgedSurvey& judged) {
     const bool as_drawn = !judged.units.empty() && judged.units.front().described_by == infer::DescribedBy::draft;
     std::string text = "This chapter describes " + counted(judged.units.size(), "map unit", "map units") + " from " +
                        counted(judged.data->survey.stops.size(), "stop", "stops") + ". ";
-    text += as_drawn ? "Each stop counts in full for the unit whose bedrock was observed there, else for the one drawn under it. This is for comparison: misplaced stops spoil it."
-                     : "Each stop counts for a unit by its probability of lying on it, given the draft, the stops about it, its own soil and any bedrock observed there. Numbers "
+    text += as_drawn ? "Each stop counts in full for the unit whose bedrock was observed there, else for the one drawn "
+                       "under it. This is for comparison: misplaced stops spoil it."
+                     : "Each stop counts for a unit by its probability of lying on it, given the draft, the stops "
+                       "about it, its own soil and any bedrock observed there. Numbers "
                        "of stops are therefore sums of probabilities, written as 'about 23 stops'.";
     return text;
 }
@@ -69,15 +73,18 @@ std::string codes_spelt_out(const JudgedSurvey& judged) {
     std::string reactions, textures;
     for (const field::EffervescenceClass& c : field::effervescence_classes()) {
         const auto has = [&](const infer::UnitSummary& unit) {
-            return std::any_of(unit.reaction.values.begin(), unit.reaction.values.end(), [&](const infer::Counted& value) { return value.name == c.code; });
+            return std::any_of(unit.reaction.values.begin(), unit.reaction.values.end(),
+                               [&](const infer::Counted& value) { return value.name == c.code; });
         };
-        if (std::any_of(judged.units.begin(), judged.units.end(), has)) reactions += (reactions.empty() ? "" : ", ") + std::string(c.code) + " " + std::string(c.meaning);
+        if (std::any_of(judged.units.begin(), judged.units.end(), has))
+            reactions += (reactions.empty() ? "" : ", ") + std::string(c.code) + " " + std::string(c.meaning);
     }
     for (std::size_t c = 0; c < field::texture_class_count; ++c) {
         const auto texture = static_cast<field::TextureClass>(c);
         textures += (c == 0 ? "" : ", ") + std::string(field::code(texture)) + ' ' + std::string(field::name(texture));
     }
-    return (reactions.empty() ? std::string() : "Reaction to acid: " + reactions + ". ") + "Texture in the triangles: " + textures + ".";
+    return (reactions.empty() ? std::string() : "Reaction to acid: " + reactions + ". ") +
+           "Texture in the triangles: " + textures + ".";
 }
 
 Document whole_chapter(const JudgedSurvey& judged, const Svg& plate, const MapSheet& sheet) {
@@ -87,14 +94,18 @@ Document whole_chapter(const JudgedSurvey& judged, const Svg& plate, const MapSh
     document.blocks.emplace_back(Heading{1, document.title});
     document.blocks.emplace_back(Paragraph{how_it_was_made(judged)});
     if (!judged.fit.calibrated && !judged.units.empty())
-        document.blocks.emplace_back(Paragraph{"Bedrock was observed at too few stops to check the probabilities. Use them only to rank."});
+        document.blocks.emplace_back(
+            Paragraph{"Bedrock was observed at too few stops to check the probabilities. Use them only to rank."});
     document.blocks.emplace_back(Paragraph{most_confused_sentence(survey, judged.units)});
     document.blocks.emplace_back(Paragraph{codes_spelt_out(judged)});
     if (sheet.denominator > 0) {
-        std::string caption = "The map at " + scale_words(sheet.denominator) + " when printed on A3: " + counted(survey.units.size(), "unit", "units") + ", " +
-                              counted(judged.relocation.contacts.size(), "contact", "contacts") + " and " + counted(survey.stops.size(), "stop", "stops") +
+        std::string caption = "The map at " + scale_words(sheet.denominator) +
+                              " when printed on A3: " + counted(survey.units.size(), "unit", "units") + ", " +
+                              counted(judged.relocation.contacts.size(), "contact", "contacts") + " and " +
+                              counted(survey.stops.size(), "stop", "stops") +
                               ". Grid: " + std::to_string(std::llround(sheet.grid_m)) + " m.";
-        document.blocks.emplace_back(Figure{"map_sheet", sheet.drawing.inline_markup(caption), caption, sheet.drawing.width(), true});
+        document.blocks.emplace_back(
+            Figure{"map_sheet", sheet.drawing.inline_markup(caption), caption, sheet.drawing.width(), true});
     }
     for (const model::UnitIndex unit : in_age_order(survey)) {
         std::vector<Block> section = unit_section(judged, unit);
@@ -104,7 +115,9 @@ Document whole_chapter(const JudgedSurvey& judged, const Svg& plate, const MapSh
     document.blocks.emplace_back(Paragraph{most_confused_sentence(survey, judged.units)});
     document.blocks.emplace_back(correlation_table(judged));
     document.blocks.emplace_back(Heading{2, "Legend", "legend"});
-    const std::string caption = "Legend plate: units in age order, contacts by how well they are known, stops by verdict, each with its number.";
+    const std::string caption =
+        "Legend plate: units in age order, contacts by how well they are known, stops by verdict, each with its "
+        "number.";
     document.blocks.emplace_back(Figure{"legend", plate.inline_markup(caption), caption, plate.width(), false});
     return document;
 }
@@ -118,7 +131,8 @@ void save(const fs::path& path, const std::string& text) {
     fs::create_directories(path.parent_path());
     std::ofstream out(path, std::ios::binary);
     out << text;
-    if (!out.flush()) throw Error({.source = path.string()}, "the file cannot be written", "See whether its disk is full.");
+    if (!out.flush())
+        throw Error({.source = path.string()}, "the file cannot be written", "See whether its disk is full.");
 }
 
 }  // namespace
@@ -127,15 +141,17 @@ ChapterSummary write_survey_chapter(const fs::path& survey_file, const ChapterOp
     const io::SurveyFile file = io::read_survey_file(survey_file);
     const fs::path folder = results_folder(file, options.results);
     std::vector<fs::path> written;
-    for (const char* name : {"chapter.html", "chapter.md", "legend.svg", "map_sheet.svg", "chapter.docx", "chapter.odt", figure_folder}) {
+    for (const char* name :
+         {"chapter.html", "chapter.md", "legend.svg", "map_sheet.svg", "chapter.docx", "chapter.odt", figure_folder}) {
         const std::vector<fs::path> more = io::files_written_for(folder / name);
         written.insert(written.end(), more.begin(), more.end());
     }
     io::refuse_to_replace(io::files_of(file), written);
 
     ProblemLog problems;
-    const JudgedSurvey judged =
-        judge_survey(file, {.threads = options.threads, .described_by = options.described_by, .follow_traverses = false}, problems, progress);
+    const JudgedSurvey judged = judge_survey(
+        file, {.threads = options.threads, .described_by = options.described_by, .follow_traverses = false}, problems,
+        progress);
     progress.stage("writing the chapter", 0);
     const MapSheet sheet = map_sheet(judged, file.credits, options.scale);
     const Svg plate = legend_plate(judged, 90, sheet.denominator);
@@ -156,15 +172,18 @@ ChapterSummary write_survey_chapter(const fs::path& survey_file, const ChapterOp
     write("chapter.html", as_html(document));
     write("chapter.md", markdown);
     if (options.docx || options.odt) {
-        if (!is_installed("pandoc")) summary.without_word_processor = "pandoc is not installed";
-        else if (!is_installed("rsvg-convert")) summary.without_word_processor = "rsvg-convert, which pandoc needs for drawings, is not installed";
+        if (!is_installed("pandoc"))
+            summary.without_word_processor = "pandoc is not installed";
+        else if (!is_installed("rsvg-convert"))
+            summary.without_word_processor = "rsvg-convert, which pandoc needs for drawings, is not installed";
     }
     if ((options.docx || options.odt) && summary.without_word_processor.empty()) {
         progress.stage("writing for word processors", 0);
         const ScratchFolder scratch;
         save(scratch.path() / "chapter.md", markdown);
         for (const Block& block : document.blocks)
-            if (const auto* figure = std::get_if<Figure>(&block)) save(scratch.path() / figure_folder / (figure->name + ".svg"), figure->svg);
+            if (const auto* figure = std::get_if<Figure>(&block))
+                save(scratch.path() / figure_folder / (figure->name + ".svg"), figure->svg);
         for (const char* name : {"chapter.docx", "chapter.odt"}) {
             if (!(std::string(name).ends_with("docx") ? options.docx : options.odt)) continue;
             write_by_pandoc(scratch.path() / "chapter.md", scratch.path(), scratch.path() / name);
@@ -175,7 +194,8 @@ ChapterSummary write_survey_chapter(const fs::path& survey_file, const ChapterOp
     if (sheet.denominator > 0) write("map_sheet.svg", sheet.drawing.document("Map sheet"));
     for (const Block& block : document.blocks) {
         if (const auto* figure = std::get_if<Figure>(&block))
-            write(fs::path(figure_folder) / (figure->name + ".svg"), "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n" + figure->svg);
+            write(fs::path(figure_folder) / (figure->name + ".svg"),
+                  "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n" + figure->svg);
     }
     together.put_in_place();
     return summary;

@@ -36,17 +36,18 @@ std::vector<std::string> broken(std::string_view text, std::size_t characters) {
 }
 
 void Svg::rectangle(double x, double y, double width, double height, std::string_view style) {
-    parts_ += "<rect x=\"" + number(x) + "\" y=\"" + number(y) + "\" width=\"" + number(width) + "\" height=\"" + number(height) + "\" " +
-              std::string(style) + "/>\n";
+    parts_ += "<rect x=\"" + number(x) + "\" y=\"" + number(y) + "\" width=\"" + number(width) + "\" height=\"" +
+              number(height) + "\" " + std::string(style) + "/>\n";
 }
 
 void Svg::line(double x1, double y1, double x2, double y2, std::string_view style) {
-    parts_ += "<line x1=\"" + number(x1) + "\" y1=\"" + number(y1) + "\" x2=\"" + number(x2) + "\" y2=\"" + number(y2) + "\" " + std::string(style) +
-              "/>\n";
+    parts_ += "<line x1=\"" + number(x1) + "\" y1=\"" + number(y1) + "\" x2=\"" + number(x2) + "\" y2=\"" + number(y2) +
+              "\" " + std::string(style) + "/>\n";
 }
 
 void Svg::circle(double x, double y, double radius, std::string_view style) {
-    parts_ += "<circle cx=\"" + number(x) + "\" cy=\"" + number(y) + "\" r=\"" + number(radius) + "\" " + std::string(style) + "/>\n";
+    parts_ += "<circle cx=\"" + number(x) + "\" cy=\"" + number(y) + "\" r=\"" + number(radius) + "\" " +
+              std::string(style) + "/>\n";
 }
 
 void Svg::path(std::string_view d, std::string_view style) {
@@ -59,20 +60,23 @@ void Svg::polyline(const std::vector<Point>& points, std::string_view style) {
     parts_ += "<polyline points=\"" + list + "\" " + std::string(style) + "/>\n";
 }
 
-void Svg::text(double x, double y, double size, std::string_view words, std::string_view anchor, std::string_view style) {
-    parts_ += "<text x=\"" + number(x) + "\" y=\"" + number(y) + "\" font-size=\"" + number(size) + "\" text-anchor=\"" + std::string(anchor) + "\" " +
-              std::string(style) + ">" + escaped(words) + "</text>\n";
+void Svg::text(double x, double y, double size, std::string_view words, std::string_view anchor,
+               std::string_view style) {
+    parts_ += "<text x=\"" + number(x) + "\" y=\"" + number(y) + "\" font-size=\"" + number(size) +
+              "\" text-anchor=\"" + std::string(anchor) + "\" " + std::string(style) + ">" + escaped(words) +
+              "</text>\n";
 }
 
 void Svg::place(const Svg& other, double x, double y) {
-    parts_ += "<svg x=\"" + number(x) + "\" y=\"" + number(y) + "\" width=\"" + number(other.width_) + "\" height=\"" + number(other.height_) +
-              "\" viewBox=\"0 0 " + number(other.width_) + ' ' + number(other.height_) + "\">\n" + other.parts_ + "</svg>\n";
+    parts_ += "<svg x=\"" + number(x) + "\" y=\"" + number(y) + "\" width=\"" + number(other.width_) + "\" height=\"" +
+              number(other.height_) + "\" viewBox=\"0 0 " + number(other.width_) + ' ' + number(other.height_) +
+              "\">\n" + other.parts_ + "</svg>\n";
 }
 
 std::string Svg::inline_markup(std::string_view description) const {
-    return "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"" + number(width_) + "mm\" height=\"" + number(height_) + "mm\" viewBox=\"0 0 " +
-           number(width_) + ' ' + number(height_) + "\" " + letters + " fill=\"" + ink + "\" role=\"img\" aria-label=\"" + escaped(description) + "\">\n" +
-           parts_ + "</svg>\n";
+    return "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"" + number(width_) + "mm\" height=\"" + number(height_) +
+           "mm\" viewBox=\"0 0 " + number(width_) + ' ' + number(height_) + "\" " + letters + " fill=\"" + ink +
+           "\" role=\"img\" aria-label=\"" + escaped(description) + "\">\n" + parts_ + "</svg>\n";
 }
 
 std::string Svg::document(std::string_view description) const {

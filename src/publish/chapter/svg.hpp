@@ -34,7 +34,8 @@ public:
     void path(std::string_view d, std::string_view style);
     void polyline(const std::vector<Point>& points, std::string_view style);
     /// `size`: height of the letters in millimetres; `anchor`: start, middle or end.
-    void text(double x, double y, double size, std::string_view words, std::string_view anchor = "start", std::string_view style = "");
+    void text(double x, double y, double size, std::string_view words, std::string_view anchor = "start",
+              std::string_view style = "");
     /// Another drawing within this one, at its own size; what leaves its frame is cut off.
     void place(const Svg& other, double x, double y);
     void add(std::string_view markup) { parts_ += markup; }

@@ -43,7 +43,9 @@ Svg texture_triangle(const std::vector<std::pair<field::GrainSize, double>>& hor
     constexpr double side = 76, left = 10, top = 7;
     const double high = side * std::numbers::sqrt3 / 2;
     Svg drawing(side + 2 * left, high + top + 8);
-    const auto at = [&](double sand, double clay) { return Point{left + side * ((100 - sand - clay) + clay / 2) / 100, top + high * (1 - clay / 100)}; };
+    const auto at = [&](double sand, double clay) {
+        return Point{left + side * ((100 - sand - clay) + clay / 2) / 100, top + high * (1 - clay / 100)};
+    };
     const std::string thin = "fill=\"none\" stroke=\"#7d868c\" stroke-width=\"0.2\"";
     for (std::size_t c = 0; c < field::texture_class_count; ++c) {
         const auto corners = corners_of(static_cast<field::TextureClass>(c));
@@ -56,17 +58,20 @@ Svg texture_triangle(const std::vector<std::pair<field::GrainSize, double>>& hor
         }
         outline.push_back(outline.front());
         drawing.polyline(outline, thin);
-        drawing.text(middle.x, middle.y + 0.9, 2.3, field::code(static_cast<field::TextureClass>(c)), "middle", "fill=\"#41494f\"");
+        drawing.text(middle.x, middle.y + 0.9, 2.3, field::code(static_cast<field::TextureClass>(c)), "middle",
+                     "fill=\"#41494f\"");
     }
     const Point sand_corner = at(100, 0), silt_corner = at(0, 0), clay_corner = at(0, 100);
-    drawing.polyline({sand_corner, silt_corner, clay_corner, sand_corner}, std::string("fill=\"none\" stroke=\"") + ink + "\" stroke-width=\"0.35\"");
+    drawing.polyline({sand_corner, silt_corner, clay_corner, sand_corner},
+                     std::string("fill=\"none\" stroke=\"") + ink + "\" stroke-width=\"0.35\"");
     drawing.text(sand_corner.x, sand_corner.y + 4, 2.8, "100 % sand", "middle");
     drawing.text(silt_corner.x, silt_corner.y + 4, 2.8, "100 % silt", "middle");
     drawing.text(clay_corner.x, clay_corner.y - 2, 2.8, "100 % clay", "middle");
     for (const auto& [size, count] : horizons) {
         const Point p = at(size.sand, size.clay);
-        drawing.circle(p.x, p.y, std::max(0.3, 0.8 * std::sqrt(count)),
-                       "fill=\"" + std::string(colour) + "\" fill-opacity=\"0.75\" stroke=\"" + ink + "\" stroke-width=\"0.2\"");
+        drawing.circle(
+            p.x, p.y, std::max(0.3, 0.8 * std::sqrt(count)),
+            "fill=\"" + std::string(colour) + "\" fill-opacity=\"0.75\" stroke=\"" + ink + "\" stroke-width=\"0.2\"");
     }
     return drawing;
 }

@@ -74,7 +74,8 @@ Command add_run(CLI::App& parent) {
     CLI::Option* report = app->add_flag("--report", options->report, "Write report.html also above 20,000 stops");
     app->add_flag("--no-report", options->no_report, "Write no report.html")->excludes(report);
     app->add_flag("--as-drawn", options->as_drawn,
-                  "Describe each unit by the stops drawn on it, for comparison, instead of by each stop's probability of lying on it");
+                  "Describe each unit by the stops drawn on it, for comparison, instead of by each stop's probability "
+                  "of lying on it");
     const std::map<std::string, publish::OutputFormat> formats{
         {"csv", publish::OutputFormat::csv}, {"geojson", publish::OutputFormat::geojson}, {"flatgeobuf", publish::OutputFormat::flatgeobuf},
         {"shapefile", publish::OutputFormat::shapefile}};

@@ -24,14 +24,16 @@ std::string plant_words(const std::vector<IndicatingPlant>& plants) {
     std::string words;
     for (const IndicatingPlant& plant : plants) {
         std::array<char, 80> figures{};
-        std::snprintf(figures.data(), figures.size(), " (IndVal %.2f, p %.3f, corrected %.3f)", plant.value, plant.p, plant.corrected_p);
+        std::snprintf(figures.data(), figures.size(), " (IndVal %.2f, p %.3f, corrected %.3f)", plant.value, plant.p,
+                      plant.corrected_p);
         words += (words.empty() ? "" : ", ") + plant.taxon + figures.data();
     }
     return words;
 }
 
-std::vector<std::vector<IndicatingPlant>> indicating_plants(const std::vector<PlantSite>& all_sites, const model::Reduced& reduced,
-                                                            std::size_t units, std::uint64_t seed) {
+std::vector<std::vector<IndicatingPlant>> indicating_plants(const std::vector<PlantSite>& all_sites,
+                                                            const model::Reduced& reduced, std::size_t units,
+                                                            std::uint64_t seed) {
     std::vector<std::vector<IndicatingPlant>> named(units);
     const std::size_t stride = std::max<std::size_t>(1, (all_sites.size() + most_sites - 1) / most_sites);
     std::vector<PlantSite> sites;

@@ -43,7 +43,8 @@ Tally tally(const Counts& counts) {
     return result;
 }
 
-/// The unit a stop tells of by the draft: the rock seen, else the drafted one (without a draft the one it plainly fits), where soil and place allow.
+/// The unit a stop tells of by the draft: the rock seen, else the drafted one (without a draft the one it plainly
+/// fits), where soil and place allow.
 model::UnitIndex told_unit(const model::Stop& stop, const StopFit& fit) {
     if (stop.unit_seen != model::no_unit) return stop.unit_seen;
     if (fit.verdict == Verdict::transported || fit.verdict == Verdict::off_map) return model::no_unit;
@@ -92,7 +93,8 @@ double quantile(std::vector<Weighted> values, double share) {
     for (const Weighted& value : values) sum += value.weight;
     for (std::size_t i = 0; i < values.size(); ++i) {
         below += values[i].weight;
-        if (std::abs(below - share * sum) < 1e-9 * sum && i + 1 < values.size()) return (values[i].value + values[i + 1].value) / 2;
+        if (std::abs(below - share * sum) < 1e-9 * sum && i + 1 < values.size())
+            return (values[i].value + values[i + 1].value) / 2;
         if (below > share * sum) return values[i].value;
     }
     return values.back().value;
@@ -190,7 +192,8 @@ ProfileSummary summarise_profiles(const std::vector<Sequence>& sequences, const 
             summary.horizons[i].name = horizon.name;
             if (horizon.top_cm) tops[i].push_back({*horizon.top_cm, sequence.weight});
             if (horizon.bottom_cm) bottoms[i].push_back({*horizon.bottom_cm, sequence.weight});
-            for (const std::int32_t colour : horizon.colours) colours[i][chips[static_cast<std::size_t>(colour)]] += sequence.weight;
+            for (const std::int32_t colour : horizon.colours)
+                colours[i][chips[static_cast<std::size_t>(colour)]] += sequence.weight;
         }
     }
     for (std::size_t i = 0; i < summary.horizons.size(); ++i) {
@@ -257,13 +260,15 @@ public:
             if (const auto code = code_of(reduced_.colour_moist, h)) into.moist.add(*code, weight);
             if (const auto code = code_of(reduced_.colour_dry, h)) into.dry.add(*code, weight);
             if (const auto code = code_of(reduced_.texture, h)) into.textures.add(*code, weight);
-            if (survey_.horizons[h].fragments_pct) into.fragments_pct.push_back({*survey_.horizons[h].fragments_pct, weight});
+            if (survey_.horizons[h].fragments_pct)
+                into.fragments_pct.push_back({*survey_.horizons[h].fragments_pct, weight});
             if (const auto code = code_of(reduced_.fragment_kind, h)) into.fragment_kinds.add(*code, weight);
         }
         if (strongest > 0) into.reaction.add(strongest - 1, weight);
         if (!minerals.empty()) into.mineral_stops += weight;
         for (const std::string_view mineral : minerals) into.minerals[std::string(mineral)] += weight;
-        if (reduced_.landform.codes[s] >= 0) into.landforms.add(static_cast<std::size_t>(reduced_.landform.codes[s]), weight);
+        if (reduced_.landform.codes[s] >= 0)
+            into.landforms.add(static_cast<std::size_t>(reduced_.landform.codes[s]), weight);
         if (Sequence sequence = sequence_of(survey_, reduced_, stop); !sequence.horizons.empty()) {
             sequence.weight = weight;
             into.sequences.push_back(std::move(sequence));
@@ -282,8 +287,10 @@ private:
         const field::RockDepth rock = model::rock_depth(survey_, reduced_, s);
         if (rock.basis == field::RockDepth::Basis::unknown) return;
         into.rock.push_back({rock.reached() ? *rock.depth_cm : rock.low_cm, rock.reached(), weight});
-        if (rock.weathered_cm) into.weathered_rock.push_back({*rock.weathered_cm, true, weight});
-        else if (!rock.reached()) into.weathered_rock.push_back({rock.low_cm, false, weight});
+        if (rock.weathered_cm)
+            into.weathered_rock.push_back({*rock.weathered_cm, true, weight});
+        else if (!rock.reached())
+            into.weathered_rock.push_back({rock.low_cm, false, weight});
         // Fresh rock lies deeper than the hole, or than weathered rock in which it ended.
         const model::Stop& stop = survey_.stops[s];
         std::optional<double> fresh;
@@ -291,7 +298,8 @@ private:
         for (std::uint32_t k = 0; k < stop.horizon_count; ++k) {
             const std::size_t h = stop.first_horizon + k;
             const model::Horizon& horizon = survey_.horizons[h];
-            if (reduced_.zone[h] == field::Zone::rock && reduced_.weathered_rock[h] == 0 && horizon.top_cm && !fresh) fresh = horizon.top_cm;
+            if (reduced_.zone[h] == field::Zone::rock && reduced_.weathered_rock[h] == 0 && horizon.top_cm && !fresh)
+                fresh = horizon.top_cm;
             bottom = std::max(bottom, horizon.bottom_cm.value_or(horizon.top_cm.value_or(0)));
         }
         if (!fresh && rock.basis == field::RockDepth::Basis::refusal) fresh = rock.depth_cm;
@@ -315,7 +323,8 @@ private:
 };
 
 /// Moments of a mixture of grain sizes: code and weight.
-std::optional<field::IlrDistribution> mixture(const std::vector<std::pair<std::size_t, double>>& parts, const std::vector<model::TextureValue>& textures) {
+std::optional<field::IlrDistribution> mixture(const std::vector<std::pair<std::size_t, double>>& parts,
+                                              const std::vector<model::TextureValue>& textures) {
     if (parts.empty()) return std::nullopt;
     field::IlrDistribution all;
     double sum = 0;
@@ -342,7 +351,8 @@ std::vector<std::pair<std::size_t, double>> with_weight(const std::vector<double
 /// By how much every stop of a block counts for every unit.
 class StopWeights {
 public:
-    StopWeights(const model::Survey& survey, const model::Reduced& reduced, const geo::UnitMap& map, const Fit& fit, const UnitSummaryOptions& options)
+    StopWeights(const model::Survey& survey, const model::Reduced& reduced, const geo::UnitMap& map, const Fit& fit,
+                const UnitSummaryOptions& options)
         : survey_(survey), reduced_(reduced), map_(map), fit_(fit), options_(options), units_(survey.units.size()) {}
 
     /// Probability of lying on each unit, whatever its soil came from.
@@ -376,7 +386,8 @@ private:
     void weigh(std::size_t s, std::span<double> likelihood, std::span<double> weights) const {
         const model::Stop& stop = survey_.stops[s];
         if (options_.described_by == DescribedBy::draft) {
-            for (const model::UnitIndex unit : {stop.unit_seen != model::no_unit ? stop.unit_seen : on_map(s), told_unit(stop, fit_.stops[s])})
+            for (const model::UnitIndex unit :
+                 {stop.unit_seen != model::no_unit ? stop.unit_seen : on_map(s), told_unit(stop, fit_.stops[s])})
                 if (unit != model::no_unit) weights[static_cast<std::size_t>(unit)] = 1;
         } else if (stop.unit_seen != model::no_unit || on_map(s) != model::no_unit) {
             fit_.reckoning->posterior(s, likelihood, weights);
@@ -423,8 +434,9 @@ void list_neighbours(const geo::UnitMap& map, std::vector<UnitSummary>& units) {
         add(contact.unit_b, contact.unit_a, contact.length_m);
     }
     for (UnitSummary& unit : units) {
-        std::sort(unit.neighbours.begin(), unit.neighbours.end(),
-                  [](const Neighbour& a, const Neighbour& b) { return a.length_m != b.length_m ? a.length_m > b.length_m : a.unit < b.unit; });
+        std::sort(unit.neighbours.begin(), unit.neighbours.end(), [](const Neighbour& a, const Neighbour& b) {
+            return a.length_m != b.length_m ? a.length_m > b.length_m : a.unit < b.unit;
+        });
     }
 }
 
@@ -458,8 +470,9 @@ std::optional<ConfusedPair> most_confused_pair(const std::vector<UnitSummary>& u
     return most;
 }
 
-std::vector<UnitSummary> summarise_units(const model::Survey& survey, const model::Reduced& reduced, const geo::UnitMap& map,
-                                         const Fit& fit, const Relocation& relocation, const UnitSummaryOptions& options) {
+std::vector<UnitSummary> summarise_units(const model::Survey& survey, const model::Reduced& reduced,
+                                         const geo::UnitMap& map, const Fit& fit, const Relocation& relocation,
+                                         const UnitSummaryOptions& options) {
     const std::size_t units = survey.units.size();
     std::vector<UnitSummary> summaries(units);
     std::vector<Gathered> gathered(units);
@@ -493,22 +506,26 @@ std::vector<UnitSummary> summarise_units(const model::Survey& survey, const mode
             for (std::size_t u = 0; u < units; ++u) {
                 const double below = of_block[(s - begin) * units + u];
                 if (below <= 0) continue;
-                if (weights.material_counts(s, u)) gathered[u].parent_materials.add(static_cast<std::size_t>(reduced.parent_material[s]), below);
+                if (weights.material_counts(s, u))
+                    gathered[u].parent_materials.add(static_cast<std::size_t>(reduced.parent_material[s]), below);
                 const double weight = below * weights.soil_share(s, u);
                 if (weight < least_weight) continue;
                 if (noted) gathered[u].stops += weight;
                 gatherer.gather(s, weight, gathered[u]);
                 use.add(s, u, weight);
                 if (weight >= more_probably_than_not && reduced.plants.codes[s] >= 0)
-                    sites.push_back({static_cast<model::UnitIndex>(u), static_cast<std::size_t>(reduced.plants.codes[s])});
+                    sites.push_back(
+                        {static_cast<model::UnitIndex>(u), static_cast<std::size_t>(reduced.plants.codes[s])});
                 if (noted && weight >= type_stop_probability && judged.verdict != Verdict::conflicts) {
-                    gathered[u].type_stops.push_back({s, below, judged.typicality, stop.unit_seen == static_cast<model::UnitIndex>(u)});
+                    gathered[u].type_stops.push_back(
+                        {s, below, judged.typicality, stop.unit_seen == static_cast<model::UnitIndex>(u)});
                     if (gathered[u].type_stops.size() > 1000) keep_best(gathered[u].type_stops);
                 }
             }
         }
     }
-    const std::vector<std::vector<IndicatingPlant>> plants = indicating_plants(sites, reduced, units, survey.settings.seed);
+    const std::vector<std::vector<IndicatingPlant>> plants =
+        indicating_plants(sites, reduced, units, survey.settings.seed);
     const std::vector<Confusion> mistaken = confusions(*fit.reckoning);
     count_contacts(map, fit, relocation, summaries);
     list_neighbours(map, summaries);
@@ -520,12 +537,14 @@ std::vector<UnitSummary> summarise_units(const model::Survey& survey, const mode
         summary.moist = summarise_colours(from.moist.by_name([&](std::size_t code) { return gatherer.moist_chip(code); }));
         summary.dry = summarise_colours(from.dry.by_name([&](std::size_t code) { return gatherer.dry_chip(code); }));
         summary.textures_at = with_weight(from.textures.counts());
-        summary.texture = {tally(from.textures.by_name([&](std::size_t code) { return reduced.texture.values[code].name; })),
-                           mixture(summary.textures_at, reduced.texture.values)};
+        summary.texture = {
+            tally(from.textures.by_name([&](std::size_t code) { return reduced.texture.values[code].name; })),
+            mixture(summary.textures_at, reduced.texture.values)};
         summary.fragments = summarise_fragments(from.fragments_pct, from.fragment_kinds.by_name([&](std::size_t code) { return reduced.fragment_kind.values[code]; }));
         summary.reaction = tally(from.reaction.by_name([](std::size_t strength) { return field::effervescence_classes()[strength].code; }));
         summary.minerals = {tally(from.minerals).values, from.mineral_stops};
-        summary.landforms = tally(from.landforms.by_name([&](std::size_t code) { return reduced.landform.values[code]; }));
+        summary.landforms =
+            tally(from.landforms.by_name([&](std::size_t code) { return reduced.landform.values[code]; }));
         summary.profile = summarise_profiles(from.sequences, gatherer.moist_chips());
         summary.weathered_rock = summarise_depths(from.weathered_rock);
         summary.rock = summarise_depths(from.rock);
@@ -538,10 +557,13 @@ std::vector<UnitSummary> summarise_units(const model::Survey& survey, const mode
         summary.type_stops = std::move(from.type_stops);
         for (std::size_t c = 0; c < fit.reckoning->channels.size(); ++c) {
             const std::string& name = fit.reckoning->channels[c].name;
-            const bool own = std::any_of(survey.evidence.begin(), survey.evidence.end(), [&](const model::EvidenceValues& e) { return e.definition.name == name; });
-            if (std::string words = own ? use.described(c, u) : std::string(); !words.empty()) summary.evidence.emplace_back(name, std::move(words));
+            const bool own = std::any_of(survey.evidence.begin(), survey.evidence.end(),
+                                         [&](const model::EvidenceValues& e) { return e.definition.name == name; });
+            if (std::string words = own ? use.described(c, u) : std::string(); !words.empty())
+                summary.evidence.emplace_back(name, std::move(words));
         }
-        for (Neighbour& neighbour : summary.neighbours) neighbour.told_by = differences(*fit.reckoning, known, use, summary.unit, neighbour.unit);
+        for (Neighbour& neighbour : summary.neighbours)
+            neighbour.told_by = differences(*fit.reckoning, known, use, summary.unit, neighbour.unit);
     }
     return summaries;
 }

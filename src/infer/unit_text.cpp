@@ -41,29 +41,34 @@ std::string capital(std::string words) {
     return words;
 }
 
-/// Of a median: " (90 % interval 60 to 95 cm)"; without an upper limit where too few holes went deep enough to give one.
+/// Of a median: " (90 % interval 60 to 95 cm)"; without an upper limit where too few holes went deep enough to give
+/// one.
 std::string interval_words(const DepthSummary& depth) {
     if (!depth.low_cm) return {};
-    return " (90 % interval " +
-           (depth.high_cm ? whole(*depth.low_cm) + " to " + whole(*depth.high_cm) + " cm)" : "from " + whole(*depth.low_cm) + " cm, without an upper limit)");
+    return " (90 % interval " + (depth.high_cm ? whole(*depth.low_cm) + " to " + whole(*depth.high_cm) + " cm)"
+                                               : "from " + whole(*depth.low_cm) + " cm, without an upper limit)");
 }
 
 std::string depth_words(const std::string& what, const DepthSummary& depth) {
     if (!depth.least_cm) {
         return depth.deeper < 0.5 ? "" : " None of " + about(depth.deeper, "hole", "holes") + " reached " + what + '.';
     }
-    std::string text = (depth.reached == 1 ? " One hole" : ' ' + capital(about(depth.reached, "hole", "holes"))) + " reached " + what + " at " +
-                       ranged(*depth.least_cm, *depth.greatest_cm) + " cm";
+    std::string text = (depth.reached == 1 ? " One hole" : ' ' + capital(about(depth.reached, "hole", "holes"))) +
+                       " reached " + what + " at " + ranged(*depth.least_cm, *depth.greatest_cm) + " cm";
     if (depth.deeper >= least_told) text += "; " + about(depth.deeper) + " ended above it";
-    if (depth.median_cm) text += "; median " + whole(*depth.median_cm) + " cm" + interval_words(depth) + (depth.deeper >= least_told ? ", those counted as deeper" : "");
+    if (depth.median_cm)
+        text += "; median " + whole(*depth.median_cm) + " cm" + interval_words(depth) +
+                (depth.deeper >= least_told ? ", those counted as deeper" : "");
     else if (depth.reached > 1) text += ", too many to tell a median";
     return text + '.';
 }
 
 /// Rock once where all that was reached is of one kind.
 std::string all_depth_words(const UnitSummary& u) {
-    if (u.weathered_rock == u.rock && u.rock.least_cm) return depth_words("weathered rock", u.rock) + depth_words("fresh rock", u.fresh_rock);
-    return depth_words("rock, weathered or not,", u.rock) + (u.weathered_rock.least_cm ? depth_words("weathered rock", u.weathered_rock) : "");
+    if (u.weathered_rock == u.rock && u.rock.least_cm)
+        return depth_words("weathered rock", u.rock) + depth_words("fresh rock", u.fresh_rock);
+    return depth_words("rock, weathered or not,", u.rock) +
+           (u.weathered_rock.least_cm ? depth_words("weathered rock", u.weathered_rock) : "");
 }
 
 std::string soil_words(const UnitSummary& u) {
@@ -88,10 +93,14 @@ std::string percent_words(double part, double of) {
 
 std::string area_words(double area_m2) {
     const double hectares = area_m2 / 1e4;
-    return hectares < 10 ? decimal(hectares, "%.1f") + " ha" : hectares < 1e4 ? whole(hectares) + " ha" : decimal(hectares / 100, "%.0f") + " km2";
+    return hectares < 10    ? decimal(hectares, "%.1f") + " ha"
+           : hectares < 1e4 ? whole(hectares) + " ha"
+                            : decimal(hectares / 100, "%.0f") + " km2";
 }
 
-std::string length_words(double metres) { return metres < 950 ? whole(metres) + " m" : decimal(metres / 1000, "%.1f") + " km"; }
+std::string length_words(double metres) {
+    return metres < 950 ? whole(metres) + " m" : decimal(metres / 1000, "%.1f") + " km";
+}
 
 std::string part_of(double part, double total, const char* one, const char* several) {
     const bool counts = is_whole(part) && is_whole(total);
@@ -111,19 +120,22 @@ std::string colour_words(const ColourSummary& c) {
 std::string texture_words(const TextureSummary& texture) {
     if (texture.classes.values.empty()) return {};
     const Counted& commonest = texture.classes.values.front();
-    return class_words(commonest.name) + " in " + part_of(commonest.count, texture.classes.total(), "horizon", "horizons");
+    return class_words(commonest.name) + " in " +
+           part_of(commonest.count, texture.classes.total(), "horizon", "horizons");
 }
 
 std::string fragment_words(const FragmentSummary& f) {
     if (!f.median_pct) return {};
     return whole(*f.median_pct) + " % fragments (" +
-           (f.horizons == 1 ? std::string("one horizon)") : "median of " + about(f.horizons) + ", " + ranged(*f.least_pct, *f.greatest_pct) + " %)");
+           (f.horizons == 1 ? std::string("one horizon)")
+                            : "median of " + about(f.horizons) + ", " + ranged(*f.least_pct, *f.greatest_pct) + " %)");
 }
 
 std::string fragment_kind_words(const FragmentSummary& f) {
     if (f.kinds.values.empty()) return {};
     const Counted& commonest = f.kinds.values.front();
-    return "kind of fragments " + commonest.name + " in " + part_of(commonest.count, f.kinds.total(), "that names its kind", "that name their kind");
+    return "kind of fragments " + commonest.name + " in " +
+           part_of(commonest.count, f.kinds.total(), "that names its kind", "that name their kind");
 }
 
 std::string reaction_words(const Tally& reaction) {
@@ -135,7 +147,10 @@ std::string reaction_words(const Tally& reaction) {
         for (const Counted& value : reaction.values) {
             if (value.name != c.code) continue;
             if (c.code == "NE") none = value.count;
-            else if (200 * value.count >= total) classes += (classes.empty() ? "" : ", ") + value.name + ' ' + (is_whole(value.count) && is_whole(total) ? whole(value.count) : percent_words(value.count, total));
+            else if (200 * value.count >= total)
+                classes +=
+                    (classes.empty() ? "" : ", ") + value.name + ' ' +
+                    (is_whole(value.count) && is_whole(total) ? whole(value.count) : percent_words(value.count, total));
         }
     }
     return "It reacted to acid at " + part_of(total - none, total, "stop", "stops") +
@@ -144,12 +159,14 @@ std::string reaction_words(const Tally& reaction) {
 
 std::string contact_words(const ContactsKnown& known) {
     if (known.contacts == 0) return {};
-    std::string text = "Of its " + counted(known.contacts, "contact", "contacts") + " (" + length_words(known.length_m) + ") ";
+    std::string text =
+        "Of its " + counted(known.contacts, "contact", "contacts") + " (" + length_words(known.length_m) + ") ";
     bool first = true;
     for (const auto location : {LocationClass::accurate, LocationClass::approximate, LocationClass::inferred, LocationClass::concealed}) {
         const double length = known.length_of_class_m[static_cast<std::size_t>(location)];
         if (length <= 0) continue;
-        text += (first ? "" : ", ") + percent_words(length, known.length_m) + (first ? " of the length is " : " ") + std::string(to_string(location));
+        text += (first ? "" : ", ") + percent_words(length, known.length_m) + (first ? " of the length is " : " ") +
+                std::string(to_string(location));
         first = false;
     }
     std::string reviews;
@@ -194,7 +211,8 @@ std::string Tally::text(std::size_t most) const {
     std::string result;
     const double all = total();
     for (std::size_t i = 0; i < std::min(most, values.size()) && (i == 0 || 200 * values[i].count >= all); ++i) {
-        result += (i > 0 ? ", " : "") + values[i].name + " (" + percent_words(values[i].count, all) + (i == 0 ? " of " + about(all) : "") + ')';
+        result += (i > 0 ? ", " : "") + values[i].name + " (" + percent_words(values[i].count, all) +
+                  (i == 0 ? " of " + about(all) : "") + ')';
     }
     return result;
 }

@@ -29,9 +29,9 @@ public:
     SurveyFile read() {
         const auto json = parse_json_file(path_);
         const JsonObject top(json, file_, "",
-                             {"title", "crs", "stops", "horizons", "map", "legend", "terrain", "boreholes", "borehole_logs", "attitudes",
-                              "plants", "names", "parent_material_weights", "tracks", "no_go", "evidence", "settings", "results",
-                              "credits"});
+                             {"title", "crs", "stops", "horizons", "map", "legend", "terrain", "boreholes",
+                              "borehole_logs", "attitudes", "plants", "names", "parent_material_weights", "tracks",
+                              "no_go", "evidence", "settings", "results", "credits"});
         SurveyFile survey;
         survey.path = path_;
         survey.title = top.text("title");

@@ -34,10 +34,12 @@ field::KindNames read_kind_names(const SurveyFile& file, ProblemLog& problems) {
         const std::string message = names.add(of, from, table.text(meant));
         if (message.empty()) continue;
         const bool of_plant = message.starts_with("plants");
-        table.report(Severity::warning, of_plant || message.find("kind") != std::string::npos ? kind : written, of_plant ? of : of + ", " + from,
-                     message + "; the row is left out",
-                     of_plant ? "Name it under 'plants', by 'written' and 'taxon'."
-                              : "Write rock, mineral or landform, one word as it stands in the notes, and the one that is meant.");
+        table.report(
+            Severity::warning, of_plant || message.find("kind") != std::string::npos ? kind : written,
+            of_plant ? of : of + ", " + from, message + "; the row is left out",
+            of_plant
+                ? "Name it under 'plants', by 'written' and 'taxon'."
+                : "Write rock, mineral or landform, one word as it stands in the notes, and the one that is meant.");
     }
     return names;
 }

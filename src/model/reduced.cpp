@@ -205,7 +205,8 @@ std::vector<std::string> taxa_meant(const Survey& survey, const std::string& not
 /// Brings the words of one field to one name each, and tells of every merge once.
 class NameMerger {
 public:
-    NameMerger(const field::KindNames& names, field::NamedKind kind, const char* field) : names_(names), kind_(kind), field_(field) {}
+    NameMerger(const field::KindNames& names, field::NamedKind kind, const char* field)
+        : names_(names), kind_(kind), field_(field) {}
 
     std::string merge(const std::string& word, const std::string& text) {
         std::string meant = names_.settle(kind_, word);
@@ -233,15 +234,24 @@ public:
                        .field = place.names.of(field_),
                        .value = word,
                        .message = "is read as '" + meant + "'",
-                       .remedy = "None is needed. If it means something else, say what in the table that 'names' names in the survey file.",
+                       .remedy =
+                           "None is needed. If it means something else, say what in the table that 'names' names in "
+                           "the survey file.",
                        .position = {}};
-            if (kind_ == field::NamedKind::plant) problem.remedy = "None is needed. If it is another plant, say which in the table that 'plants' names in the survey file.";
+            if (kind_ == field::NamedKind::plant)
+                problem.remedy =
+                    "None is needed. If it is another plant, say which in the table that 'plants' names in the survey "
+                    "file.";
         }
     }
     void tell(ProblemLog& problems) const {
         for (const auto& [word, told] : told_) {
             Problem problem = told.second;
-            problem.message = "'" + word + "' (" + (told.first == 1 ? "once" : told.first == 2 ? "twice" : std::to_string(told.first) + " times") + ") " + problem.message;
+            problem.message = "'" + word + "' (" +
+                              (told.first == 1   ? "once"
+                               : told.first == 2 ? "twice"
+                                                 : std::to_string(told.first) + " times") +
+                              ") " + problem.message;
             problems.add(std::move(problem));
         }
     }
@@ -250,14 +260,16 @@ private:
     const field::KindNames& names_;
     field::NamedKind kind_;
     const char* field_;
-    std::unordered_map<std::string, std::vector<std::pair<std::string, std::string>>> merged_in_;  ///< by the whole text
+    std::unordered_map<std::string, std::vector<std::pair<std::string, std::string>>>
+        merged_in_;  ///< by the whole text
     std::map<std::string, std::pair<std::size_t, Problem>> told_;
 };
 
 }  // namespace
 
 std::vector<std::string> plants_meant(const Survey& survey, const std::string& note) {
-    return taxa_meant(survey, note, [&](const std::string& word) { return survey.kind_names.settle(field::NamedKind::plant, word); });
+    return taxa_meant(survey, note,
+                      [&](const std::string& word) { return survey.kind_names.settle(field::NamedKind::plant, word); });
 }
 
 Reduced reduce(const Survey& survey, ProblemLog& problems) {
@@ -274,16 +286,21 @@ Reduced reduce(const Survey& survey, ProblemLog& problems) {
     Coder<ColourValue, decltype(&read_colour), decltype(notation_of)> moist(read_colour, notation_of, problems);
     Coder<ColourValue, decltype(&read_colour), decltype(notation_of)> dry(read_colour, notation_of, problems);
     Coder<std::string, decltype(read_reaction), decltype(itself)> reaction(read_reaction, itself, problems);
-    NameMerger rocks(survey.kind_names, field::NamedKind::rock, "fragment_kind"), of_minerals(survey.kind_names, field::NamedKind::mineral, "minerals"),
-        landforms(survey.kind_names, field::NamedKind::landform, "landform"), of_plants(survey.kind_names, field::NamedKind::plant, "plants");
-    auto read_kind = [&rocks](const std::string& text) -> Parsed<std::string> { return {rocks.merge(tidy_words(text), text), {}, {}}; };
+    NameMerger rocks(survey.kind_names, field::NamedKind::rock, "fragment_kind"),
+        of_minerals(survey.kind_names, field::NamedKind::mineral, "minerals"),
+        landforms(survey.kind_names, field::NamedKind::landform, "landform"),
+        of_plants(survey.kind_names, field::NamedKind::plant, "plants");
+    auto read_kind = [&rocks](const std::string& text) -> Parsed<std::string> {
+        return {rocks.merge(tidy_words(text), text), {}, {}};
+    };
     // Lists of minerals are written as lists of plants are.
     auto read_minerals = [&of_minerals](const std::string& text) -> Parsed<std::vector<std::string>> {
         return {of_minerals.merge_all(field::read_plants(text).taxa, text), {}, {}};
     };
     Coder<std::string, decltype(read_kind), decltype(itself)> kind(read_kind, itself, problems);
     Coder<std::string, decltype(&read_redox_note), decltype(itself)> redox(read_redox_note, itself, problems);
-    Coder<std::vector<std::string>, decltype(read_minerals), decltype(&joined)> minerals(read_minerals, joined, problems);
+    Coder<std::vector<std::string>, decltype(read_minerals), decltype(&joined)> minerals(read_minerals, joined,
+                                                                                         problems);
     TextureCoder texture(problems);
     for (std::size_t h = 0; h < survey.horizons.size(); ++h) {
         const Horizon& horizon = survey.horizons[h];
@@ -313,7 +330,9 @@ Reduced reduce(const Survey& survey, ProblemLog& problems) {
         return {taxa_meant(survey, text, [&](const std::string& word) { return of_plants.merge(word, text); }), {}, {}};
     };
     Coder<std::vector<std::string>, decltype(read_taxa), decltype(&joined)> plants(read_taxa, joined, problems);
-    auto read_landform = [&landforms](const std::string& text) -> Parsed<std::string> { return {landforms.merge(tidy_words(text), text), {}, {}}; };
+    auto read_landform = [&landforms](const std::string& text) -> Parsed<std::string> {
+        return {landforms.merge(tidy_words(text), text), {}, {}};
+    };
     Coder<std::string, decltype(read_landform), decltype(itself)> landform(read_landform, itself, problems);
     for (std::size_t s = 0; s < survey.stops.size(); ++s) {
         const Stop& stop = survey.stops[s];

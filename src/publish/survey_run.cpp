@@ -85,7 +85,8 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
 
     ProblemLog problems;
     const bool without_draft = !file.map;
-    const JudgedSurvey judged = judge_survey(file, {.threads = options.threads, .described_by = options.described_by}, problems, progress);
+    const JudgedSurvey judged =
+        judge_survey(file, {.threads = options.threads, .described_by = options.described_by}, problems, progress);
     const PreparedSurvey& data = *judged.data;
     const auto& [own, prior, first, fit, relocation, revised, crossings, units] = judged;
     const model::Settings& settings = data.survey.settings;
@@ -93,20 +94,20 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     const infer::NextStopOptions wanted{.count = settings.suggested_stops(data.survey.stops.size()), .position_sd_m = settings.default_position_sd_m};
     const std::vector<infer::NextStop> next_stops = first ? infer::suggest_first_map_stops(data.survey, data.map, *first, wanted, options.threads)
                                                           : infer::suggest_next_stops(data.survey, data.map, fit, relocation, wanted, options.threads);
-    const Results results{
-        data.survey,
-        data.reduced,
-        data.map,
-        fit,
-        relocation,
-        revised,
-        crossings,
-        units,
-        next_stops,
-        model::with_stops_named(data.survey, problems.sorted()),
-        run_metadata(file, data.survey, data.polygons, fit, prior ? &*prior : nullptr, first ? &*first : nullptr, options.described_by),
-        infer::disputed_ground(data.survey, data.map, fit, relocation),
-        earlier_trial(fs::path(summary.result_file).replace_filename("trial.json"))};
+    const Results results{data.survey,
+                          data.reduced,
+                          data.map,
+                          fit,
+                          relocation,
+                          revised,
+                          crossings,
+                          units,
+                          next_stops,
+                          model::with_stops_named(data.survey, problems.sorted()),
+                          run_metadata(file, data.survey, data.polygons, fit, prior ? &*prior : nullptr,
+                                       first ? &*first : nullptr, options.described_by),
+                          infer::disputed_ground(data.survey, data.map, fit, relocation),
+                          earlier_trial(fs::path(summary.result_file).replace_filename("trial.json"))};
     io::PendingFiles together;
     const fs::path written = write_results(summary.result_file, results, options.threads, progress, together);
     write_unit_table(fs::path(summary.result_file).replace_filename("units.csv"), data.survey, units, together);

@@ -1,6 +1,4 @@
 // The main job on real ground: the Jura soil survey (Goovaerts 1997), where the rock of every stop is known.
-#include "reference/jura_soil.hpp"
-
 #include <gtest/gtest.h>
 
 #include <algorithm>
@@ -11,6 +9,7 @@
 #include <string>
 #include <vector>
 
+#include "reference/jura_soil.hpp"
 #include "subcrop/publish/survey_chapter.hpp"
 #include "subcrop/publish/survey_run.hpp"
 
@@ -85,8 +84,10 @@ TEST(Jura, TheChapterDescribesTheFiveRocks) {
     for (const auto& [unit, count] : seen) {
         const std::string own = chapter.substr(chapter.find("## " + unit + "\n"));
         const std::string section = own.substr(0, own.find("### Type stops"));
-        EXPECT_NE(section.find("Its bedrock was observed at " + std::to_string(count) + " stops."), std::string::npos) << unit;
-        EXPECT_NE(section.find("No depth was noted, so that the depth to rock is not known."), std::string::npos) << unit;
+        EXPECT_NE(section.find("Its bedrock was observed at " + std::to_string(count) + " stops."), std::string::npos)
+            << unit;
+        EXPECT_NE(section.find("No depth was noted, so that the depth to rock is not known."), std::string::npos)
+            << unit;
         EXPECT_NE(chapter.find("\n| " + unit + " | " + std::to_string(count) + " | "), std::string::npos) << unit;
     }
 }

@@ -24,6 +24,7 @@ struct RunCommandOptions : CommonOptions {
     std::optional<std::string> results;
     bool report = false;
     bool no_report = false;
+    bool as_drawn = false;
     std::vector<publish::OutputFormat> formats;
     std::string database, schema = publish::DatabaseTarget{}.schema;
 };
@@ -50,6 +51,7 @@ int run(const RunCommandOptions& options) {
     if (options.results) run_options.results = *options.results;
     if (options.report || options.no_report) run_options.report = options.report;
     run_options.formats = options.formats;
+    if (options.as_drawn) run_options.described_by = infer::DescribedBy::draft;
     if (!options.database.empty()) run_options.database = {options.database, options.schema};
     std::unique_ptr<Progress> progress = make_progress(options.quiet);
     const publish::RunSummary summary = publish::run_survey(options.survey, run_options, *progress);
@@ -71,6 +73,9 @@ Command add_run(CLI::App& parent) {
         ->check(named);
     CLI::Option* report = app->add_flag("--report", options->report, "Write report.html also above 20,000 stops");
     app->add_flag("--no-report", options->no_report, "Write no report.html")->excludes(report);
+    app->add_flag("--as-drawn", options->as_drawn,
+                  "Describe each unit by the stops drawn on it, for comparison, instead of by each stop's probability "
+                  "of lying on it");
     const std::map<std::string, publish::OutputFormat> formats{
         {"csv", publish::OutputFormat::csv}, {"geojson", publish::OutputFormat::geojson}, {"flatgeobuf", publish::OutputFormat::flatgeobuf},
         {"shapefile", publish::OutputFormat::shapefile}};

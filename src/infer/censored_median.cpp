@@ -3,26 +3,74 @@
 #include <algorithm>
 #include <cmath>
 
+#include "subcrop/infer/relocate.hpp"
+
 namespace subcrop::infer {
 
-std::optional<double> censored_median(std::vector<Depth> depths) {
+namespace {
+
+constexpr double half_tolerance = 1e-9;
+
+/// Where a step curve comes nearest to one half: at the step whose share is the greatest of those at one half or
+/// below; midway to the next such step where it is one half exactly. A falling curve simply reaches one half there; the
+/// limits of the share still deeper may dip at the first depths reached and rise again.
+class HalfWay {
+public:
+    void step(double cm, double share) {
+        if (share <= 0.5 + half_tolerance) nearest_.take(cm, share);
+        if (share < 0.5 - half_tolerance) below_.take(cm, share);
+    }
+    std::optional<double> cm() const {
+        return nearest_.cm && below_.cm ? (*nearest_.cm + *below_.cm) / 2 : nearest_.cm;
+    }
+
+private:
+    struct Step {
+        std::optional<double> cm;
+        double share = -1;
+        void take(double at, double of) {
+            if (of <= share + half_tolerance) return;
+            cm = at;
+            share = of;
+        }
+    };
+    Step nearest_, below_;
+};
+
+}  // namespace
+
+MedianInterval censored_median_interval(std::vector<Depth> depths) {
     // A hole that ends where rock begins elsewhere was still above it.
     std::sort(depths.begin(), depths.end(),
               [](const Depth& a, const Depth& b) { return a.cm != b.cm ? a.cm < b.cm : a.reached && !b.reached; });
-    double deeper = 1;
-    std::optional<double> half;
+    double at_risk = 0, deeper = 1, greenwood = 0;
+    for (const Depth& depth : depths) at_risk += depth.weight;
+    HalfWay middle, low, high;
     for (std::size_t i = 0; i < depths.size();) {
-        std::size_t end = i, events = 0;
-        for (; end < depths.size() && depths[end].cm == depths[i].cm; ++end) events += depths[end].reached ? 1 : 0;
-        if (events > 0) {
-            if (half) return (*half + depths[i].cm) / 2;
-            deeper *= 1 - static_cast<double>(events) / static_cast<double>(depths.size() - i);
-            if (std::abs(deeper - 0.5) < 1e-12) half = depths[i].cm;
-            else if (deeper < 0.5) return depths[i].cm;
+        double events = 0, leaving = 0;
+        const double cm = depths[i].cm;
+        for (; i < depths.size() && depths[i].cm == cm; ++i) {
+            events += depths[i].reached ? depths[i].weight : 0;
+            leaving += depths[i].weight;
         }
-        i = end;
+        if (events > 0) {
+            const bool last = at_risk - events < half_tolerance;
+            deeper *= last ? 0 : 1 - events / at_risk;
+            middle.step(cm, deeper);
+            if (!last) {  // where nothing is deeper the interval is not defined
+                greenwood += events / (at_risk * (at_risk - events));
+                const double spread = half_width_in_sd * std::sqrt(greenwood) / std::log(deeper);  // below 0
+                low.step(cm, std::pow(deeper, std::exp(-spread)));
+                high.step(cm, std::pow(deeper, std::exp(spread)));
+            }
+        }
+        at_risk -= leaving;
     }
-    return half;
+    return {middle.cm(), low.cm(), high.cm()};
+}
+
+std::optional<double> censored_median(std::vector<Depth> depths) {
+    return censored_median_interval(std::move(depths)).median;
 }
 
 }  // namespace subcrop::infer

@@ -209,7 +209,7 @@ void expect_plants(const Survey& survey, Channel& channel) {
     for (std::size_t u = 0; u < survey.units.size(); ++u) {
         const model::ExpectedSoil& expected = survey.units[u].expected;
         for (const std::string& plant : expected.plants) {
-            for (const std::string& taxon : survey.plant_names.settle(field::read_plants(plant)).taxa) {
+            for (const std::string& taxon : model::plants_meant(survey, plant)) {
                 auto found = std::find(channel.labels.begin(), channel.labels.end(), taxon);
                 if (found == channel.labels.end()) found = channel.labels.insert(found, taxon);
                 channel.items.push_back({static_cast<std::uint32_t>(found - channel.labels.begin())});
@@ -221,18 +221,9 @@ void expect_plants(const Survey& survey, Channel& channel) {
     }
 }
 
-Channel landform_channel(const Survey& survey) {
-    Channel channel;
-    channel.name = "landform";
-    channel.kind = Channel::Kind::category;
-    std::map<Text, std::int32_t, decltype([](Text a, Text b) { return a.str() < b.str(); })> codes;
-    for (const Stop& stop : survey.stops) {
-        if (!stop.landform.empty()) codes.try_emplace(stop.landform, 0);
-    }
-    for (auto& [text, code] : codes) code = value_labelled(channel, text.str());
-    for (const Stop& stop : survey.stops) {
-        channel.value_of_stop.push_back(stop.landform.empty() ? -1 : codes.at(stop.landform));
-    }
+Channel landform_channel(const Reduced& reduced) {
+    Channel channel = category_channel(reduced.landform, "landform");
+    channel.value_of_stop = reduced.landform.codes;
     return channel;
 }
 
@@ -312,7 +303,7 @@ std::vector<Channel> build_channels(const Survey& survey, const Reduced& reduced
     channels.push_back(number_channel("acidity", ph, [](double x) { return x; }, "pH %.3g"));
     const std::size_t plants = channels.size();
     channels.push_back(set_channel("plants", reduced.plants.values, reduced.plants.codes, reduced.plants_complete));
-    channels.push_back(landform_channel(survey));
+    channels.push_back(landform_channel(reduced));
 
     constexpr std::size_t subsoil_moist = 3, subsoil_texture = 5;  // in the order of `zones` above
     expect_colours(survey, channels[subsoil_moist]);

@@ -60,6 +60,13 @@ std::vector<Confusion> confusions(const Fit::Reckoning& r) {
         for (std::size_t u = 0; u < units; ++u) probability[own * units + u] += std::exp(p[u] - p[best]) / sum;
     }
     for (std::size_t own = 0; own < units; ++own) {
+        if (result[own].known == 0) continue;
+        for (std::size_t u = 0; u < units; ++u) {
+            result[own].probability.push_back(probability[own * units + u] / static_cast<double>(result[own].known));
+            result[own].named.push_back(taken[own * units + u]);
+        }
+    }
+    for (std::size_t own = 0; own < units; ++own) {
         if (result[own].known < fewest_known) continue;
         std::size_t other = own;
         for (std::size_t u = 0; u < units; ++u) {

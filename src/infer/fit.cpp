@@ -208,15 +208,9 @@ void score_stops(const Fit::Reckoning& reckoning, const std::vector<float>& memb
         for (std::size_t s = begin; s < end; ++s) {
             StopFit& fit = fits[s];
             fit.p_transported = static_cast<double>(reckoning.reduced->p_transported[s]);
-            reckoning.soil_below(s, likelihood);
-            reckoning.add_rock_seen(s, likelihood);
-            const double greatest = *std::max_element(likelihood.begin(), likelihood.end());
-            double on_map = 0, sum = 0;
-            for (std::size_t u = 0; u < units; ++u) {
-                on_map += static_cast<double>(membership[s * units + u]);
-                sum += p[u] = static_cast<double>(reckoning.prior[s * units + u]) * std::exp(likelihood[u] - greatest);
-            }
-            for (double& x : p) x /= sum;
+            reckoning.posterior(s, likelihood, p);
+            double on_map = 0;
+            for (std::size_t u = 0; u < units; ++u) on_map += static_cast<double>(membership[s * units + u]);
             if (!reckoning.has_evidence(s) && on_map <= 1e-6) continue;
             rank(p, fit);
             fit.p_fitted = p[static_cast<std::size_t>(fit.fitted_unit)];

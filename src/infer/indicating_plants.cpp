@@ -20,9 +20,21 @@ constexpr std::size_t fewest_sites = 3;
 
 }  // namespace
 
-std::vector<std::string> indicating_plants(const std::vector<PlantSite>& all_sites, const model::Reduced& reduced,
-                                           std::size_t units, std::uint64_t seed) {
-    std::vector<std::string> texts(units);
+std::string plant_words(const std::vector<IndicatingPlant>& plants) {
+    std::string words;
+    for (const IndicatingPlant& plant : plants) {
+        std::array<char, 80> figures{};
+        std::snprintf(figures.data(), figures.size(), " (IndVal %.2f, p %.3f, corrected %.3f)", plant.value, plant.p,
+                      plant.corrected_p);
+        words += (words.empty() ? "" : ", ") + plant.taxon + figures.data();
+    }
+    return words;
+}
+
+std::vector<std::vector<IndicatingPlant>> indicating_plants(const std::vector<PlantSite>& all_sites,
+                                                            const model::Reduced& reduced, std::size_t units,
+                                                            std::uint64_t seed) {
+    std::vector<std::vector<IndicatingPlant>> named(units);
     const std::size_t stride = std::max<std::size_t>(1, (all_sites.size() + most_sites - 1) / most_sites);
     std::vector<PlantSite> sites;
     std::vector<std::size_t> sizes(units, 0);
@@ -40,7 +52,7 @@ std::vector<std::string> indicating_plants(const std::vector<PlantSite>& all_sit
         }
     }
     table.taxa = numbers.size();
-    if (std::count_if(sizes.begin(), sizes.end(), [](std::size_t n) { return n >= fewest_sites; }) < 2) return texts;
+    if (std::count_if(sizes.begin(), sizes.end(), [](std::size_t n) { return n >= fewest_sites; }) < 2) return named;
     IndicatorOptions options;
     options.seed = seed;
     const std::vector<TaxonIndicator> indicators = indicator_values(table, options);
@@ -55,12 +67,10 @@ std::vector<std::string> indicating_plants(const std::vector<PlantSite>& all_sit
                          [u](const auto& a, const auto& b) { return a.second.value[u] > b.second.value[u]; });
         for (std::size_t i = 0; i < std::min<std::size_t>(3, of_unit[u].size()); ++i) {
             const auto& [taxon, indicator] = of_unit[u][i];
-            std::array<char, 64> figures{};
-            std::snprintf(figures.data(), figures.size(), " (IndVal %.2f, p %.3f)", indicator.value[u], indicator.p);
-            texts[u] += (i > 0 ? ", " : "") + taxon + figures.data();
+            named[u].push_back({taxon, indicator.value[u], indicator.p, indicator.q});
         }
     }
-    return texts;
+    return named;
 }
 
 }  // namespace subcrop::infer

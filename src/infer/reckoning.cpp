@@ -67,6 +67,16 @@ void Fit::Reckoning::soil_shares(std::size_t stop, std::span<const float> member
     }
 }
 
+void Fit::Reckoning::posterior(std::size_t stop, std::span<double> log_likelihood, std::span<double> p) const {
+    soil_below(stop, log_likelihood);
+    add_rock_seen(stop, log_likelihood);
+    const double greatest = *std::max_element(log_likelihood.begin(), log_likelihood.end());
+    double sum = 0;
+    for (std::size_t u = 0; u < p.size(); ++u)
+        sum += p[u] = static_cast<double>(prior[stop * units() + u]) * std::exp(log_likelihood[u] - greatest);
+    for (double& x : p) x /= sum;
+}
+
 void Fit::Reckoning::tempered_log_likelihood(std::size_t stop, std::span<double> log_likelihood) const {
     soil_below(stop, log_likelihood);
     for (double& l : log_likelihood) l *= neighbours_repeat;

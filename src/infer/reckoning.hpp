@@ -65,6 +65,9 @@ struct Fit::Reckoning {
     /// Units from which the stop's soil came, with their shares; `membership`: the draft's at the stop. Rock seen
     /// stands for what is below.
     void soil_shares(std::size_t stop, std::span<const float> membership, std::span<double> shares) const;
+    /// Probability of each unit below the stop, given everything: `prior`, its own soil and the bedrock observed. In
+    /// `log_likelihood` what soil and bedrock say.
+    void posterior(std::size_t stop, std::span<double> log_likelihood, std::span<double> p) const;
     /// Soil, tempered by `neighbours_repeat`, and bedrock observed, relative to the best unit.
     void tempered_log_likelihood(std::size_t stop, std::span<double> log_likelihood) const;
     /// What rock seen adds to each unit's ln likelihood; zeros where none was seen. Where it was named wrongly, it was so for

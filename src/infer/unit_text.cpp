@@ -1,4 +1,5 @@
 // A unit in words. Each clause carries the count it rests on; what was not noted is not mentioned.
+#include <cctype>
 #include <cmath>
 #include <cstdio>
 
@@ -6,16 +7,16 @@
 #include "subcrop/field/effervescence.hpp"
 #include "subcrop/field/texture.hpp"
 #include "subcrop/infer/unit_summary.hpp"
+#include "unit_words.hpp"
 
 namespace subcrop::infer {
 
 namespace {
 
 std::string whole(double value) { return std::to_string(std::lround(value)); }
-std::string percent(double part, double of) {
-    const double share = of > 0 ? 100 * part / of : 0;
-    return share > 0 && share < 0.5 ? "under 1 %" : whole(share) + " %";
-}
+
+/// Fewer stops than this are not told of.
+constexpr double least_told = 0.5;
 
 std::string decimal(double value, const char* format) {
     char text[32];
@@ -23,92 +24,149 @@ std::string decimal(double value, const char* format) {
     return text;
 }
 
-std::string ground(double area_m2) {
-    const double hectares = area_m2 / 1e4;
-    return hectares < 10 ? decimal(hectares, "%.1f") + " ha" : hectares < 1e4 ? whole(hectares) + " ha" : decimal(hectares / 100, "%.0f") + " km2";
-}
-
-std::string kilometres(double metres) { return metres < 950 ? whole(metres) + " m" : decimal(metres / 1000, "%.1f") + " km"; }
-
 std::string ranged(double least, double greatest) {
     return std::lround(least) == std::lround(greatest) ? whole(least) : whole(least) + " to " + whole(greatest);
 }
 
 /// "clay loam" of "CL".
-std::string texture_words(const std::string& code) {
+std::string class_words(const std::string& code) {
     const auto reading = field::parse_texture(code);
     return reading.value ? std::string(field::name(reading.value->texture_class)) : code;
 }
 
-std::string depth_words(const char* what, const DepthSummary& depth) {
-    if (depth.reached == 0) {
-        return depth.deeper == 0 ? "" : std::string(" None of ") + counted(depth.deeper, "hole", "holes") + " reached " + what + '.';
+bool is_whole(double count) { return std::abs(count - std::round(count)) < 0.005; }
+
+std::string capital(std::string words) {
+    words[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(words[0])));
+    return words;
+}
+
+/// Of a median: " (90 % interval 60 to 95 cm)"; without an upper limit where too few holes went deep enough to give
+/// one.
+std::string interval_words(const DepthSummary& depth) {
+    if (!depth.low_cm) return {};
+    return " (90 % interval " + (depth.high_cm ? whole(*depth.low_cm) + " to " + whole(*depth.high_cm) + " cm)"
+                                               : "from " + whole(*depth.low_cm) + " cm, without an upper limit)");
+}
+
+std::string depth_words(const std::string& what, const DepthSummary& depth) {
+    if (!depth.least_cm) {
+        return depth.deeper < 0.5 ? "" : " None of " + about(depth.deeper, "hole", "holes") + " reached " + what + '.';
     }
-    std::string text = (depth.reached == 1 ? " One hole" : " " + counted(depth.reached, "hole", "holes")) + " reached " + what + " at " +
-                       ranged(*depth.least_cm, *depth.greatest_cm) + " cm";
-    if (depth.deeper > 0) text += "; " + std::to_string(depth.deeper) + " ended above it";
-    if (depth.median_cm) text += "; median " + whole(*depth.median_cm) + " cm" + (depth.deeper > 0 ? ", those counted as deeper" : "");
+    std::string text = (depth.reached == 1 ? " One hole" : ' ' + capital(about(depth.reached, "hole", "holes"))) +
+                       " reached " + what + " at " + ranged(*depth.least_cm, *depth.greatest_cm) + " cm";
+    if (depth.deeper >= least_told) text += "; " + about(depth.deeper) + " ended above it";
+    if (depth.median_cm)
+        text += "; median " + whole(*depth.median_cm) + " cm" + interval_words(depth) +
+                (depth.deeper >= least_told ? ", those counted as deeper" : "");
     else if (depth.reached > 1) text += ", too many to tell a median";
     return text + '.';
 }
 
+/// Rock once where all that was reached is of one kind.
+std::string all_depth_words(const UnitSummary& u) {
+    if (u.weathered_rock == u.rock && u.rock.least_cm)
+        return depth_words("weathered rock", u.rock) + depth_words("fresh rock", u.fresh_rock);
+    return depth_words("rock, weathered or not,", u.rock) +
+           (u.weathered_rock.least_cm ? depth_words("weathered rock", u.weathered_rock) : "");
+}
+
+std::string soil_words(const UnitSummary& u) {
+    std::string text;
+    const auto add = [&](const char* before, const std::string& words) {
+        if (!words.empty()) text += (text.empty() ? " Subsoil: " : ", ") + std::string(before) + words;
+    };
+    add("moist ", colour_words(u.moist));
+    add("dry ", colour_words(u.dry));
+    add("", texture_words(u.texture));
+    add("", fragment_words(u.fragments));
+    add("", fragment_kind_words(u.fragments));
+    return text.empty() ? text : text + '.';
+}
+
+}  // namespace
+
+std::string percent_words(double part, double of) {
+    const double share = of > 0 ? 100 * part / of : 0;
+    return share > 0 && share < 0.5 ? "under 1 %" : whole(share) + " %";
+}
+
+std::string area_words(double area_m2) {
+    const double hectares = area_m2 / 1e4;
+    return hectares < 10    ? decimal(hectares, "%.1f") + " ha"
+           : hectares < 1e4 ? whole(hectares) + " ha"
+                            : decimal(hectares / 100, "%.0f") + " km2";
+}
+
+std::string length_words(double metres) {
+    return metres < 950 ? whole(metres) + " m" : decimal(metres / 1000, "%.1f") + " km";
+}
+
+std::string part_of(double part, double total, const char* one, const char* several) {
+    const bool counts = is_whole(part) && is_whole(total);
+    return (counts ? whole(part) : percent_words(part, total)) + " of " + about(total, one, several);
+}
+
+std::string colour_words(const ColourSummary& c) {
+    if (c.chip.empty()) return {};
+    double own = 0;
+    for (const Counted& chip : c.chips.values)
+        if (chip.name == c.chip) own = chip.count;
+    const bool counts = is_whole(own) && is_whole(c.chips.total());
+    return c.chip + " (the middle of " + about(c.chips.total(), "colour", "colours") + ", " +
+           (counts ? whole(own) : percent_words(own, c.chips.total())) + " of them this chip)";
+}
+
+std::string texture_words(const TextureSummary& texture) {
+    if (texture.classes.values.empty()) return {};
+    const Counted& commonest = texture.classes.values.front();
+    return class_words(commonest.name) + " in " +
+           part_of(commonest.count, texture.classes.total(), "horizon", "horizons");
+}
+
+std::string fragment_words(const FragmentSummary& f) {
+    if (!f.median_pct) return {};
+    return whole(*f.median_pct) + " % fragments (" +
+           (f.horizons == 1 ? std::string("one horizon)")
+                            : "median of " + about(f.horizons) + ", " + ranged(*f.least_pct, *f.greatest_pct) + " %)");
+}
+
+std::string fragment_kind_words(const FragmentSummary& f) {
+    if (f.kinds.values.empty()) return {};
+    const Counted& commonest = f.kinds.values.front();
+    return "kind of fragments " + commonest.name + " in " +
+           part_of(commonest.count, f.kinds.total(), "that names its kind", "that name their kind");
+}
+
 std::string reaction_words(const Tally& reaction) {
-    const std::size_t total = reaction.total();
-    if (total == 0) return {};
-    std::size_t none = 0;
+    const double total = reaction.total();
+    if (total < least_told) return {};
+    double none = 0;
     std::string classes;
     for (const field::EffervescenceClass& c : field::effervescence_classes()) {
         for (const Counted& value : reaction.values) {
             if (value.name != c.code) continue;
             if (c.code == "NE") none = value.count;
-            else classes += (classes.empty() ? "" : ", ") + value.name + ' ' + std::to_string(value.count);
+            else if (200 * value.count >= total)
+                classes +=
+                    (classes.empty() ? "" : ", ") + value.name + ' ' +
+                    (is_whole(value.count) && is_whole(total) ? whole(value.count) : percent_words(value.count, total));
         }
     }
-    return " It reacted to acid at " + std::to_string(total - none) + " of " + counted(total, "stop", "stops") +
+    return "It reacted to acid at " + part_of(total - none, total, "stop", "stops") +
            (classes.empty() ? "" : " (" + classes + ")") + '.';
-}
-
-std::string soil_words(const UnitSummary& u) {
-    std::string text;
-    auto colour = [&](const ColourSummary& c, const char* state) {
-        if (c.chip.empty()) return;
-        std::size_t own = 0;
-        for (const Counted& chip : c.chips.values)
-            if (chip.name == c.chip) own = chip.count;
-        text += text.empty() ? " Subsoil: " : ", ";
-        text += std::string(state) + ' ' + c.chip + " (the middle of " + counted(c.chips.total(), "colour", "colours") + ", " +
-                std::to_string(own) + " of them this chip)";
-    };
-    colour(u.moist, "moist");
-    colour(u.dry, "dry");
-    if (!u.texture.classes.values.empty()) {
-        const Counted& commonest = u.texture.classes.values.front();
-        text += text.empty() ? " Subsoil: " : ", ";
-        text += texture_words(commonest.name) + " in " + std::to_string(commonest.count) + " of " +
-                counted(u.texture.classes.total(), "horizon", "horizons");
-    }
-    const FragmentSummary& f = u.fragments;
-    if (f.median_pct) {
-        text += text.empty() ? " Subsoil: " : ", ";
-        text += whole(*f.median_pct) + " % fragments (";
-        text += f.horizons == 1 ? "one horizon)" : "median of " + std::to_string(f.horizons) + ", " + ranged(*f.least_pct, *f.greatest_pct) + " %)";
-    }
-    if (!f.kinds.values.empty()) {
-        const Counted& commonest = f.kinds.values.front();
-        text += text.empty() ? " Subsoil: " : ", ";
-        text += "kind of fragments " + commonest.name + " in " + std::to_string(commonest.count) + " of " + std::to_string(f.kinds.total()) + " that name their kind";
-    }
-    return text.empty() ? text : text + '.';
 }
 
 std::string contact_words(const ContactsKnown& known) {
     if (known.contacts == 0) return {};
-    std::string text = " Of its " + counted(known.contacts, "contact", "contacts") + " (" + kilometres(known.length_m) + ") ";
+    std::string text =
+        "Of its " + counted(known.contacts, "contact", "contacts") + " (" + length_words(known.length_m) + ") ";
     bool first = true;
     for (const auto location : {LocationClass::accurate, LocationClass::approximate, LocationClass::inferred, LocationClass::concealed}) {
         const double length = known.length_of_class_m[static_cast<std::size_t>(location)];
         if (length <= 0) continue;
-        text += (first ? "" : ", ") + percent(length, known.length_m) + (first ? " of the length is " : " ") + std::string(to_string(location));
+        text += (first ? "" : ", ") + percent_words(length, known.length_m) + (first ? " of the length is " : " ") +
+                std::string(to_string(location));
         first = false;
     }
     std::string reviews;
@@ -121,20 +179,49 @@ std::string contact_words(const ContactsKnown& known) {
     return text + (reviews.empty() ? "" : "; " + reviews) + '.';
 }
 
-}  // namespace
+std::string evidence_words(const UnitSummary& u) {
+    std::string words;
+    for (const auto& [name, said] : u.evidence) words += (words.empty() ? "" : "; ") + name + ' ' + said;
+    return words;
+}
 
-std::size_t Tally::total() const {
-    std::size_t sum = 0;
+std::string described_words(const UnitSummary& u) {
+    if (u.described_stops <= 0) return {};
+    return "Described from " + about(u.described_stops, "stop", "stops") +
+           (u.described_by == DescribedBy::draft ? " as drawn." : ", each counted by its probability of lying on it.");
+}
+
+std::string about(double count) {
+    const double nearest = std::round(count);
+    if (std::abs(count - nearest) < 0.005) return whole(count);
+    return nearest < 1 ? "under 1" : "about " + whole(count);
+}
+
+std::string about(double count, const char* one, const char* several) {
+    return about(count) + ' ' + (std::round(count) == 1 || (count > 0 && count < 0.5) ? one : several);
+}
+
+double Tally::total() const {
+    double sum = 0;
     for (const Counted& value : values) sum += value.count;
     return sum;
 }
 
 std::string Tally::text(std::size_t most) const {
     std::string result;
-    const std::size_t all = total();
-    for (std::size_t i = 0; i < std::min(most, values.size()); ++i) {
-        result += (i > 0 ? ", " : "") + values[i].name + " (" + percent(static_cast<double>(values[i].count), static_cast<double>(all)) +
-                  (i == 0 ? " of " + std::to_string(all) : "") + ')';
+    const double all = total();
+    for (std::size_t i = 0; i < std::min(most, values.size()) && (i == 0 || 200 * values[i].count >= all); ++i) {
+        result += (i > 0 ? ", " : "") + values[i].name + " (" + percent_words(values[i].count, all) +
+                  (i == 0 ? " of " + about(all) : "") + ')';
+    }
+    return result;
+}
+
+std::string SetTally::text(std::size_t most) const {
+    std::string result;
+    for (std::size_t i = 0; i < std::min(most, values.size()) && (i == 0 || 200 * values[i].count >= stops); ++i) {
+        result += (i > 0 ? ", " : "") + values[i].name + " (" + percent_words(values[i].count, stops) +
+                  (i == 0 ? " of " + about(stops, "stop", "stops") : "") + ')';
     }
     return result;
 }
@@ -148,7 +235,7 @@ std::string ProfileSummary::text() const {
         depths += (depths.empty() ? "" : ", ") + horizon.name +
                   (horizon.bottom_cm ? ' ' + whole(*horizon.top_cm) + " to " + whole(*horizon.bottom_cm) : " from " + whole(*horizon.top_cm)) + " cm";
     }
-    return names + " (" + std::to_string(stops) + " of " + counted(described, "profile", "profiles") + ')' +
+    return names + " (" + part_of(stops, described, "profile", "profiles") + ')' +
            (depths.empty() ? "" : ": " + depths + (stops > 1 ? ", medians" : ""));
 }
 
@@ -156,7 +243,7 @@ std::string unit_description(const model::Survey& survey, const UnitSummary& u) 
     const model::LegendUnit& legend = survey.units[static_cast<std::size_t>(u.unit)];
     std::string text = legend.name.empty() ? legend.code : legend.name + " (" + legend.code + ')';
     if (!legend.lithology.empty()) text += ", " + legend.lithology;
-    text += (u.without_draft ? ": on the first map over " : ": drafted over ") + ground(u.area_m2) + ". ";
+    text += (u.without_draft ? ": on the first map over " : ": drafted over ") + area_words(u.area_m2) + ". ";
     if (u.without_draft) {
         text += u.stops == 0 ? "No stop stands on it." : counted(u.stops, "stop stands", "stops stand") + " on it.";
     } else if (u.stops == 0) {
@@ -167,10 +254,17 @@ std::string unit_description(const model::Survey& survey, const UnitSummary& u) 
                 (u.stops_conflict == 1 ? " conflicts." : " conflict.");
     }
     text += u.stops_rock_seen == 0 ? " Its rock was seen nowhere." : " Its rock was seen at " + counted(u.stops_rock_seen, "stop", "stops") + '.';
-    text += soil_words(u) + reaction_words(u.reaction);
+    const auto say = [&](const std::string& sentence) {
+        if (!sentence.empty()) text += ' ' + sentence;
+    };
+    say(described_words(u));
+    text += soil_words(u);
+    say(reaction_words(u.reaction));
     if (const std::string profile = u.profile.text(); !profile.empty()) text += " Commonest profile: " + profile + '.';
-    text += depth_words("rock, weathered or not,", u.rock);
-    if (u.weathered_rock.reached > 0) text += depth_words("weathered rock", u.weathered_rock);
+    text += all_depth_words(u);
+    if (!u.minerals.values.empty()) text += " Minerals: " + u.minerals.text() + '.';
+    if (!u.landforms.values.empty()) text += " Landform: " + u.landforms.text() + '.';
+    if (const std::string evidence = evidence_words(u); !evidence.empty()) text += " Besides: " + evidence + '.';
     if (!u.plants.empty()) text += " Plants that indicate it: " + u.plants + '.';
     if (!u.parent_materials.values.empty()) text += " Parent material: " + u.parent_materials.text() + '.';
     const Confusion& m = u.mistaken;
@@ -183,7 +277,8 @@ std::string unit_description(const model::Survey& survey, const UnitSummary& u) 
     } else if (m.known >= 5) {
         text += " The soil alone named it at all of " + counted(m.known, "known stop", "known stops") + '.';
     }
-    return text + contact_words(u.contacts);
+    say(contact_words(u.contacts));
+    return text;
 }
 
 }  // namespace subcrop::infer

@@ -62,6 +62,7 @@ std::vector<OwnSource> files_of(const SurveyFile& survey) {
     if (survey.borehole_logs) add("logs of the boreholes", *survey.borehole_logs);
     if (survey.attitudes) add("attitudes", *survey.attitudes);
     if (survey.plants) add("names of plants", *survey.plants);
+    if (survey.names) add("names of rocks, minerals and landforms", *survey.names);
     if (survey.parent_material_weights) add("weights", *survey.parent_material_weights);
     if (survey.tracks) add("tracks", *survey.tracks);
     if (survey.no_go) add("no-go ground", *survey.no_go);

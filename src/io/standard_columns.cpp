@@ -50,6 +50,11 @@ const std::vector<std::string>& plant_columns() {
     return names;
 }
 
+const std::vector<std::string>& kind_columns() {
+    static const std::vector<std::string> names{"kind", "written", "meant"};
+    return names;
+}
+
 const std::vector<std::string>& parent_material_columns() {
     static const std::vector<std::string> names = [] {
         std::vector<std::string> columns = {"cue", "word"};

@@ -16,6 +16,7 @@ const std::vector<std::string>& borehole_columns();
 const std::vector<std::string>& attitude_columns();
 /// The user's names of plants, and her weights for where soil came from.
 const std::vector<std::string>& plant_columns();
+const std::vector<std::string>& kind_columns();  ///< her names of rocks, minerals and landforms
 const std::vector<std::string>& parent_material_columns();
 
 }  // namespace subcrop::io

@@ -29,11 +29,13 @@ public:
     SurveyFile read() {
         const auto json = parse_json_file(path_);
         const JsonObject top(json, file_, "",
-                             {"title", "crs", "stops", "horizons", "map", "legend", "terrain", "boreholes", "borehole_logs", "attitudes",
-                              "plants", "parent_material_weights", "tracks", "no_go", "evidence", "settings", "results"});
+                             {"title", "crs", "stops", "horizons", "map", "legend", "terrain", "boreholes",
+                              "borehole_logs", "attitudes", "plants", "names", "parent_material_weights", "tracks",
+                              "no_go", "evidence", "settings", "results", "credits"});
         SurveyFile survey;
         survey.path = path_;
         survey.title = top.text("title");
+        survey.credits = top.text("credits");
         survey.crs = top.text("crs");
         if (!top.has("stops")) {
             top.fail("stops", "this key is missing", R"(Name the table of stops: "stops": {"source": "stops.csv"}.)");
@@ -60,6 +62,7 @@ public:
         }
         if (top.has("attitudes")) survey.attitudes = source(top, "attitudes", {}, attitude_columns());
         if (top.has("plants")) survey.plants = source(top, "plants", {"x", "y", "crs"}, plant_columns());
+        if (top.has("names")) survey.names = source(top, "names", {"x", "y", "crs"}, kind_columns());
         if (top.has("parent_material_weights")) {
             survey.parent_material_weights =
                 source(top, "parent_material_weights", {"x", "y", "crs"}, parent_material_columns());

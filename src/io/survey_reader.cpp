@@ -163,6 +163,7 @@ model::Survey read_survey(const SurveyFile& file, unsigned threads, ProblemLog& 
     auto [stops, map] = read_sources(file, threads, *survey.texts, problems);
     if (file.legend) survey.units = read_legend(file, problems);
     if (file.plants) survey.plant_names = read_plant_names(file, problems);
+    if (file.names) survey.kind_names = read_kind_names(file, problems);
     if (file.parent_material_weights) survey.parent_material = read_parent_material_weights(file, problems);
 
     progress.stage("locating stops and map", 0);

@@ -24,6 +24,26 @@ field::PlantNames read_plant_names(const SurveyFile& file, ProblemLog& problems)
     return names;
 }
 
+field::KindNames read_kind_names(const SurveyFile& file, ProblemLog& problems) {
+    Table table(open_layer(file, *file.names), *file.names, "names", problems);
+    const Column kind = table.require("kind"), written = table.require("written"), meant = table.require("meant");
+    table.report_near_misses(kind_columns());
+    field::KindNames names;
+    while (table.next()) {
+        const std::string of(table.text(kind)), from(table.text(written));
+        const std::string message = names.add(of, from, table.text(meant));
+        if (message.empty()) continue;
+        const bool of_plant = message.starts_with("plants");
+        table.report(
+            Severity::warning, of_plant || message.find("kind") != std::string::npos ? kind : written,
+            of_plant ? of : of + ", " + from, message + "; the row is left out",
+            of_plant
+                ? "Name it under 'plants', by 'written' and 'taxon'."
+                : "Write rock, mineral or landform, one word as it stands in the notes, and the one that is meant.");
+    }
+    return names;
+}
+
 field::ParentMaterialTable read_parent_material_weights(const SurveyFile& file, ProblemLog& problems) {
     Table table(open_layer(file, *file.parent_material_weights), *file.parent_material_weights, "parent_material_weights",
                 problems);

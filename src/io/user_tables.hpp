@@ -1,7 +1,8 @@
-// What the user keeps in tables of her own: names of plants, and weights for where soil came from.
+// What the user keeps in tables of her own: names of plants, rocks, minerals and landforms, and weights for where soil came from.
 #pragma once
 
 #include "subcrop/core/problem.hpp"
+#include "subcrop/field/kind_names.hpp"
 #include "subcrop/field/parent_material.hpp"
 #include "subcrop/field/plants.hpp"
 #include "subcrop/io/survey_file.hpp"
@@ -10,6 +11,9 @@ namespace subcrop::io {
 
 /// The table named by `plants`: columns `written` and `taxon`.
 field::PlantNames read_plant_names(const SurveyFile& file, ProblemLog& problems);
+
+/// The table named by `names`: columns `kind` (rock, mineral or landform), `written` and `meant`.
+field::KindNames read_kind_names(const SurveyFile& file, ProblemLog& problems);
 
 /// The table named by `parent_material_weights`: columns `cue`, `word` and one for each kind of material. What it does not
 /// name keeps its default; an empty weight is 1.

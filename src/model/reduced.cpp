@@ -172,10 +172,6 @@ void tell_none_from_no_note(const Survey& survey, Reduced& reduced) {
     }
 }
 
-Parsed<std::vector<std::string>> read_minerals(const std::string& text) {
-    return {field::read_plants(text).taxa, {}, {}};  // lists of minerals are written as lists of plants are
-}
-
 Parsed<std::string> read_redox_note(const std::string& text) {
     auto reading = field::read_redox(text);
     Parsed<std::string> result{std::nullopt, std::move(reading.message), std::move(reading.remedy)};
@@ -189,9 +185,92 @@ std::string joined(const std::vector<std::string>& words) {
     return all;
 }
 
-Parsed<std::string> read_kind(const std::string& text) { return {tidy_words(text), {}, {}}; }
+/// Her own names come first: what she names stays as she names it. `ours` settles the others.
+template <class Ours>
+std::vector<std::string> taxa_meant(const Survey& survey, const std::string& note, Ours&& ours) {
+    std::vector<std::string> taxa;
+    for (const std::string& written : field::read_plants(note).taxa) {
+        if (!survey.plant_names.knows(written)) {
+            taxa.push_back(ours(written));
+            continue;
+        }
+        const std::vector<std::string> meant = survey.plant_names.settle({{written}, false}).taxa;
+        taxa.insert(taxa.end(), meant.begin(), meant.end());
+    }
+    std::sort(taxa.begin(), taxa.end());
+    taxa.erase(std::unique(taxa.begin(), taxa.end()), taxa.end());
+    return taxa;
+}
+
+/// Brings the words of one field to one name each, and tells of every merge once.
+class NameMerger {
+public:
+    NameMerger(const field::KindNames& names, field::NamedKind kind, const char* field)
+        : names_(names), kind_(kind), field_(field) {}
+
+    std::string merge(const std::string& word, const std::string& text) {
+        std::string meant = names_.settle(kind_, word);
+        if (meant != word) merged_in_[text].emplace_back(word, meant);
+        return meant;
+    }
+    std::vector<std::string> merge_all(std::vector<std::string> words, const std::string& text) {
+        for (std::string& word : words) word = merge(word, text);
+        std::sort(words.begin(), words.end());
+        words.erase(std::unique(words.begin(), words.end()), words.end());
+        return words;
+    }
+
+    /// To be called once for every text read, in order.
+    void count(Text text, const NotePlace& place) {
+        if (merged_in_.empty() || text.empty()) return;
+        const auto found = merged_in_.find(text.str());
+        if (found == merged_in_.end()) return;
+        for (const auto& [word, meant] : found->second) {
+            auto& [times, problem] = told_[word];
+            if (times++ > 0) continue;
+            problem = {.severity = Severity::note,
+                       .source = place.source,
+                       .row = place.row,
+                       .field = place.names.of(field_),
+                       .value = word,
+                       .message = "is read as '" + meant + "'",
+                       .remedy =
+                           "None is needed. If it means something else, say what in the table that 'names' names in "
+                           "the survey file.",
+                       .position = {}};
+            if (kind_ == field::NamedKind::plant)
+                problem.remedy =
+                    "None is needed. If it is another plant, say which in the table that 'plants' names in the survey "
+                    "file.";
+        }
+    }
+    void tell(ProblemLog& problems) const {
+        for (const auto& [word, told] : told_) {
+            Problem problem = told.second;
+            problem.message = "'" + word + "' (" +
+                              (told.first == 1   ? "once"
+                               : told.first == 2 ? "twice"
+                                                 : std::to_string(told.first) + " times") +
+                              ") " + problem.message;
+            problems.add(std::move(problem));
+        }
+    }
+
+private:
+    const field::KindNames& names_;
+    field::NamedKind kind_;
+    const char* field_;
+    std::unordered_map<std::string, std::vector<std::pair<std::string, std::string>>>
+        merged_in_;  ///< by the whole text
+    std::map<std::string, std::pair<std::size_t, Problem>> told_;
+};
 
 }  // namespace
+
+std::vector<std::string> plants_meant(const Survey& survey, const std::string& note) {
+    return taxa_meant(survey, note,
+                      [&](const std::string& word) { return survey.kind_names.settle(field::NamedKind::plant, word); });
+}
 
 Reduced reduce(const Survey& survey, ProblemLog& problems) {
     Reduced reduced;
@@ -207,9 +286,21 @@ Reduced reduce(const Survey& survey, ProblemLog& problems) {
     Coder<ColourValue, decltype(&read_colour), decltype(notation_of)> moist(read_colour, notation_of, problems);
     Coder<ColourValue, decltype(&read_colour), decltype(notation_of)> dry(read_colour, notation_of, problems);
     Coder<std::string, decltype(read_reaction), decltype(itself)> reaction(read_reaction, itself, problems);
-    Coder<std::string, decltype(&read_kind), decltype(itself)> kind(read_kind, itself, problems);
+    NameMerger rocks(survey.kind_names, field::NamedKind::rock, "fragment_kind"),
+        of_minerals(survey.kind_names, field::NamedKind::mineral, "minerals"),
+        landforms(survey.kind_names, field::NamedKind::landform, "landform"),
+        of_plants(survey.kind_names, field::NamedKind::plant, "plants");
+    auto read_kind = [&rocks](const std::string& text) -> Parsed<std::string> {
+        return {rocks.merge(tidy_words(text), text), {}, {}};
+    };
+    // Lists of minerals are written as lists of plants are.
+    auto read_minerals = [&of_minerals](const std::string& text) -> Parsed<std::vector<std::string>> {
+        return {of_minerals.merge_all(field::read_plants(text).taxa, text), {}, {}};
+    };
+    Coder<std::string, decltype(read_kind), decltype(itself)> kind(read_kind, itself, problems);
     Coder<std::string, decltype(&read_redox_note), decltype(itself)> redox(read_redox_note, itself, problems);
-    Coder<std::vector<std::string>, decltype(&read_minerals), decltype(&joined)> minerals(read_minerals, joined, problems);
+    Coder<std::vector<std::string>, decltype(read_minerals), decltype(&joined)> minerals(read_minerals, joined,
+                                                                                         problems);
     TextureCoder texture(problems);
     for (std::size_t h = 0; h < survey.horizons.size(); ++h) {
         const Horizon& horizon = survey.horizons[h];
@@ -221,8 +312,10 @@ Reduced reduce(const Survey& survey, ProblemLog& problems) {
         texture.add(horizon, survey.horizon_source_of(stop_of[h]), survey.horizon_columns_of(stop_of[h]), survey.stops[stop_of[h]].position);
         reaction.add(horizon.effervescence, place("effervescence"));
         kind.add(horizon.fragment_kind, place("fragment_kind"));
+        rocks.count(horizon.fragment_kind, place("fragment_kind"));
         redox.add(horizon.redox, place("redox"));
         minerals.add(horizon.minerals, place("minerals"));
+        of_minerals.count(horizon.minerals, place("minerals"));
     }
     reduced.colour_moist = moist.take();
     reduced.colour_dry = dry.take();
@@ -233,12 +326,26 @@ Reduced reduce(const Survey& survey, ProblemLog& problems) {
     reduced.minerals = minerals.take();
     read_designations(survey, stop_of, reduced, problems);
 
-    auto read_taxa = [&survey](const std::string& text) -> Parsed<std::vector<std::string>> {
-        return {survey.plant_names.settle(field::read_plants(text)).taxa, {}, {}};
+    auto read_taxa = [&](const std::string& text) -> Parsed<std::vector<std::string>> {
+        return {taxa_meant(survey, text, [&](const std::string& word) { return of_plants.merge(word, text); }), {}, {}};
     };
     Coder<std::vector<std::string>, decltype(read_taxa), decltype(&joined)> plants(read_taxa, joined, problems);
-    for (const Stop& stop : survey.stops) plants.add(stop.plants, {survey.stop_source, stop.row, "plants", survey.stop_columns, stop.position});
+    auto read_landform = [&landforms](const std::string& text) -> Parsed<std::string> {
+        return {landforms.merge(tidy_words(text), text), {}, {}};
+    };
+    Coder<std::string, decltype(read_landform), decltype(itself)> landform(read_landform, itself, problems);
+    for (std::size_t s = 0; s < survey.stops.size(); ++s) {
+        const Stop& stop = survey.stops[s];
+        const NotePlace plants_place{survey.stop_source, stop.row, "plants", survey.stop_columns, stop.position};
+        plants.add(stop.plants, plants_place);
+        of_plants.count(stop.plants, plants_place);
+        const NotePlace landform_place{survey.source_of(s), stop.row, "landform", survey.columns_of(s), stop.position};
+        landform.add(stop.landform, landform_place);
+        landforms.count(stop.landform, landform_place);
+    }
     reduced.plants = plants.take();
+    reduced.landform = landform.take();
+    for (const NameMerger* merger : {&rocks, &of_minerals, &landforms, &of_plants}) merger->tell(problems);
     tell_none_from_no_note(survey, reduced);
     read_parent_material(survey, reduced);
     return reduced;

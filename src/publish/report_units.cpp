@@ -17,15 +17,16 @@ Json colour(const infer::ColourSummary& summary) {
     Json chips = Json::array();
     for (std::size_t i = 0; i < std::min<std::size_t>(5, summary.chips.values.size()); ++i) {
         const infer::Counted& chip = summary.chips.values[i];
-        chips.push_back({chip.name, swatch(chip.name), chip.count});
+        chips.push_back({chip.name, swatch(chip.name), rounded(chip.count, 1)});
     }
-    return {summary.chip, swatch(summary.chip), std::move(chips), summary.chips.total()};
+    return {summary.chip, swatch(summary.chip), std::move(chips), rounded(summary.chips.total(), 1)};
 }
 
-/// [median, least, greatest, reached, deeper]; null where no hole tells.
+/// [median, least, greatest, reached, deeper, low, high]; null where no hole tells.
 Json depth(const infer::DepthSummary& d) {
-    if (d.reached + d.deeper == 0) return nullptr;
-    return {rounded(d.median_cm, 0), rounded(d.least_cm, 0), rounded(d.greatest_cm, 0), d.reached, d.deeper};
+    if (std::lround(d.reached + d.deeper) == 0 || (d.reached > 0 && !d.least_cm)) return nullptr;
+    return {rounded(d.median_cm, 0), rounded(d.least_cm, 0), rounded(d.greatest_cm, 0), rounded(d.reached, 0),
+            rounded(d.deeper, 0),    rounded(d.low_cm, 0),   rounded(d.high_cm, 0)};
 }
 
 /// The ground of the triangle that holds half of a unit's horizons: [sand, clay, sand, clay, ...] in percent. The median of
@@ -63,6 +64,7 @@ Json report_units(const model::Survey& survey, const std::vector<infer::UnitSumm
         unit["seen"] = u.stops_rock_seen;
         unit["agree"] = u.stops_agree;
         unit["conflict"] = u.stops_conflict;
+        unit["described"] = rounded(u.described_stops, 1);
         put(unit, "text", infer::unit_description(survey, u));
         unit["moist"] = colour(u.moist);
         unit["dry"] = colour(u.dry);
@@ -70,11 +72,13 @@ Json report_units(const model::Survey& survey, const std::vector<infer::UnitSumm
         if (u.texture.distribution) unit["ellipse"] = ellipse(*u.texture.distribution);
         put(unit, "kinds", u.fragments.kinds.text());
         if (u.fragments.median_pct) {
-            unit["fragments"] = {rounded(u.fragments.median_pct, 0), rounded(u.fragments.least_pct, 0), rounded(u.fragments.greatest_pct, 0),
-                                 u.fragments.horizons};
+            unit["fragments"] = {rounded(u.fragments.median_pct, 0), rounded(u.fragments.least_pct, 0),
+                                 rounded(u.fragments.greatest_pct, 0), rounded(u.fragments.horizons, 1)};
         }
         put(unit, "reaction", u.reaction.text(5));
         put(unit, "profile", u.profile.text());
+        put(unit, "minerals", u.minerals.text());
+        put(unit, "landforms", u.landforms.text());
         put(unit, "plants", u.plants);
         unit["depth"] = depth(u.rock);
         unit["weathered"] = depth(u.weathered_rock);

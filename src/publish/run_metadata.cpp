@@ -74,7 +74,8 @@ Json first_map_json(const infer::RockPrior& prior, const infer::FirstMap& first)
 }  // namespace
 
 std::string run_metadata(const io::SurveyFile& file, const model::Survey& survey, std::size_t polygons,
-                         const infer::Fit& fit, const infer::RockPrior* prior, const infer::FirstMap* first) {
+                         const infer::Fit& fit, const infer::RockPrior* prior, const infer::FirstMap* first,
+                         infer::DescribedBy described_by) {
     Json inputs;
     inputs["stops"] = input_json(file.stops, "rows_used", survey.stops.size());
     std::size_t log_rows = 0;
@@ -112,40 +113,42 @@ std::string run_metadata(const io::SurveyFile& file, const model::Survey& survey
                             {"held_out_log_loss", channel.held_out_log_loss},
                             {"uniform_log_loss", channel.uniform_log_loss}});
     }
-    const Json json{{"program", "subcrop"},
-                    {"version", version()},
-                    {"survey", file.path.filename().string()},
-                    {"title", survey.title},
-                    {"inputs", inputs},
-                    {"settings", settings_json(survey.settings, survey.contact_sd_m)},
-                    {"without_draft", !file.map},
-                    {"first_map", prior != nullptr && first != nullptr ? first_map_json(*prior, *first) : Json(nullptr)},
-                    {"crs", survey.crs_name},
-                    {"coordinate_operations", operations},
-                    {"held_out_block_m", fit.block_m},
-                    {"channels", channels},
-                    {"contact_shift",
-                     {{"decided_by", fit.shift.decided_by},
-                      {"amplitude_m", fit.shift.amplitude_m},
-                      {"reach_m", fit.shift.reach_m},
-                      {"moved", !fit.shift.field.still()},
-                      {"search_settled", fit.shift.field.settled()},
-                      {"gain", fit.shift.gain},
-                      {"gain_error", fit.shift.gain_error},
-                      {"beds_followed", fit.shift.beds_followed},
-                      {"beds_refused", fit.shift.beds_refused},
-                      {"beds_gain", fit.shift.trace_gain}}},
-                    {"contact_sd_learnt_m", fit.answer.empty() ? Json(nullptr) : Json(fit.answer.contact_sd_m())},
-                    {"contact_sd_of_zones_m", fit.contact_sd_m},
-                    {"creep", creep_json(fit.creep)},
-                    {"skill",
-                     {{"known_by", fit.skill.known_by},
-                      {"stops", fit.skill.stops},
-                      {"log_loss", fit.skill.log_loss},
-                      {"share_log_loss", fit.skill.share_log_loss},
-                      {"accuracy", fit.skill.accuracy},
-                      {"share_accuracy", fit.skill.share_accuracy}}},
-                    {"calibrated", fit.calibrated}};
+    const Json json{
+        {"program", "subcrop"},
+        {"version", version()},
+        {"survey", file.path.filename().string()},
+        {"title", survey.title},
+        {"inputs", inputs},
+        {"settings", settings_json(survey.settings, survey.contact_sd_m)},
+        {"without_draft", !file.map},
+        {"first_map", prior != nullptr && first != nullptr ? first_map_json(*prior, *first) : Json(nullptr)},
+        {"crs", survey.crs_name},
+        {"coordinate_operations", operations},
+        {"held_out_block_m", fit.block_m},
+        {"channels", channels},
+        {"contact_shift",
+         {{"decided_by", fit.shift.decided_by},
+          {"amplitude_m", fit.shift.amplitude_m},
+          {"reach_m", fit.shift.reach_m},
+          {"moved", !fit.shift.field.still()},
+          {"search_settled", fit.shift.field.settled()},
+          {"gain", fit.shift.gain},
+          {"gain_error", fit.shift.gain_error},
+          {"beds_followed", fit.shift.beds_followed},
+          {"beds_refused", fit.shift.beds_refused},
+          {"beds_gain", fit.shift.trace_gain}}},
+        {"contact_sd_learnt_m", fit.answer.empty() ? Json(nullptr) : Json(fit.answer.contact_sd_m())},
+        {"contact_sd_of_zones_m", fit.contact_sd_m},
+        {"creep", creep_json(fit.creep)},
+        {"skill",
+         {{"known_by", fit.skill.known_by},
+          {"stops", fit.skill.stops},
+          {"log_loss", fit.skill.log_loss},
+          {"share_log_loss", fit.skill.share_log_loss},
+          {"accuracy", fit.skill.accuracy},
+          {"share_accuracy", fit.skill.share_accuracy}}},
+        {"units_described_by", described_by == infer::DescribedBy::draft ? "draft" : "posterior"},
+        {"calibrated", fit.calibrated}};
     return json.dump(1, ' ', false, Json::error_handler_t::replace);
 }
 

@@ -6,6 +6,7 @@
 #include <string_view>
 
 #include "io/pending_file.hpp"
+#include "publish/map_colours.hpp"
 #include "subcrop/infer/fit.hpp"
 #include "subcrop/infer/relocate.hpp"
 #include "subcrop/infer/traverse.hpp"
@@ -13,46 +14,6 @@
 namespace subcrop::publish {
 
 namespace {
-
-// The colours of the report page by day.
-constexpr const char* ink = "#1b2126";
-constexpr const char* paper = "#ffffff";
-constexpr const char* warn = "#b8390e";
-constexpr const char* calm = "#3f7396";
-constexpr const char* sand = "#8a6416";
-constexpr const char* odd = "#6d3f8f";
-constexpr const char* open = "#6a737a";
-constexpr const char* zone = "#5a4a9c";
-/// For units without a colour in the legend: muted hues that colour-blind readers tell apart (Paul Tol's technical note, 2021).
-constexpr std::array<const char*, 9> spare{"#88ccee", "#ddcc77", "#cc6677", "#117733", "#aa4499", "#44aa99", "#999933", "#882255", "#332288"};
-
-/// Text in XML 1.0. A character that XML has not becomes U+FFFD: control characters, U+FFFE, U+FFFF (section 2.2).
-std::string escaped(std::string_view text) {
-    constexpr std::string_view unknown = "\xEF\xBF\xBD";
-    std::string result;
-    for (std::size_t i = 0; i < text.size(); ++i) {
-        const char c = text[i];
-        if (const std::string_view next = text.substr(i, 3); next == "\xEF\xBF\xBE" || next == "\xEF\xBF\xBF") {
-            result += unknown;
-            i += 2;
-            continue;
-        }
-        switch (c) {
-            case '&': result += "&amp;"; break;
-            case '<': result += "&lt;"; break;
-            case '>': result += "&gt;"; break;
-            case '"': result += "&quot;"; break;
-            default:
-                if (static_cast<unsigned char>(c) >= 0x20)
-                    result += c;
-                else if (c == '\t' || c == '\n' || c == '\r')
-                    result += ' ';
-                else
-                    result += unknown;
-        }
-    }
-    return result;
-}
 
 std::string parameter(const char* name, std::string_view value) {
     return "<CssParameter name=\"" + std::string(name) + "\">" + std::string(value) + "</CssParameter>";
@@ -93,8 +54,7 @@ std::string units(const model::Survey& survey, const char* opacity) {
     std::string rules;
     for (std::size_t u = 0; u < survey.units.size(); ++u) {
         const model::LegendUnit& unit = survey.units[u];
-        const bool stated = unit.colour.size() == 7 && unit.colour[0] == '#' && unit.colour.find_first_not_of("0123456789abcdefABCDEF", 1) == std::string::npos;
-        const std::string colour = stated ? unit.colour : spare[u % spare.size()];
+        const std::string colour = unit_colour(survey, u);
         rules += rule(unit.name.empty() ? unit.code : unit.code + ", " + unit.name, equals("unit", unit.code), area(fill(colour.c_str(), opacity) + stroke(ink, "0.4")));
     }
     return rules + rule("codes", "", label(property("unit"), ink, in_the_middle, true));

@@ -15,6 +15,7 @@
 #include "publish/database.hpp"
 #include "publish/first_map_words.hpp"
 #include "publish/highlights.hpp"
+#include "publish/judged_survey.hpp"
 #include "publish/other_formats.hpp"
 #include "publish/results_folder.hpp"
 #include "publish/run_metadata.hpp"
@@ -24,8 +25,6 @@
 #include "subcrop/core/error.hpp"
 #include "subcrop/infer/first_map.hpp"
 #include "subcrop/infer/relocate.hpp"
-#include "subcrop/infer/revised_map.hpp"
-#include "subcrop/infer/traverse.hpp"
 #include "subcrop/infer/unit_summary.hpp"
 #include "subcrop/io/new_survey.hpp"
 #include "subcrop/io/survey_file.hpp"
@@ -67,32 +66,6 @@ std::string earlier_trial(const fs::path& path) {
     return {std::istreambuf_iterator<char>(in), {}};
 }
 
-void tell_of_refused_beds(const std::string& source, ProblemLog& problems) {
-    problems.add({.severity = Severity::warning,
-                  .source = source,
-                  .row = std::nullopt,
-                  .field = {},
-                  .value = {},
-                  .message = "stops held out are better explained where contacts do not follow beds of these attitudes; "
-                             "the attitudes are left aside",
-                  .remedy = "Look for a strike read the wrong way round, a fold or a fault between them.",
-                  .position = std::nullopt});
-}
-
-/// A first map drawn from stops that tell little of one another.
-void tell_of_range(const model::Survey& survey, const infer::RockPrior& prior, const infer::FirstMap& first, ProblemLog& problems) {
-    const std::string words = range_words(prior, first);
-    if (words.empty()) return;
-    problems.add({.severity = first.shows_range ? Severity::note : Severity::warning,
-                  .source = survey.stop_source,
-                  .row = std::nullopt,
-                  .field = survey.stop_columns.of("unit_seen"),
-                  .value = {},
-                  .message = words.substr(0, words.size() - 1),
-                  .remedy = "See rock at more stops, some of them near one another.",
-                  .position = std::nullopt});
-}
-
 double mapped_ground_m2(const std::vector<infer::UnitSummary>& units) {
     double sum = 0;
     for (const infer::UnitSummary& unit : units) sum += unit.area_m2;
@@ -111,68 +84,30 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     if (options.database) check_database(*options.database);  // better now than at the end
 
     ProblemLog problems;
-    PreparedSurvey data = prepare_survey(file, options.threads, problems, progress);
-    if (!file.map) data.survey.settings.follow_traverses = false;  // the first map would testify for itself
-    const model::Settings& settings = data.survey.settings;
-    infer::FitOptions fit_options;
-    fit_options.traces = data.traces;
-    fit_options.move_contacts = settings.moves_contacts(data.survey.stops.size());
-    fit_options.find_patches = settings.finds_patches(data.survey.stops.size());
     const bool without_draft = !file.map;
-    std::optional<infer::RockPrior> prior;
-    if (without_draft) {
-        progress.stage("spreading the rock seen over the ground", 0);
-        prior = infer::krige_rock(data.survey, options.threads);
-        fit_options.prior = prior->at_stops;
-    }
-    infer::Fit fit =
-        infer::fit_stops(data.survey, data.reduced, data.map, options.threads, problems, progress, fit_options);
-    infer::Relocation relocation;
-    std::optional<infer::FirstMap> first;
-    if (without_draft) {
-        progress.stage("drawing a first map", 0);
-        first = infer::draw_first_map(data.survey, fit, *prior, options.threads);
-        tell_of_range(data.survey, *prior, *first, problems);
-        geo::UnitMapOptions map_options;
-        map_options.contact_sd_m = data.survey.contact_sd_m;
-        map_options.threads = options.threads;
-        ProblemLog unheard;
-        data.map = geo::UnitMap(first->polygons, data.survey.units.size(), map_options, unheard);
-        relocation = infer::place_contacts(data.survey, *first, data.map, options.threads);
-        fit.contacts.assign(data.map.contacts().size(), {});
-    } else {
-        if (fit.shift.beds_refused) tell_of_refused_beds(data.survey.attitude_source, problems);
-        progress.stage("moving contacts", 0);
-        relocation = infer::relocate(data.survey, data.map, fit, options.threads, problems);
-    }
-    progress.stage("drawing the revised map", 0);
-    const infer::RevisedMap revised = first ? infer::revised_map_of(*first)
-                                            : infer::revise_map(data.survey, data.map, fit, relocation, options.threads);
-    std::vector<infer::TraverseCrossing> crossings;
-    if (settings.follows_traverses(data.survey.stops.size())) {
-        progress.stage("following the traverses", 0);
-        crossings = infer::cross_traverses(data.survey, data.map, fit, options.threads);
-    }
-    progress.stage("describing the units", 0);
-    const std::vector<infer::UnitSummary> units = infer::summarise_units(data.survey, data.reduced, data.map, fit, relocation);
+    const JudgedSurvey judged =
+        judge_survey(file, {.threads = options.threads, .described_by = options.described_by}, problems, progress);
+    const PreparedSurvey& data = *judged.data;
+    const auto& [own, prior, first, fit, relocation, revised, crossings, units] = judged;
+    const model::Settings& settings = data.survey.settings;
     progress.stage("choosing the next stops", 0);
     const infer::NextStopOptions wanted{.count = settings.suggested_stops(data.survey.stops.size()), .position_sd_m = settings.default_position_sd_m};
     const std::vector<infer::NextStop> next_stops = first ? infer::suggest_first_map_stops(data.survey, data.map, *first, wanted, options.threads)
                                                           : infer::suggest_next_stops(data.survey, data.map, fit, relocation, wanted, options.threads);
-    const Results results{
-        data.survey,
-        data.reduced,
-        data.map,
-        fit,
-        relocation,
-        revised,
-        crossings,
-        units,
-        next_stops,
-        model::with_stops_named(data.survey, problems.sorted()),
-        run_metadata(file, data.survey, data.polygons, fit, prior ? &*prior : nullptr, first ? &*first : nullptr),
-        infer::disputed_ground(data.survey, data.map, fit, relocation),
-        earlier_trial(fs::path(summary.result_file).replace_filename("trial.json"))};
+    const Results results{data.survey,
+                          data.reduced,
+                          data.map,
+                          fit,
+                          relocation,
+                          revised,
+                          crossings,
+                          units,
+                          next_stops,
+                          model::with_stops_named(data.survey, problems.sorted()),
+                          run_metadata(file, data.survey, data.polygons, fit, prior ? &*prior : nullptr,
+                                       first ? &*first : nullptr, options.described_by),
+                          infer::disputed_ground(data.survey, data.map, fit, relocation),
+                          earlier_trial(fs::path(summary.result_file).replace_filename("trial.json"))};
     io::PendingFiles together;
     const fs::path written = write_results(summary.result_file, results, options.threads, progress, together);
     write_unit_table(fs::path(summary.result_file).replace_filename("units.csv"), data.survey, units, together);

@@ -24,7 +24,8 @@ def data_of(name):
 
 
 class Page:
-    def __init__(self, name, width=1366, height=900, fragment="", dark=False):
+    def __init__(self, name, width=1366, height=900, fragment="", dark=False, file="report.html"):
+        self.file = file
         self.profile = tempfile.TemporaryDirectory(ignore_cleanup_errors=True)
         options = webdriver.ChromeOptions()
         for argument in ("--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
@@ -40,8 +41,9 @@ class Page:
             {"name": "prefers-color-scheme", "value": "dark" if dark else "light"},
             {"name": "prefers-reduced-motion", "value": "reduce"}]})  # no smooth scrolling: places can be measured at once
         self.driver.get_log("performance")  # what the browser asked for on its own
-        self.driver.get("file://" + report(name) + fragment)
-        self.wait(lambda: self.js("return document.documentElement.dataset.drawn === 'yes'"))
+        self.driver.get("file://" + os.path.join(os.path.dirname(report(name)), file) + fragment)
+        if file == "report.html":  # a chapter has no script
+            self.wait(lambda: self.js("return document.documentElement.dataset.drawn === 'yes'"))
 
     def __enter__(self):
         return self
@@ -61,7 +63,7 @@ class Page:
             message = json.loads(entry["message"])["message"]
             if message["method"] == "Network.requestWillBeSent":
                 url = message["params"]["request"]["url"]
-                own = url.startswith("data:") or url.startswith("file://" + folder) and "report.html" in url
+                own = url.startswith("data:") or url.startswith("file://" + folder) and self.file in url
                 assert own, f"the page asked for {url}"
 
     def js(self, script, *arguments):

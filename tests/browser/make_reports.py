@@ -1,4 +1,4 @@
-"""Makes the reports that the browser tests open: make_reports.py SUBCROP SOURCE_FOLDER OUT_FOLDER
+"""Makes the reports and chapters that the browser tests open: make_reports.py SUBCROP SOURCE_FOLDER OUT_FOLDER
 
 sample   the sample survey
 many     the sample survey of 1,200 stops
@@ -108,9 +108,16 @@ def hostile():
            [units[1], HOSTILE[1], "#884400", HOSTILE[4]]])
 
 
+def chapter(survey, folder):
+    subprocess.run([subcrop, "chapter", survey, "--results", folder, "--quiet"], check=True)
+
+
 run(os.path.join(source, "sampledata", "survey.json"), os.path.join(out, "sample"))
+chapter(os.path.join(source, "sampledata", "survey.json"), os.path.join(out, "sample"))
 run(os.path.join(source, "sampledata", "many_stops", "survey.json"), os.path.join(out, "many"))
 first()
 moved()
 large()
 hostile()
+chapter(os.path.join(out, "hostile", "survey.json"), os.path.join(out, "hostile"))
+chapter(os.path.join(out, "first", "survey.json"), os.path.join(out, "first"))

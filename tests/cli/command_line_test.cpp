@@ -190,9 +190,9 @@ TEST_F(CommandLineTest, WrongUsageIsTwoAndSaysWhatIsMeant) {
     };
     const std::vector<Case> cases{
         {{"rnu", "survey.json"},
-         "subcrop: there is no verb 'rnu'. Did you mean 'run'? The verbs are run, check, trial, new, colour, texture, jar, plane; see 'subcrop --help'.\n"},
-        {{"xyzzy"}, "subcrop: there is no verb 'xyzzy'. The verbs are run, check, trial, new, colour, texture, jar, plane; see 'subcrop --help'.\n"},
-        {{}, "subcrop: no verb was given. The verbs are run, check, trial, new, colour, texture, jar, plane; see 'subcrop --help'.\n"},
+         "subcrop: there is no verb 'rnu'. Did you mean 'run'? The verbs are run, check, trial, chapter, new, colour, texture, jar, plane; see 'subcrop --help'.\n"},
+        {{"xyzzy"}, "subcrop: there is no verb 'xyzzy'. The verbs are run, check, trial, chapter, new, colour, texture, jar, plane; see 'subcrop --help'.\n"},
+        {{}, "subcrop: no verb was given. The verbs are run, check, trial, chapter, new, colour, texture, jar, plane; see 'subcrop --help'.\n"},
         {{"run"}, "subcrop: SURVEY is required\nSee 'subcrop run --help'.\n"},
         {{"run", "a.json", "--threads", "-3"},
          "subcrop: --threads: Value -3 not in range 0 to 1024\nSee 'subcrop run --help'.\n"},

@@ -2,6 +2,11 @@
 
 #include <gtest/gtest.h>
 
+#include <map>
+#include <string>
+
+#include "field/figures.hpp"
+
 namespace subcrop::infer {
 namespace {
 
@@ -20,6 +25,28 @@ TEST(CensoredMedian, WithoutHolesThatEndedAboveRockIsThePlainOne) {
 TEST(CensoredMedian, DeepHolesThatMissedRockPushItDown) {
     EXPECT_EQ(censored_median({{30, true}, {50, true}, {70, true}}), 50);
     EXPECT_EQ(censored_median({{30, true}, {50, true}, {70, true}, {100, false}, {100, false}}), 70);
+}
+
+// survfit(Surv(cm, reached) ~ 1, weights = weight, conf.type = "log-log", conf.int = 0.9) and quantile(fit, 0.5) of R's
+// survival 3.5-3: see tests/reference/survival.R. Both take what is exactly one half as midway, and ties are many.
+TEST(CensoredMedian, MedianAndIntervalAreThoseOfRSurvival) {
+    std::map<std::string, std::vector<Depth>> cases;
+    for (const figures::Row& row : figures::read("depths.csv"))
+        cases[row.text("case")].push_back({row.number("cm"), row.number("reached") != 0, row.number("weight")});
+    const std::vector<figures::Row> medians = figures::read("depth_medians.csv");
+    ASSERT_EQ(medians.size(), 40U);
+    for (const figures::Row& row : medians) {
+        const MedianInterval found = censored_median_interval(cases.at(row.text("case")));
+        const auto same = [&](const std::optional<double>& value, const char* column) {
+            ASSERT_EQ(value.has_value(), !row.text(column).empty()) << "case " << row.text("case") << ' ' << column;
+            if (value) {
+                EXPECT_NEAR(*value, row.number(column), 1e-9) << "case " << row.text("case") << ' ' << column;
+            }
+        };
+        same(found.median, "median");
+        same(found.low, "low");
+        same(found.high, "high");
+    }
 }
 
 }  // namespace

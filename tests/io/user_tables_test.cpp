@@ -25,6 +25,29 @@ TEST(UserTables, NamesOfPlants) {
                                   "or none where it is no plant."));
 }
 
+TEST(UserTables, NamesOfRocksMineralsAndLandforms) {
+    const ScratchFolder folder;
+    folder.write("stops.csv", stops);
+    folder.write("names.csv",
+                 "kind,written,meant\nrock,Greenstone,basalt\nRock,sst,sst\nmineral,ol,orthoclase\nfossil,ammonite,"
+                 "ammonite\nrock,greenstone,gabbro\nplant,ling,heather\n");
+    const ReadSurvey read = read_all(folder, survey_with(R"("names": {"source": "names.csv"})"));
+    const field::KindNames& names = read.survey.kind_names;
+    EXPECT_EQ(names.settle(field::NamedKind::rock, "greenstone"), "basalt");
+    EXPECT_EQ(names.settle(field::NamedKind::rock, "sst"), "sst");  // hers keeps it from being merged
+    EXPECT_EQ(names.settle(field::NamedKind::mineral, "ol"), "orthoclase");
+    EXPECT_EQ(names.settle(field::NamedKind::rock, "lst"), "limestone");
+    EXPECT_THAT(
+        lines_of(read.problems),
+        ElementsAre("warning names.csv 5 kind 'fossil, ammonite': there is no kind 'fossil'; the row is left out | "
+                    "Write rock, mineral or landform, one word as it stands in the notes, and the one that is meant.",
+                    "warning names.csv 6 written 'rock, greenstone': 'greenstone' stands in the table already as "
+                    "'basalt'; the row is left out | Write rock, mineral or landform, one word as it stands in the "
+                    "notes, and the one that is meant.",
+                    "warning names.csv 7 kind 'plant': plants have a table of their own; the row is left out | Name it "
+                    "under 'plants', by 'written' and 'taxon'."));
+}
+
 TEST(UserTables, WeightsOfParentMaterial) {
     const ScratchFolder folder;
     folder.write("stops.csv", stops);

@@ -30,6 +30,7 @@ public:
     /// Taxa by their names in the list, sorted, each once.
     PlantReading settle(PlantReading reading) const;
     bool empty() const { return taxon_of_.empty(); }
+    bool knows(const std::string& written) const { return taxon_of_.contains(written); }
 
 private:
     std::unordered_map<std::string, std::string> taxon_of_;

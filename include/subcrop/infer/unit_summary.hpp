@@ -1,17 +1,23 @@
 // What the stops say of each unit: the figures behind a unit's description, and the description itself.
 //
-//     std::vector<UnitSummary> units = summarise_units(survey, reduced, map, fit, relocation);
+//     std::vector<UnitSummary> units = summarise_units(survey, reduced, map, fit, relocation, {});
 //     units[0].moist.chip                 // "7.5YR 4/4": the chip nearest to all that were noted
 //     unit_description(survey, units[0])  // a paragraph that says no more than the figures do
 //
-// Soil is that of the stops where rock of the unit was seen, or that stand on its drafted ground and whose soil was not
-// judged to have been carried there. Subsoil stands for the unit's soil, as it does in the reckoning.
+// Each stop counts for a unit by its probability of lying on it, given the draft, the stops about it, its own soil and
+// any bedrock observed there; for bedrock units less what was probably carried there. A conflicting stop so counts for the
+// unit it belongs to. Subsoil stands for the unit's soil, as it does in the reckoning.
+//
+// Not good at: showing how much soils vary. A stop whose soil is odd for its unit counts for it by less; `DescribedBy::draft`
+// counts every stop in full for the unit drawn under it.
 #pragma once
 
 #include <array>
 #include <cstddef>
+#include <cstdint>
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "subcrop/field/texture.hpp"
@@ -23,18 +29,43 @@
 
 namespace subcrop::infer {
 
+/// What the stops of a unit are.
+enum class DescribedBy : std::uint8_t {
+    posterior,  ///< each stop counts by its probability of lying on the unit, given everything
+    draft,      ///< each stop counts in full for the unit whose bedrock was observed there, else for the one drawn under it
+};
+
+struct UnitSummaryOptions {
+    DescribedBy described_by = DescribedBy::posterior;
+    unsigned threads = 1;
+};
+
+/// By DescribedBy::posterior every count is a sum of probabilities, so that it need not be a whole number.
 struct Counted {
     std::string name;
-    std::size_t count = 0;
+    double count = 0;
     friend bool operator==(const Counted&, const Counted&) = default;
 };
+
+/// "23"; "about 23" where it is no whole number.
+std::string about(double count);
+/// "1 stop", "about 23 stops".
+std::string about(double count, const char* one, const char* several);
 
 /// What was noted and how often, the commonest first; ties in the order of their names.
 struct Tally {
     std::vector<Counted> values;
-    std::size_t total() const;
-    /// The commonest `most` with their shares: "7.5YR 4/4 (38 % of 21), 10YR 4/4 (19 %)"; empty where there are none.
+    double total() const;
+    /// The commonest `most` with their shares: "7.5YR 4/4 (38 % of 21), 10YR 4/4 (19 %)"; empty where there are none. What
+    /// makes less than half a percent is left out.
     std::string text(std::size_t most = 3) const;
+};
+
+/// Words of which a stop may have several.
+struct SetTally {
+    std::vector<Counted> values;  ///< the commonest first
+    double stops = 0;             ///< at which any was named
+    std::string text(std::size_t most = 3) const;  ///< "olivine (60 % of about 12 stops), mica (22 %)"
 };
 
 struct ColourSummary {
@@ -53,15 +84,18 @@ struct TextureSummary {
 /// Depths of which some are known only to be greater than the hole was deep.
 struct DepthSummary {
     std::optional<double> median_cm;  ///< Kaplan and Meier 1958; absent where only one hole reached it, or fewer than half may have
-    std::optional<double> least_cm;   ///< of those reached
+    /// 90 % interval of the median (Brookmeyer and Crowley 1982); without an upper end where the holes do not give one.
+    std::optional<double> low_cm, high_cm;
+    std::optional<double> least_cm;   ///< of those reached at stops that lie on the unit more probably than not
     std::optional<double> greatest_cm;
-    std::size_t reached = 0;
-    std::size_t deeper = 0;  ///< holes that ended above it
+    double reached = 0;
+    double deeper = 0;  ///< holes that ended above it
+    friend bool operator==(const DepthSummary&, const DepthSummary&) = default;
 };
 
 struct FragmentSummary {
     std::optional<double> median_pct, least_pct, greatest_pct;  ///< of the whole soil by volume
-    std::size_t horizons = 0;  ///< that state a percentage
+    double horizons = 0;  ///< that state a percentage
     Tally kinds;
 };
 
@@ -69,10 +103,12 @@ struct ProfileSummary {
     struct Horizon {
         std::string name;  ///< capital letters of the designation: "A", "BC"
         std::optional<double> top_cm, bottom_cm;  ///< medians over the stops of the sequence that noted them
+        std::optional<double> top_low_cm, top_high_cm;  ///< quartiles of the top
+        std::string chip;  ///< in the middle of its moist colours; empty where none was noted
     };
     std::vector<Horizon> horizons;  ///< the commonest sequence; like horizons in a row count as one
-    std::size_t stops = 0;          ///< that have this sequence
-    std::size_t described = 0;      ///< that have designations at all
+    double stops = 0;               ///< that have this sequence
+    double described = 0;           ///< that have designations at all
     std::string text() const;       ///< "A, B, C (14 of 30 profiles): A 0 to 18 cm, B 18 to 55 cm, C from 55 cm"
 };
 
@@ -83,6 +119,41 @@ struct Confusion {
     std::size_t known = 0;   ///< stops at which this unit is known to lie, each judged without its block of ground
     std::string channel;     ///< the kind of evidence that tells the two apart best; empty: none does
     double channel_factor = 1;  ///< geometric mean, at the known stops of both, of how many times likelier it makes the right one
+    /// For every unit of the survey, over the known stops: mean probability that the soil alone gives it, and at how many it
+    /// is the most probable one. Empty where no stop is known.
+    std::vector<double> probability;
+    std::vector<std::size_t> named;
+};
+
+/// One kind of note that tells two units apart.
+struct Difference {
+    std::string channel;
+    double factor = 1;      ///< geometric mean, at the known stops of both, of how many times likelier it makes the right one
+    std::size_t right = 0;  ///< known stops at which it alone, learnt elsewhere, favours the right one of the two
+    std::size_t known = 0;  ///< known stops of both that have such a note
+    std::string here, there;  ///< what is usual on either; empty where it cannot be said in a word
+};
+
+/// Another unit that this one meets on the map.
+struct Neighbour {
+    model::UnitIndex unit = model::no_unit;
+    std::size_t contacts = 0;
+    double length_m = 0;
+    std::vector<Difference> told_by;  ///< the best three, the best first; noted at 3 or more known stops of either
+};
+
+struct IndicatingPlant {
+    std::string taxon;
+    double value = 0;  ///< IndVal
+    double p = 1, corrected_p = 1;
+};
+
+/// A stop that shows the unit well.
+struct TypeStop {
+    std::size_t stop = 0;     ///< index in the survey
+    double probability = 0;   ///< of lying on the unit
+    double typicality = 0;
+    bool bedrock_observed = false;
 };
 
 /// How the contacts of a unit are known, by length.
@@ -97,7 +168,10 @@ struct ContactsKnown {
 struct UnitSummary {
     model::UnitIndex unit = model::no_unit;
     double area_m2 = 0;
+    double area_share = 0;            ///< of the mapped area
     bool without_draft = false;       ///< the ground is that of a first map
+    DescribedBy described_by = DescribedBy::posterior;
+    double described_stops = 0;       ///< stops with notes that the description rests on: a sum of probabilities
     std::size_t stops = 0;            ///< inside its mapped ground
     std::size_t stops_rock_seen = 0;  ///< where this unit's rock was seen
     std::size_t stops_agree = 0;
@@ -109,15 +183,34 @@ struct UnitSummary {
     ProfileSummary profile;
     DepthSummary weathered_rock;      ///< top of Cr; stops that met hard rock without it are left out
     DepthSummary rock;                ///< top of the first rock, weathered or not
-    std::string plants;               ///< the taxa that indicate it, "heather (IndVal 0.62, p 0.004)"
+    DepthSummary fresh_rock;          ///< top of R, or where spade or auger would go no further
+    SetTally minerals;                ///< named at any depth above rock
+    Tally landforms;
+    /// The survey's own evidence by its name, in words: {"magnetic susceptibility", "median 195 (quartiles 120 to 260, about 12 stops)"}.
+    std::vector<std::pair<std::string, std::string>> evidence;
+    std::vector<std::pair<std::size_t, double>> textures_at;  ///< subsoil horizons: code in Reduced::texture and count
+    std::string plants;               ///< the taxa that indicate it, "heather (IndVal 0.62, p 0.004, corrected 0.02)"
+    std::vector<IndicatingPlant> indicating_plants;  ///< the strongest three
     Tally parent_materials;           ///< the most probable one at each stop, carried soil included
     Confusion mistaken;
     ContactsKnown contacts;
+    std::vector<Neighbour> neighbours;   ///< the longest contact first
+    std::vector<TypeStop> type_stops;    ///< up to five, bedrock observed first
 };
 
 /// One a unit, in legend order.
 std::vector<UnitSummary> summarise_units(const model::Survey& survey, const model::Reduced& reduced, const geo::UnitMap& map,
-                                         const Fit& fit, const Relocation& relocation);
+                                         const Fit& fit, const Relocation& relocation, const UnitSummaryOptions& options = {});
+
+/// The two units that the soil alone confuses most.
+struct ConfusedPair {
+    model::UnitIndex a = model::no_unit, b = model::no_unit;
+    double probability = 0;  ///< that the soil alone gives the other one: mean of both directions
+    std::size_t named = 0;   ///< known stops of either at which it names the other
+    std::size_t known = 0;   ///< of both
+};
+/// Empty where fewer than two units have 5 known stops.
+std::optional<ConfusedPair> most_confused_pair(const std::vector<UnitSummary>& units);
 
 /// The figures as a paragraph. Nothing is said without the count it rests on, and nothing that was not noted is mentioned.
 std::string unit_description(const model::Survey& survey, const UnitSummary& unit);

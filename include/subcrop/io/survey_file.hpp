@@ -37,6 +37,7 @@ struct TracksDescription : SourceDescription {
 struct SurveyFile {
     std::filesystem::path path;
     std::string title;
+    std::string credits;  ///< for the map sheet: who mapped, when, on what base; may be empty
     std::string crs;  ///< working projection; empty: the map's if projected in metres, else the UTM zone
     SourceDescription stops;
     std::optional<SourceDescription> horizons;
@@ -47,6 +48,7 @@ struct SurveyFile {
     std::optional<SourceDescription> borehole_logs;  ///< horizons of the boreholes
     std::optional<SourceDescription> attitudes;  ///< strikes and dips
     std::optional<SourceDescription> plants;  ///< the user's names of plants: `written`, `taxon`
+    std::optional<SourceDescription> names;   ///< and of rocks, minerals and landforms: `kind`, `written`, `meant`
     std::optional<SourceDescription> parent_material_weights;  ///< `cue`, `word` and a weight for each kind of material
     std::optional<TracksDescription> tracks;  ///< lines to which next stops keep
     std::optional<SourceDescription> no_go;   ///< polygons that they keep out of

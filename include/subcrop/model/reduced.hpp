@@ -45,7 +45,7 @@ struct Reduced {
     Coded<ColourValue> colour_dry;
     Coded<TextureValue> texture;
     Coded<std::string> effervescence;     ///< class codes
-    Coded<std::string> fragment_kind;     ///< lower case, single spaces
+    Coded<std::string> fragment_kind;     ///< lower case, single spaces; one name a rock
     Coded<std::string> redox;             ///< abundance of redoximorphic features
     Coded<std::vector<std::string>> minerals;  ///< lower case, sorted
     std::vector<field::Zone> zone;
@@ -53,6 +53,7 @@ struct Reduced {
     std::vector<std::uint8_t> moved_by_people;
     std::vector<std::uint8_t> discontinuity;  ///< number of the parent material, 1 at the surface
     // one entry a stop
+    Coded<std::string> landform;          ///< lower case, single spaces; one name a landform
     Coded<std::vector<std::string>> plants;   ///< taxa, sorted
     std::vector<std::uint8_t> plants_complete;  ///< the list is complete, or the note says that no plant was seen
     std::vector<float> p_transported;
@@ -70,6 +71,9 @@ field::RockDepth rock_depth(const Survey& survey, const Reduced& reduced, std::s
 /// Thickness of the cover that moves, from the notes as they stand: down to rock where it was reached; 0 where it lies
 /// on another material (2C), for then that is what speaks.
 std::optional<double> cover_thickness_cm(const Survey& survey, std::size_t stop);
+
+/// Taxa of a note of plants by the names meant: hers, then ours.
+std::vector<std::string> plants_meant(const Survey& survey, const std::string& note);
 
 /// Reads every note of the survey; what cannot be read becomes a problem.
 Reduced reduce(const Survey& survey, ProblemLog& problems);

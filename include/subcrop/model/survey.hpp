@@ -11,6 +11,7 @@
 
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/core/text.hpp"
+#include "subcrop/field/kind_names.hpp"
 #include "subcrop/field/parent_material.hpp"
 #include "subcrop/field/plants.hpp"
 #include "subcrop/model/borehole.hpp"
@@ -130,6 +131,7 @@ struct Survey {
     ColumnNames horizon_columns;
     Settings settings;
     field::PlantNames plant_names;                 ///< the user's synonyms
+    field::KindNames kind_names;                   ///< the same of rocks, minerals and landforms
     field::ParentMaterialTable parent_material;    ///< the defaults, with the user's weights in their place
 
     /// What the log of this stop's hole says besides; null for a stop that is no borehole.

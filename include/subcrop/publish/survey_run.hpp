@@ -13,6 +13,7 @@
 #include "subcrop/core/progress.hpp"
 #include "subcrop/infer/fit.hpp"
 #include "subcrop/infer/moved_stretch.hpp"
+#include "subcrop/infer/unit_summary.hpp"
 #include "subcrop/io/new_survey.hpp"
 #include "subcrop/model/survey.hpp"
 
@@ -39,6 +40,7 @@ struct RunOptions {
     std::optional<bool> report = {};                    ///< write report.html; absent: up to most_report_stops
     std::vector<OutputFormat> formats = {};             ///< each layer also as a file of its own
     std::optional<DatabaseTarget> database = {};        ///< and as a table there
+    infer::DescribedBy described_by = infer::DescribedBy::posterior;  ///< what the descriptions of units rest on
 };
 
 /// One conflict or contact worth naming on the screen.

@@ -97,6 +97,9 @@ function unitTriangle(index) {
 /// Stops of one class share a place: a few steps apart, always the same, they can be seen as a cloud.
 const scatter = (i, t) => t[4] ? [0, 0] : [(i * 7 % 13 - 6) * 0.9, (i * 5 % 11 - 5) * 0.9];
 
+/// A sum of probabilities: "about 23"; as it is where it is whole.
+const aboutCount = n => Number.isInteger(n) ? grouped(n) : n < 0.5 ? "under 1" : "about " + grouped(Math.round(n));
+
 /// The commonest chips side by side, each as wide as its share, the middle one marked.
 function chipRow(colour, state) {
   if (!colour) return null;
@@ -105,12 +108,12 @@ function chipRow(colour, state) {
   const parts = chips.flatMap(([name, paint, n]) => {
     const w = width * n / total, from = x;
     x += w;
-    return [svg("rect", { x: from, y: 0, width: Math.max(1, w - 1), height: 22, style: `fill: ${paint}; stroke: var(--quiet); stroke-width: .5` }, svg("title", {}, `${name}: ${n} of ${total}`)),
+    return [svg("rect", { x: from, y: 0, width: Math.max(1, w - 1), height: 22, style: `fill: ${paint}; stroke: var(--quiet); stroke-width: .5` }, svg("title", {}, `${name}: ${percent(n / total)} of ${aboutCount(total)}`)),
       name === middle && svg("circle", { cx: from + w / 2, cy: 11, r: 3.5, style: `fill: ${inkOn(paint)}` })];
   });
-  if (shown < total) parts.push(svg("rect", { x, y: 0.5, width: Math.max(1, width - x - 1), height: 21, style: "fill: none; stroke: var(--quiet); stroke-width: .7; stroke-dasharray: 2 3" }, svg("title", {}, `other chips: ${total - shown} of ${total}`)));
-  return el("figure", { class: "chips" }, svg("svg", { viewBox: `0 0 ${width} 22`, role: "img", "aria-label": `${state}: ` + chips.map(c => `${c[0]} ${c[2]}`).join(", ") + ` of ${total}` }, parts),
-    el("figcaption", { class: "quiet" }, `${state}, n = ${total}: `, chips.slice(0, 3).map((c, i) => (i ? ", " : "") + c[0] + (c[0] === middle ? " (the middle)" : ""))));
+  if (shown < total) parts.push(svg("rect", { x, y: 0.5, width: Math.max(1, width - x - 1), height: 21, style: "fill: none; stroke: var(--quiet); stroke-width: .7; stroke-dasharray: 2 3" }, svg("title", {}, `other chips: ${percent((total - shown) / total)} of ${aboutCount(total)}`)));
+  return el("figure", { class: "chips" }, svg("svg", { viewBox: `0 0 ${width} 22`, role: "img", "aria-label": `${state}: ` + chips.map(c => `${c[0]} ${percent(c[2] / total)}`).join(", ") + ` of ${aboutCount(total)}` }, parts),
+    el("figcaption", { class: "quiet" }, `${state}, n = ${aboutCount(total)}: `, chips.slice(0, 3).map((c, i) => (i ? ", " : "") + c[0] + (c[0] === middle ? " (the middle)" : ""))));
 }
 
 function triangle(stop) {

@@ -94,9 +94,10 @@ function contactCard(index) {
   ];
 }
 
+const interval = d => d[0] === null || d[5] === null ? "" : d[6] === null ? ` (90 % interval from ${d[5]} cm, no upper limit)` : ` (90 % interval ${d[5]} to ${d[6]} cm)`;
 const depthWords = d => d && (d[3] === 0 ? `not reached in ${count(d[4], "hole", "holes")}`
   : d[3] === 1 ? `one hole: ${d[1]} cm` + (d[4] ? `; deeper than the hole in ${grouped(d[4])}` : "")
-  : (d[0] === null ? "" : `median ${d[0]} cm; `) + `reached at ${d[1] === d[2] ? d[1] : d[1] + " to " + d[2]} cm in ${count(d[3], "hole", "holes")}` + (d[4] ? `; deeper than the hole in ${grouped(d[4])}` : ""));
+  : (d[0] === null ? "" : `median ${d[0]} cm${interval(d)}; `) + `reached at ${d[1] === d[2] ? d[1] : d[1] + " to " + d[2]} cm in ${count(d[3], "hole", "holes")}` + (d[4] ? `; deeper than the hole in ${grouped(d[4])}` : ""));
 
 /// Where it is known which unit lies below: rock seen, else the draft far from its contacts.
 const knownWhere = (data.run && data.run.skill && data.run.skill.known_by === "rock seen") ? "where its rock was seen" : "where the draft has it";
@@ -106,7 +107,7 @@ const nothingMistaken = u => u.taken[1] === 0 ? "not tested: its rock was seen n
 /// What was noted over a unit that tells it from others, by the kind of evidence; null where the page has no summary of it.
 function notedOver(u, kind) {
   const chips = c => c && c[2].slice(0, 3).map(([name]) => name).join(", ");
-  const commonest = text => text && text.split(", ").slice(0, 3).join(", ").replace(/ \(((?:under )?\d+) %(?: of \d+)?\)/g, " $1\u00a0%");
+  const commonest = text => text && text.split(", ").slice(0, 3).join(", ").replace(/ \(((?:under )?\d+) %(?: of (?:about |under )?\d+)?\)/g, " $1\u00a0%");
   return { "kind of fragments": commonest(u.kinds), "reaction to acid": commonest(u.reaction), "subsoil texture": commonest(u.textures), "moist subsoil colour": chips(u.moist), "dry subsoil colour": chips(u.dry),
     plants: u.plants && u.plants.replace(/ \(IndVal [^)]*\)/g, ""), fragments: u.fragments && `median ${u.fragments[0]} %` }[kind] || null;
 }
@@ -121,14 +122,15 @@ function unitFacts(u) {
   return facts([
     ["Ground", hectares(u.area) + (firstMap ? " on the first map" : " in the draft")],
     ["Lithology", u.lithology],
+    ["Described from", count(Math.round(u.described), "stop", "stops") + ((data.run || {}).units_described_by === "draft" ? " as drawn" : ", each counted by its probability of lying on the unit")],
     ["Stops", count(u.stops, "stop", "stops") + (firstMap ? "" : `: ${u.agree} agree, ${u.conflict} conflict`)],
     ["Rock seen", count(u.seen, "stop", "stops")],
     ["Moist subsoil", u.moist && chipRow(u.moist, "moist")], ["Dry subsoil", u.dry && chipRow(u.dry, "dry")],
     ["Texture", u.textures],
-    ["Fragments", u.fragments ? (u.fragments[3] === 1 ? `one horizon: ${u.fragments[0]} %` : `median ${u.fragments[0]} %, ${u.fragments[1]} to ${u.fragments[2]} %, n = ${u.fragments[3]}`) + (u.kinds ? "; " + u.kinds : "") : u.kinds],
+    ["Fragments", u.fragments ? (u.fragments[3] === 1 ? `one horizon: ${u.fragments[0]} %` : `median ${u.fragments[0]} %, ${u.fragments[1]} to ${u.fragments[2]} %, n = ${aboutCount(u.fragments[3])}`) + (u.kinds ? "; " + u.kinds : "") : u.kinds],
     ["Reaction to acid", u.reaction], ["Profile", u.profile],
     ["Depth to rock", depthWords(u.depth)], ["Weathered rock", u.weathered && u.weathered[3] ? depthWords(u.weathered) : null],
-    ["Plants", u.plants], ["Parent material", u.materials],
+    ["Minerals", u.minerals], ["Landform", u.landforms], ["Plants", u.plants], ["Parent material", u.materials],
     ["Mistaken for", u.mistaken === undefined ? nothingMistaken(u) : [unitLink(u.mistaken), ` at ${u.taken[0]} of ${count(u.taken[1], "stop", "stops")} ${knownWhere}, by the soil alone` + (u.apart ? `; told apart best by ${u.apart}, ${u.apart_by} to 1` : "")]],
   ]);
 }
@@ -144,7 +146,7 @@ function unitCard(index) {
     el("h3", {}, unitSwatch(index), u.code, " ", u.name || ""), unitFacts(u), own && el("p", {}, own), u.text ? el("details", { class: "inwords" }, el("summary", {}, "In words, for a legend or a memoir"), el("p", {}, u.text)) : null,
     wrong.length ? [el("h4", {}, `Drafted ${u.code}, but conflicting`), el("p", {}, links(wrong))] : null,
     like.length ? [el("h4", {}, `Drafted otherwise, but like ${u.code}`), el("p", {}, links(like))] : null,
-    figure && [el("h4", {}, "Grain size of the subsoil"), figure, el("p", { class: "quiet" }, `Dots: horizons at stops where it was seen or ${firstMap ? "fits" : "is drafted"}. Ellipse: the ground of half of them, classes by feel taken with their whole region.`)],
+    figure && [el("h4", {}, "Grain size of the subsoil"), figure, el("p", { class: "quiet" }, `Dots: horizons at stops where it was seen or ${firstMap ? "fits" : "is drafted"}. Ellipse: half of the horizons that describe the unit, classes by feel taken with their whole region.`)],
     contacts.length ? [el("h4", {}, firstMap ? "Its contacts" : "Its contacts, the most doubtful first" + (contacts.length > 12 ? `: 12 of ${contacts.length}` : "")), el("ul", { class: "stops-near" }, contacts.slice(0, 12).map(i => el("li", {},
       contactLink(i, contactLabel(i)), el("span", {}, `${firstMap ? "" : verdictOf(data.contacts[i]) + ", "}${data.contacts[i].location}, ${metres(data.contacts[i].length)}`))))] : null,
   ];

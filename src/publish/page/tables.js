@@ -171,7 +171,7 @@ function codeWords() {
   const used = (names, texts) => Object.keys(names).filter(name => texts.some(text => (text || "").split(/[^A-Z]+/).includes(name))).map(name => `${name} ${names[name]}`).join(", ");
   const textures = used(textureNames, data.units.map(u => u.textures)), reactions = used(reactionNames, data.units.map(u => u.reaction)), plants = data.units.some(u => /IndVal/.test(u.plants || ""));
   return textures || reactions || plants ? el("p", { class: "quiet" }, textures && `Texture: ${textures}. `, reactions && `Reaction to acid: ${reactions}. `,
-    plants && "IndVal: 1 where a plant grows at every stop of the unit and nowhere else, 0 where it does neither; p, the probability that chance alone gives as much.") : null;
+    plants && "IndVal: 1 where a plant grows at every stop of the unit and nowhere else, 0 where it does neither; p, the probability that chance alone gives as much; corrected, the same for so many taxa having been tried.") : null;
 }
 
 function unitSection() {

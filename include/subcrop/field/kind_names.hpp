@@ -1,0 +1,34 @@
+// Rocks, minerals, landforms and plants under one name each: "sst" is sandstone, "qtz" quartz.
+//
+//     KindNames names;
+//     names.add("rock", "greenstone", "basalt");              // the user's own come first
+//     names.settle(NamedKind::rock, "sst")                    // "sandstone"
+#pragma once
+
+#include <array>
+#include <cstddef>
+#include <cstdint>
+#include <string>
+#include <string_view>
+#include <unordered_map>
+
+namespace subcrop::field {
+
+enum class NamedKind : std::uint8_t { rock, mineral, landform, plant };
+inline constexpr std::size_t named_kind_count = 4;
+
+class KindNames {
+public:
+    /// `kind`: rock, mineral or landform; plants have `PlantNames`. Both words are taken in lower case with single
+    /// spaces. A word that means itself keeps it from being merged. Returns what is wrong, or nothing.
+    std::string add(std::string_view kind, std::string_view written, std::string_view meant);
+    /// The name meant by a word in lower case with single spaces; the word itself where no table has it. The tables are
+    /// the user's, then ours: abbreviations, spellings and plurals. Mineral symbols are those of Whitney and Evans
+    /// 2010, American Mineralogist 95:185-187; the others are common practice, no source.
+    std::string settle(NamedKind kind, const std::string& word) const;
+
+private:
+    std::array<std::unordered_map<std::string, std::string>, named_kind_count> own_;
+};
+
+}  // namespace subcrop::field

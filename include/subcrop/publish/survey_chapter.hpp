@@ -1,0 +1,44 @@
+// The unit chapter: descriptions of the units that can go into a report as they are, with legend plate and map sheet.
+// The library call behind `subcrop chapter`.
+//
+//     ChapterSummary chapter = write_survey_chapter("survey.json", {.docx = true}, progress);
+//     chapter.most_confused        // "Ll and Pm are most easily confused: ..."
+#pragma once
+
+#include <cstddef>
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "subcrop/core/progress.hpp"
+#include "subcrop/infer/unit_summary.hpp"
+
+namespace subcrop::publish {
+
+struct ChapterOptions {
+    unsigned threads = 0;                               ///< 0: all the machine has; changes no result
+    std::optional<std::filesystem::path> results = {};  ///< folder instead of the survey file's own
+    infer::DescribedBy described_by = infer::DescribedBy::posterior;
+    double scale = 0;   ///< denominator of the map sheet's scale; 0: the largest round one that fits A3
+    bool docx = false;  ///< also chapter.docx, through pandoc
+    bool odt = false;   ///< also chapter.odt
+};
+
+struct ChapterSummary {
+    std::string title;
+    std::vector<std::filesystem::path> files;  ///< in the order of their use: page, Markdown, word processor, drawings
+    std::size_t units = 0;
+    std::size_t stops = 0;
+    double scale = 0;                    ///< of the map sheet
+    std::string most_confused;           ///< a sentence
+    std::string without_word_processor;  ///< why no .docx or .odt was written although asked for; empty: all that was
+                                         ///< asked for stands
+};
+
+/// Reads and judges the survey as `run` does and writes chapter.html, chapter.md, legend.svg, map_sheet.svg and the
+/// drawings of the chapter (folder chapter_figures), all together or none. Throws Error where the run is impossible.
+ChapterSummary write_survey_chapter(const std::filesystem::path& survey_file, const ChapterOptions& options,
+                                    Progress& progress);
+
+}  // namespace subcrop::publish

@@ -1,0 +1,45 @@
+// A chapter as a list of blocks, written as a page or as Markdown: the same words and figures in both.
+#pragma once
+
+#include <string>
+#include <variant>
+#include <vector>
+
+namespace subcrop::publish::chapter {
+
+struct Heading {
+    int level = 1;
+    std::string text;
+    std::string id = {};  ///< empty: none
+};
+struct Paragraph {
+    std::string text;
+};
+struct List {
+    std::vector<std::string> items;
+};
+struct Table {
+    std::string caption;
+    std::vector<std::string> header;
+    std::vector<std::vector<std::string>> rows;
+};
+struct Figure {
+    std::string name;  ///< of its file, without ending
+    std::string svg;   ///< as it may stand in a page
+    std::string caption;
+    double width_mm = 0;
+    bool whole_page = false;
+};
+using Block = std::variant<Heading, Paragraph, List, Table, Figure>;
+
+struct Document {
+    std::string title;
+    std::vector<Block> blocks;
+};
+
+/// One file that asks nothing of any network and prints on A4, whole-page figures on pages of their own.
+std::string as_html(const Document& document);
+/// For pandoc and for people: pipe tables, figures as files in `figure_folder`. Nothing a user wrote is markup.
+std::string as_markdown(const Document& document, const std::string& figure_folder);
+
+}  // namespace subcrop::publish::chapter

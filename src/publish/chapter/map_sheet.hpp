@@ -1,0 +1,25 @@
+// The map as a sheet: at a round scale, with grid, legend plate, title block and credits.
+#pragma once
+
+#include <string>
+
+#include "publish/chapter/svg.hpp"
+#include "publish/judged_survey.hpp"
+
+namespace subcrop::publish::chapter {
+
+/// Above so many stops only those that conflict and those with bedrock observed are drawn.
+inline constexpr std::size_t most_stops_drawn = 5000;
+
+struct MapSheet {
+    Svg drawing{0, 0};
+    double denominator = 0;  ///< of its scale
+    double grid_m = 0;       ///< spacing of the grid
+};
+
+/// The revised map: the draft with its contacts moved and areas redrawn, as drawn where nothing changes. On A3 across
+/// at the largest round scale at which the map fits, or on a larger sheet where a scale is asked for (`denominator`
+/// above 0). Not good at: maps of very many polygons, whose drawing takes as many megabytes as the map.
+MapSheet map_sheet(const JudgedSurvey& judged, const std::string& credits, double denominator = 0);
+
+}  // namespace subcrop::publish::chapter

@@ -1,0 +1,319 @@
+#include "publish/chapter/unit_section.hpp"
+
+#include <algorithm>
+#include <cctype>
+#include <cmath>
+#include <cstdio>
+
+#include "infer/unit_words.hpp"
+#include "publish/chapter/profile_column.hpp"
+#include "publish/chapter/texture_triangle.hpp"
+#include "publish/map_colours.hpp"
+#include "subcrop/core/counted.hpp"
+
+namespace subcrop::publish::chapter {
+
+namespace {
+
+using infer::about;
+using infer::UnitSummary;
+
+std::string whole(double value) { return std::to_string(std::lround(value)); }
+std::string decimal(double value, const char* format) {
+    char text[32];
+    std::snprintf(text, sizeof text, format, value);
+    return text;
+}
+
+class Section {
+public:
+    Section(const JudgedSurvey& judged, model::UnitIndex unit)
+        : judged_(judged),
+          survey_(judged.data->survey),
+          unit_(unit),
+          u_(judged.units[static_cast<std::size_t>(unit)]),
+          legend_(survey_.units[static_cast<std::size_t>(unit)]) {}
+
+    std::vector<Block> write() {
+        add(Heading{2, name(), unit_id(survey_, unit_)});
+        what_it_is();
+        where_it_lies();
+        in_the_soil();
+        depth_to_rock();
+        told_from_neighbours();
+        add(Heading{3, "How well its contacts are known"});
+        const std::string contacts = infer::contact_words(u_.contacts);
+        add(Paragraph{contacts.empty() ? "It has no contact with another unit on the map." : contacts});
+        not_known();
+        type_stops();
+        return std::move(blocks_);
+    }
+
+private:
+    template <class Part>
+    void add(Part&& part) {
+        blocks_.emplace_back(std::forward<Part>(part));
+    }
+    const std::string& code(model::UnitIndex unit) const { return survey_.units[static_cast<std::size_t>(unit)].code; }
+    std::string name() const {
+        return legend_.name.empty() || legend_.name == legend_.code ? legend_.code
+                                                                    : legend_.name + " (" + legend_.code + ")";
+    }
+
+    void what_it_is() {
+        std::string text;
+        if (!legend_.lithology.empty()) {
+            text = legend_.lithology + ". ";
+            text[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(text[0])));
+        }
+        if (legend_.cover) text += "A unit of surficial deposits, not of bedrock. ";
+        const std::size_t seen = u_.stops_rock_seen;
+        text += seen == 0 ? "Its bedrock was observed at no stop."
+                          : "Its bedrock was observed at " + counted(seen, "stop", "stops") + ".";
+        add(Paragraph{text});
+    }
+
+    void where_it_lies() {
+        add(Heading{3, "Where it lies"});
+        std::string text =
+            std::string(u_.without_draft ? "On the first map it covers " : "As drawn it covers ") +
+            infer::area_words(u_.area_m2) + ", " + decimal(100 * u_.area_share, "%.1f") + " % of the mapped area; " +
+            (u_.stops == 0 ? "no stop stands on it." : counted(u_.stops, "stop stands", "stops stand") + " on it");
+        if (u_.stops > 0 && !u_.without_draft)
+            text += ", of which " + std::to_string(u_.stops_agree) +
+                    (u_.stops_agree == 1 ? " agrees and " : " agree and ") + std::to_string(u_.stops_conflict) +
+                    (u_.stops_conflict == 1 ? " conflicts with the draft." : " conflict with the draft.");
+        else if (u_.stops > 0)
+            text += ".";
+        if (!u_.neighbours.empty()) {
+            text += " It meets ";
+            for (std::size_t i = 0; i < u_.neighbours.size(); ++i)
+                text += (i == 0                          ? ""
+                         : i + 1 == u_.neighbours.size() ? " and "
+                                                         : ", ") +
+                        code(u_.neighbours[i].unit) + " along " + infer::length_words(u_.neighbours[i].length_m);
+            text += ".";
+        }
+        add(Paragraph{text});
+    }
+
+    void in_the_soil() {
+        add(Heading{3, "How it shows in the soil"});
+        if (u_.described_stops <= 0) {
+            add(Paragraph{"No stop with notes lies on it, so that nothing can be said of its soil."});
+            return;
+        }
+        add(Paragraph{infer::described_words(u_) +
+                      (u_.profile.horizons.empty() ? "" : " Typical profile: " + u_.profile.text() + ".")});
+        const Svg column = profile_column(u_.profile);
+        if (column.height() > 0) {
+            figure("profile", column,
+                   "Typical profile of " + legend_.code + ": the commonest sequence of horizons (" +
+                       infer::part_of(u_.profile.stops, u_.profile.described, "profile", "profiles") +
+                       "), depths in cm. Each horizon reaches to the median top of the next and has the middle chip of "
+                       "its moist colours; the lowest reaches to the end of the hole. Bars: quartiles of its top.");
+        }
+        std::vector<std::string> items;
+        const auto item = [&](const char* what, const std::string& words) {
+            if (!words.empty()) items.push_back(what + words);
+        };
+        item("Moist colour of the subsoil: ", full(infer::colour_words(u_.moist)));
+        item("Dry colour of the subsoil: ", full(infer::colour_words(u_.dry)));
+        item("Texture of the subsoil: ", full(infer::texture_words(u_.texture)));
+        item("Coarse fragments in the subsoil: ",
+             full(joined(infer::fragment_words(u_.fragments), infer::fragment_kind_words(u_.fragments))));
+        item("", infer::reaction_words(u_.reaction));
+        item("Minerals: ", full(u_.minerals.text()));
+        item("Landform: ", full(u_.landforms.text()));
+        for (const auto& [evidence, words] : u_.evidence) items.push_back(evidence + ": " + words + ".");
+        item("Parent material: ", full(u_.parent_materials.text()));
+        item("Indicating plants: ", full(u_.plants));
+        if (!items.empty()) add(List{std::move(items)});
+        triangle();
+    }
+
+    void triangle() {
+        if (u_.textures_at.empty()) return;
+        std::vector<std::pair<field::GrainSize, double>> horizons;
+        double most = 0;
+        for (const auto& [texture, count] : u_.textures_at) {
+            horizons.emplace_back(field::from_ilr(judged_.data->reduced.texture.values[texture].distribution.mean),
+                                  count);
+            most = std::max(most, count);
+        }
+        std::string caption = "Grain size of the subsoil of " + legend_.code + ", percent of the fine earth by mass, " +
+                              about(u_.texture.classes.total(), "horizon", "horizons") +
+                              "; the area of a circle goes with their number (largest: " + about(most) +
+                              "). A class by feel stands at the middle of its region.";
+        if (u_.texture.distribution) {
+            const field::GrainSize mean = field::from_ilr(u_.texture.distribution->mean);
+            caption += " Mean: sand " + whole(mean.sand) + " %, silt " + whole(mean.silt) + " %, clay " +
+                       whole(mean.clay) + " %.";
+        }
+        figure("texture", texture_triangle(horizons, unit_colour(survey_, static_cast<std::size_t>(unit_))),
+               std::move(caption));
+    }
+
+    void depth_to_rock() {
+        add(Heading{3, "Depth to rock"});
+        Table table;
+        table.caption = "Depth to rock below " + legend_.code +
+                        ", cm. Reached in and ended above it: numbers of holes. Holes that ended above it count as "
+                        "deeper (Kaplan and Meier 1958); interval: 90 % (Brookmeyer and Crowley 1982).";
+        table.header = {"rock", "reached in", "ended above it", "median", "90 % interval", "range reached"};
+        const auto row = [&](const char* what, const infer::DepthSummary& d) {
+            if (d.reached + d.deeper < 0.5) return;
+            const auto or_none = [](const std::optional<double>& value) {
+                return value ? whole(*value) : std::string("too few reached it");
+            };
+            table.rows.push_back({what, about(d.reached), about(d.deeper), or_none(d.median_cm),
+                                  d.low_cm ? d.high_cm ? whole(*d.low_cm) + " to " + whole(*d.high_cm)
+                                                       : "from " + whole(*d.low_cm) + ", no upper limit"
+                                           : "not given",
+                                  d.least_cm ? std::lround(*d.least_cm) == std::lround(*d.greatest_cm)
+                                                   ? whole(*d.least_cm)
+                                                   : whole(*d.least_cm) + " to " + whole(*d.greatest_cm)
+                                             : ""});
+        };
+        row("first rock, weathered or fresh", u_.rock);
+        row("weathered rock (Cr)", u_.weathered_rock);
+        row("fresh rock (R, or refusal)", u_.fresh_rock);
+        if (table.rows.empty())
+            add(Paragraph{"No depth was noted."});
+        else
+            add(std::move(table));
+    }
+
+    void told_from_neighbours() {
+        add(Heading{3, "How to tell it from its neighbours"});
+        Table table;
+        table.caption = "The notes that tell " + legend_.code +
+                        " from each neighbour best. Right at: known stops of both at which that note alone, learnt "
+                        "elsewhere, favours the right one of the two.";
+        table.header = {"from", "by", "right at", "times likelier", "usual on " + legend_.code, "usual on the other"};
+        for (const infer::Neighbour& neighbour : u_.neighbours) {
+            if (neighbour.told_by.empty())
+                table.rows.push_back({code(neighbour.unit), why_not_told(neighbour), "", "", "", ""});
+            for (const infer::Difference& d : neighbour.told_by)
+                table.rows.push_back({code(neighbour.unit), d.channel,
+                                      std::to_string(d.right) + " of " + std::to_string(d.known),
+                                      decimal(d.factor, "%.1f"), spelt(d.channel, d.here), spelt(d.channel, d.there)});
+        }
+        if (table.rows.empty())
+            add(Paragraph{"It meets no other unit on the map."});
+        else
+            add(std::move(table));
+        const infer::Confusion& m = u_.mistaken;
+        if (m.unit != model::no_unit) {
+            add(Paragraph{"By soil alone it is most often taken for " + code(m.unit) + ": at " +
+                          std::to_string(m.taken) + " of " + counted(m.known, "known stop", "known stops") + "."});
+        } else if (m.known >= 5) {
+            add(Paragraph{"Soil alone named it at all of " + counted(m.known, "known stop", "known stops") + "."});
+        }
+    }
+
+    /// "SIL" is silt loam.
+    static std::string spelt(const std::string& channel, const std::string& words) {
+        if (!channel.ends_with(" texture")) return words;
+        const std::size_t end = words.find(' ');
+        const auto reading = field::parse_texture(words.substr(0, end));
+        return !reading.value || end == std::string::npos
+                   ? words
+                   : std::string(field::name(reading.value->texture_class)) + words.substr(end);
+    }
+    std::string why_not_told(const infer::Neighbour& neighbour) const {
+        for (const model::UnitIndex unit : {unit_, neighbour.unit})
+            if (judged_.units[static_cast<std::size_t>(unit)].mistaken.known < 3)
+                return "not tested: fewer than 3 stops are known to lie on " + code(unit);
+        return "no note tells them apart";
+    }
+
+    void not_known() {
+        add(Heading{3, "What is not known"});
+        std::vector<std::string> items;
+        if (u_.stops_rock_seen == 0)
+            items.push_back(
+                "Its bedrock was observed at no stop: that it lies where it is drawn rests on soil and draft alone.");
+        if (u_.mistaken.known < 5)
+            items.push_back("It is known to lie at " + counted(u_.mistaken.known, "stop", "stops") +
+                            ": too few (5 are needed) to tell how often its soil alone names it.");
+        if (u_.described_stops < 10)
+            items.push_back("The description rests on " + about(u_.described_stops, "stop", "stops") +
+                            "; with fewer than 10 its shares are rough.");
+        if (u_.rock.reached + u_.rock.deeper < 0.5)
+            items.push_back("No depth was noted, so that the depth to rock is not known.");
+        else if (!u_.rock.median_cm)
+            items.push_back("The depth to rock has no median: " + about(u_.rock.reached, "hole", "holes") +
+                            " reached rock and " + about(u_.rock.deeper) + " ended above it.");
+        else if (!u_.rock.high_cm)
+            items.push_back("The median depth to rock has no upper limit: too few holes went deep enough.");
+        if (u_.contacts.untested > 0)
+            items.push_back(counted(u_.contacts.untested, "contact has", "contacts have") +
+                            " too few stops nearby to test (of " + std::to_string(u_.contacts.contacts) + ").");
+        std::string missing;
+        const auto miss = [&](bool noted, const char* what) {
+            if (!noted) missing += (missing.empty() ? "" : ", ") + std::string(what);
+        };
+        miss(!u_.moist.chip.empty(), "moist colour of the subsoil");
+        miss(!u_.dry.chip.empty(), "dry colour of the subsoil");
+        miss(!u_.texture.classes.values.empty(), "texture of the subsoil");
+        miss(u_.fragments.median_pct.has_value(), "coarse fragments");
+        miss(!u_.reaction.values.empty(), "reaction to acid");
+        miss(!u_.minerals.values.empty(), "minerals");
+        miss(!u_.landforms.values.empty(), "landform");
+        if (!missing.empty()) items.push_back("Not noted at any stop that lies on it: " + missing + ".");
+        if (u_.plants.empty()) items.push_back("No plant was found to indicate it (false discovery rate 5 %).");
+        if (items.empty()) items.push_back("Nothing that this chapter looks for is missing.");
+        add(List{std::move(items)});
+    }
+
+    void type_stops() {
+        if (u_.type_stops.empty()) return;
+        add(Heading{3, "Type stops"});
+        Table table;
+        table.caption = "Stops that show " + legend_.code +
+                        " well: bedrock observed first, then those that lie on it with 80 % or more and whose soil is "
+                        "ordinary for it. Coordinates: " +
+                        survey_.crs_name + ", m.";
+        table.header = {"stop", "east", "north", "bedrock observed", "probability"};
+        for (const infer::TypeStop& type : u_.type_stops) {
+            const model::Stop& stop = survey_.stops[type.stop];
+            table.rows.push_back({stop.id, whole(stop.position.x), whole(stop.position.y),
+                                  type.bedrock_observed ? "yes" : "no",
+                                  decimal(100 * type.probability, "%.0f") + " %"});
+        }
+        add(std::move(table));
+    }
+
+    void figure(const char* what, const Svg& drawing, std::string caption) {
+        const std::string id = unit_id(survey_, unit_);
+        add(Figure{std::string(what) + id.substr(4), drawing.inline_markup(caption), caption, drawing.width(), false});
+    }
+    static std::string full(const std::string& words) { return words.empty() ? words : words + "."; }
+    static std::string joined(const std::string& a, const std::string& b) {
+        return a.empty() || b.empty() ? a + b : a + ", " + b;
+    }
+
+    const JudgedSurvey& judged_;
+    const model::Survey& survey_;
+    model::UnitIndex unit_;
+    const UnitSummary& u_;
+    const model::LegendUnit& legend_;
+    std::vector<Block> blocks_;
+};
+
+}  // namespace
+
+std::string unit_id(const model::Survey& survey, model::UnitIndex unit) {
+    const std::string& code = survey.units[static_cast<std::size_t>(unit)].code;
+    const bool plain = !code.empty() && code.size() < 20 && std::all_of(code.begin(), code.end(), [](char c) {
+        return std::isalnum(static_cast<unsigned char>(c)) != 0;
+    });
+    return "unit-" + (plain ? code : "number-" + std::to_string(unit + 1));
+}
+
+std::vector<Block> unit_section(const JudgedSurvey& judged, model::UnitIndex unit) {
+    return Section(judged, unit).write();
+}
+
+}  // namespace subcrop::publish::chapter

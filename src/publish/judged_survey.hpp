@@ -1,0 +1,44 @@
+// A survey read and judged: all that `run` and `chapter` tell of, reckoned once for both.
+//
+//     JudgedSurvey judged = judge_survey(file, {.threads = 2}, problems, progress);
+//     judged.units[0].moist.chip
+#pragma once
+
+#include <memory>
+#include <optional>
+#include <vector>
+
+#include "subcrop/core/problem.hpp"
+#include "subcrop/core/progress.hpp"
+#include "subcrop/infer/first_map.hpp"
+#include "subcrop/infer/fit.hpp"
+#include "subcrop/infer/relocate.hpp"
+#include "subcrop/infer/revised_map.hpp"
+#include "subcrop/infer/traverse.hpp"
+#include "subcrop/infer/unit_summary.hpp"
+#include "subcrop/publish/prepared_survey.hpp"
+
+namespace subcrop::publish {
+
+struct JudgeOptions {
+    unsigned threads = 0;
+    infer::DescribedBy described_by = infer::DescribedBy::posterior;
+    bool follow_traverses = true;
+};
+
+struct JudgedSurvey {
+    std::unique_ptr<PreparedSurvey> data;   ///< the fit looks into it, so that it stays where it is
+    std::optional<infer::RockPrior> prior;  ///< where there is no draft
+    std::optional<infer::FirstMap> first;
+    infer::Fit fit;
+    infer::Relocation relocation;
+    infer::RevisedMap revised;
+    std::vector<infer::TraverseCrossing> crossings;
+    std::vector<infer::UnitSummary> units;
+};
+
+/// Throws Error where reading does, or where there is neither draft nor enough bedrock observed.
+JudgedSurvey judge_survey(const io::SurveyFile& file, const JudgeOptions& options, ProblemLog& problems,
+                          Progress& progress);
+
+}  // namespace subcrop::publish

@@ -1,0 +1,28 @@
+// Colours that styles, legend plate and map sheet share, and text that may stand in XML.
+#pragma once
+
+#include <string>
+#include <string_view>
+
+#include "subcrop/model/survey.hpp"
+
+namespace subcrop::publish {
+
+// The colours of the report page by day.
+inline constexpr const char* ink = "#1b2126";
+inline constexpr const char* paper = "#ffffff";
+inline constexpr const char* warn = "#b8390e";
+inline constexpr const char* calm = "#3f7396";
+inline constexpr const char* sand = "#8a6416";
+inline constexpr const char* odd = "#6d3f8f";
+inline constexpr const char* open = "#6a737a";
+inline constexpr const char* zone = "#5a4a9c";
+
+/// As the legend states it, else one of nine muted hues that colour-blind readers tell apart (Paul Tol's technical
+/// note, 2021).
+std::string unit_colour(const model::Survey& survey, std::size_t unit);
+
+/// Text in XML 1.0. A character that XML has not becomes U+FFFD: control characters, U+FFFE, U+FFFF (section 2.2).
+std::string escaped(std::string_view text);
+
+}  // namespace subcrop::publish

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <fstream>
 #include <iterator>
+#include <memory>
 #include <optional>
 #include <string>
 #include <system_error>
@@ -16,6 +17,7 @@
 #include "publish/first_map_words.hpp"
 #include "publish/highlights.hpp"
 #include "publish/other_formats.hpp"
+#include "publish/reckoned.hpp"
 #include "publish/results_folder.hpp"
 #include "publish/run_metadata.hpp"
 #include "publish/styles.hpp"
@@ -103,15 +105,9 @@ double mapped_ground_m2(const std::vector<infer::UnitSummary>& units) {
 
 std::string_view version() { return SUBCROP_VERSION; }
 
-RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions& options, Progress& progress) {
-    const io::SurveyFile file = io::read_survey_file(survey_file);
-    RunSummary summary;
-    summary.result_file = results_folder(file, options.results) / "results.gpkg";
-    refuse_to_overwrite_input(file, summary.result_file, options);
-    if (options.database) check_database(*options.database);  // better now than at the end
-
-    ProblemLog problems;
-    PreparedSurvey data = prepare_survey(file, options.threads, problems, progress);
+std::unique_ptr<Reckoned> reckon(const io::SurveyFile& file, const ReckonOptions& options, ProblemLog& problems, Progress& progress) {
+    std::unique_ptr<Reckoned> reckoned(new Reckoned{.data = prepare_survey(file, options.threads, problems, progress)});
+    PreparedSurvey& data = reckoned->data;
     if (!file.map) data.survey.settings.follow_traverses = false;  // the first map would testify for itself
     const model::Settings& settings = data.survey.settings;
     infer::FitOptions fit_options;
@@ -119,16 +115,16 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     fit_options.move_contacts = settings.moves_contacts(data.survey.stops.size());
     fit_options.find_patches = settings.finds_patches(data.survey.stops.size());
     const bool without_draft = !file.map;
-    std::optional<infer::RockPrior> prior;
+    std::optional<infer::RockPrior>& prior = reckoned->prior;
     if (without_draft) {
         progress.stage("spreading the rock seen over the ground", 0);
         prior = infer::krige_rock(data.survey, options.threads);
         fit_options.prior = prior->at_stops;
     }
-    infer::Fit fit =
+    infer::Fit& fit = reckoned->fit =
         infer::fit_stops(data.survey, data.reduced, data.map, options.threads, problems, progress, fit_options);
-    infer::Relocation relocation;
-    std::optional<infer::FirstMap> first;
+    infer::Relocation& relocation = reckoned->relocation;
+    std::optional<infer::FirstMap>& first = reckoned->first;
     if (without_draft) {
         progress.stage("drawing a first map", 0);
         first = infer::draw_first_map(data.survey, fit, *prior, options.threads);
@@ -145,20 +141,35 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
         progress.stage("moving contacts", 0);
         relocation = infer::relocate(data.survey, data.map, fit, options.threads, problems);
     }
-    progress.stage("drawing the revised map", 0);
-    const infer::RevisedMap revised = first ? infer::revised_map_of(*first)
-                                            : infer::revise_map(data.survey, data.map, fit, relocation, options.threads);
-    std::vector<infer::TraverseCrossing> crossings;
+    std::vector<infer::TraverseCrossing>& crossings = reckoned->crossings;
     if (settings.follows_traverses(data.survey.stops.size())) {
         progress.stage("following the traverses", 0);
         crossings = infer::cross_traverses(data.survey, data.map, fit, options.threads);
     }
     progress.stage("describing the units", 0);
-    const std::vector<infer::UnitSummary> units = infer::summarise_units(data.survey, data.reduced, data.map, fit, relocation);
+    reckoned->units = infer::summarise_units(data.survey, data.reduced, data.map, fit, relocation);
     progress.stage("choosing the next stops", 0);
     const infer::NextStopOptions wanted{.count = settings.suggested_stops(data.survey.stops.size()), .position_sd_m = settings.default_position_sd_m};
-    const std::vector<infer::NextStop> next_stops = first ? infer::suggest_first_map_stops(data.survey, data.map, *first, wanted, options.threads)
-                                                          : infer::suggest_next_stops(data.survey, data.map, fit, relocation, wanted, options.threads);
+    reckoned->next_stops = first ? infer::suggest_first_map_stops(data.survey, data.map, *first, wanted, options.threads)
+                                 : infer::suggest_next_stops(data.survey, data.map, fit, relocation, wanted, options.threads);
+    reckoned->disputed = infer::disputed_ground(data.survey, data.map, fit, relocation);
+    return reckoned;
+}
+
+RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions& options, Progress& progress) {
+    const io::SurveyFile file = io::read_survey_file(survey_file);
+    RunSummary summary;
+    summary.result_file = results_folder(file, options.results) / "results.gpkg";
+    refuse_to_overwrite_input(file, summary.result_file, options);
+    if (options.database) check_database(*options.database);  // better now than at the end
+
+    ProblemLog problems;
+    const std::unique_ptr<Reckoned> reckoned = reckon(file, {.threads = options.threads}, problems, progress);
+    const auto& [data, prior, fit, relocation, first, crossings, units, next_stops, disputed] = *reckoned;
+    const bool without_draft = !file.map;
+    progress.stage("drawing the revised map", 0);
+    const infer::RevisedMap revised = first ? infer::revised_map_of(*first)
+                                            : infer::revise_map(data.survey, data.map, fit, relocation, options.threads);
     const Results results{
         data.survey,
         data.reduced,
@@ -171,7 +182,7 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
         next_stops,
         model::with_stops_named(data.survey, problems.sorted()),
         run_metadata(file, data.survey, data.polygons, fit, prior ? &*prior : nullptr, first ? &*first : nullptr),
-        infer::disputed_ground(data.survey, data.map, fit, relocation),
+        disputed,
         earlier_trial(fs::path(summary.result_file).replace_filename("trial.json"))};
     io::PendingFiles together;
     const fs::path written = write_results(summary.result_file, results, options.threads, progress, together);

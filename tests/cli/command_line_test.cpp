@@ -43,7 +43,7 @@ TEST_F(CommandLineTest, HelpTellsEachVerbWithAnExample) {
     EXPECT_EQ(help.code, 0);
     EXPECT_THAT(help.out, AllOf(HasSubstr("run"), HasSubstr("check"), HasSubstr("Example: subcrop run sampledata/survey.json")));
     EXPECT_THAT(help.err, IsEmpty());
-    for (const std::string verb : {"run", "check", "trial"}) {
+    for (const std::string verb : {"run", "check", "trial", "field"}) {
         const Outcome of_verb = subcrop({verb, "--help"});
         EXPECT_EQ(of_verb.code, 0);
         EXPECT_THAT(of_verb.out, AllOf(HasSubstr("Example: subcrop " + verb), HasSubstr("SURVEY"), HasSubstr("--threads"),
@@ -190,9 +190,9 @@ TEST_F(CommandLineTest, WrongUsageIsTwoAndSaysWhatIsMeant) {
     };
     const std::vector<Case> cases{
         {{"rnu", "survey.json"},
-         "subcrop: there is no verb 'rnu'. Did you mean 'run'? The verbs are run, check, trial, new, colour, texture, jar, plane; see 'subcrop --help'.\n"},
-        {{"xyzzy"}, "subcrop: there is no verb 'xyzzy'. The verbs are run, check, trial, new, colour, texture, jar, plane; see 'subcrop --help'.\n"},
-        {{}, "subcrop: no verb was given. The verbs are run, check, trial, new, colour, texture, jar, plane; see 'subcrop --help'.\n"},
+         "subcrop: there is no verb 'rnu'. Did you mean 'run'? The verbs are run, check, trial, field, new, colour, texture, jar, plane; see 'subcrop --help'.\n"},
+        {{"xyzzy"}, "subcrop: there is no verb 'xyzzy'. The verbs are run, check, trial, field, new, colour, texture, jar, plane; see 'subcrop --help'.\n"},
+        {{}, "subcrop: no verb was given. The verbs are run, check, trial, field, new, colour, texture, jar, plane; see 'subcrop --help'.\n"},
         {{"run"}, "subcrop: SURVEY is required\nSee 'subcrop run --help'.\n"},
         {{"run", "a.json", "--threads", "-3"},
          "subcrop: --threads: Value -3 not in range 0 to 1024\nSee 'subcrop run --help'.\n"},

@@ -1,0 +1,65 @@
+#include <algorithm>
+
+#include "io/own_sources.hpp"
+#include "io/pending_file.hpp"
+#include "publish/field/field_files.hpp"
+#include "publish/field/field_trip.hpp"
+#include "publish/results_folder.hpp"
+#include "subcrop/core/problem.hpp"
+
+namespace subcrop::publish {
+
+namespace {
+
+namespace fs = std::filesystem;
+
+const char* const names[] = {"walk.gpx", "walk.kml", "walk.geojson"};
+
+Box box_of(const FieldTrip& trip) {
+    Box box;
+    const auto add = [&](const Line& line) {
+        for (const Point p : line) box.add(p);
+    };
+    if (trip.summary.start) box.add(*trip.summary.start);
+    for (const FieldStop& stop : trip.summary.stops) box.add(stop.place);
+    for (const FieldContact& c : trip.contacts) {
+        add(c.line);
+        for (const Polygon& part : c.zone) add(part.shell);
+    }
+    for (const FieldMark& mark : trip.conflicts) box.add(mark.place);
+    for (const FieldMark& mark : trip.disputed) box.add(mark.place);
+    return box;
+}
+
+}  // namespace
+
+FieldSummary write_field(const fs::path& survey_file, const FieldOptions& options, Progress& progress) {
+    const io::SurveyFile file = io::read_survey_file(survey_file);
+    const fs::path folder = options.folder ? options.folder->lexically_normal() : results_folder(file, std::nullopt) / "field";
+    std::vector<fs::path> written;
+    for (const char* name : names) {
+        const auto more = io::files_written_for(folder / name);
+        written.insert(written.end(), more.begin(), more.end());
+    }
+    io::refuse_to_replace(io::files_of(file), written);
+
+    ProblemLog problems;
+    const std::unique_ptr<Reckoned> reckoned = reckon(file, {.threads = options.threads}, problems, progress);
+    progress.stage("planning the walk", 0);
+    const std::optional<geo::Terrain> terrain = terrain_of_trip(file, *reckoned, options.threads);
+    FieldTrip trip = plan_trip(*reckoned, terrain ? &*terrain : nullptr, options);
+    progress.stage("writing the field files", 0);
+    io::PendingFiles together;
+    Box box = box_of(trip);
+    if (box.empty()) box.add(reckoned->data.survey.stops.front().position);
+    const ToDegrees degrees(reckoned->data.survey, box);
+    write_gpx(folder / "walk.gpx", trip, degrees, together);
+    write_kml(folder / "walk.kml", trip, degrees, together);
+    write_geojson(folder / "walk.geojson", trip, degrees, together);
+    together.put_in_place();
+    trip.summary.folder = folder;
+    for (const char* name : names) trip.summary.files.push_back(folder / name);
+    return std::move(trip.summary);
+}
+
+}  // namespace subcrop::publish

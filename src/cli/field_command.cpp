@@ -25,6 +25,8 @@ using Json = nlohmann::ordered_json;
 
 struct FieldCommandOptions : CommonOptions {
     std::optional<std::string> folder;
+    std::string paper = "a4";
+    bool no_pdf = false;
     publish::FieldOptions field;
 };
 
@@ -91,8 +93,10 @@ void print_field(std::ostream& out, const FieldSummary& s, std::size_t width) {
     out << '\n';
     if (s.conflicts + s.disputed > 0)
         out << "Besides: " << counted(s.conflicts, "conflict", "conflicts") << ", " << counted(s.disputed, "disputed area", "disputed areas") << '\n';
-    out << "Files, in WGS 84 longitude and latitude:\n";
+    out << "Files:\n";
     for (const auto& file : s.files) out << "  " << visible(file.string()) << '\n';
+    if (!s.why_no_pdf.empty()) out << wrapped("No sheet.pdf: " + s.why_no_pdf, 0, width) << '\n';
+    if (s.older_pdf) out << "The sheet.pdf there is of an earlier run.\n";
     out << wrapped("Caution: before digging, find out what lies buried there, and ask who owns the land. On remote land do not go alone, and leave word.", 0, width)
         << '\n';
 }
@@ -137,6 +141,8 @@ std::string field_json(const FieldSummary& s) {
     json["contacts_not_written"] = s.contacts_not_written;
     json["conflicts"] = s.conflicts;
     json["disputed"] = s.disputed;
+    json["why_no_pdf"] = s.why_no_pdf;
+    json["older_pdf"] = s.older_pdf;
     json["files"] = Json::array();
     for (const auto& file : s.files) json["files"].push_back(file.string());
     return visible_in_json(json.dump(2, ' ', false, Json::error_handler_t::replace));
@@ -145,6 +151,8 @@ std::string field_json(const FieldSummary& s) {
 int field_trip(const FieldCommandOptions& options) {
     publish::FieldOptions field = options.field;
     field.threads = options.threads;
+    field.letter = CLI::detail::to_lower(options.paper) == "letter";
+    field.pdf = !options.no_pdf;
     if (options.folder) field.folder = *options.folder;
     std::unique_ptr<Progress> progress = make_progress(options.quiet);
     const FieldSummary summary = publish::write_field(options.survey, field, *progress);
@@ -158,13 +166,13 @@ const char* const field_json_keys =
     "Keys of --json: title, crs; stops, in walking order: name (as in the files), rank (by gain), east, north, longitude, latitude,\n"
     "height_m, gain_ha, purpose, look_for, leg_m, leg_ascent_m, leg_minutes, leg_crosses_no_go (of the straight way to it);\n"
     "left_out: rank, east, north, reason; nothing (why there is no walk), start, start_read, walk_m, ascent_m, walk_minutes,\n"
-    "stop_minutes (all stops), with_terrain, contacts, contacts_not_written, conflicts, disputed, files.";
+    "stop_minutes (all stops), with_terrain, contacts, contacts_not_written, conflicts, disputed, why_no_pdf, older_pdf, files.";
 
 }  // namespace
 
 Command add_field(CLI::App& parent) {
     auto options = std::make_shared<FieldCommandOptions>();
-    CLI::App* app = parent.add_subcommand("field", "Take the next stops along: a walk past them as GPX, KML and GeoJSON");
+    CLI::App* app = parent.add_subcommand("field", "Take the next stops along: a walk past them as GPX, KML and GeoJSON, and a sheet to print");
     add_common_options(*app, *options);
     app->add_option("-o,--output", options->folder, "Folder to write, instead of 'field' in the survey's results folder")->type_name("FOLDER")->check(named);
     app->add_option("--from", options->field.from,
@@ -178,9 +186,12 @@ Command add_field(CLI::App& parent) {
     app->add_option("--stop-minutes", options->field.stop_minutes, "Minutes spent at each stop, 20 where left out")
         ->type_name("M")
         ->check(CLI::Range(0.0, 600.0).description(""));
+    app->add_option("--paper", options->paper, "Paper of the sheet: a4, as when left out, or letter")->type_name("PAPER")->check(CLI::IsMember({"a4", "letter"}, CLI::ignore_case).description(""));
+    app->add_flag("--no-pdf", options->no_pdf, "Do not print sheet.pdf; else headless Chromium does, where it is installed");
     app->add_flag("--all", options->field.all, "Conflicts, disputed areas and contacts as drafted too, and every contact to check");
     app->footer(std::string("Example: subcrop field sampledata/survey.json --from '540500 east, 6231000 north' --hours 6\n\n"
                             "The next stops are those of 'subcrop run'. With a terrain no stop lies on land above 35 degrees, unless on a track.\n"
+                            "walk.gpx, walk.kml and walk.geojson are in WGS 84 longitude and latitude; sheet.html and sheet.pdf are to print at 100 %.\n"
                             "Exit codes: 0 done, 1 failed, 2 wrong usage.\n\n") +
                 field_json_keys);
     return {app, [options] { return field_trip(*options); }};

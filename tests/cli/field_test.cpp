@@ -5,7 +5,9 @@
 #include <ogrsf_frmts.h>
 
 #include <array>
+#include <cmath>
 #include <cstdio>
+#include <cstdlib>
 #include <map>
 #include <nlohmann/json.hpp>
 #include <set>
@@ -48,8 +50,9 @@ class FieldCommandTest : public testing::Test {
 protected:
     FieldCommandTest() : holder(testing::TempDir()), folder(holder.path()), survey(write_survey(folder)) { GDALAllRegister(); }
     Outcome subcrop(std::vector<std::string> words) const { return test::subcrop(folder, std::move(words)); }
+    /// Without a PDF: the browser takes seconds.
     Outcome field(std::vector<std::string> more = {}) const {
-        more.insert(more.begin(), {"field", survey.string()});
+        more.insert(more.begin(), {"field", survey.string(), "--no-pdf"});
         return subcrop(more);
     }
     fs::path file(const char* name) const { return folder / "results" / "field" / name; }
@@ -188,6 +191,44 @@ TEST_F(FieldCommandTest, SteepLandIsLeftOutUnlessATrackLeadsThere) {
     const Json on_track = Json::parse(field({"--json"}).out);
     EXPECT_GE(on_track["stops"].size(), 1U);
     EXPECT_EQ(on_track["with_terrain"], true);
+}
+
+TEST_F(FieldCommandTest, TheSheetHasBothCoordinatesOfEachStopAndNothingOfTheNet) {
+    const Json json = Json::parse(field({"--from", "S1", "--json"}).out);
+    const std::string sheet = text_of(file("sheet.html"));
+    ASSERT_GE(json["stops"].size(), 2U);
+    for (const Json& stop : json["stops"]) {
+        EXPECT_THAT(sheet, HasSubstr("<h3>" + stop["name"].get<std::string>() + "</h3>"));
+        EXPECT_THAT(sheet, HasSubstr(std::to_string(std::lround(stop["east"].get<double>())) + " east, " + std::to_string(std::lround(stop["north"].get<double>())) + " north"));
+        EXPECT_THAT(sheet, HasSubstr("<b>Look for:</b> " + stop["look_for"].get<std::string>()));
+    }
+    EXPECT_THAT(sheet, AllOf(HasSubstr("1:10,000"), HasSubstr("grid north"), HasSubstr("size: A4 portrait"), HasSubstr("colour_moist</th>"), HasSubstr("Caution: before digging"),
+                             Not(HasSubstr("<script")), Not(HasSubstr("://")), Not(HasSubstr("src="))));
+    EXPECT_EQ(field({"--paper", "letter"}).code, 0);
+    EXPECT_THAT(text_of(file("sheet.html")), HasSubstr("size: letter portrait"));
+    EXPECT_EQ(field({"--paper", "a3"}).code, 2);
+}
+
+TEST_F(FieldCommandTest, WordsOfTheDataAreNoMarkup) {
+    std::string text = text_of(survey);
+    text.replace(text.find("Two hills"), 9, "<b>Hills</b> & <script>");
+    write_file(survey, text);
+    write_file(folder / "legend.csv", "unit,name,colour\nSND,<i>Sand</i>,\"red;}</style>\"\nMUD,Red mudstone,#aa4444\n");
+    ASSERT_EQ(field().code, 0);
+    const std::string sheet = text_of(file("sheet.html"));
+    EXPECT_THAT(sheet, AllOf(HasSubstr("&lt;b&gt;Hills&lt;/b&gt; &amp; &lt;script&gt;"), Not(HasSubstr("<script")), Not(HasSubstr("<i>Sand")), Not(HasSubstr("red;}"))));
+    EXPECT_THAT(printed_by("xmllint --noout " + quoted(file("walk.gpx")) + ' ' + quoted(file("walk.kml"))), IsEmpty());
+}
+
+TEST_F(FieldCommandTest, WithoutChromiumItSaysHowToPrint) {
+    write_file(folder / "path", std::getenv("PATH"));
+    setenv("PATH", folder.c_str(), 1);
+    const Outcome trip = subcrop({"field", survey.string()});
+    setenv("PATH", text_of(folder / "path").c_str(), 1);
+    EXPECT_EQ(trip.code, 0);
+    EXPECT_THAT(trip.out, HasSubstr("No sheet.pdf: Chromium is not installed; print the page from any browser, at 100 %."));
+    EXPECT_TRUE(fs::exists(file("sheet.html")));
+    EXPECT_FALSE(fs::exists(file("sheet.pdf")));
 }
 
 TEST_F(FieldCommandTest, NothingToWalkToIsSaidOnce) {

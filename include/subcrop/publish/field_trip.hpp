@@ -24,6 +24,8 @@ struct FieldOptions {
     std::string from = {};               ///< where the walk starts and ends: a stop's name or a place as people write it; empty: an open walk
     std::optional<double> hours = {};    ///< length of the day, walking and stopping; absent: as long as it takes
     double stop_minutes = 20;            ///< spent at each stop
+    bool letter = false;                 ///< the sheet for letter paper instead of A4
+    bool pdf = true;                     ///< print the sheet too, where Chromium is installed
     bool all = false;                    ///< conflicts, disputed areas and drafted contacts too, and every contact to check
 };
 
@@ -63,6 +65,8 @@ struct FieldSummary {
     std::size_t contacts = 0;            ///< contacts to check, written as tracks
     std::size_t contacts_not_written = 0;  ///< in doubt too, beyond the most that are written
     std::size_t conflicts = 0, disputed = 0;  ///< written with `all`
+    std::string why_no_pdf;              ///< a sentence where one was wanted and there is none
+    bool older_pdf = false;              ///< none was written, and one of an earlier run lies there
 };
 
 /// Contacts that are written without `all`.

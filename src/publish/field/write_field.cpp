@@ -1,9 +1,13 @@
-#include <algorithm>
+#include <ostream>
+#include <string_view>
+#include <system_error>
 
 #include "io/own_sources.hpp"
 #include "io/pending_file.hpp"
 #include "publish/field/field_files.hpp"
+#include "publish/field/field_sheet.hpp"
 #include "publish/field/field_trip.hpp"
+#include "publish/field/print_pdf.hpp"
 #include "publish/results_folder.hpp"
 #include "subcrop/core/problem.hpp"
 
@@ -13,7 +17,7 @@ namespace {
 
 namespace fs = std::filesystem;
 
-const char* const names[] = {"walk.gpx", "walk.kml", "walk.geojson"};
+const char* const names[] = {"walk.gpx", "walk.kml", "walk.geojson", "sheet.html", "sheet.pdf"};
 
 Box box_of(const FieldTrip& trip) {
     Box box;
@@ -56,10 +60,24 @@ FieldSummary write_field(const fs::path& survey_file, const FieldOptions& option
     write_gpx(folder / "walk.gpx", trip, degrees, together);
     write_kml(folder / "walk.kml", trip, degrees, together);
     write_geojson(folder / "walk.geojson", trip, degrees, together);
+    const std::string sheet = field_sheet(*reckoned, trip, options.letter ? Paper::letter : Paper::a4);
+    together.write(folder / "sheet.html", [&](std::ostream& out) { out << sheet; });
+    FieldSummary& summary = trip.summary;
+    bool printed = false;
+    if (options.pdf) {
+        progress.stage("printing the sheet", 0);
+        PrintedPage page = print_to_pdf(sheet);
+        printed = page.bytes.has_value();
+        if (printed) together.write(folder / "sheet.pdf", [&](std::ostream& out) { out << *page.bytes; });
+        summary.why_no_pdf = std::move(page.why_not);
+    }
     together.put_in_place();
-    trip.summary.folder = folder;
-    for (const char* name : names) trip.summary.files.push_back(folder / name);
-    return std::move(trip.summary);
+    summary.folder = folder;
+    for (const char* name : names)
+        if (printed || std::string_view(name) != "sheet.pdf") summary.files.push_back(folder / name);
+    std::error_code none;
+    summary.older_pdf = !printed && fs::exists(folder / "sheet.pdf", none);
+    return std::move(summary);
 }
 
 }  // namespace subcrop::publish

@@ -14,6 +14,7 @@
 #include "io/source_crs.hpp"
 #include "io/standard_columns.hpp"
 #include "io/table.hpp"
+#include "subcrop/field/written_date.hpp"
 
 namespace subcrop::io {
 
@@ -47,6 +48,44 @@ void read_evidence(Table& table, TextPool& texts, const EvidenceColumns& channel
         channel.values->numbers.push_back(value);
     }
 }
+
+/// Dates in words become ISO 8601, so that stops can be put in order by them; told once for all.
+class DateReader {
+public:
+    Text read(Table& table, const Column& column, TextPool& texts) {
+        const Text written = table.interned(column, texts);
+        if (written.empty() || written == last_) return written.empty() ? written : last_read_;
+        last_ = last_read_ = written;
+        const std::string& text = written.str();
+        if (text.size() >= 10 && text[4] == '-' && text[7] == '-') return written;
+        const Parsed<std::string> date = field::read_date(text);
+        if (!date) return written;  // the audit tells
+        const bool year_first = text.size() >= 4 && text.find_first_not_of("0123456789") >= 4;  // "2026/05/12" needs no word
+        if (!year_first && count_++ == 0) {
+            example_ = text;
+            example_read_ = *date.value;
+        }
+        last_read_ = texts.intern(*date.value);
+        return last_read_;
+    }
+
+    void tell(const std::string& source, const Column& column, ProblemLog& problems) const {
+        if (count_ == 0) return;
+        problems.add({.severity = Severity::note,
+                      .source = source,
+                      .row = std::nullopt,
+                      .field = column.name,
+                      .value = example_,
+                      .message = "dates written so are read as year, month and day, here " + example_read_,
+                      .remedy = {},
+                      .position = std::nullopt});
+    }
+
+private:
+    Text last_, last_read_;
+    std::size_t count_ = 0;
+    std::string example_, example_read_;
+};
 
 /// Gives rows without an id one, and the second of two alike another.
 class IdKeeper {
@@ -141,7 +180,7 @@ StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& proble
     result.place = table.place();
     PointReader points(table, file.stops, "stop");
     result.crs = source_crs(file, file.stops, table);
-    points.expect_degrees(result.crs->geographic());
+    points.expect(*result.crs);
 
     const Column id = table.find("stop"), traverse = table.find("traverse"), seq = table.find("seq"),
                  date = table.find("date"), sd = table.find("position_sd_m"), landform = table.find("landform"),
@@ -189,6 +228,7 @@ StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& proble
         if (read_own) result.horizons.reserve(static_cast<std::size_t>(count));
     }
     std::size_t rows = 0;
+    DateReader dates;
     while (table.next()) {
         ++rows;
         const auto place = points.read();
@@ -202,7 +242,7 @@ StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& proble
         stop.id = table.text(id);
         stop.traverse = table.interned(traverse, texts);
         stop.seq = table.number(seq, {});
-        stop.date = table.interned(date, texts);
+        stop.date = dates.read(table, date, texts);
         const std::optional<double> stated_sd = table.number(sd, sd_rule, usual_sd);
         stop.position_sd_m = stated_sd.value_or(file.settings.default_position_sd_m);
         stop.position_sd_stated = stated_sd.has_value();
@@ -222,6 +262,7 @@ StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& proble
             }
         }
     }
+    dates.tell(result.source, date, problems);
     if (rows == 0) throw Error(table.place(), "there are no stops in it", "Check that it is the right file and layer.");
     if (result.stops.empty()) {
         throw Error(table.place(), "none of its " + std::to_string(rows) + " stops has a usable position",

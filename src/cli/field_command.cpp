@@ -51,7 +51,9 @@ std::string hectares(double value) {
     return text;
 }
 
-std::string place_text(Point place) { return std::to_string(std::lround(place.x)) + " east, " + std::to_string(std::lround(place.y)) + " north"; }
+std::string place_text(Point place) {
+    return std::to_string(std::lround(place.x)) + " east, " + std::to_string(std::lround(place.y)) + " north";
+}
 
 void print_walk(std::ostream& out, const FieldSummary& s, std::size_t width) {
     if (!s.start_read.empty()) out << wrapped("Start and end: " + s.start_read + '.', 0, width) << "\n\n";
@@ -60,23 +62,26 @@ void print_walk(std::ostream& out, const FieldSummary& s, std::size_t width) {
     } else {
         std::vector<std::pair<std::string, std::string>> rows;
         for (const FieldStop& stop : s.stops) {
-            std::string text = place_text(stop.place) + " (" + field::degrees_text(stop.degrees.y, stop.degrees.x) + "). " + stop.purpose;
+            std::string text = place_text(stop.place) + " (" + field::degrees_text(stop.degrees.y, stop.degrees.x) +
+                               "). " + stop.purpose;
             if (!stop.look_for.empty()) text += " Look for: " + stop.look_for + '.';
             if (stop.leg_crosses_no_go) text += " The straight way there crosses a no-go area: go round it.";
             rows.emplace_back(stop.name, std::move(text));
         }
         print_pairs(out, rows, width);
-        std::string total = (s.start ? "The round is " : "The walk is ") + kilometres(s.walk_m) +
-                            (s.with_terrain ? " with " + metres(s.ascent_m) + " of ascent" : " (no terrain: ascents are not counted)") + ": " +
-                            duration(s.walk_minutes) + " on foot by Naismith's rule and " + duration(s.stop_minutes) +
-                            " at the stops. Distances are straight lines; real ways are longer.";
+        std::string total =
+            (s.start ? "The round is " : "The walk is ") + kilometres(s.walk_m) +
+            (s.with_terrain ? " with " + metres(s.ascent_m) + " of ascent" : " (no terrain: ascents are not counted)") +
+            ": " + duration(s.walk_minutes) + " on foot by Naismith's rule and " + duration(s.stop_minutes) +
+            " at the stops. Distances are straight lines; real ways are longer.";
         if (s.last_leg_crosses_no_go) total += " The straight way back crosses a no-go area: go round it.";
         out << "\n  " << wrapped(total, 2, width) << '\n';
     }
     if (!s.left_out.empty()) {
         out << "\nNext stops that the walk leaves out\n";
         std::vector<std::pair<std::string, std::string>> rows;
-        for (const FieldSummary::LeftOut& left : s.left_out) rows.emplace_back("rank " + std::to_string(left.rank), place_text(left.place) + ": " + left.reason + '.');
+        for (const FieldSummary::LeftOut& left : s.left_out)
+            rows.emplace_back("rank " + std::to_string(left.rank), place_text(left.place) + ": " + left.reason + '.');
         print_pairs(out, rows, width);
     }
 }
@@ -84,7 +89,8 @@ void print_walk(std::ostream& out, const FieldSummary& s, std::size_t width) {
 void print_field(std::ostream& out, const FieldSummary& s, std::size_t width) {
     double gain = 0;
     for (const FieldStop& stop : s.stops) gain += stop.gain_ha;
-    out << (s.title.empty() ? "" : visible(s.title) + ": ") << "a walk past " << counted(s.stops.size(), "stop", "stops");
+    out << (s.title.empty() ? "" : visible(s.title) + ": ") << "a walk past "
+        << counted(s.stops.size(), "stop", "stops");
     if (!s.stops.empty()) out << ", expected to correct " << hectares(gain);
     out << "\n\n";
     print_walk(out, s, width);
@@ -92,12 +98,16 @@ void print_field(std::ostream& out, const FieldSummary& s, std::size_t width) {
     if (s.contacts_not_written > 0) out << "; " << s.contacts_not_written << " more with --all";
     out << '\n';
     if (s.conflicts + s.disputed > 0)
-        out << "Besides: " << counted(s.conflicts, "conflict", "conflicts") << ", " << counted(s.disputed, "disputed area", "disputed areas") << '\n';
+        out << "Besides: " << counted(s.conflicts, "conflict", "conflicts") << ", "
+            << counted(s.disputed, "disputed area", "disputed areas") << '\n';
     out << "Files:\n";
     for (const auto& file : s.files) out << "  " << visible(file.string()) << '\n';
     if (!s.why_no_pdf.empty()) out << wrapped("No sheet.pdf: " + s.why_no_pdf, 0, width) << '\n';
     if (s.older_pdf) out << "The sheet.pdf there is of an earlier run.\n";
-    out << wrapped("Caution: before digging, find out what lies buried there, and ask who owns the land. On remote land do not go alone, and leave word.", 0, width)
+    out << wrapped(
+               "Caution: before digging, find out what lies buried there, and ask who owns the land. On remote land do "
+               "not go alone, and leave word.",
+               0, width)
         << '\n';
 }
 
@@ -157,43 +167,62 @@ int field_trip(const FieldCommandOptions& options) {
     std::unique_ptr<Progress> progress = make_progress(options.quiet);
     const FieldSummary summary = publish::write_field(options.survey, field, *progress);
     progress.reset();  // wipes the bar before anything is printed
-    if (options.json) std::cout << field_json(summary) << '\n';
-    else if (!options.quiet) print_field(std::cout, summary, screen_width());
+    if (options.json)
+        std::cout << field_json(summary) << '\n';
+    else if (!options.quiet)
+        print_field(std::cout, summary, screen_width());
     return done;
 }
 
 const char* const field_json_keys =
-    "Keys of --json: title, crs; stops, in walking order: name (as in the files), rank (by gain), east, north, longitude, latitude,\n"
-    "height_m, gain_ha, purpose, look_for, leg_m, leg_ascent_m, leg_minutes, leg_crosses_no_go (of the straight way to it);\n"
-    "left_out: rank, east, north, reason; nothing (why there is no walk), start, start_read, walk_m, ascent_m, walk_minutes,\n"
-    "stop_minutes (all stops), with_terrain, contacts, contacts_not_written, conflicts, disputed, why_no_pdf, older_pdf, files.";
+    "Keys of --json: title, crs; stops, in walking order: name (as in the files), rank (by gain), east, north, "
+    "longitude, latitude,\n"
+    "height_m, gain_ha, purpose, look_for, leg_m, leg_ascent_m, leg_minutes, leg_crosses_no_go (of the straight way to "
+    "it);\n"
+    "left_out: rank, east, north, reason; nothing (why there is no walk), start, start_read, walk_m, ascent_m, "
+    "walk_minutes,\n"
+    "stop_minutes (all stops), with_terrain, contacts, contacts_not_written, conflicts, disputed, why_no_pdf, "
+    "older_pdf, files.";
 
 }  // namespace
 
 Command add_field(CLI::App& parent) {
     auto options = std::make_shared<FieldCommandOptions>();
-    CLI::App* app = parent.add_subcommand("field", "Take the next stops along: a walk past them as GPX, KML and GeoJSON, and a sheet to print");
+    CLI::App* app = parent.add_subcommand(
+        "field", "Take the next stops along: a walk past them as GPX, KML and GeoJSON, and a sheet to print");
     add_common_options(*app, *options);
-    app->add_option("-o,--output", options->folder, "Folder to write, instead of 'field' in the survey's results folder")->type_name("FOLDER")->check(named);
+    app->add_option("-o,--output", options->folder,
+                    "Folder to write, instead of 'field' in the survey's results folder")
+        ->type_name("FOLDER")
+        ->check(named);
     app->add_option("--from", options->field.from,
-                    "Where the walk starts and ends: a stop of the survey, or a place such as '56.2306 N 3.6548 E', '31V 540595 6231941' or "
+                    "Where the walk starts and ends: a stop of the survey, or a place such as '56.2306 N 3.6548 E', "
+                    "'31V 540595 6231941' or "
                     "'540595 east, 6231941 north'. Left out, the walk is no round")
         ->type_name("PLACE")
         ->check(named);
-    app->add_option("--hours", options->field.hours, "Length of the day, walking and stopping; stops that gain least for their time are left out")
+    app->add_option("--hours", options->field.hours,
+                    "Length of the day, walking and stopping; stops that gain least for their time are left out")
         ->type_name("H")
         ->check(CLI::Range(0.1, 24.0).description(""));
     app->add_option("--stop-minutes", options->field.stop_minutes, "Minutes spent at each stop, 20 where left out")
         ->type_name("M")
         ->check(CLI::Range(0.0, 600.0).description(""));
-    app->add_option("--paper", options->paper, "Paper of the sheet: a4, as when left out, or letter")->type_name("PAPER")->check(CLI::IsMember({"a4", "letter"}, CLI::ignore_case).description(""));
-    app->add_flag("--no-pdf", options->no_pdf, "Do not print sheet.pdf; else headless Chromium does, where it is installed");
-    app->add_flag("--all", options->field.all, "Conflicts, disputed areas and contacts as drafted too, and every contact to check");
-    app->footer(std::string("Example: subcrop field sampledata/survey.json --from '540500 east, 6231000 north' --hours 6\n\n"
-                            "The next stops are those of 'subcrop run'. With a terrain no stop lies on land above 35 degrees, unless on a track.\n"
-                            "walk.gpx, walk.kml and walk.geojson are in WGS 84 longitude and latitude; sheet.html and sheet.pdf are to print at 100 %.\n"
-                            "Exit codes: 0 done, 1 failed, 2 wrong usage.\n\n") +
-                field_json_keys);
+    app->add_option("--paper", options->paper, "Paper of the sheet: a4, as when left out, or letter")
+        ->type_name("PAPER")
+        ->check(CLI::IsMember({"a4", "letter"}, CLI::ignore_case).description(""));
+    app->add_flag("--no-pdf", options->no_pdf,
+                  "Do not print sheet.pdf; else headless Chromium does, where it is installed");
+    app->add_flag("--all", options->field.all,
+                  "Conflicts, disputed areas and contacts as drafted too, and every contact to check");
+    app->footer(
+        std::string("Example: subcrop field sampledata/survey.json --from '540500 east, 6231000 north' --hours 6\n\n"
+                    "The next stops are those of 'subcrop run'. With a terrain no stop lies on land above 35 degrees, "
+                    "unless on a track.\n"
+                    "walk.gpx, walk.kml and walk.geojson are in WGS 84 longitude and latitude; sheet.html and "
+                    "sheet.pdf are to print at 100 %.\n"
+                    "Exit codes: 0 done, 1 failed, 2 wrong usage.\n\n") +
+        field_json_keys);
     return {app, [options] { return field_trip(*options); }};
 }
 

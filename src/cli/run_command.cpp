@@ -73,16 +73,16 @@ Command add_run(CLI::App& parent) {
     app->add_flag("--no-report", options->no_report, "Write no report.html")->excludes(report);
     const std::map<std::string, publish::OutputFormat> formats{
         {"csv", publish::OutputFormat::csv}, {"geojson", publish::OutputFormat::geojson}, {"flatgeobuf", publish::OutputFormat::flatgeobuf},
-        {"shapefile", publish::OutputFormat::shapefile}};
+        {"shapefile", publish::OutputFormat::shapefile}, {"kml", publish::OutputFormat::kml}, {"gpx", publish::OutputFormat::gpx}};
     app->add_option(
            "--format", options->formats,
-           "Write each layer also as csv, geojson, flatgeobuf or shapefile, in a folder of that name; may be repeated")
+           "Write each layer also as csv, geojson, flatgeobuf or shapefile, or those that fit as kml or gpx, in a folder of that name; may be repeated")
         ->type_name("FORMAT")
         ->transform(CLI::Validator(
             [formats](std::string& word) -> std::string {
                 const auto found = formats.find(CLI::detail::to_lower(word));
                 if (found == formats.end())
-                    return "'" + word + "' is no format; write csv, geojson, flatgeobuf or shapefile";
+                    return "'" + word + "' is no format; write csv, geojson, flatgeobuf, shapefile, kml or gpx";
                 word = std::to_string(static_cast<int>(found->second));
                 return {};
             },

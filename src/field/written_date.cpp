@@ -9,10 +9,13 @@ namespace subcrop::field {
 
 namespace {
 
-constexpr std::array<std::string_view, 12> months = {"january", "february", "march", "april", "may", "june",
-                                                     "july", "august", "september", "october", "november", "december"};
-constexpr std::array<std::string_view, 12> romans = {"i", "ii", "iii", "iv", "v", "vi", "vii", "viii", "ix", "x", "xi", "xii"};
-constexpr std::array<std::string_view, 7> weekdays = {"monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"};
+constexpr std::array<std::string_view, 12> months = {"january",   "february", "march",    "april",
+                                                     "may",       "june",     "july",     "august",
+                                                     "september", "october",  "november", "december"};
+constexpr std::array<std::string_view, 12> romans = {"i",   "ii",   "iii", "iv", "v",  "vi",
+                                                     "vii", "viii", "ix",  "x",  "xi", "xii"};
+constexpr std::array<std::string_view, 7> weekdays = {"monday", "tuesday",  "wednesday", "thursday",
+                                                      "friday", "saturday", "sunday"};
 constexpr std::size_t longest = 60;
 
 bool is_digit(char c) { return c >= '0' && c <= '9'; }
@@ -38,7 +41,8 @@ int days_in(int year, int month) {
     return month == 2 && leap ? 29 : days[static_cast<std::size_t>(month - 1)];
 }
 
-Parsed<std::string> refused(std::string message, std::string remedy = "Write it as year, month and day, such as 2026-05-12.") {
+Parsed<std::string> refused(std::string message,
+                            std::string remedy = "Write it as year, month and day, such as 2026-05-12.") {
     return {std::nullopt, std::move(message), std::move(remedy)};
 }
 
@@ -49,7 +53,9 @@ std::string time_at(std::string_view text, std::size_t& i) {
     const std::string_view time = text.substr(i, end - i);
     if (time.find(':') == std::string_view::npos) return {};
     i = end;
-    while (i < text.size() && (is_digit(text[i]) || text[i] == '.' || text[i] == '+' || text[i] == '-' || text[i] == ':' || text[i] == 'Z' || text[i] == 'z')) ++i;
+    while (i < text.size() && (is_digit(text[i]) || text[i] == '.' || text[i] == '+' || text[i] == '-' ||
+                               text[i] == ':' || text[i] == 'Z' || text[i] == 'z'))
+        ++i;
     return std::string(time);
 }
 
@@ -98,7 +104,8 @@ Parsed<std::string> read_date(std::string_view text) {
         if (part.number && part.text.size() > 8) return refused("this is no date");
         if (part.number) part.value = std::stoi(part.text);
         const bool behind_number = !parts.empty() && parts.back().number && from > 0 && is_digit(text[from - 1]);
-        if (behind_number && (part.text == "st" || part.text == "nd" || part.text == "rd" || part.text == "th")) continue;  // "12th"
+        if (behind_number && (part.text == "st" || part.text == "nd" || part.text == "rd" || part.text == "th"))
+            continue;                                     // "12th"
         if (part.text == "t" && behind_number) continue;  // "2026-05-12T14:30"
         if (part.text == "of" || (!part.number && index_of(weekdays, part.text) >= 0)) continue;
         parts.push_back(std::move(part));
@@ -123,18 +130,26 @@ Parsed<std::string> read_date(std::string_view text) {
     }
     const auto is_year = [](const Part& part) { return part.text.size() == 4; };
     if (month) {
-        if (numbers.size() == 1 && !is_year(numbers[0])) return refused("the date lacks its year", "Write the year too, such as 2026-05-12.");
-        if (numbers.size() != 2) return refused(numbers.size() < 2 ? "the date lacks its day" : "there are too many numbers in it for a date");
+        if (numbers.size() == 1 && !is_year(numbers[0]))
+            return refused("the date lacks its year", "Write the year too, such as 2026-05-12.");
+        if (numbers.size() != 2)
+            return refused(numbers.size() < 2 ? "the date lacks its day"
+                                              : "there are too many numbers in it for a date");
         const bool first = is_year(numbers[0]), second = is_year(numbers[1]);
-        if (first == second) return refused("the year does not have four digits", "Write the year with four digits, such as 2026-05-12.");
+        if (first == second)
+            return refused("the year does not have four digits",
+                           "Write the year with four digits, such as 2026-05-12.");
         return dated(numbers[first ? 0 : 1].value, *month, numbers[first ? 1 : 0].value, time);
     }
     if (numbers.size() == 2) {
-        return is_year(numbers[0]) || is_year(numbers[1]) ? refused("the date lacks its day") : refused("the date lacks its year", "Write the year too, such as 2026-05-12.");
+        return is_year(numbers[0]) || is_year(numbers[1])
+                   ? refused("the date lacks its day")
+                   : refused("the date lacks its year", "Write the year too, such as 2026-05-12.");
     }
     if (numbers.size() != 3) return refused("this is no date");
     if (is_year(numbers[0])) return dated(numbers[0].value, numbers[1].value, numbers[2].value, time);
-    if (!is_year(numbers[2])) return refused("the year does not have four digits", "Write the year with four digits, such as 2026-05-12.");
+    if (!is_year(numbers[2]))
+        return refused("the year does not have four digits", "Write the year with four digits, such as 2026-05-12.");
     const int a = numbers[0].value, b = numbers[1].value, year = numbers[2].value;
     if (a > 12 || a == b) return dated(year, b, a, time);
     if (b > 12) return dated(year, a, b, time);

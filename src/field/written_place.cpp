@@ -15,21 +15,21 @@ namespace subcrop::field {
 
 namespace {
 
-constexpr double most_degrees = 360;        ///< a larger number counts metres
-constexpr double most_metres = 1e8;         ///< no place on Earth is farther from any origin
-constexpr double least_metres = 1000;       ///< of a coordinate; smaller ones may be degrees and minutes run together
-constexpr std::size_t longest = 200;        ///< letters of a place
+constexpr double most_degrees = 360;   ///< a larger number counts metres
+constexpr double most_metres = 1e8;    ///< no place on Earth is farther from any origin
+constexpr double least_metres = 1000;  ///< of a coordinate; smaller ones may be degrees and minutes run together
+constexpr std::size_t longest = 200;   ///< letters of a place
 
 enum class Sort { number, degree, minute, second, colon, separator, sign, compass, axis, metres, utm };
 
 struct Token {
     Sort sort = Sort::number;
     double value = 0;
-    bool whole = true;         ///< a number without decimals
+    bool whole = true;  ///< a number without decimals
     bool leading_zero = false;
-    char letter = 0;           ///< N, S, E or W; of an axis A (latitude) or O (longitude); of a sign + or -
-    bool one_letter = false;   ///< a compass point written as a letter
-    bool touches = false;      ///< nothing stands between it and what is before it
+    char letter = 0;          ///< N, S, E or W; of an axis A (latitude) or O (longitude); of a sign + or -
+    bool one_letter = false;  ///< a compass point written as a letter
+    bool touches = false;     ///< nothing stands between it and what is before it
     std::string text;
 };
 
@@ -54,12 +54,25 @@ std::string with_plain_marks(std::string_view text) {
     struct Mark {
         std::string_view written, plain;
     };
-    static constexpr std::array marks = {
-        Mark{"\xC2\xB0", "\x01"}, Mark{"\xC2\xBA", "\x01"}, Mark{"\xCB\x9A", "\x01"},          // degree sign, ordinal, ring
-        Mark{"''", "\""}, Mark{"\xE2\x80\xB2\xE2\x80\xB2", "\""}, Mark{"\xE2\x80\x99\xE2\x80\x99", "\""},
-        Mark{"\xE2\x80\xB3", "\""}, Mark{"\xE2\x80\x9D", "\""}, Mark{"\xE2\x80\x9C", "\""},    // seconds
-        Mark{"\xE2\x80\xB2", "'"}, Mark{"\xE2\x80\x99", "'"}, Mark{"\xE2\x80\x98", "'"}, Mark{"\xC2\xB4", "'"}, Mark{"`", "'"},
-        Mark{"\xE2\x88\x92", "-"}, Mark{"\xE2\x80\x93", "-"}, Mark{"\xC2\xA0", " "}, Mark{"\xE2\x80\xAF", " "}, Mark{"\xE2\x80\x89", " "}};
+    static constexpr std::array marks = {Mark{"\xC2\xB0", "\x01"},
+                                         Mark{"\xC2\xBA", "\x01"},
+                                         Mark{"\xCB\x9A", "\x01"},  // degree sign, ordinal, ring
+                                         Mark{"''", "\""},
+                                         Mark{"\xE2\x80\xB2\xE2\x80\xB2", "\""},
+                                         Mark{"\xE2\x80\x99\xE2\x80\x99", "\""},
+                                         Mark{"\xE2\x80\xB3", "\""},
+                                         Mark{"\xE2\x80\x9D", "\""},
+                                         Mark{"\xE2\x80\x9C", "\""},  // seconds
+                                         Mark{"\xE2\x80\xB2", "'"},
+                                         Mark{"\xE2\x80\x99", "'"},
+                                         Mark{"\xE2\x80\x98", "'"},
+                                         Mark{"\xC2\xB4", "'"},
+                                         Mark{"`", "'"},
+                                         Mark{"\xE2\x88\x92", "-"},
+                                         Mark{"\xE2\x80\x93", "-"},
+                                         Mark{"\xC2\xA0", " "},
+                                         Mark{"\xE2\x80\xAF", " "},
+                                         Mark{"\xE2\x80\x89", " "}};
     std::string result;
     while (!text.empty()) {
         bool found = false;
@@ -110,7 +123,8 @@ std::optional<Token> word_token(const std::string& word, bool metres) {
 
 /// The letter of a band of UTM, C to X without I and O.
 bool is_band(const Token& token) {
-    return token.text.size() == 1 && token.text[0] >= 'c' && token.text[0] <= 'x' && token.text[0] != 'i' && token.text[0] != 'o';
+    return token.text.size() == 1 && token.text[0] >= 'c' && token.text[0] <= 'x' && token.text[0] != 'i' &&
+           token.text[0] != 'o';
 }
 
 class Reader {
@@ -128,7 +142,8 @@ public:
         if (metres_) throw Failure{"the number is too large for degrees", how_degrees};
         const Angle read = angle(without_ends(tokens_));
         if (read.axis && *read.axis != axis) {
-            throw Failure{axis == Axis::latitude ? "this is a longitude in a column of latitudes" : "this is a latitude in a column of longitudes",
+            throw Failure{axis == Axis::latitude ? "this is a longitude in a column of latitudes"
+                                                 : "this is a latitude in a column of longitudes",
                           "Exchange the columns named as 'x' and 'y', or the two values."};
         }
         check(read.value, axis);
@@ -141,7 +156,9 @@ private:
         std::optional<Axis> axis;
     };
 
-    [[noreturn]] static void fail(std::string message, std::string remedy = how_degrees) { throw Failure{std::move(message), std::move(remedy)}; }
+    [[noreturn]] static void fail(std::string message, std::string remedy = how_degrees) {
+        throw Failure{std::move(message), std::move(remedy)};
+    }
 
     void lex() {
         if (text_.size() > longest) fail("the text is too long for a place");
@@ -167,24 +184,45 @@ private:
                 const std::size_t from = i;
                 while (i < text_.size() && is_letter(text_[i])) ++i;
                 token = word(text_.substr(from, i - from), token.touches);
-                if (i < text_.size() && text_[i] == '.' && (i + 1 == text_.size() || !is_digit(text_[i + 1]))) ++i;  // "Lat.", "min."
+                if (i < text_.size() && text_[i] == '.' && (i + 1 == text_.size() || !is_digit(text_[i + 1])))
+                    ++i;  // "Lat.", "min."
             } else {
                 ++i;
                 token.letter = c;
                 switch (c) {
-                    case '\x01': token.sort = Sort::degree; break;
-                    case '\'': token.sort = Sort::minute; break;
-                    case '"': token.sort = Sort::second; break;
-                    case ':': token.sort = Sort::colon; break;
-                    case ',': case ';': case '/': case '|': token.sort = Sort::separator; break;
-                    case '(': case ')': continue;
-                    case '+': case '-': token.sort = Sort::sign; break;
-                    default: fail("'" + text_ + "' is not a place: a character in it has no meaning there");
+                    case '\x01':
+                        token.sort = Sort::degree;
+                        break;
+                    case '\'':
+                        token.sort = Sort::minute;
+                        break;
+                    case '"':
+                        token.sort = Sort::second;
+                        break;
+                    case ':':
+                        token.sort = Sort::colon;
+                        break;
+                    case ',':
+                    case ';':
+                    case '/':
+                    case '|':
+                        token.sort = Sort::separator;
+                        break;
+                    case '(':
+                    case ')':
+                        continue;
+                    case '+':
+                    case '-':
+                        token.sort = Sort::sign;
+                        break;
+                    default:
+                        fail("'" + text_ + "' is not a place: a character in it has no meaning there");
                 }
             }
             // "45d 12m 18s": seconds, where minutes were a letter too
             const std::size_t n = tokens_.size();
-            if (token.text == "s" && n >= 2 && tokens_[n - 1].sort == Sort::number && tokens_[n - 2].sort == Sort::minute && !tokens_[n - 2].text.empty())
+            if (token.text == "s" && n >= 2 && tokens_[n - 1].sort == Sort::number &&
+                tokens_[n - 2].sort == Sort::minute && !tokens_[n - 2].text.empty())
                 token.sort = Sort::second;
             tokens_.push_back(std::move(token));
         }
@@ -262,19 +300,23 @@ private:
                 const bool begins = named ? token.sort == Sort::axis : compass_first && token.sort == Sort::compass;
                 if (begins && !part.empty()) parts.push_back(std::exchange(part, {}));
                 part.push_back(token);
-                if (by_compass && !compass_first && token.sort == Sort::compass) parts.push_back(std::exchange(part, {}));
+                if (by_compass && !compass_first && token.sort == Sort::compass)
+                    parts.push_back(std::exchange(part, {}));
             }
             if (!part.empty()) parts.push_back(std::move(part));
         } else if (count(all, Sort::separator) > 0) {
             parts.emplace_back();
             for (const Token& token : all) {
-                if (token.sort == Sort::separator) parts.emplace_back();
-                else parts.back().push_back(token);
+                if (token.sort == Sort::separator)
+                    parts.emplace_back();
+                else
+                    parts.back().push_back(token);
             }
         } else if (count(all, Sort::degree) == 2) {
             for (std::size_t i = 0; i < all.size(); ++i) {
                 const bool sign = all[i].sort == Sort::sign;
-                const bool number = all[i].sort == Sort::number && i + 1 < all.size() && all[i + 1].sort == Sort::degree;
+                const bool number =
+                    all[i].sort == Sort::number && i + 1 < all.size() && all[i + 1].sort == Sort::degree;
                 const bool signed_number = number && i > 0 && all[i - 1].sort == Sort::sign;
                 if (parts.empty() || sign || (number && !signed_number)) parts.emplace_back();
                 parts.back().push_back(all[i]);
@@ -282,13 +324,16 @@ private:
         } else if (count(all, Sort::number) == 2) {
             for (const Token& token : all) {
                 const bool follows_sign = !parts.empty() && parts.back().back().sort == Sort::sign;
-                if (parts.empty() || token.sort == Sort::sign || (token.sort == Sort::number && !follows_sign)) parts.emplace_back();
+                if (parts.empty() || token.sort == Sort::sign || (token.sort == Sort::number && !follows_sign))
+                    parts.emplace_back();
                 parts.back().push_back(token);
             }
         } else if (count(all, Sort::number) > 2) {
             fail("it does not show where the latitude ends and the longitude begins");
         }
-        if (parts.size() < 2) fail("there is one coordinate in it, and a place has two" + std::string(text_.find(',') != std::string::npos ? " (the comma was taken as the decimal mark)" : ""));
+        if (parts.size() < 2)
+            fail("there is one coordinate in it, and a place has two" +
+                 std::string(text_.find(',') != std::string::npos ? " (the comma was taken as the decimal mark)" : ""));
         if (parts.size() > 2) fail("there are more than two coordinates in it");
         return parts;
     }
@@ -339,19 +384,23 @@ private:
                 case Sort::colon:
                     if (!open && numbers > 0) fail("a colon stands where none belongs");
                     break;
-                default: fail("it is not a place in degrees");
+                default:
+                    fail("it is not a place in degrees");
             }
         }
         if (numbers == 0) fail("a coordinate has no number");
         for (std::size_t i = 1; i < numbers; ++i) {
             if (parts[i] >= 60) fail(i == 1 ? "there are 60 minutes or more" : "there are 60 seconds or more");
         }
-        if (sign && compass) fail("a sign and a point of the compass may contradict one another", "Keep one of the two: -3.67 or 3.67 W.");
+        if (sign && compass)
+            fail("a sign and a point of the compass may contradict one another",
+                 "Keep one of the two: -3.67 or 3.67 W.");
         result.value = parts[0] + parts[1] / 60 + parts[2] / 3600;
         if (compass) {
             const Axis axis = *compass == 'N' || *compass == 'S' ? Axis::latitude : Axis::longitude;
             if (result.axis && *result.axis != axis)
-                fail(axis == Axis::latitude ? "a longitude cannot lie north or south" : "a latitude cannot lie east or west");
+                fail(axis == Axis::latitude ? "a longitude cannot lie north or south"
+                                            : "a latitude cannot lie east or west");
             result.axis = axis;
         }
         if ((compass && (*compass == 'S' || *compass == 'W')) || (sign && *sign == '-')) result.value = -result.value;
@@ -365,9 +414,13 @@ private:
 
     static WrittenPlace placed(Angle a, Angle b) {
         if (!a.axis && !b.axis) {
-            if (std::abs(a.value) > 90 && std::abs(b.value) <= 90) a.axis = Axis::longitude;
-            else if (std::abs(b.value) > 90 && std::abs(a.value) <= 90) a.axis = Axis::latitude;
-            else fail("it does not say which of the two is the latitude", "Write N or S behind the latitude and E or W behind the longitude.");
+            if (std::abs(a.value) > 90 && std::abs(b.value) <= 90)
+                a.axis = Axis::longitude;
+            else if (std::abs(b.value) > 90 && std::abs(a.value) <= 90)
+                a.axis = Axis::latitude;
+            else
+                fail("it does not say which of the two is the latitude",
+                     "Write N or S behind the latitude and E or W behind the longitude.");
         }
         if (a.axis && b.axis && *a.axis == *b.axis)
             fail(*a.axis == Axis::latitude ? "both coordinates are latitudes" : "both coordinates are longitudes");
@@ -409,16 +462,21 @@ private:
                 case Sort::compass:
                     if (after_zone) {
                         if (token.letter == 'S' && token.one_letter)
-                            fail("'" + tokens_[i - 1].text + "S' may be the band S, north of the equator, or the southern half of the zone",
-                                 "Write 'zone " + tokens_[i - 1].text + " north' or 'zone " + tokens_[i - 1].text + " south'.");
-                        if ((token.letter == 'E' || token.letter == 'W') && !token.one_letter) fail("a zone of UTM has no half called " + token.text, how);
+                            fail("'" + tokens_[i - 1].text +
+                                     "S' may be the band S, north of the equator, or the southern half of the zone",
+                                 "Write 'zone " + tokens_[i - 1].text + " north' or 'zone " + tokens_[i - 1].text +
+                                     " south'.");
+                        if ((token.letter == 'E' || token.letter == 'W') && !token.one_letter)
+                            fail("a zone of UTM has no half called " + token.text, how);
                         // E and W are bands too: E lies south of the equator, W north of it.
                         north = token.letter == 'N' || token.letter == 'W';
                         if (token.one_letter && token.letter != 'N') band_ = token.text[0];
                         break;
                     }
-                    if (token.letter == 'W' || token.letter == 'S') fail("metres of a grid count to the east and to the north", how);
-                    if (numbers.empty() || numbers.back().label != 0) fail("'" + token.text + "' stands behind no coordinate", how);
+                    if (token.letter == 'W' || token.letter == 'S')
+                        fail("metres of a grid count to the east and to the north", how);
+                    if (numbers.empty() || numbers.back().label != 0)
+                        fail("'" + token.text + "' stands behind no coordinate", how);
                     numbers.back().label = token.letter;
                     break;
                 case Sort::utm:
@@ -429,28 +487,39 @@ private:
                     break;
                 case Sort::separator:
                 case Sort::metres:
-                case Sort::colon: break;
-                default: fail("degrees and metres stand in one place", how);
+                case Sort::colon:
+                    break;
+                default:
+                    fail("degrees and metres stand in one place", how);
             }
         }
-        if (numbers.size() != 2) fail(numbers.size() == 1 ? "there is one coordinate in it, and a place has two" : "there are more than two coordinates in it", how);
-        if (numbers[0].label != 0 && numbers[0].label == numbers[1].label) fail("both coordinates are called by the same point of the compass", how);
+        if (numbers.size() != 2)
+            fail(numbers.size() == 1 ? "there is one coordinate in it, and a place has two"
+                                     : "there are more than two coordinates in it",
+                 how);
+        if (numbers[0].label != 0 && numbers[0].label == numbers[1].label)
+            fail("both coordinates are called by the same point of the compass", how);
         const bool north_first = numbers[0].label == 'N' || numbers[1].label == 'E';
         WrittenPlace place;
         place.x = numbers[north_first ? 1 : 0].value;
         place.y = numbers[north_first ? 0 : 1].value;
         if (!zone) {
-            if (numbers[0].leading_zero || numbers[1].leading_zero) fail("a coordinate with a zero before it may be degrees and minutes run together", how);
+            if (numbers[0].leading_zero || numbers[1].leading_zero)
+                fail("a coordinate with a zero before it may be degrees and minutes run together", how);
             place.kind = WrittenPlace::Kind::grid;
             return place;
         }
-        if (!north) fail("the zone of UTM lacks its half of the Earth", "Write its band, such as 31V, or 'zone " + std::to_string(*zone) + " north'.");
+        if (!north)
+            fail("the zone of UTM lacks its half of the Earth",
+                 "Write its band, such as 31V, or 'zone " + std::to_string(*zone) + " north'.");
         place.kind = WrittenPlace::Kind::utm;
         place.zone = *zone;
         place.north = *north;
         if (place.x < 100'000 || place.x > 900'000)
-            fail(place.y >= 100'000 && place.y <= 900'000 && place.x > 900'000 ? "east and north seem to be exchanged: the east of UTM has six digits"
-                                                                               : "the east of UTM lies between 100000 and 900000", how);
+            fail(place.y >= 100'000 && place.y <= 900'000 && place.x > 900'000
+                     ? "east and north seem to be exchanged: the east of UTM has six digits"
+                     : "the east of UTM lies between 100000 and 900000",
+                 how);
         if (place.y > 10'000'000) fail("the north of UTM is 10000000 at most", how);
         return place;
     }
@@ -459,7 +528,8 @@ public:
     /// "; the northing lies in band V, not U" where a band was written that does not fit.
     std::string band_remark(const WrittenPlace& place) const {
         if (band_ == 0) return {};
-        // The meridian arc of WGS 84 by its series (Snyder 1987, USGS Professional Paper 1395, equation 3-21, per degree), solved by steps.
+        // The meridian arc of WGS 84 by its series (Snyder 1987, USGS Professional Paper 1395, equation 3-21, per
+        // degree), solved by steps.
         const double arc = (place.north ? place.y : place.y - 10'000'000) / 0.9996;
         double latitude = arc / 111'132.95;
         for (int step = 0; step < 5; ++step) {
@@ -473,7 +543,8 @@ public:
         if (latitude > from - tolerance && latitude < to + tolerance) return {};
         const int at = static_cast<int>(std::floor((latitude + 80) / 8));
         if (at < 0 || at > 20) return "; the northing does not lie in band " + upper(band_);
-        return "; the northing lies in band " + upper(bands[static_cast<std::size_t>(std::min(at, 19))]) + ", not " + upper(band_);
+        return "; the northing lies in band " + upper(bands[static_cast<std::size_t>(std::min(at, 19))]) + ", not " +
+               upper(band_);
     }
 
 private:
@@ -499,7 +570,8 @@ std::string decimals(double value, int places) {
 }  // namespace
 
 std::string degrees_text(double latitude, double longitude) {
-    return decimals(std::abs(latitude), 6) + "° " + (latitude < 0 ? "S" : "N") + ", " + decimals(std::abs(longitude), 6) + "° " + (longitude < 0 ? "W" : "E");
+    return decimals(std::abs(latitude), 6) + "° " + (latitude < 0 ? "S" : "N") + ", " +
+           decimals(std::abs(longitude), 6) + "° " + (longitude < 0 ? "W" : "E");
 }
 
 Parsed<WrittenPlace> read_place(std::string_view text) {
@@ -510,7 +582,8 @@ Parsed<WrittenPlace> read_place(std::string_view text) {
         if (place.kind == WrittenPlace::Kind::degrees) {
             words += degrees_text(place.y, place.x);
         } else {
-            if (place.kind == WrittenPlace::Kind::utm) words += "UTM zone " + std::to_string(place.zone) + (place.north ? " north, " : " south, ");
+            if (place.kind == WrittenPlace::Kind::utm)
+                words += "UTM zone " + std::to_string(place.zone) + (place.north ? " north, " : " south, ");
             words += decimals(place.x, 2) + " east, " + decimals(place.y, 2) + " north" + reader.band_remark(place);
         }
         return {place, std::move(words), {}};

@@ -14,6 +14,7 @@
 #include "io/source_crs.hpp"
 #include "io/standard_columns.hpp"
 #include "io/table.hpp"
+#include "io/waypoints.hpp"
 #include "subcrop/field/written_date.hpp"
 
 namespace subcrop::io {
@@ -133,6 +134,26 @@ private:
     }
 };
 
+/// The waypoint called as the stop of this row, in the stops' own system.
+std::optional<Point> place_by_name(Table& table, const Column& id, const WaypointTable& waypoints, PointReader& points) {
+    const std::string name(table.text(id));
+    const std::optional<std::size_t> found = name.empty() ? std::nullopt : waypoints.find(name);
+    if (!found) {
+        const std::vector<std::string> names = waypoints.names();
+        table.report(Severity::error, id, name, "the stop has no place, and no waypoint of " + waypoints.source + " is called so; the stop is left out",
+                     did_you_mean(name, names) + "Name the waypoint as the stop, or give the stop its position.");
+        return std::nullopt;
+    }
+    const WaypointTable::Waypoint& waypoint = waypoints.waypoints[*found];
+    std::optional<Point> place = points.brought_over(waypoint.place, *waypoints.crs);
+    if (!place) {
+        table.report(Severity::error, id, name, "the waypoint '" + waypoint.name + "' lies outside the area in which the stops' system holds; the stop is left out", "Give the stop its position.");
+        return std::nullopt;
+    }
+    table.report(Severity::note, id, name, "the place is that of waypoint '" + waypoint.name + "' of " + waypoints.source);
+    return place;
+}
+
 std::vector<std::string> names_of_stop_table(const SurveyFile& file) {
     std::vector<std::string> names = stop_columns();
     if (!file.horizons) names.insert(names.end(), horizon_columns().begin(), horizon_columns().end());
@@ -178,8 +199,11 @@ StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& proble
     StopTable result;
     result.source = table.source();
     result.place = table.place();
-    PointReader points(table, file.stops, "stop");
-    result.crs = source_crs(file, file.stops, table);
+    std::optional<WaypointTable> waypoints;
+    if (file.waypoints) waypoints = read_waypoints(file, problems);
+    PointReader points(table, file.stops, "stop", waypoints.has_value());
+    const bool no_places = file.stops.x.empty() && wkbFlatten(table.layer().GetGeomType()) == wkbNone;  // then all come from the waypoints
+    result.crs = waypoints && no_places && file.stops.crs.empty() ? *waypoints->crs : source_crs(file, file.stops, table);
     points.expect(*result.crs);
 
     const Column id = table.find("stop"), traverse = table.find("traverse"), seq = table.find("seq"),
@@ -231,7 +255,7 @@ StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& proble
     DateReader dates;
     while (table.next()) {
         ++rows;
-        const auto place = points.read();
+        const auto place = waypoints && !points.written() ? place_by_name(table, id, *waypoints, points) : points.read();
         if (!place) {
             if (const std::string_view name = table.text(id); !name.empty()) result.left_out.emplace_back(name);
             continue;

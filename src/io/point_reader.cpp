@@ -10,14 +10,15 @@
 
 namespace subcrop::io {
 
-PointReader::PointReader(Table& table, const SourceDescription& description, std::string noun)
-    : table_(table), noun_(std::move(noun)) {
+PointReader::PointReader(Table& table, const SourceDescription& description, std::string noun, bool from_elsewhere)
+    : table_(table), noun_(std::move(noun)), from_elsewhere_(from_elsewhere) {
     if (!description.x.empty()) {
         x_ = table.find_theirs(description.x, "x");
         y_ = table.find_theirs(description.y, "y");
         return;
     }
     const OGRwkbGeometryType type = wkbFlatten(table.layer().GetGeomType());
+    if (type == wkbNone && from_elsewhere_) return;
     if (type == wkbNone) {
         throw Error(
             table.place(), "it has no points and no columns are named for the coordinates",
@@ -41,13 +42,20 @@ void PointReader::echo(const Column& column, std::string_view written, const std
     table_.report(Severity::note, column, std::string(written), message);
 }
 
-std::optional<Point> PointReader::brought_over(Point place, const std::string& from) {
-    const geo::Crs written(from);
-    if (crs_->same_as(written) || (crs_->geographic() && written.geographic())) return place;
-    auto known = from_.find(from);
+bool PointReader::written() {
+    if (x_.present()) return !table_.text(x_).empty() || !table_.text(y_).empty();
+    if (wkbFlatten(table_.layer().GetGeomType()) == wkbNone) return false;
+    if (table_.plain_point()) return true;
+    const OGRGeometry* geometry = table_.geometry();
+    return geometry != nullptr && !geometry->IsEmpty();
+}
+
+std::optional<Point> PointReader::brought_over(Point place, const geo::Crs& from) {
+    if (crs_->same_as(from)) return place;
+    auto known = from_.find(from.name());
     if (known == from_.end()) {
         const std::vector<Point> sample{place};
-        known = from_.emplace(from, geo::Transformation(written, *crs_, sample, {.allow_ballpark = false, .source = table_.source()})).first;
+        known = from_.emplace(from.name(), geo::Transformation(from, *crs_, sample, {.allow_ballpark = false, .source = table_.source()})).first;
     }
     std::vector<Point> moved{place};
     if (known->second.apply(moved).front() == 0) return std::nullopt;
@@ -70,9 +78,9 @@ std::optional<Point> PointReader::from_one_column() {
     std::optional<Point> found = place;
     std::string in;
     if (read.value->kind == field::WrittenPlace::Kind::utm) {
-        found = brought_over(place, "EPSG:" + std::to_string((read.value->north ? 32600 : 32700) + read.value->zone));
+        found = brought_over(place, geo::Crs("EPSG:" + std::to_string((read.value->north ? 32600 : 32700) + read.value->zone)));
     } else if (read.value->kind == field::WrittenPlace::Kind::degrees) {
-        found = brought_over(place, "EPSG:4326");
+        if (!degrees_) found = brought_over(place, geo::Crs("EPSG:4326"));  // else they are those of the source
     } else if (degrees_) {
         report(x_, text, "the place is in metres, and the source in degrees", "Write the zone of UTM before it, such as 31V, or give the key 'crs' of '" + table_.key() + "'.");
         return std::nullopt;

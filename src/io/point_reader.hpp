@@ -15,15 +15,20 @@ namespace subcrop::io {
 
 class PointReader {
 public:
-    /// `noun`: what a row is, such as "stop". Throws Error where the layer has
-    /// neither points nor the columns named.
-    PointReader(Table& table, const SourceDescription& description, std::string noun);
+    /// `noun`: what a row is, such as "stop". Throws Error where the layer has neither points nor the columns named, unless
+    /// places may come from elsewhere.
+    PointReader(Table& table, const SourceDescription& description, std::string noun, bool from_elsewhere = false);
 
     /// The system of the source. Whole degrees have three digits at most, so that a comma behind them is a decimal mark.
     void expect(const geo::Crs& crs) {
         crs_ = crs;
         degrees_ = crs.geographic();
     }
+
+    /// Whether the row has something for a place, be it usable or not.
+    bool written();
+    /// A place in another system, in the source's own; nothing where that does not cover it.
+    std::optional<Point> brought_over(Point place, const geo::Crs& from);
 
     /// In the source's own system; reports and gives nothing where there is no usable place.
     std::optional<Point> read() { return !x_.present() ? from_geometry() : x_.index == y_.index ? from_one_column() : from_columns(); }
@@ -33,8 +38,6 @@ private:
     /// Both coordinates in one cell, as people write a place.
     std::optional<Point> from_one_column();
     std::optional<double> coordinate(const Column& column, field::Axis axis);
-    /// From WGS 84 degrees, or a zone of UTM on it, to the source's own system.
-    std::optional<Point> brought_over(Point place, const std::string& from);
     /// A remark on how the place of this row was read.
     void echo(const Column& column, std::string_view written, const std::string& message) const;
     std::optional<double> sound(const Column& column, std::string_view written, double value) const;
@@ -49,7 +52,8 @@ private:
     Column y_;
     bool degrees_ = false;
     std::optional<geo::Crs> crs_;
-    std::map<std::string, geo::Transformation> from_;  ///< by the system written
+    bool from_elsewhere_ = false;
+    std::map<std::string, geo::Transformation> from_;  ///< by the name of the system
 };
 
 }  // namespace subcrop::io

@@ -30,7 +30,7 @@ public:
         const auto json = parse_json_file(path_);
         const JsonObject top(json, file_, "",
                              {"title", "crs", "stops", "horizons", "map", "legend", "terrain", "boreholes", "borehole_logs", "attitudes",
-                              "plants", "parent_material_weights", "tracks", "no_go", "evidence", "settings", "results"});
+                              "plants", "parent_material_weights", "waypoints", "photos", "tracks", "no_go", "evidence", "settings", "results"});
         SurveyFile survey;
         survey.path = path_;
         survey.title = top.text("title");
@@ -64,6 +64,8 @@ public:
             survey.parent_material_weights =
                 source(top, "parent_material_weights", {"x", "y", "crs"}, parent_material_columns());
         }
+        if (top.has("waypoints")) survey.waypoints = source(top, "waypoints", {}, {"name"});
+        if (top.has("photos")) survey.photos = photos(top);
         if (top.has("tracks")) survey.tracks = tracks(top);
         if (top.has("no_go")) survey.no_go = source(top, "no_go", {"x", "y", "columns"}, {});
         if (top.has("evidence")) survey.evidence = evidence(top);
@@ -133,6 +135,17 @@ private:
         TracksDescription description;
         static_cast<SourceDescription&>(description) = source(top, "tracks", {"x", "y", "columns"}, {}, {"within_m"});
         description.within_m = JsonObject(top.at("tracks"), file_, "tracks", {"source", "layer", "crs", "within_m"}).number("within_m", Range::any_above_zero);
+        return description;
+    }
+
+    PhotosDescription photos(const JsonObject& top) const {
+        const JsonObject object(top.at("photos"), file_, "photos", {"folder", "within_m"});
+        PhotosDescription description;
+        if (!object.has("folder")) object.fail("folder", "this key is missing", "Give the path of the folder with the photographs.");
+        description.folder = object.text("folder");
+        if (const std::string refusal = refusal_of_source(description.folder, folder()); !refusal.empty())
+            object.fail("folder", refusal, "Copy the photographs to a folder beside the survey file and name that.");
+        description.within_m = object.number("within_m", Range::any_above_zero).value_or(description.within_m);
         return description;
     }
 

@@ -28,7 +28,7 @@ struct Reckoned {
     std::optional<infer::RockPrior> prior = {};  ///< where there is no draft
     infer::Fit fit = {};
     infer::Relocation relocation = {};
-    std::optional<infer::FirstMap> first = {};   ///< where there is no draft
+    std::optional<infer::FirstMap> first = {};  ///< where there is no draft
     std::vector<infer::TraverseCrossing> crossings = {};
     std::vector<infer::UnitSummary> units = {};
     std::vector<infer::NextStop> next_stops = {};
@@ -40,6 +40,7 @@ struct ReckonOptions {
 };
 
 /// Throws Error where the run is impossible.
-std::unique_ptr<Reckoned> reckon(const io::SurveyFile& file, const ReckonOptions& options, ProblemLog& problems, Progress& progress);
+std::unique_ptr<Reckoned> reckon(const io::SurveyFile& file, const ReckonOptions& options, ProblemLog& problems,
+                                 Progress& progress);
 
 }  // namespace subcrop::publish

@@ -20,6 +20,7 @@
 #include "publish/reckoned.hpp"
 #include "publish/results_folder.hpp"
 #include "publish/run_metadata.hpp"
+#include "publish/stop_photos.hpp"
 #include "publish/styles.hpp"
 #include "publish/unit_table.hpp"
 #include "publish/where_contacts_run.hpp"
@@ -170,6 +171,8 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     progress.stage("drawing the revised map", 0);
     const infer::RevisedMap revised = first ? infer::revised_map_of(*first)
                                             : infer::revise_map(data.survey, data.map, fit, relocation, options.threads);
+    const std::vector<StopPhoto> photos = match_photos(file, data.survey, problems);
+    const bool few_enough = data.survey.stops.size() <= most_report_stops, report_wanted = options.report.value_or(few_enough);
     const Results results{
         data.survey,
         data.reduced,
@@ -183,6 +186,7 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
         model::with_stops_named(data.survey, problems.sorted()),
         run_metadata(file, data.survey, data.polygons, fit, prior ? &*prior : nullptr, first ? &*first : nullptr),
         disputed,
+        report_wanted ? pictures_of(photos) : std::vector<StopPicture>(),
         earlier_trial(fs::path(summary.result_file).replace_filename("trial.json"))};
     io::PendingFiles together;
     const fs::path written = write_results(summary.result_file, results, options.threads, progress, together);
@@ -190,8 +194,7 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     const io::FileDefinition definition = result_definition(data.survey);
     write_styles(summary.result_file.parent_path(), layer_styles(data.survey, definition), together);
     const fs::path report = fs::path(summary.result_file).replace_filename("report.html");
-    const bool few_enough = data.survey.stops.size() <= most_report_stops;
-    if (options.report.value_or(few_enough)) {
+    if (report_wanted) {
         progress.stage("writing the report", 0);
         write_report(report, results, options.threads, together);
         summary.report_file = report;
@@ -263,6 +266,7 @@ CheckSummary check_survey(const std::filesystem::path& survey_file, const RunOpt
     }
     ProblemLog problems;
     const PreparedSurvey data = prepare_survey(file, options.threads, problems, progress);
+    match_photos(file, data.survey, problems);
     summary.stops = data.survey.stops.size();
     summary.horizons = data.survey.horizons.size();
     summary.polygons = data.polygons;

@@ -55,10 +55,11 @@ TEST_F(CommandLineTest, HelpTellsEachVerbWithAnExample) {
 }
 
 TEST_F(CommandLineTest, AFormatThatIsNoneIsToldWithThoseThereAre) {
-    const Outcome run = subcrop({"run", "survey.json", "--format", "kml"});
+    const Outcome run = subcrop({"run", "survey.json", "--format", "dxf"});
     EXPECT_EQ(run.code, 2);
-    EXPECT_THAT(run.err, AllOf(HasSubstr("'kml' is no format; write csv, geojson, flatgeobuf or shapefile"), Not(HasSubstr("{"))));
+    EXPECT_THAT(run.err, AllOf(HasSubstr("'dxf' is no format; write csv, geojson, flatgeobuf, shapefile, kml or gpx"), Not(HasSubstr("{"))));
     EXPECT_EQ(subcrop({"run", write_survey(folder).string(), "--format", "GeoJSON", "--no-report"}).code, 0);
+    EXPECT_EQ(subcrop({"run", write_survey(folder).string(), "--format", "kml", "--format", "GPX", "--no-report"}).code, 0);
 }
 
 TEST_F(CommandLineTest, ShapefilesTellWhatTheyCut) {

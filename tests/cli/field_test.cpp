@@ -48,7 +48,9 @@ std::string quoted(const fs::path& path) { return '\'' + path.string() + '\''; }
 
 class FieldCommandTest : public testing::Test {
 protected:
-    FieldCommandTest() : holder(testing::TempDir()), folder(holder.path()), survey(write_survey(folder)) { GDALAllRegister(); }
+    FieldCommandTest() : holder(testing::TempDir()), folder(holder.path()), survey(write_survey(folder)) {
+        GDALAllRegister();
+    }
     Outcome subcrop(std::vector<std::string> words) const { return test::subcrop(folder, std::move(words)); }
     /// Without a PDF: the browser takes seconds.
     Outcome field(std::vector<std::string> more = {}) const {
@@ -72,10 +74,12 @@ TEST_F(FieldCommandTest, HoldsTheNextStopsOfTheRunInDegreesThatProjConfirms) {
     ASSERT_EQ(subcrop({"run", survey.string(), "--quiet"}).code, 0);
     const Outcome trip = field();
     ASSERT_EQ(trip.code, 0) << trip.err;
-    const GDALDatasetUniquePtr run(GDALDataset::Open((folder / "results/results.gpkg").c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
+    const GDALDatasetUniquePtr run(
+        GDALDataset::Open((folder / "results/results.gpkg").c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
     ASSERT_TRUE(run);
     std::map<int, OGRPoint> by_turn;
-    for (const auto& f : *run->GetLayerByName("next_stops")) by_turn[f->GetFieldAsInteger("walk_order")] = *f->GetGeometryRef()->toPoint();
+    for (const auto& f : *run->GetLayerByName("next_stops"))
+        by_turn[f->GetFieldAsInteger("walk_order")] = *f->GetGeometryRef()->toPoint();
     ASSERT_GE(by_turn.size(), 2U);
 
     const GDALDatasetUniquePtr gpx(GDALDataset::Open(file("walk.gpx").c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
@@ -109,13 +113,18 @@ TEST_F(FieldCommandTest, HoldsTheNextStopsOfTheRunInDegreesThatProjConfirms) {
 TEST_F(FieldCommandTest, FilesHoldToTheirSchemasAndOpen) {
     ASSERT_EQ(field({"--all", "--from", "S1"}).code, 0);
     const fs::path schemas = fs::path(SUBCROP_SOURCE_DIR) / "tests/cli/field";
-    for (const auto& [name, schema] : {std::pair{"walk.gpx", "gpx_from_memory.xsd"}, std::pair{"walk.kml", "kml_from_memory.xsd"}}) {
-        EXPECT_THAT(printed_by("xmllint --noout --nonet --schema " + quoted(schemas / schema) + ' ' + quoted(file(name))), HasSubstr("validates"));
+    for (const auto& [name, schema] :
+         {std::pair{"walk.gpx", "gpx_from_memory.xsd"}, std::pair{"walk.kml", "kml_from_memory.xsd"}}) {
+        EXPECT_THAT(
+            printed_by("xmllint --noout --nonet --schema " + quoted(schemas / schema) + ' ' + quoted(file(name))),
+            HasSubstr("validates"));
     }
     const std::string gpx = printed_by("ogrinfo -ro -so -al " + quoted(file("walk.gpx")));
-    EXPECT_THAT(gpx, AllOf(HasSubstr("Layer name: waypoints"), HasSubstr("Layer name: routes"), HasSubstr("Layer name: tracks"), Not(HasSubstr("FAILED"))));
+    EXPECT_THAT(gpx, AllOf(HasSubstr("Layer name: waypoints"), HasSubstr("Layer name: routes"),
+                           HasSubstr("Layer name: tracks"), Not(HasSubstr("FAILED"))));
     const std::string kml = printed_by("ogrinfo -ro -so -al " + quoted(file("walk.kml")));
-    EXPECT_THAT(kml, AllOf(HasSubstr("Layer name: Next stops"), HasSubstr("Layer name: Zones of contacts"), HasSubstr("Layer name: Conflicts"), HasSubstr("WGS 84")));
+    EXPECT_THAT(kml, AllOf(HasSubstr("Layer name: Next stops"), HasSubstr("Layer name: Zones of contacts"),
+                           HasSubstr("Layer name: Conflicts"), HasSubstr("WGS 84")));
     const Json geojson = Json::parse(text_of(file("walk.geojson")));
     std::map<std::string, int> kinds;
     for (const Json& feature : geojson["features"]) ++kinds[feature["properties"]["kind"]];
@@ -129,7 +138,8 @@ TEST_F(FieldCommandTest, FilesHoldToTheirSchemasAndOpen) {
 
 TEST_F(FieldCommandTest, ARoundBeginsAndEndsWhereSheSays) {
     // cs2cs -f %.9f EPSG:32633 EPSG:4326 of 500200 5600300: 50.554630306 15.002823295
-    for (const std::string from : {"50.5546303 N 15.0028233 E", "15°0'10.1639\"E 50°33'16.6691\"N", "33U 500200 5600300", "500200 east, 5600300 north"}) {
+    for (const std::string from : {"50.5546303 N 15.0028233 E", "15°0'10.1639\"E 50°33'16.6691\"N",
+                                   "33U 500200 5600300", "500200 east, 5600300 north"}) {
         const Outcome trip = field({"--from", from, "--json"});
         ASSERT_EQ(trip.code, 0) << trip.err;
         const Json json = Json::parse(trip.out);
@@ -155,11 +165,13 @@ TEST_F(FieldCommandTest, AStartThatCannotBeReadIsRefused) {
     const Outcome two_ways = field({"--from", "50.55, 15.0"});
     EXPECT_EQ(two_ways.code, 1);
     EXPECT_EQ(two_ways.err,
-              "subcrop: --from: '50.55, 15.0': no stop has this name, and as a place: it does not say which of the two is the latitude. Write N or S behind the latitude "
+              "subcrop: --from: '50.55, 15.0': no stop has this name, and as a place: it does not say which of the two "
+              "is the latitude. Write N or S behind the latitude "
               "and E or W behind the longitude.\n");
     const Outcome far = field({"--from", "45.2 N 15 E"});
     EXPECT_EQ(far.code, 1);
-    EXPECT_THAT(far.err, AllOf(HasSubstr("read as 45.2° N, 15° E, which is"), HasSubstr("km from the nearest stop of the survey")));
+    EXPECT_THAT(far.err, AllOf(HasSubstr("read as 45.2° N, 15° E, which is"),
+                               HasSubstr("km from the nearest stop of the survey")));
     EXPECT_FALSE(fs::exists(file("walk.gpx")));
     EXPECT_EQ(field({"--hours", "0"}).code, 2);
 }
@@ -184,9 +196,12 @@ TEST_F(FieldCommandTest, SteepLandIsLeftOutUnlessATrackLeadsThere) {
     add_to_survey(R"("terrain": {"source": "hill.asc", "crs": "EPSG:32633"})");
     const Outcome trip = field();
     ASSERT_EQ(trip.code, 0) << trip.err;
-    EXPECT_THAT(trip.out, AllOf(HasSubstr("No stop fits into this walk: "), HasSubstr("the land slopes by 45 degrees, and no track leads there.")));
+    EXPECT_THAT(trip.out, AllOf(HasSubstr("No stop fits into this walk: "),
+                                HasSubstr("the land slopes by 45 degrees, and no track leads there.")));
     add_to_survey(R"("tracks": {"source": "tracks.geojson"})");
-    write_file(folder / "tracks.geojson", R"({"type":"FeatureCollection","crs":{"type":"name","properties":{"name":"urn:ogc:def:crs:EPSG::32633"}},"features":[
+    write_file(
+        folder / "tracks.geojson",
+        R"({"type":"FeatureCollection","crs":{"type":"name","properties":{"name":"urn:ogc:def:crs:EPSG::32633"}},"features":[
 {"type":"Feature","properties":{},"geometry":{"type":"LineString","coordinates":[[500500,5599900],[500500,5601100]]}}]})");
     const Json on_track = Json::parse(field({"--json"}).out);
     EXPECT_GE(on_track["stops"].size(), 1U);
@@ -199,10 +214,12 @@ TEST_F(FieldCommandTest, TheSheetHasBothCoordinatesOfEachStopAndNothingOfTheNet)
     ASSERT_GE(json["stops"].size(), 2U);
     for (const Json& stop : json["stops"]) {
         EXPECT_THAT(sheet, HasSubstr("<h3>" + stop["name"].get<std::string>() + "</h3>"));
-        EXPECT_THAT(sheet, HasSubstr(std::to_string(std::lround(stop["east"].get<double>())) + " east, " + std::to_string(std::lround(stop["north"].get<double>())) + " north"));
+        EXPECT_THAT(sheet, HasSubstr(std::to_string(std::lround(stop["east"].get<double>())) + " east, " +
+                                     std::to_string(std::lround(stop["north"].get<double>())) + " north"));
         EXPECT_THAT(sheet, HasSubstr("<b>Look for:</b> " + stop["look_for"].get<std::string>()));
     }
-    EXPECT_THAT(sheet, AllOf(HasSubstr("1:10,000"), HasSubstr("grid north"), HasSubstr("size: A4 portrait"), HasSubstr("colour_moist</th>"), HasSubstr("Caution: before digging"),
+    EXPECT_THAT(sheet, AllOf(HasSubstr("1:10,000"), HasSubstr("grid north"), HasSubstr("size: A4 portrait"),
+                             HasSubstr("colour_moist</th>"), HasSubstr("Caution: before digging"),
                              Not(HasSubstr("<script")), Not(HasSubstr("://")), Not(HasSubstr("src="))));
     EXPECT_EQ(field({"--paper", "letter"}).code, 0);
     EXPECT_THAT(text_of(file("sheet.html")), HasSubstr("size: letter portrait"));
@@ -213,10 +230,12 @@ TEST_F(FieldCommandTest, WordsOfTheDataAreNoMarkup) {
     std::string text = text_of(survey);
     text.replace(text.find("Two hills"), 9, "<b>Hills</b> & <script>");
     write_file(survey, text);
-    write_file(folder / "legend.csv", "unit,name,colour\nSND,<i>Sand</i>,\"red;}</style>\"\nMUD,Red mudstone,#aa4444\n");
+    write_file(folder / "legend.csv",
+               "unit,name,colour\nSND,<i>Sand</i>,\"red;}</style>\"\nMUD,Red mudstone,#aa4444\n");
     ASSERT_EQ(field().code, 0);
     const std::string sheet = text_of(file("sheet.html"));
-    EXPECT_THAT(sheet, AllOf(HasSubstr("&lt;b&gt;Hills&lt;/b&gt; &amp; &lt;script&gt;"), Not(HasSubstr("<script")), Not(HasSubstr("<i>Sand")), Not(HasSubstr("red;}"))));
+    EXPECT_THAT(sheet, AllOf(HasSubstr("&lt;b&gt;Hills&lt;/b&gt; &amp; &lt;script&gt;"), Not(HasSubstr("<script")),
+                             Not(HasSubstr("<i>Sand")), Not(HasSubstr("red;}"))));
     EXPECT_THAT(printed_by("xmllint --noout " + quoted(file("walk.gpx")) + ' ' + quoted(file("walk.kml"))), IsEmpty());
 }
 
@@ -226,7 +245,8 @@ TEST_F(FieldCommandTest, WithoutChromiumItSaysHowToPrint) {
     const Outcome trip = subcrop({"field", survey.string()});
     setenv("PATH", text_of(folder / "path").c_str(), 1);
     EXPECT_EQ(trip.code, 0);
-    EXPECT_THAT(trip.out, HasSubstr("No sheet.pdf: Chromium is not installed; print the page from any browser, at 100 %."));
+    EXPECT_THAT(trip.out,
+                HasSubstr("No sheet.pdf: Chromium is not installed; print the page from any browser, at 100 %."));
     EXPECT_TRUE(fs::exists(file("sheet.html")));
     EXPECT_FALSE(fs::exists(file("sheet.pdf")));
 }
@@ -235,16 +255,20 @@ TEST_F(FieldCommandTest, NothingToWalkToIsSaidOnce) {
     write_survey(folder, {.stops = 150, .settings = R"({"next_stops": 0})"});
     const Outcome trip = field();
     EXPECT_EQ(trip.code, 0);
-    EXPECT_THAT(trip.out, HasSubstr("There is no walk: for so many stops, or by the settings, no next stops are looked for."));
+    EXPECT_THAT(trip.out,
+                HasSubstr("There is no walk: for so many stops, or by the settings, no next stops are looked for."));
     EXPECT_TRUE(fs::exists(file("walk.gpx")));
-    EXPECT_THAT(printed_by("xmllint --noout --nonet --schema " + quoted(fs::path(SUBCROP_SOURCE_DIR) / "tests/cli/field/gpx_from_memory.xsd") + ' ' + quoted(file("walk.gpx"))),
+    EXPECT_THAT(printed_by("xmllint --noout --nonet --schema " +
+                           quoted(fs::path(SUBCROP_SOURCE_DIR) / "tests/cli/field/gpx_from_memory.xsd") + ' ' +
+                           quoted(file("walk.gpx"))),
                 HasSubstr("validates"));
 }
 
 TEST_F(FieldCommandTest, TheSameBytesEachTimeAndNoSourceIsReplaced) {
     ASSERT_EQ(field({"--threads", "1"}).code, 0);
     std::map<std::string, std::string> first;
-    for (const auto& entry : fs::directory_iterator(folder / "results/field")) first[entry.path().filename()] = text_of(entry.path());
+    for (const auto& entry : fs::directory_iterator(folder / "results/field"))
+        first[entry.path().filename()] = text_of(entry.path());
     EXPECT_GE(first.size(), 3U);
     ASSERT_EQ(field({"--threads", "3"}).code, 0);
     for (const auto& [name, bytes] : first) EXPECT_EQ(text_of(folder / "results/field" / name), bytes) << name;

@@ -53,7 +53,8 @@ TEST(WrittenPlace, EachReadingIsEchoed) {
     EXPECT_EQ(read_place("33°52'07.7\"S 151°12'33.5\"E").message, "read as 33.868806° S, 151.209306° E");
     EXPECT_EQ(read_place("31V 540595 6231941").message, "read as UTM zone 31 north, 540595 east, 6231941 north");
     // 6231941 m north of the equator is 56.23 degrees (cs2cs), and band U ends at 56
-    EXPECT_EQ(read_place("31U 540595 6231941").message, "read as UTM zone 31 north, 540595 east, 6231941 north; the northing lies in band V, not U");
+    EXPECT_EQ(read_place("31U 540595 6231941").message,
+              "read as UTM zone 31 north, 540595 east, 6231941 north; the northing lies in band V, not U");
     EXPECT_EQ(read_place("6231841N 540346E").message, "read as 540346 east, 6231841 north");
 }
 

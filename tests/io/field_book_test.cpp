@@ -164,6 +164,19 @@ TEST_F(FieldBook, DatesAreReadWhereTheyMeanOneDay) {
                 ElementsAre("note stops.csv date '12 May 2026': dates written so are read as year, month and day, here 2026-05-12"));
 }
 
+TEST_F(FieldBook, AStopFarOutsideTheMapStandsInNoTraverse) {
+    const ReadSurvey read = this->read("stop,E,N,traverse,seq\nD1,500100,5200100,D,1\nD2,510200,5200100,D,2\nD3,500300,5200100,D,3\nE1,510200,5200200,,\n");
+    ASSERT_THAT(read.survey.stops, SizeIs(4));
+    EXPECT_EQ(read.survey.stops[0].traverse.str(), "D");
+    EXPECT_TRUE(read.survey.stops[1].traverse.empty());
+    EXPECT_EQ(read.survey.stops[2].traverse.str(), "D");
+    EXPECT_THAT(lines_of(read.problems),
+                ElementsAre("warning stops.csv 3 '(510200, 5200100)': the stop lies far outside the map, which spans x 500000 to 502000, y 5200000 to 5201000; it is left out of traverse 'D' | "
+                            "Correct its coordinates, or leave it if it is meant to lie there.",
+                            "warning stops.csv 5 '(510200, 5200200)': the stop lies far outside the map, which spans x 500000 to 502000, y 5200000 to 5201000 | "
+                            "Correct its coordinates, or leave it if it is meant to lie there."));
+}
+
 TEST_F(FieldBook, PlacesOutsideTheSystemAreToldAndTheRestKept) {
     crs_ = "EPSG:4326";
     const ReadSurvey read = this->read("stop,E,N\n1,15.004,46.956\n2,15.004,146.956\n3,15.004,46.957\n");

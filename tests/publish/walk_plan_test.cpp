@@ -20,19 +20,21 @@ using testing::IsEmpty;
 geo::Terrain ramp(double slope) {
     geo::HeightGrid grid(0, 2000, 10, 300, 200);
     for (std::int64_t row = 0; row < grid.rows(); ++row)
-        for (std::int64_t column = 0; column < grid.columns(); ++column) grid.set(column, row, 100 + slope * grid.centre(column, row).x);
+        for (std::int64_t column = 0; column < grid.columns(); ++column)
+            grid.set(column, row, 100 + slope * grid.centre(column, row).x);
     return geo::Terrain(std::move(grid));
 }
 
 TEST(WalkPlan, NaismithsRule) {
-    EXPECT_NEAR(naismith_minutes(3 * 1609.344, 0), 60, 1e-9);    // three miles, an hour
-    EXPECT_NEAR(naismith_minutes(0, 2000 * 0.3048), 60, 1e-9);   // 2,000 feet, another
+    EXPECT_NEAR(naismith_minutes(3 * 1609.344, 0), 60, 1e-9);   // three miles, an hour
+    EXPECT_NEAR(naismith_minutes(0, 2000 * 0.3048), 60, 1e-9);  // 2,000 feet, another
     EXPECT_NEAR(naismith_minutes(10 * 1609.344, 3000 * 0.3048), 200 + 90, 1e-9);
 }
 
 TEST(WalkPlan, ALegGathersItsAscentOnly) {
     const geo::Terrain terrain = ramp(0.1);
-    const Leg up = leg_between({500, 1000}, {1500, 1000}, &terrain), down = leg_between({1500, 1000}, {500, 1000}, &terrain);
+    const Leg up = leg_between({500, 1000}, {1500, 1000}, &terrain),
+              down = leg_between({1500, 1000}, {500, 1000}, &terrain);
     EXPECT_NEAR(up.ascent_m, 100, 0.01);  // heights are kept in single precision
     EXPECT_NEAR(down.ascent_m, 0, 0.01);
     EXPECT_DOUBLE_EQ(up.length_m, 1000);
@@ -60,7 +62,8 @@ TEST(WalkPlan, ARoundIsNearlyAsShortAsTheShortest) {
         const Point from{coordinate(), coordinate()};
         std::vector<std::size_t> order(places.size());
         std::iota(order.begin(), order.end(), std::size_t{0});
-        const WalkPlan plan = plan_walk(places, std::vector<double>(7, 1.0), order, nullptr, {.from = from, .hours = {}, .stop_minutes = 20});
+        const WalkPlan plan = plan_walk(places, std::vector<double>(7, 1.0), order, nullptr,
+                                        {.from = from, .hours = {}, .stop_minutes = 20});
         ASSERT_EQ(plan.order.size(), 7U);
         ASSERT_EQ(plan.legs.size(), 8U);  // and back
         double shortest = std::numeric_limits<double>::infinity();
@@ -79,19 +82,23 @@ TEST(WalkPlan, AShortDayLeavesOutWhatGainsLeastForItsTime) {
     const std::vector<Point> places{{500, 0}, {0, 4000}, {1000, 0}, {0, -4000}};
     const std::vector<double> gains{1, 0.1, 1, 50};
     const std::vector<std::size_t> order{0, 1, 2, 3};
-    const WalkPlan plan = plan_walk(places, gains, order, nullptr, {.from = Point{0, 0}, .hours = 3.5, .stop_minutes = 20});
+    const WalkPlan plan =
+        plan_walk(places, gains, order, nullptr, {.from = Point{0, 0}, .hours = 3.5, .stop_minutes = 20});
     EXPECT_THAT(plan.too_far, ElementsAre(1));
     EXPECT_EQ(plan.order.size(), 3U);
     EXPECT_LE(plan.walk_minutes + 3 * 20, 3.5 * 60);
-    const WalkPlan none = plan_walk(places, gains, order, nullptr, {.from = Point{0, 0}, .hours = 0.3, .stop_minutes = 20});
+    const WalkPlan none =
+        plan_walk(places, gains, order, nullptr, {.from = Point{0, 0}, .hours = 0.3, .stop_minutes = 20});
     EXPECT_THAT(none.order, IsEmpty());
     EXPECT_THAT(none.too_far, ElementsAre(0, 1, 2, 3));
-    const WalkPlan all = plan_walk(places, gains, order, nullptr, {.from = Point{0, 0}, .hours = 24, .stop_minutes = 20});
+    const WalkPlan all =
+        plan_walk(places, gains, order, nullptr, {.from = Point{0, 0}, .hours = 24, .stop_minutes = 20});
     EXPECT_THAT(all.too_far, IsEmpty());
 }
 
 TEST(WalkPlan, StraightWaysThroughNoGoAreasAreKnown) {
-    const std::vector<Polygon> areas{{{{0, 0}, {10, 0}, {10, 10}, {0, 10}, {0, 0}}, {{{4, 4}, {4, 6}, {6, 6}, {6, 4}, {4, 4}}}}};
+    const std::vector<Polygon> areas{
+        {{{0, 0}, {10, 0}, {10, 10}, {0, 10}, {0, 0}}, {{{4, 4}, {4, 6}, {6, 6}, {6, 4}, {4, 4}}}}};
     EXPECT_TRUE(crosses({-5, 5}, {15, 5}, areas));
     EXPECT_TRUE(crosses({1, 1}, {2, 2}, areas));       // inside it
     EXPECT_FALSE(crosses({4.5, 5}, {5.5, 5}, areas));  // inside its hole

@@ -13,7 +13,8 @@
 
 namespace subcrop::field {
 
-/// Year, month and day as ISO 8601 has them, with the time of day behind where one was written. Month names are English, or Roman numerals.
+/// Year, month and day as ISO 8601 has them, with the time of day behind where one was written. Month names are
+/// English, or Roman numerals.
 Parsed<std::string> read_date(std::string_view text);
 
 }  // namespace subcrop::field

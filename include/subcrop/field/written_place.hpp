@@ -4,7 +4,8 @@
 //     read_place("31V 540595 6231941").message      // "read as UTM zone 31 north, 540595 east, 6231941 north"
 //     read_angle("3°40'12.0\"W", Axis::longitude)   // -3.67
 //
-// What could be meant in two ways is refused with the two ways named; nothing is guessed. Zones by letters of the military grid are not read.
+// What could be meant in two ways is refused with the two ways named; nothing is guessed. Zones by letters of the
+// military grid are not read.
 #pragma once
 
 #include <string>

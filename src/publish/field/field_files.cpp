@@ -78,13 +78,16 @@ std::unique_ptr<OGRMultiLineString> track(const Line& line, const ToDegrees& deg
 /// A data set being written beside its target.
 class Output {
 public:
-    Output(const fs::path& target, const char* driver, const std::vector<std::string>& options, io::PendingFiles& together)
+    Output(const fs::path& target, const char* driver, const std::vector<std::string>& options,
+           io::PendingFiles& together)
         : pending_(std::make_unique<io::PendingFile>(target)), together_(together) {
         io::start_gdal();
         CPLStringList list;
         for (const std::string& option : options) list.AddString(option.c_str());
         GDALDriver* made_by = GetGDALDriverManager()->GetDriverByName(driver);
-        if (made_by == nullptr) throw Error(io::file_place(target), std::string("this GDAL has no driver for ") + driver, "Install GDAL with it.");
+        if (made_by == nullptr)
+            throw Error(io::file_place(target), std::string("this GDAL has no driver for ") + driver,
+                        "Install GDAL with it.");
         dataset_.reset(made_by->Create(pending_->temporary().c_str(), 0, 0, 0, GDT_Unknown, list.List()));
         if (!dataset_) fail();
         reference_.importFromEPSG(4326);
@@ -156,7 +159,8 @@ void write_gpx(const fs::path& target, const FieldTrip& trip, const ToDegrees& d
     const FieldSummary& s = trip.summary;
     Output out(target, "GPX", {"CREATOR=subcrop " + std::string(version())}, together);
     OGRLayer& waypoints = out.layer("waypoints", wkbPoint);
-    const auto mark = [&](Point at, const std::string& name, const std::string& about, const char* symbol, const char* type) {
+    const auto mark = [&](Point at, const std::string& name, const std::string& about, const char* symbol,
+                          const char* type) {
         out.add(waypoints, point(at), [&](OGRFeature& f) {
             f.SetField("name", name.c_str());
             f.SetField("desc", about.c_str());
@@ -195,7 +199,8 @@ void write_gpx(const fs::path& target, const FieldTrip& trip, const ToDegrees& d
     }
 
     OGRLayer& tracks = out.layer("tracks", wkbMultiLineString);
-    const auto add_track = [&](std::unique_ptr<OGRMultiLineString> lines, const std::string& name, const std::string& about, const char* type) {
+    const auto add_track = [&](std::unique_ptr<OGRMultiLineString> lines, const std::string& name,
+                               const std::string& about, const char* type) {
         out.add(tracks, std::move(lines), [&](OGRFeature& f) {
             f.SetField("name", name.c_str());
             f.SetField("desc", about.c_str());
@@ -205,7 +210,8 @@ void write_gpx(const fs::path& target, const FieldTrip& trip, const ToDegrees& d
     for (const FieldContact& c : trip.contacts) {
         add_track(track(c.line, degrees), c.name, c.about, "contact");
         add_track(outlines(c.zone, degrees), c.zone_name, "Zone of " + c.name + ". " + c.about, "contact zone");
-        if (s.conflicts + s.disputed > 0 && !c.drafted.empty()) add_track(track(c.drafted, degrees), c.drafted_name, "As drafted: " + c.name + '.', "drafted contact");
+        if (s.conflicts + s.disputed > 0 && !c.drafted.empty())
+            add_track(track(c.drafted, degrees), c.drafted_name, "As drafted: " + c.name + '.', "drafted contact");
     }
     for (const FieldMark& m : trip.disputed) add_track(outlines(m.area, degrees), m.name, m.about, "disputed area");
     out.finish();
@@ -215,7 +221,9 @@ namespace {
 
 /// KML and GeoJSON hold the same rows; one in layers of its own, the other in a single one.
 struct Rows {
-    std::function<void(const char* kind, std::unique_ptr<OGRGeometry>, const std::string& name, const std::string& about)> plain;
+    std::function<void(const char* kind, std::unique_ptr<OGRGeometry>, const std::string& name,
+                       const std::string& about)>
+        plain;
     std::function<void(std::size_t number, const FieldStop&)> stop;
 };
 
@@ -229,15 +237,19 @@ void each_row(const FieldTrip& trip, const ToDegrees& degrees, const Rows& rows)
     if (s.start_degrees && walk.size() > 1) walk.push_back(*s.start_degrees);
     if (walk.size() > 1) rows.plain("walk", line_string(walk), "Walk", "Straight from stop to stop, in walking order.");
     for (const FieldContact& c : trip.contacts) rows.plain("contact", track(c.line, degrees), c.name, c.about);
-    for (const FieldContact& c : trip.contacts) rows.plain("contact zone", multi_polygon(c.zone, degrees), c.zone_name, "Zone of " + c.name + ". " + c.about);
+    for (const FieldContact& c : trip.contacts)
+        rows.plain("contact zone", multi_polygon(c.zone, degrees), c.zone_name, "Zone of " + c.name + ". " + c.about);
     if (s.conflicts + s.disputed > 0) {
         for (const FieldContact& c : trip.contacts)
-            if (!c.drafted.empty()) rows.plain("drafted contact", track(c.drafted, degrees), c.drafted_name, "As drafted: " + c.name + '.');
+            if (!c.drafted.empty())
+                rows.plain("drafted contact", track(c.drafted, degrees), c.drafted_name, "As drafted: " + c.name + '.');
     }
     for (const FieldMark& m : trip.conflicts) rows.plain("conflict", point(degrees(m.place)), m.name, m.about);
     for (const FieldMark& m : trip.disputed) {
-        if (std::unique_ptr<OGRGeometry> area = multi_polygon(m.area, degrees)) rows.plain("disputed area", std::move(area), m.name, m.about);
-        else rows.plain("disputed area", point(degrees(m.place)), m.name, m.about);
+        if (std::unique_ptr<OGRGeometry> area = multi_polygon(m.area, degrees))
+            rows.plain("disputed area", std::move(area), m.name, m.about);
+        else
+            rows.plain("disputed area", point(degrees(m.place)), m.name, m.about);
     }
 }
 
@@ -250,13 +262,15 @@ void fill_stop(OGRFeature& f, std::size_t number, const FieldStop& stop) {
     f.SetField("look_for", stop.look_for.c_str());
 }
 
-const std::vector<std::pair<const char*, OGRFieldType>> stop_fields = {
-    {"number", OFTInteger}, {"rank", OFTInteger}, {"gain_ha", OFTReal}, {"east", OFTReal}, {"north", OFTReal}, {"look_for", OFTString}};
+const std::vector<std::pair<const char*, OGRFieldType>> stop_fields = {{"number", OFTInteger}, {"rank", OFTInteger},
+                                                                       {"gain_ha", OFTReal},   {"east", OFTReal},
+                                                                       {"north", OFTReal},     {"look_for", OFTString}};
 
 }  // namespace
 
 void write_kml(const fs::path& target, const FieldTrip& trip, const ToDegrees& degrees, io::PendingFiles& together) {
-    // GDAL's older driver KML writes the schemas of a file with several folders behind them, which KML 2.2 does not allow.
+    // GDAL's older driver KML writes the schemas of a file with several folders behind them, which KML 2.2 does not
+    // allow.
     Output out(target, "LIBKML", {"DOCUMENT_ID=walk", "NAME=Walk"}, together);
     struct Folder {
         const char *kind, *title;
@@ -264,13 +278,14 @@ void write_kml(const fs::path& target, const FieldTrip& trip, const ToDegrees& d
         const char* style;
         OGRLayer* layer = nullptr;
     };
-    std::vector<Folder> folders = {{"start", "Start", wkbPoint, "PEN(c:#ffffff)"},
-                                   {"walk", "Walk", wkbLineString, "PEN(c:#1f6fd6,w:3px)"},
-                                   {"contact", "Contacts to check", wkbMultiLineString, "PEN(c:#c02020,w:3px)"},
-                                   {"contact zone", "Zones of contacts", wkbMultiPolygon, "BRUSH(fc:#c0202030);PEN(c:#c02020,w:1px)"},
-                                   {"drafted contact", "Contacts as drafted", wkbMultiLineString, "PEN(c:#404040,w:2px)"},
-                                   {"conflict", "Conflicts", wkbPoint, "PEN(c:#c02020)"},
-                                   {"disputed area", "Disputed areas", wkbUnknown, "BRUSH(fc:#d0800030);PEN(c:#d08000,w:2px)"}};
+    std::vector<Folder> folders = {
+        {"start", "Start", wkbPoint, "PEN(c:#ffffff)"},
+        {"walk", "Walk", wkbLineString, "PEN(c:#1f6fd6,w:3px)"},
+        {"contact", "Contacts to check", wkbMultiLineString, "PEN(c:#c02020,w:3px)"},
+        {"contact zone", "Zones of contacts", wkbMultiPolygon, "BRUSH(fc:#c0202030);PEN(c:#c02020,w:1px)"},
+        {"drafted contact", "Contacts as drafted", wkbMultiLineString, "PEN(c:#404040,w:2px)"},
+        {"conflict", "Conflicts", wkbPoint, "PEN(c:#c02020)"},
+        {"disputed area", "Disputed areas", wkbUnknown, "BRUSH(fc:#d0800030);PEN(c:#d08000,w:2px)"}};
     // The driver writes a folder at a time: rows of one kind follow one another.
     OGRLayer* stops = nullptr;
     const auto folder_of = [&](const std::string& kind) -> Folder& {
@@ -286,7 +301,8 @@ void write_kml(const fs::path& target, const FieldTrip& trip, const ToDegrees& d
     };
     each_row(trip, degrees,
              {.plain =
-                  [&](const char* kind, std::unique_ptr<OGRGeometry> geometry, const std::string& name, const std::string& about) {
+                  [&](const char* kind, std::unique_ptr<OGRGeometry> geometry, const std::string& name,
+                      const std::string& about) {
                       if (!geometry) return;
                       Folder& folder = folder_of(kind);
                       out.add(*folder.layer, std::move(geometry), [&](OGRFeature& f) {
@@ -311,7 +327,8 @@ void write_kml(const fs::path& target, const FieldTrip& trip, const ToDegrees& d
     out.finish();
 }
 
-void write_geojson(const fs::path& target, const FieldTrip& trip, const ToDegrees& degrees, io::PendingFiles& together) {
+void write_geojson(const fs::path& target, const FieldTrip& trip, const ToDegrees& degrees,
+                   io::PendingFiles& together) {
     Output out(target, "GeoJSON", {}, together);
     OGRLayer& layer = out.layer("walk", wkbUnknown, {"RFC7946=YES"});
     add_fields(layer, {{"kind", OFTString}, {"name", OFTString}, {"about", OFTString}});
@@ -322,8 +339,11 @@ void write_geojson(const fs::path& target, const FieldTrip& trip, const ToDegree
         f.SetField("about", about.c_str());
     };
     each_row(trip, degrees,
-             {.plain = [&](const char* kind, std::unique_ptr<OGRGeometry> geometry, const std::string& name,
-                           const std::string& about) { out.add(layer, std::move(geometry), [&](OGRFeature& f) { fill(f, kind, name, about); }); },
+             {.plain =
+                  [&](const char* kind, std::unique_ptr<OGRGeometry> geometry, const std::string& name,
+                      const std::string& about) {
+                      out.add(layer, std::move(geometry), [&](OGRFeature& f) { fill(f, kind, name, about); });
+                  },
               .stop =
                   [&](std::size_t number, const FieldStop& stop) {
                       out.add(layer, point(stop.degrees), [&](OGRFeature& f) {

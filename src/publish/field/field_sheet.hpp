@@ -1,4 +1,5 @@
-// The sheet to print: maps of the next stops at a round scale, both coordinates of each, what to look for, and blanks to write in.
+// The sheet to print: maps of the next stops at a round scale, both coordinates of each, what to look for, and blanks
+// to write in.
 #pragma once
 
 #include <string>
@@ -9,7 +10,8 @@ namespace subcrop::publish {
 
 enum class Paper { a4, letter };
 
-/// One HTML page that asks no network for anything and has no script. Lengths on it are true millimetres where it is printed at 100 %.
+/// One HTML page that asks no network for anything and has no script. Lengths on it are true millimetres where it is
+/// printed at 100 %.
 std::string field_sheet(const Reckoned& reckoned, const FieldTrip& trip, Paper paper);
 
 }  // namespace subcrop::publish

@@ -13,19 +13,19 @@ namespace subcrop::publish {
 
 /// A contact to check, and the zone that holds it with 90 %.
 struct FieldContact {
-    std::string name;       ///< "C12 Ha-Kb": the number is its feature id in contact_review
-    std::string zone_name;  ///< "Z12 Ha-Kb"
+    std::string name;          ///< "C12 Ha-Kb": the number is its feature id in contact_review
+    std::string zone_name;     ///< "Z12 Ha-Kb"
     std::string drafted_name;  ///< "D12 Ha-Kb"
-    std::string about;      ///< one or two sentences
+    std::string about;         ///< one or two sentences
     std::size_t contact = 0;   ///< index into UnitMap::contacts()
-    Line line;              ///< where it should run, working projection
-    Line drafted;           ///< where the draft has it; empty: there too
+    Line line;                 ///< where it should run, working projection
+    Line drafted;              ///< where the draft has it; empty: there too
     MultiPolygon zone;
 };
 
 /// A place besides the stops of the walk.
 struct FieldMark {
-    std::string name;   ///< "X 01-10" of a conflict, "U1 Ss" of a disputed area
+    std::string name;  ///< "X 01-10" of a conflict, "U1 Ss" of a disputed area
     std::string about;
     Point place;
     MultiPolygon area;  ///< of a disputed area

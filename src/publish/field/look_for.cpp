@@ -47,7 +47,10 @@ std::string plain_colour(const field::Munsell& c) {
     if (hue > 60 && hue <= 85) return shade("bluish grey");
     if (hue > 85 || hue <= 10) return shade(c.chroma >= 4 ? "red" : "reddish grey");
     if (hue <= 15) return shade(c.chroma >= 6 ? "red" : "reddish brown");
-    if (hue <= 20) return c.chroma >= 6 && c.value >= 5 ? shade(hue > 18.75 ? "yellow-brown" : "orange") : c.chroma <= 2 ? shade("greyish brown") : shade("brown");
+    if (hue <= 20)
+        return c.chroma >= 6 && c.value >= 5 ? shade(hue > 18.75 ? "yellow-brown" : "orange")
+               : c.chroma <= 2               ? shade("greyish brown")
+                                             : shade("brown");
     return c.chroma >= 6 ? shade("yellow") : c.value >= 6 ? shade("pale yellow") : shade("olive");
 }
 
@@ -68,7 +71,8 @@ std::string look_for(const model::Survey& survey, const infer::UnitSummary& a, c
     }
     std::string text;
     const auto say = [&](const std::string& words, model::UnitIndex unit) {
-        if (!words.empty()) text += (text.empty() ? "" : "; ") + words + ": " + survey.units[static_cast<std::size_t>(unit)].code;
+        if (!words.empty())
+            text += (text.empty() ? "" : "; ") + words + ": " + survey.units[static_cast<std::size_t>(unit)].code;
     };
     say(of_a, a.unit);
     say(of_b, b.unit);

@@ -1,4 +1,5 @@
-// What tells the soils of two units apart, in words that need no book: "clay, grey, soft rush: Pm; sand, orange, heather: Os".
+// What tells the soils of two units apart, in words that need no book: "clay, grey, soft rush: Pm; sand, orange,
+// heather: Os".
 #pragma once
 
 #include <string>

@@ -33,7 +33,8 @@ std::string metres(double m) { return std::to_string(std::llround(m)) + " m"; }
 std::string plain_letters(std::string_view text) {
     std::string result;
     for (const char c : text) {
-        const bool plain = (c >= '0' && c <= '9') || (c >= 'A' && c <= 'Z') || (c >= 'a' && c <= 'z') || c == '-' || c == ' ';
+        const bool plain =
+            (c >= '0' && c <= '9') || (c >= 'A' && c <= 'Z') || (c >= 'a' && c <= 'z') || c == '-' || c == ' ';
         if (plain) result += c;
     }
     return result;
@@ -41,7 +42,10 @@ std::string plain_letters(std::string_view text) {
 
 /// "01 Ha-Kb", cut where the codes are long.
 std::string short_name(const std::string& number, const model::Survey& survey, model::UnitIndex a, model::UnitIndex b) {
-    const auto code = [&](model::UnitIndex unit) { return unit == model::no_unit ? std::string() : plain_letters(survey.units[static_cast<std::size_t>(unit)].code); };
+    const auto code = [&](model::UnitIndex unit) {
+        return unit == model::no_unit ? std::string()
+                                      : plain_letters(survey.units[static_cast<std::size_t>(unit)].code);
+    };
     const std::string first = code(a), second = code(b);
     const std::size_t room = longest_name > number.size() + 1 ? longest_name - number.size() - 1 : 0;
     if (room < 3 || (first.empty() && second.empty())) return number;
@@ -53,7 +57,8 @@ std::string short_name(const std::string& number, const model::Survey& survey, m
 
 std::string two_digits(std::size_t number) { return (number < 10 ? "0" : "") + std::to_string(number); }
 
-/// The line without the vertices that lie within the tolerance of the line through the others (Douglas and Peucker 1973).
+/// The line without the vertices that lie within the tolerance of the line through the others (Douglas and Peucker
+/// 1973).
 Line simplified(const Line& line) {
     if (line.size() < 3) return line;
     std::vector<std::uint8_t> kept(line.size(), 0);
@@ -116,7 +121,8 @@ public:
 
 private:
     [[noreturn]] void refuse_start(const std::string& message, const std::string& remedy) const {
-        throw Error({.source = "--from", .layer = {}, .feature = {}, .field = {}}, "'" + options_.from + "': " + message, remedy);
+        throw Error({.source = "--from", .layer = {}, .feature = {}, .field = {}},
+                    "'" + options_.from + "': " + message, remedy);
     }
 
     void find_start() {
@@ -139,15 +145,19 @@ private:
                                     ? std::string("EPSG:4326")
                                     : "EPSG:" + std::to_string((read.value->north ? 32600 : 32700) + read.value->zone));
             const std::vector<Point> sample{place};
-            const geo::Transformation to(from, geo::Crs(survey_.crs_wkt), sample, {.allow_ballpark = survey_.settings.allow_ballpark, .source = "--from"});
+            const geo::Transformation to(from, geo::Crs(survey_.crs_wkt), sample,
+                                         {.allow_ballpark = survey_.settings.allow_ballpark, .source = "--from"});
             std::vector<Point> moved{place};
-            if (to.apply(moved).front() == 0) refuse_start(read.message + ", which is outside the area in which " + survey_.crs_name + " holds", "Correct it.");
+            if (to.apply(moved).front() == 0)
+                refuse_start(read.message + ", which is outside the area in which " + survey_.crs_name + " holds",
+                             "Correct it.");
             place = moved.front();
         }
         double nearest = 1e300;
         for (const model::Stop& stop : survey_.stops) nearest = std::min(nearest, distance(stop.position, place));
         if (nearest > farthest_start_m) {
-            refuse_start(s.start_read + ", which is " + std::to_string(std::llround(nearest / 1000)) + " km from the nearest stop of the survey",
+            refuse_start(s.start_read + ", which is " + std::to_string(std::llround(nearest / 1000)) +
+                             " km from the nearest stop of the survey",
                          "Correct it, or name a stop of the survey.");
         }
         s.start = place;
@@ -163,13 +173,15 @@ private:
         FieldSummary& s = trip_.summary;
         if (r_.next_stops.empty()) {
             s.nothing = survey_.settings.suggested_stops(survey_.stops.size()) == 0
-                            ? "There is no walk: for so many stops, or by the settings, no next stops are looked for. Set settings.next_stops."
+                            ? "There is no walk: for so many stops, or by the settings, no next stops are looked for. "
+                              "Set settings.next_stops."
                             : "Nothing here is worth a walk: no stop is expected to correct the map.";
             return;
         }
         std::vector<std::size_t> order(r_.next_stops.size());
         std::iota(order.begin(), order.end(), std::size_t{0});
-        std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) { return r_.next_stops[a].walk < r_.next_stops[b].walk; });
+        std::stable_sort(order.begin(), order.end(),
+                         [&](std::size_t a, std::size_t b) { return r_.next_stops[a].walk < r_.next_stops[b].walk; });
         std::vector<Point> places;
         std::vector<double> gains;
         for (const infer::NextStop& next : r_.next_stops) {
@@ -179,13 +191,19 @@ private:
         std::erase_if(order, [&](std::size_t i) {
             if (terrain_ == nullptr) return false;
             const std::optional<geo::Surface> surface = terrain_->surface(places[i], terrain_->hillslope_m());
-            if (!surface || surface->slope_deg <= steepest_stop_deg || distance_to_lines(places[i], survey_.tracks) <= on_track_m) return false;
-            leave_out(i, "the land slopes by " + std::to_string(std::lround(surface->slope_deg)) + " degrees, and no track leads there");
+            if (!surface || surface->slope_deg <= steepest_stop_deg ||
+                distance_to_lines(places[i], survey_.tracks) <= on_track_m)
+                return false;
+            leave_out(i, "the land slopes by " + std::to_string(std::lround(surface->slope_deg)) +
+                             " degrees, and no track leads there");
             return true;
         });
-        const WalkPlan plan = plan_walk(places, gains, order, terrain_, {.from = s.start, .hours = options_.hours, .stop_minutes = options_.stop_minutes});
+        const WalkPlan plan =
+            plan_walk(places, gains, order, terrain_,
+                      {.from = s.start, .hours = options_.hours, .stop_minutes = options_.stop_minutes});
         for (const std::size_t i : plan.too_far) leave_out(i, "the day is too short");
-        std::stable_sort(s.left_out.begin(), s.left_out.end(), [](const auto& a, const auto& b) { return a.rank < b.rank; });
+        std::stable_sort(s.left_out.begin(), s.left_out.end(),
+                         [](const auto& a, const auto& b) { return a.rank < b.rank; });
         s.walk_m = plan.length_m;
         s.ascent_m = plan.ascent_m;
         s.walk_minutes = plan.walk_minutes;
@@ -201,7 +219,8 @@ private:
             if (terrain_ != nullptr) stop.height_m = terrain_->height(next.place);
             stop.gain_ha = gain_ha(next);
             stop.purpose = next.purpose;
-            if (a != model::no_unit && b != model::no_unit) stop.look_for = look_for(survey_, summary_of(a), summary_of(b));
+            if (a != model::no_unit && b != model::no_unit)
+                stop.look_for = look_for(survey_, summary_of(a), summary_of(b));
             stop.leg_m = plan.legs[k].length_m;
             stop.leg_ascent_m = plan.legs[k].ascent_m;
             stop.leg_minutes = plan.legs[k].minutes;
@@ -212,11 +231,13 @@ private:
         }
         if (s.start && last && !s.stops.empty()) s.last_leg_crosses_no_go = crosses(*last, *s.start, survey_.no_go);
         if (s.stops.empty())
-            s.nothing = "No stop fits into this walk: " + counted(s.left_out.size(), "place is", "places are") + " left out.";
+            s.nothing =
+                "No stop fits into this walk: " + counted(s.left_out.size(), "place is", "places are") + " left out.";
     }
 
     const infer::UnitSummary& summary_of(model::UnitIndex unit) const {
-        return *std::find_if(r_.units.begin(), r_.units.end(), [&](const infer::UnitSummary& u) { return u.unit == unit; });
+        return *std::find_if(r_.units.begin(), r_.units.end(),
+                             [&](const infer::UnitSummary& u) { return u.unit == unit; });
     }
 
     /// Those of the walk's stops first, then those in doubt, most evidence against them first.
@@ -228,14 +249,17 @@ private:
         std::vector<std::size_t> doubtful;
         for (std::size_t i = 0; i < map_.contacts().size(); ++i) {
             const infer::Review review = review_of(r_.fit, r_.relocation, i);
-            if ((review == infer::Review::shift || review == infer::Review::doubtful) && !taken.contains(i)) doubtful.push_back(i);
+            if ((review == infer::Review::shift || review == infer::Review::doubtful) && !taken.contains(i))
+                doubtful.push_back(i);
         }
         std::stable_sort(doubtful.begin(), doubtful.end(), [&](std::size_t a, std::size_t b) {
             return r_.fit.contacts[a].log10_odds_against > r_.fit.contacts[b].log10_odds_against;
         });
         for (const std::size_t i : doubtful) {
-            if (!options_.all && chosen.size() >= most_field_contacts) ++trip_.summary.contacts_not_written;
-            else chosen.push_back(i);
+            if (!options_.all && chosen.size() >= most_field_contacts)
+                ++trip_.summary.contacts_not_written;
+            else
+                chosen.push_back(i);
         }
         for (const std::size_t i : chosen) {
             const geo::Contact& contact = map_.contacts()[i];
@@ -266,11 +290,14 @@ private:
         for (std::size_t i = 0; i < r_.fit.stops.size(); ++i) {
             if (r_.fit.stops[i].verdict != infer::Verdict::conflicts) continue;
             trip_.conflicts.push_back({("X " + plain_letters(survey_.stops[i].id)).substr(0, longest_name),
-                                       "Stop " + survey_.stops[i].id + " conflicts with the draft. " + r_.fit.reason(i), survey_.stops[i].position, {}});
+                                       "Stop " + survey_.stops[i].id + " conflicts with the draft. " + r_.fit.reason(i),
+                                       survey_.stops[i].position,
+                                       {}});
         }
         for (std::size_t i = 0; i < r_.disputed.size(); ++i) {
             const infer::DisputedGround& d = r_.disputed[i];
-            trip_.disputed.push_back({short_name("U" + std::to_string(i + 1), survey_, d.like, model::no_unit), d.reason, d.middle, d.ground});
+            trip_.disputed.push_back({short_name("U" + std::to_string(i + 1), survey_, d.like, model::no_unit),
+                                      d.reason, d.middle, d.ground});
         }
     }
 
@@ -310,7 +337,8 @@ std::optional<geo::Terrain> terrain_of_trip(const io::SurveyFile& file, const Re
     wanted.add(Point{wanted.min_x - margin_m, wanted.min_y - margin_m});
     wanted.add(Point{wanted.max_x + margin_m, wanted.max_y + margin_m});
     ProblemLog told_before;
-    return std::move(io::read_terrain(file, *file.terrain, reckoned.data.survey.crs_wkt, wanted, threads, told_before).terrain);
+    return std::move(
+        io::read_terrain(file, *file.terrain, reckoned.data.survey.crs_wkt, wanted, threads, told_before).terrain);
 }
 
 struct ToDegrees::State {
@@ -321,9 +349,11 @@ ToDegrees::ToDegrees(const model::Survey& survey, const Box& box) {
     constexpr int steps = 4;
     std::vector<Point> sample;
     for (int i = 0; i <= steps; ++i)
-        for (int j = 0; j <= steps; ++j) sample.push_back({box.min_x + box.width() * i / steps, box.min_y + box.height() * j / steps});
-    state_.reset(new State{geo::Transformation(geo::Crs(survey.crs_wkt), geo::Crs("EPSG:4326"), sample,
-                                               {.allow_ballpark = survey.settings.allow_ballpark, .source = "field files"})});
+        for (int j = 0; j <= steps; ++j)
+            sample.push_back({box.min_x + box.width() * i / steps, box.min_y + box.height() * j / steps});
+    state_.reset(
+        new State{geo::Transformation(geo::Crs(survey.crs_wkt), geo::Crs("EPSG:4326"), sample,
+                                      {.allow_ballpark = survey.settings.allow_ballpark, .source = "field files"})});
 }
 
 ToDegrees::~ToDegrees() = default;

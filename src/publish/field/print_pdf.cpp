@@ -92,7 +92,8 @@ void without_time(std::string& pdf) {
     for (const std::string_view key : {"/CreationDate (D:", "/ModDate (D:"}) {
         for (auto at = pdf.find(key); at != std::string::npos; at = pdf.find(key, at + 1)) {
             static constexpr std::string_view instead = "19700101000000";
-            for (std::size_t i = 0; i < instead.size() && at + key.size() + i < pdf.size(); ++i) pdf[at + key.size() + i] = instead[i];
+            for (std::size_t i = 0; i < instead.size() && at + key.size() + i < pdf.size(); ++i)
+                pdf[at + key.size() + i] = instead[i];
         }
     }
 }
@@ -117,17 +118,32 @@ PrintedPage print_to_pdf(const std::string& html, std::chrono::seconds patience)
     const fs::path browser = found_browser();
     if (browser.empty()) return {std::nullopt, "Chromium is not installed; print the page from any browser, at 100 %."};
     const ScratchFolder scratch;
-    if (scratch.path().empty()) return {std::nullopt, "no temporary folder could be made for Chromium; print the page from any browser, at 100 %."};
+    if (scratch.path().empty())
+        return {std::nullopt,
+                "no temporary folder could be made for Chromium; print the page from any browser, at 100 %."};
     const fs::path page = scratch.path() / "sheet.html", pdf = scratch.path() / "sheet.pdf";
     std::ofstream(page, std::ios::binary) << html;
-    std::vector<std::string> words = {"--headless", "--disable-gpu", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync",
-                                      "--disable-extensions", "--disable-dev-shm-usage", "--user-data-dir=" + (scratch.path() / "profile").string(), "--no-pdf-header-footer",
-                                      "--print-to-pdf=" + pdf.string(), "file://" + page.string()};
-    if (geteuid() == 0) words.insert(words.begin(), "--no-sandbox");  // it refuses root otherwise; the page has no script and asks for nothing
+    std::vector<std::string> words = {"--headless",
+                                      "--disable-gpu",
+                                      "--no-first-run",
+                                      "--disable-background-networking",
+                                      "--disable-component-update",
+                                      "--disable-sync",
+                                      "--disable-extensions",
+                                      "--disable-dev-shm-usage",
+                                      "--user-data-dir=" + (scratch.path() / "profile").string(),
+                                      "--no-pdf-header-footer",
+                                      "--print-to-pdf=" + pdf.string(),
+                                      "file://" + page.string()};
+    if (geteuid() == 0)
+        words.insert(words.begin(),
+                     "--no-sandbox");  // it refuses root otherwise; the page has no script and asks for nothing
     const bool ran = run(browser, std::move(words), patience);
     std::ifstream in(pdf, std::ios::binary);
     std::string bytes{std::istreambuf_iterator<char>(in), {}};
-    if (!ran || !bytes.starts_with("%PDF-")) return {std::nullopt, "Chromium (" + browser.string() + ") did not print it; print the page from any browser, at 100 %."};
+    if (!ran || !bytes.starts_with("%PDF-"))
+        return {std::nullopt,
+                "Chromium (" + browser.string() + ") did not print it; print the page from any browser, at 100 %."};
     without_time(bytes);
     with_own_numbers(bytes);
     return {std::move(bytes), {}};

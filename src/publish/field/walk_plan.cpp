@@ -8,17 +8,20 @@ namespace subcrop::publish {
 
 namespace {
 
-constexpr double metres_an_hour = 3 * 1609.344;        // three miles
+constexpr double metres_an_hour = 3 * 1609.344;          // three miles
 constexpr double ascent_metres_an_hour = 2000 * 0.3048;  // 2,000 feet
-constexpr double shorter_by = 1e-6;                    // minutes
+constexpr double shorter_by = 1e-6;                      // minutes
 
 /// Minutes from each place to each other, the mean of both directions: over a round the ascents of both are the same.
 class Table {
 public:
-    Table(std::vector<Point> places, const geo::Terrain* terrain) : count_(places.size()), minutes_(count_ * count_, 0) {
+    Table(std::vector<Point> places, const geo::Terrain* terrain)
+        : count_(places.size()), minutes_(count_ * count_, 0) {
         for (std::size_t i = 0; i < count_; ++i) {
             for (std::size_t j = i + 1; j < count_; ++j) {
-                const double mean = (leg_between(places[i], places[j], terrain).minutes + leg_between(places[j], places[i], terrain).minutes) / 2;
+                const double mean = (leg_between(places[i], places[j], terrain).minutes +
+                                     leg_between(places[j], places[i], terrain).minutes) /
+                                    2;
                 minutes_[i * count_ + j] = minutes_[j * count_ + i] = mean;
             }
         }
@@ -44,7 +47,8 @@ void shorten(Order& order, const Table& minutes) {
                 const double before = minutes(at(i - 1), at(i)) + minutes(at(j), at(j + 1));
                 const double after = minutes(at(i - 1), at(j)) + minutes(at(i), at(j + 1));
                 if (after >= before - shorter_by) continue;
-                std::reverse(order.begin() + static_cast<std::ptrdiff_t>(i), order.begin() + static_cast<std::ptrdiff_t>(j) + 1);
+                std::reverse(order.begin() + static_cast<std::ptrdiff_t>(i),
+                             order.begin() + static_cast<std::ptrdiff_t>(j) + 1);
                 better = true;
             }
         }
@@ -67,8 +71,12 @@ void shorten(Order& order, const Table& minutes) {
 /// The walk in the making. Places are numbered as given, the start behind them; `round` says whether there is one.
 class Walk {
 public:
-    Walk(std::span<const Point> places, std::span<const double> gains, const geo::Terrain* terrain, const WalkOptions& options)
-        : gains_(gains), stop_minutes_(options.stop_minutes), round_(options.from.has_value()), start_(places.size()),
+    Walk(std::span<const Point> places, std::span<const double> gains, const geo::Terrain* terrain,
+         const WalkOptions& options)
+        : gains_(gains),
+          stop_minutes_(options.stop_minutes),
+          round_(options.from.has_value()),
+          start_(places.size()),
           minutes_(with_start(places, options.from), terrain) {}
 
     void begin(std::span<const std::size_t> order) {
@@ -76,7 +84,8 @@ public:
         if (!round_) return;
         // The cheapest way to take in one after the other, by gain, is a good round to begin with.
         Order by_gain(order_);
-        std::stable_sort(by_gain.begin(), by_gain.end(), [&](std::size_t a, std::size_t b) { return gains_[a] > gains_[b]; });
+        std::stable_sort(by_gain.begin(), by_gain.end(),
+                         [&](std::size_t a, std::size_t b) { return gains_[a] > gains_[b]; });
         order_ = {start_};
         for (const std::size_t place : by_gain) insert(place);
         shorten(order_, minutes_);
@@ -107,7 +116,8 @@ public:
             order_.erase(order_.begin() + static_cast<std::ptrdiff_t>(worst));
             if (round_) shorten(order_, minutes_);
         }
-        std::stable_sort(dropped.begin(), dropped.end(), [&](std::size_t a, std::size_t b) { return gains_[a] > gains_[b]; });
+        std::stable_sort(dropped.begin(), dropped.end(),
+                         [&](std::size_t a, std::size_t b) { return gains_[a] > gains_[b]; });
         for (const std::size_t place : dropped) {
             const Order before = order_;
             insert(place);
@@ -178,7 +188,9 @@ bool cross(Point a, Point b, Point c, Point d) {
 
 }  // namespace
 
-double naismith_minutes(double length_m, double ascent_m) { return 60 * (length_m / metres_an_hour + ascent_m / ascent_metres_an_hour); }
+double naismith_minutes(double length_m, double ascent_m) {
+    return 60 * (length_m / metres_an_hour + ascent_m / ascent_metres_an_hour);
+}
 
 Leg leg_between(Point from, Point to, const geo::Terrain* terrain) {
     Leg leg;
@@ -189,7 +201,8 @@ Leg leg_between(Point from, Point to, const geo::Terrain* terrain) {
         std::optional<double> last;
         for (std::size_t i = 0; i <= steps; ++i) {
             const double t = static_cast<double>(i) / static_cast<double>(steps);
-            const std::optional<double> height = terrain->height({from.x + t * (to.x - from.x), from.y + t * (to.y - from.y)});
+            const std::optional<double> height =
+                terrain->height({from.x + t * (to.x - from.x), from.y + t * (to.y - from.y)});
             if (!height) continue;  // across a void in one step
             if (last) leg.ascent_m += std::max(0.0, *height - *last);
             last = height;
@@ -199,8 +212,8 @@ Leg leg_between(Point from, Point to, const geo::Terrain* terrain) {
     return leg;
 }
 
-WalkPlan plan_walk(std::span<const Point> places, std::span<const double> gains, std::span<const std::size_t> order, const geo::Terrain* terrain,
-                   const WalkOptions& options) {
+WalkPlan plan_walk(std::span<const Point> places, std::span<const double> gains, std::span<const std::size_t> order,
+                   const geo::Terrain* terrain, const WalkOptions& options) {
     Walk walk(places, gains, terrain, options);
     walk.begin(order);
     if (options.hours) walk.fit_into(*options.hours * 60);
@@ -231,7 +244,9 @@ bool crosses(Point from, Point to, std::span<const Polygon> areas) {
             return false;
         };
         if (meets(area.shell) || std::any_of(area.holes.begin(), area.holes.end(), meets)) return true;
-        if (inside(area.shell, from) && std::none_of(area.holes.begin(), area.holes.end(), [&](const Ring& hole) { return inside(hole, from); })) return true;
+        if (inside(area.shell, from) &&
+            std::none_of(area.holes.begin(), area.holes.end(), [&](const Ring& hole) { return inside(hole, from); }))
+            return true;
     }
     return false;
 }
@@ -241,7 +256,10 @@ double distance_to_lines(Point place, std::span<const Line> lines) {
     for (const Line& line : lines) {
         for (std::size_t i = 1; i < line.size(); ++i) {
             const double dx = line[i].x - line[i - 1].x, dy = line[i].y - line[i - 1].y, squared = dx * dx + dy * dy;
-            const double t = squared > 0 ? std::clamp(((place.x - line[i - 1].x) * dx + (place.y - line[i - 1].y) * dy) / squared, 0.0, 1.0) : 0;
+            const double t =
+                squared > 0
+                    ? std::clamp(((place.x - line[i - 1].x) * dx + (place.y - line[i - 1].y) * dy) / squared, 0.0, 1.0)
+                    : 0;
             best = std::min(best, distance(place, {line[i - 1].x + t * dx, line[i - 1].y + t * dy}));
         }
     }

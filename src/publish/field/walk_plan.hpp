@@ -1,7 +1,8 @@
 // Which of the suggested stops a day holds, and in which order to walk past them.
 //
-// Time on foot by Naismith's rule (Naismith 1892, Scottish Mountaineering Club Journal 2:136, from memory): an hour for every three
-// miles, and an hour more for every 2,000 feet of ascent, along straight lines over the terrain. Real ways are longer.
+// Time on foot by Naismith's rule (Naismith 1892, Scottish Mountaineering Club Journal 2:136, from memory): an hour for
+// every three miles, and an hour more for every 2,000 feet of ascent, along straight lines over the terrain. Real ways
+// are longer.
 #pragma once
 
 #include <cstddef>
@@ -24,7 +25,8 @@ double naismith_minutes(double length_m, double ascent_m);
 Leg leg_between(Point from, Point to, const geo::Terrain* terrain);
 
 struct WalkOptions {
-    std::optional<Point> from = {};    ///< where the walk starts and ends; absent: it goes from the first place of `order` to the last
+    std::optional<Point> from =
+        {};  ///< where the walk starts and ends; absent: it goes from the first place of `order` to the last
     std::optional<double> hours = {};  ///< walking and stopping
     double stop_minutes = 20;
 };
@@ -36,11 +38,11 @@ struct WalkPlan {
     double length_m = 0, ascent_m = 0, walk_minutes = 0;
 };
 
-/// `order`: an open walk past the places, kept where there is no start. With a start the walk is a round, shortened by turning stretches
-/// round and moving single places (2-opt, Or-opt). Where the day is too short the place with the least gain for each minute it costs goes
-/// first; then what fits after all is taken in again.
-WalkPlan plan_walk(std::span<const Point> places, std::span<const double> gains, std::span<const std::size_t> order, const geo::Terrain* terrain,
-                   const WalkOptions& options);
+/// `order`: an open walk past the places, kept where there is no start. With a start the walk is a round, shortened by
+/// turning stretches round and moving single places (2-opt, Or-opt). Where the day is too short the place with the
+/// least gain for each minute it costs goes first; then what fits after all is taken in again.
+WalkPlan plan_walk(std::span<const Point> places, std::span<const double> gains, std::span<const std::size_t> order,
+                   const geo::Terrain* terrain, const WalkOptions& options);
 
 /// Whether the straight line between two places meets one of the areas.
 bool crosses(Point from, Point to, std::span<const Polygon> areas);

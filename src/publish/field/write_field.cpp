@@ -39,7 +39,8 @@ Box box_of(const FieldTrip& trip) {
 
 FieldSummary write_field(const fs::path& survey_file, const FieldOptions& options, Progress& progress) {
     const io::SurveyFile file = io::read_survey_file(survey_file);
-    const fs::path folder = options.folder ? options.folder->lexically_normal() : results_folder(file, std::nullopt) / "field";
+    const fs::path folder =
+        options.folder ? options.folder->lexically_normal() : results_folder(file, std::nullopt) / "field";
     std::vector<fs::path> written;
     for (const char* name : names) {
         const auto more = io::files_written_for(folder / name);

@@ -1,6 +1,7 @@
 #include "subcrop/field/written_date.hpp"
 
 #include <array>
+#include <chrono>
 #include <cstdio>
 #include <optional>
 #include <vector>
@@ -155,6 +156,16 @@ Parsed<std::string> read_date(std::string_view text) {
     if (b > 12) return dated(year, a, b, time);
     if (a < 1 || b < 1) return refused("this is no date");
     return refused("this may be " + day_of(a, b) + " or " + day_of(b, a));
+}
+
+std::optional<std::int64_t> seconds_of(std::string_view text) {
+    int year = 0, month = 0, day = 0, hour = 0, minute = 0, second = 0;
+    const std::string copy(text.substr(0, longest));
+    const int read = std::sscanf(copy.c_str(), "%4d-%2d-%2d %2d:%2d:%2d", &year, &month, &day, &hour, &minute, &second);
+    if (read < 5 || year < 1900 || month < 1 || month > 12 || day < 1 || day > days_in(year, month)) return std::nullopt;
+    if (hour < 0 || hour > 23 || minute < 0 || minute > 59 || second < 0 || second > 60) return std::nullopt;
+    const std::chrono::sys_days date = std::chrono::year(year) / month / day;
+    return static_cast<std::int64_t>(date.time_since_epoch().count()) * 86'400 + hour * 3600 + minute * 60 + second;
 }
 
 }  // namespace subcrop::field

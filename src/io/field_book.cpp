@@ -14,6 +14,7 @@
 #include "io/source_crs.hpp"
 #include "io/standard_columns.hpp"
 #include "io/table.hpp"
+#include "io/timed_track.hpp"
 #include "io/waypoints.hpp"
 #include "subcrop/field/written_date.hpp"
 
@@ -134,11 +135,29 @@ private:
     }
 };
 
-/// The waypoint called as the stop of this row, in the stops' own system.
-std::optional<Point> place_by_name(Table& table, const Column& id, const WaypointTable& waypoints, PointReader& points) {
+/// Where the receiver was at the time of this row, in the stops' own system.
+std::optional<Point> place_by_time(Table& table, const Column& id, const Column& date, const SurveyFile& file,
+                                   const TimedTrack& track, PointReader& points) {
+    if (track.empty()) return std::nullopt;
+    const Parsed<std::string> written = field::read_date(table.text(date));
+    const auto seconds = written ? field::seconds_of(*written.value) : std::nullopt;
+    if (!seconds) return std::nullopt;
+    const auto degrees = track.at(*seconds - std::llround(*file.waypoints->utc_offset_h * 3600));
+    const auto place = degrees ? points.brought_over(*degrees, geo::Crs("EPSG:4326")) : std::nullopt;
+    if (place) {
+        table.report(Severity::note, id, std::string(table.text(id)),
+                     "the place is that of the track of " + file.waypoints->source + " at " + *written.value);
+    }
+    return place;
+}
+
+/// The waypoint called as the stop of this row, in the stops' own system; else the place by the time.
+std::optional<Point> place_from_receiver(Table& table, const Column& id, const Column& date, const SurveyFile& file,
+                                         const WaypointTable& waypoints, const TimedTrack& track, PointReader& points) {
     const std::string name(table.text(id));
     const std::optional<std::size_t> found = name.empty() ? std::nullopt : waypoints.find(name);
     if (!found) {
+        if (const auto place = place_by_time(table, id, date, file, track, points)) return place;
         const std::vector<std::string> names = waypoints.names();
         table.report(Severity::error, id, name, "the stop has no place, and no waypoint of " + waypoints.source + " is called so; the stop is left out",
                      did_you_mean(name, names) + "Name the waypoint as the stop, or give the stop its position.");
@@ -201,6 +220,7 @@ StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& proble
     result.place = table.place();
     std::optional<WaypointTable> waypoints;
     if (file.waypoints) waypoints = read_waypoints(file, problems);
+    const TimedTrack track = read_timed_track(file);
     PointReader points(table, file.stops, "stop", waypoints.has_value());
     const bool no_places = file.stops.x.empty() && wkbFlatten(table.layer().GetGeomType()) == wkbNone;  // then all come from the waypoints
     result.crs = waypoints && no_places && file.stops.crs.empty() ? *waypoints->crs : source_crs(file, file.stops, table);
@@ -255,7 +275,9 @@ StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& proble
     DateReader dates;
     while (table.next()) {
         ++rows;
-        const auto place = waypoints && !points.written() ? place_by_name(table, id, *waypoints, points) : points.read();
+        const auto place = waypoints && !points.written()
+                               ? place_from_receiver(table, id, date, file, *waypoints, track, points)
+                               : points.read();
         if (!place) {
             if (const std::string_view name = table.text(id); !name.empty()) result.left_out.emplace_back(name);
             continue;

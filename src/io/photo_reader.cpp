@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <cstdlib>
 #include <memory>
 #include <system_error>
@@ -12,7 +13,9 @@
 #include "io/gdal_support.hpp"
 #include "io/nearest_name.hpp"
 #include "io/safe_source.hpp"
+#include "io/timed_track.hpp"
 #include "subcrop/core/error.hpp"
+#include "subcrop/field/written_date.hpp"
 
 namespace subcrop::io {
 
@@ -130,31 +133,93 @@ std::vector<Photo> read_photos(const SurveyFile& file, ProblemLog& problems) {
     return photos;
 }
 
+void place_by_time(std::vector<Photo>& photos, const SurveyFile& file) {
+    const TimedTrack track = read_timed_track(file);
+    if (track.empty()) return;
+    for (Photo& photo : photos) {
+        const auto seconds = field::seconds_of(photo.taken);
+        if (photo.degrees || !seconds) continue;
+        photo.degrees = track.at(*seconds - std::llround(*file.waypoints->utc_offset_h * 3600));
+    }
+}
+
+namespace {
+
+/// The picture smaller, in memory; null where that cannot be.
+GDALDatasetUniquePtr reduced(GDALDataset& photo, int most_pixels) {
+    const bool wide = photo.GetRasterXSize() >= photo.GetRasterYSize();
+    const std::string side =
+        std::to_string(std::min(most_pixels, wide ? photo.GetRasterXSize() : photo.GetRasterYSize()));
+    CPLStringList words;
+    for (const std::string& word :
+         std::vector<std::string>{"-of", "MEM", "-r", "average", "-outsize", wide ? side : "0", wide ? "0" : side})
+        words.AddString(word.c_str());
+    GDALTranslateOptions* options = GDALTranslateOptionsNew(words.List(), nullptr);
+    if (options == nullptr) return nullptr;
+    GDALDatasetH made = GDALTranslate("", GDALDataset::ToHandle(&photo), options, nullptr);
+    GDALTranslateOptionsFree(options);
+    return GDALDatasetUniquePtr(GDALDataset::FromHandle(made));
+}
+
+/// Its pixels alone, turned clockwise.
+GDALDatasetUniquePtr turned(GDALDataset& picture, int degrees) {
+    const int width = picture.GetRasterXSize(), height = picture.GetRasterYSize(), bands = picture.GetRasterCount();
+    const bool across = degrees == 90 || degrees == 270;
+    const int new_width = across ? height : width, new_height = across ? width : height;
+    GDALDriver* memory = GetGDALDriverManager()->GetDriverByName("MEM");
+    GDALDatasetUniquePtr result(memory->Create("", new_width, new_height, bands, GDT_Byte, nullptr));
+    if (!result) return nullptr;
+    const auto index = [](int x, int y, int of_width) {
+        return static_cast<std::size_t>(y) * static_cast<std::size_t>(of_width) + static_cast<std::size_t>(x);
+    };
+    std::vector<GByte> from(index(0, height, width)), to(from.size());
+    for (int band = 1; band <= bands; ++band) {
+        if (picture.GetRasterBand(band)->RasterIO(GF_Read, 0, 0, width, height, from.data(), width, height, GDT_Byte, 0,
+                                                  0, nullptr) != CE_None)
+            return nullptr;
+        for (int y = 0; y < height; ++y) {
+            for (int x = 0; x < width; ++x) {
+                const int new_x = degrees == 90    ? height - 1 - y
+                                  : degrees == 180 ? width - 1 - x
+                                  : degrees == 270 ? y
+                                                   : x;
+                const int new_y = degrees == 90    ? x
+                                  : degrees == 180 ? height - 1 - y
+                                  : degrees == 270 ? width - 1 - x
+                                                   : y;
+                to[index(new_x, new_y, new_width)] = from[index(x, y, width)];
+            }
+        }
+        if (result->GetRasterBand(band)->RasterIO(GF_Write, 0, 0, new_width, new_height, to.data(), new_width,
+                                                  new_height, GDT_Byte, 0, 0, nullptr) != CE_None)
+            return nullptr;
+    }
+    return result;
+}
+
+}  // namespace
+
 std::string thumbnail(const Photo& photo, int most_pixels) {
     GdalMessages messages;
     const GDALDatasetUniquePtr opened = open_photo(photo.path);
     if (!opened) return {};
     const double pixels = static_cast<double>(opened->GetRasterXSize()) * opened->GetRasterYSize();
     if (pixels > most_pixels_read) return {};
-    const bool wide = opened->GetRasterXSize() >= opened->GetRasterYSize();
-    const std::string side =
-        std::to_string(std::min(most_pixels, wide ? opened->GetRasterXSize() : opened->GetRasterYSize()));
-    CPLStringList words;
-    for (const std::string& word :
-         std::vector<std::string>{"-of", "JPEG", "-co", "QUALITY=70", "-co", "WRITE_EXIF_METADATA=NO", "-nomd", "-r",
-                                  "average", "-outsize", wide ? side : "0", wide ? "0" : side})
-        words.AddString(word.c_str());
-    GDALTranslateOptions* options = GDALTranslateOptionsNew(words.List(), nullptr);
+    const GDALDatasetUniquePtr small = reduced(*opened, most_pixels);
+    const GDALDatasetUniquePtr upright = small ? turned(*small, photo.turn_deg) : nullptr;
+    if (!upright) return {};
     const char* const target = "/vsimem/subcrop_thumbnail.jpg";
-    GDALDatasetH made = GDALTranslate(target, GDALDataset::ToHandle(opened.get()), options, nullptr);
-    GDALTranslateOptionsFree(options);
-    if (made == nullptr) return {};
-    GDALClose(made);
+    CPLStringList options;
+    options.SetNameValue("QUALITY", "70");
+    GDALDatasetUniquePtr made(GetGDALDriverManager()->GetDriverByName("JPEG")->CreateCopy(
+        target, upright.get(), false, options.List(), nullptr, nullptr));
+    const bool whole = made != nullptr;
+    made.reset();
     vsi_l_offset size = 0;
     GByte* bytes = VSIGetMemFileBuffer(target, &size, TRUE);
-    std::string jpeg(reinterpret_cast<const char*>(bytes), static_cast<std::size_t>(size));
+    std::string jpeg;
+    if (whole && bytes != nullptr) jpeg.assign(reinterpret_cast<const char*>(bytes), static_cast<std::size_t>(size));
     VSIFree(bytes);
-    VSIUnlink((std::string(target) + ".aux.xml").c_str());
     return jpeg;
 }
 

@@ -28,7 +28,10 @@ struct Photo {
 /// Throws Error where there is no such folder.
 std::vector<Photo> read_photos(const SurveyFile& file, ProblemLog& problems);
 
-/// A JPEG no larger than so many pixels either way, without EXIF; empty where it cannot be made.
+/// Places from the track, by the time taken, for those that state none.
+void place_by_time(std::vector<Photo>& photos, const SurveyFile& file);
+
+/// A JPEG no larger than so many pixels either way, its top above, without EXIF; empty where it cannot be made.
 std::string thumbnail(const Photo& photo, int most_pixels);
 
 }  // namespace subcrop::io

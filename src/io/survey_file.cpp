@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <set>
 
 #include "io/json_object.hpp"
@@ -64,7 +65,7 @@ public:
             survey.parent_material_weights =
                 source(top, "parent_material_weights", {"x", "y", "crs"}, parent_material_columns());
         }
-        if (top.has("waypoints")) survey.waypoints = source(top, "waypoints", {}, {"name"});
+        if (top.has("waypoints")) survey.waypoints = waypoints(top);
         if (top.has("photos")) survey.photos = photos(top);
         if (top.has("tracks")) survey.tracks = tracks(top);
         if (top.has("no_go")) survey.no_go = source(top, "no_go", {"x", "y", "columns"}, {});
@@ -135,6 +136,17 @@ private:
         TracksDescription description;
         static_cast<SourceDescription&>(description) = source(top, "tracks", {"x", "y", "columns"}, {}, {"within_m"});
         description.within_m = JsonObject(top.at("tracks"), file_, "tracks", {"source", "layer", "crs", "within_m"}).number("within_m", Range::any_above_zero);
+        return description;
+    }
+
+    WaypointsDescription waypoints(const JsonObject& top) const {
+        WaypointsDescription description;
+        static_cast<SourceDescription&>(description) = source(top, "waypoints", {}, {"name"}, {"utc_offset_h"});
+        const JsonObject object(top.at("waypoints"), file_, "waypoints",
+                                {"source", "layer", "crs", "x", "y", "columns", "utc_offset_h"});
+        description.utc_offset_h = object.number("utc_offset_h", Range::any);
+        if (std::abs(description.utc_offset_h.value_or(0)) > 14)
+            object.fail("utc_offset_h", "no clock is more than 14 hours from UTC", "Write the hours by which it is ahead, such as 2.");
         return description;
     }
 

@@ -229,7 +229,6 @@ private:
             Json picture{{"n", p->name}, {"a", p->address}};
             if (!p->taken.empty()) picture["w"] = p->taken;
             if (p->direction_deg) picture["d"] = rounded(*p->direction_deg, 0);
-            if (p->turn_deg != 0) picture["t"] = p->turn_deg;
             row["ph"].push_back(std::move(picture));
         }
     }

@@ -45,6 +45,7 @@ public:
 
     std::vector<StopPhoto> match() {
         std::vector<io::Photo> photos = io::read_photos(file_, problems_);
+        io::place_by_time(photos, file_);
         place_all(photos);
         std::vector<StopPhoto> matched;
         for (std::size_t i = 0; i < photos.size(); ++i) {
@@ -139,8 +140,7 @@ std::vector<StopPicture> pictures_of(const std::vector<StopPhoto>& photos) {
     std::vector<StopPicture> pictures;
     for (const StopPhoto& p : photos) {
         if (pictures.size() == most_thumbnails) break;
-        StopPicture picture{
-            p.stop, p.photo.name, p.photo.taken, p.photo.direction_deg, p.photo.turn_deg, thumbnail_address(p.photo)};
+        StopPicture picture{p.stop, p.photo.name, p.photo.taken, p.photo.direction_deg, thumbnail_address(p.photo)};
         if (!picture.address.empty()) pictures.push_back(std::move(picture));
     }
     return pictures;

@@ -39,5 +39,15 @@ TEST(WrittenDate, IsAskedForWhereItDoesNot) {
     EXPECT_FALSE(read_date("\xff\xfe"));
 }
 
+TEST(WrittenDate, TimesAreCountedFrom1970) {
+    EXPECT_EQ(seconds_of("1970-01-01 00:00"), 0);
+    EXPECT_EQ(seconds_of("2026-05-12 10:22:31"), 1778581351);  // date -u -d '2026-05-12 10:22:31' +%s
+    EXPECT_EQ(seconds_of("2024-02-29 23:59"), 1709251140);
+    EXPECT_FALSE(seconds_of("2026-05-12"));
+    EXPECT_FALSE(seconds_of("2026-02-29 10:00"));
+    EXPECT_FALSE(seconds_of("2026-05-12 25:00"));
+    EXPECT_FALSE(seconds_of(""));
+}
+
 }  // namespace
 }  // namespace subcrop::field

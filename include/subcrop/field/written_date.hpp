@@ -6,6 +6,8 @@
 //     read_date("May 12").message          // lacks its year
 #pragma once
 
+#include <cstdint>
+#include <optional>
 #include <string>
 #include <string_view>
 
@@ -16,5 +18,8 @@ namespace subcrop::field {
 /// Year, month and day as ISO 8601 has them, with the time of day behind where one was written. Month names are
 /// English, or Roman numerals.
 Parsed<std::string> read_date(std::string_view text);
+
+/// Seconds since 1970 of a date with its time of day as `read_date` gives them, both taken for UTC; nothing where there is no time.
+std::optional<std::int64_t> seconds_of(std::string_view date_and_time);
 
 }  // namespace subcrop::field

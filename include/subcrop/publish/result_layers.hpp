@@ -28,7 +28,6 @@ struct StopPicture {
     std::size_t stop = 0;  ///< index into Survey::stops
     std::string name = {}, taken = {};
     std::optional<double> direction_deg = {};  ///< in which it looks, clockwise from north
-    int turn_deg = 0;      ///< clockwise, to have its top above
     std::string address = {};  ///< "data:image/jpeg;base64,..."
 };
 

@@ -38,7 +38,7 @@ function stopCard(index) {
       ["Plants", s.pl], ["Notes", s.no],
     ]),
     s.ph && [el("h4", {}, "Photographs"), el("div", { class: "photos" }, s.ph.map(p => el("figure", {},
-      el("img", { src: p.a, alt: "Photograph " + p.n, style: p.t ? `transform: rotate(${p.t}deg)` : null }),
+      el("img", { src: p.a, alt: "Photograph " + p.n }),
       el("figcaption", { class: "quiet" }, p.n + (p.d === undefined ? "" : `, looking ${bearing(p.d)} (${p.d}°)`) + (p.w ? `, ${p.w}` : "")))))],
     el("h4", {}, "Profile, in the colours of its Munsell chips"), profileColumn(s),
     bars && [el("h4", {}, `Evidence for ${code(s.f)} against ${code(s.o)}` + (s.o === s.m ? " (drafted)" : " (next best)")),

@@ -71,12 +71,15 @@ Command add_run(CLI::App& parent) {
         ->check(named);
     CLI::Option* report = app->add_flag("--report", options->report, "Write report.html also above 20,000 stops");
     app->add_flag("--no-report", options->no_report, "Write no report.html")->excludes(report);
-    const std::map<std::string, publish::OutputFormat> formats{
-        {"csv", publish::OutputFormat::csv}, {"geojson", publish::OutputFormat::geojson}, {"flatgeobuf", publish::OutputFormat::flatgeobuf},
-        {"shapefile", publish::OutputFormat::shapefile}, {"kml", publish::OutputFormat::kml}, {"gpx", publish::OutputFormat::gpx}};
-    app->add_option(
-           "--format", options->formats,
-           "Write each layer also as csv, geojson, flatgeobuf or shapefile, or those that fit as kml or gpx, in a folder of that name; may be repeated")
+    const std::map<std::string, publish::OutputFormat> formats{{"csv", publish::OutputFormat::csv},
+                                                               {"geojson", publish::OutputFormat::geojson},
+                                                               {"flatgeobuf", publish::OutputFormat::flatgeobuf},
+                                                               {"shapefile", publish::OutputFormat::shapefile},
+                                                               {"kml", publish::OutputFormat::kml},
+                                                               {"gpx", publish::OutputFormat::gpx}};
+    app->add_option("--format", options->formats,
+                    "Write each layer also as csv, geojson, flatgeobuf or shapefile, or those that fit as kml or gpx, "
+                    "in a folder of that name; may be repeated")
         ->type_name("FORMAT")
         ->transform(CLI::Validator(
             [formats](std::string& word) -> std::string {

@@ -162,7 +162,8 @@ std::optional<std::int64_t> seconds_of(std::string_view text) {
     int year = 0, month = 0, day = 0, hour = 0, minute = 0, second = 0;
     const std::string copy(text.substr(0, longest));
     const int read = std::sscanf(copy.c_str(), "%4d-%2d-%2d %2d:%2d:%2d", &year, &month, &day, &hour, &minute, &second);
-    if (read < 5 || year < 1900 || month < 1 || month > 12 || day < 1 || day > days_in(year, month)) return std::nullopt;
+    if (read < 5 || year < 1900 || month < 1 || month > 12 || day < 1 || day > days_in(year, month))
+        return std::nullopt;
     if (hour < 0 || hour > 23 || minute < 0 || minute > 59 || second < 0 || second > 60) return std::nullopt;
     const std::chrono::sys_days date = std::chrono::year(year) / month / day;
     return static_cast<std::int64_t>(date.time_since_epoch().count()) * 86'400 + hour * 3600 + minute * 60 + second;

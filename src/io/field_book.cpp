@@ -62,7 +62,8 @@ public:
         if (text.size() >= 10 && text[4] == '-' && text[7] == '-') return written;
         const Parsed<std::string> date = field::read_date(text);
         if (!date) return written;  // the audit tells
-        const bool year_first = text.size() >= 4 && text.find_first_not_of("0123456789") >= 4;  // "2026/05/12" needs no word
+        const bool year_first =
+            text.size() >= 4 && text.find_first_not_of("0123456789") >= 4;  // "2026/05/12" needs no word
         if (!year_first && count_++ == 0) {
             example_ = text;
             example_read_ = *date.value;
@@ -159,17 +160,23 @@ std::optional<Point> place_from_receiver(Table& table, const Column& id, const C
     if (!found) {
         if (const auto place = place_by_time(table, id, date, file, track, points)) return place;
         const std::vector<std::string> names = waypoints.names();
-        table.report(Severity::error, id, name, "the stop has no place, and no waypoint of " + waypoints.source + " is called so; the stop is left out",
-                     did_you_mean(name, names) + "Name the waypoint as the stop, or give the stop its position.");
+        table.report(
+            Severity::error, id, name,
+            "the stop has no place, and no waypoint of " + waypoints.source + " is called so; the stop is left out",
+            did_you_mean(name, names) + "Name the waypoint as the stop, or give the stop its position.");
         return std::nullopt;
     }
     const WaypointTable::Waypoint& waypoint = waypoints.waypoints[*found];
     std::optional<Point> place = points.brought_over(waypoint.place, *waypoints.crs);
     if (!place) {
-        table.report(Severity::error, id, name, "the waypoint '" + waypoint.name + "' lies outside the area in which the stops' system holds; the stop is left out", "Give the stop its position.");
+        table.report(Severity::error, id, name,
+                     "the waypoint '" + waypoint.name +
+                         "' lies outside the area in which the stops' system holds; the stop is left out",
+                     "Give the stop its position.");
         return std::nullopt;
     }
-    table.report(Severity::note, id, name, "the place is that of waypoint '" + waypoint.name + "' of " + waypoints.source);
+    table.report(Severity::note, id, name,
+                 "the place is that of waypoint '" + waypoint.name + "' of " + waypoints.source);
     return place;
 }
 
@@ -222,8 +229,10 @@ StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& proble
     if (file.waypoints) waypoints = read_waypoints(file, problems);
     const TimedTrack track = read_timed_track(file);
     PointReader points(table, file.stops, "stop", waypoints.has_value());
-    const bool no_places = file.stops.x.empty() && wkbFlatten(table.layer().GetGeomType()) == wkbNone;  // then all come from the waypoints
-    result.crs = waypoints && no_places && file.stops.crs.empty() ? *waypoints->crs : source_crs(file, file.stops, table);
+    const bool no_places =
+        file.stops.x.empty() && wkbFlatten(table.layer().GetGeomType()) == wkbNone;  // then all come from the waypoints
+    result.crs =
+        waypoints && no_places && file.stops.crs.empty() ? *waypoints->crs : source_crs(file, file.stops, table);
     points.expect(*result.crs);
 
     const Column id = table.find("stop"), traverse = table.find("traverse"), seq = table.find("seq"),

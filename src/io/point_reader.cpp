@@ -55,7 +55,10 @@ std::optional<Point> PointReader::brought_over(Point place, const geo::Crs& from
     auto known = from_.find(from.name());
     if (known == from_.end()) {
         const std::vector<Point> sample{place};
-        known = from_.emplace(from.name(), geo::Transformation(from, *crs_, sample, {.allow_ballpark = false, .source = table_.source()})).first;
+        known = from_
+                    .emplace(from.name(), geo::Transformation(from, *crs_, sample,
+                                                              {.allow_ballpark = false, .source = table_.source()}))
+                    .first;
     }
     std::vector<Point> moved{place};
     if (known->second.apply(moved).front() == 0) return std::nullopt;
@@ -78,11 +81,13 @@ std::optional<Point> PointReader::from_one_column() {
     std::optional<Point> found = place;
     std::string in;
     if (read.value->kind == field::WrittenPlace::Kind::utm) {
-        found = brought_over(place, geo::Crs("EPSG:" + std::to_string((read.value->north ? 32600 : 32700) + read.value->zone)));
+        found = brought_over(
+            place, geo::Crs("EPSG:" + std::to_string((read.value->north ? 32600 : 32700) + read.value->zone)));
     } else if (read.value->kind == field::WrittenPlace::Kind::degrees) {
         if (!degrees_) found = brought_over(place, geo::Crs("EPSG:4326"));  // else they are those of the source
     } else if (degrees_) {
-        report(x_, text, "the place is in metres, and the source in degrees", "Write the zone of UTM before it, such as 31V, or give the key 'crs' of '" + table_.key() + "'.");
+        report(x_, text, "the place is in metres, and the source in degrees",
+               "Write the zone of UTM before it, such as 31V, or give the key 'crs' of '" + table_.key() + "'.");
         return std::nullopt;
     } else {
         in = " in " + crs_->name();
@@ -114,8 +119,10 @@ std::optional<double> PointReader::coordinate(const Column& column, field::Axis 
         if (!plain && degrees_ && written.find_first_of("0123456789") != std::string_view::npos) {
             const std::string text(written);
             const Parsed<double> angle = field::read_angle(text, axis);
-            if (angle) echo(column, text, angle.message);
-            else report(column, text, "the coordinate cannot be read: " + angle.message, angle.remedy);
+            if (angle)
+                echo(column, text, angle.message);
+            else
+                report(column, text, "the coordinate cannot be read: " + angle.message, angle.remedy);
             return angle.value;
         }
         if (!plain) {

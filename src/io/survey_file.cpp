@@ -30,8 +30,9 @@ public:
     SurveyFile read() {
         const auto json = parse_json_file(path_);
         const JsonObject top(json, file_, "",
-                             {"title", "crs", "stops", "horizons", "map", "legend", "terrain", "boreholes", "borehole_logs", "attitudes",
-                              "plants", "parent_material_weights", "waypoints", "photos", "tracks", "no_go", "evidence", "settings", "results"});
+                             {"title", "crs", "stops", "horizons", "map", "legend", "terrain", "boreholes",
+                              "borehole_logs", "attitudes", "plants", "parent_material_weights", "waypoints", "photos",
+                              "tracks", "no_go", "evidence", "settings", "results"});
         SurveyFile survey;
         survey.path = path_;
         survey.title = top.text("title");
@@ -146,14 +147,16 @@ private:
                                 {"source", "layer", "crs", "x", "y", "columns", "utc_offset_h"});
         description.utc_offset_h = object.number("utc_offset_h", Range::any);
         if (std::abs(description.utc_offset_h.value_or(0)) > 14)
-            object.fail("utc_offset_h", "no clock is more than 14 hours from UTC", "Write the hours by which it is ahead, such as 2.");
+            object.fail("utc_offset_h", "no clock is more than 14 hours from UTC",
+                        "Write the hours by which it is ahead, such as 2.");
         return description;
     }
 
     PhotosDescription photos(const JsonObject& top) const {
         const JsonObject object(top.at("photos"), file_, "photos", {"folder", "within_m"});
         PhotosDescription description;
-        if (!object.has("folder")) object.fail("folder", "this key is missing", "Give the path of the folder with the photographs.");
+        if (!object.has("folder"))
+            object.fail("folder", "this key is missing", "Give the path of the folder with the photographs.");
         description.folder = object.text("folder");
         if (const std::string refusal = refusal_of_source(description.folder, folder()); !refusal.empty())
             object.fail("folder", refusal, "Copy the photographs to a folder beside the survey file and name that.");

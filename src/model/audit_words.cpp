@@ -136,7 +136,10 @@ private:
                            .row = same.first->row,
                            .field = survey_.columns_of(s).of("date"),
                            .value = same.first->date.str(),
-                           .message = message + (others == 0 ? "" : others == 1 ? ", as at 1 other stop" : ", as at " + std::to_string(others) + " other stops") +
+                           .message = message +
+                                      (others == 0   ? ""
+                                       : others == 1 ? ", as at 1 other stop"
+                                                     : ", as at " + std::to_string(others) + " other stops") +
                                       "; the date is kept as it stands",
                            .remedy = same.remedy,
                            .position = {}});

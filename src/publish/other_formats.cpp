@@ -88,11 +88,12 @@ struct Told {
     bool lines = false;  ///< tracks in GPX; else waypoints
 };
 
-constexpr Told told_layers[] = {{"stop_fit", "stop", "reason", "verdict"},
-                                {"contact_review", "CONCAT(unit_a, '-', unit_b)", "review", "'contact'", true},
-                                {"relocated_contacts", "CONCAT(unit_a, '-', unit_b)", "location_class", "'relocated contact'", true},
-                                {"traverse_crossings", "CONCAT(traverse, ' ', from_unit, '-', to_unit)", "status", "'crossing'"},
-                                {"next_stops", "CAST(rank AS character(8))", "purpose", "'next stop'"}};
+constexpr Told told_layers[] = {
+    {"stop_fit", "stop", "reason", "verdict"},
+    {"contact_review", "CONCAT(unit_a, '-', unit_b)", "review", "'contact'", true},
+    {"relocated_contacts", "CONCAT(unit_a, '-', unit_b)", "location_class", "'relocated contact'", true},
+    {"traverse_crossings", "CONCAT(traverse, ' ', from_unit, '-', to_unit)", "status", "'crossing'"},
+    {"next_stops", "CAST(rank AS character(8))", "purpose", "'next stop'"}};
 
 /// Null where the layer does not fit into GPX.
 const Told* told(const std::string& layer) {
@@ -101,19 +102,35 @@ const Told* told(const std::string& layer) {
     return nullptr;
 }
 
-bool fits_kml(const io::LayerDefinition& layer) { return layer.geometry != io::GeometryKind::none && layer.name != "problems"; }
-
-void write_kml_layer(GDALDataset& file, const std::string& name, const std::filesystem::path& folder, io::PendingFiles& together) {
-    const Told* words = told(name);
-    const std::string what = words != nullptr ? std::string(words->name) + " AS Name, " + words->description + " AS Description, *" : "*";
-    translate(file, folder / (name + ".kml"), {"-f", "LIBKML", "-t_srs", "EPSG:4326", "-dialect", "OGRSQL", "-sql", "SELECT " + what + " FROM \"" + name + '"', "-nln", name}, together);
+bool fits_kml(const io::LayerDefinition& layer) {
+    return layer.geometry != io::GeometryKind::none && layer.name != "problems";
 }
 
-void write_gpx_layer(GDALDataset& file, const Told& words, const std::filesystem::path& folder, io::PendingFiles& together) {
+void write_kml_layer(GDALDataset& file, const std::string& name, const std::filesystem::path& folder,
+                     io::PendingFiles& together) {
+    const Told* words = told(name);
+    const std::string what =
+        words != nullptr ? std::string(words->name) + " AS Name, " + words->description + " AS Description, *" : "*";
+    translate(file, folder / (name + ".kml"),
+              {"-f", "LIBKML", "-t_srs", "EPSG:4326", "-dialect", "OGRSQL", "-sql",
+               "SELECT " + what + " FROM \"" + name + '"', "-nln", name},
+              together);
+}
+
+void write_gpx_layer(GDALDataset& file, const Told& words, const std::filesystem::path& folder,
+                     io::PendingFiles& together) {
     const std::string name = words.layer;
-    std::vector<std::string> options = {"-f", "GPX", "-t_srs", "EPSG:4326", "-dialect", "OGRSQL", "-sql",
-                                        std::string("SELECT ") + words.name + " AS name, " + words.description + " AS \"desc\", " + words.kind + " AS type FROM \"" + name + '"',
-                                        "-nln", words.lines ? "tracks" : "waypoints"};
+    std::vector<std::string> options = {"-f",
+                                        "GPX",
+                                        "-t_srs",
+                                        "EPSG:4326",
+                                        "-dialect",
+                                        "OGRSQL",
+                                        "-sql",
+                                        std::string("SELECT ") + words.name + " AS name, " + words.description +
+                                            " AS \"desc\", " + words.kind + " AS type FROM \"" + name + '"',
+                                        "-nln",
+                                        words.lines ? "tracks" : "waypoints"};
     if (words.lines) options.insert(options.end(), {"-nlt", "MULTILINESTRING"});
     translate(file, folder / (name + ".gpx"), options, together);
 }
@@ -159,7 +176,8 @@ std::vector<CutTexts> write_other_format(const std::filesystem::path& results,
     if (format == OutputFormat::kml || format == OutputFormat::gpx) {
         for (const io::LayerDefinition& layer : definition.layers) {
             if (format == OutputFormat::kml && fits_kml(layer)) write_kml_layer(*file, layer.name, folder, together);
-            if (const Told* words = told(layer.name); words != nullptr && format == OutputFormat::gpx) write_gpx_layer(*file, *words, folder, together);
+            if (const Told* words = told(layer.name); words != nullptr && format == OutputFormat::gpx)
+                write_gpx_layer(*file, *words, folder, together);
         }
         return {};
     }

@@ -225,7 +225,8 @@ private:
 
     void pictures(std::size_t s, Json& row) const {
         const auto before = [](const StopPicture& picture, std::size_t stop) { return picture.stop < stop; };
-        for (auto p = std::lower_bound(results_.pictures.begin(), results_.pictures.end(), s, before); p != results_.pictures.end() && p->stop == s; ++p) {
+        for (auto p = std::lower_bound(results_.pictures.begin(), results_.pictures.end(), s, before);
+             p != results_.pictures.end() && p->stop == s; ++p) {
             Json picture{{"n", p->name}, {"a", p->address}};
             if (!p->taken.empty()) picture["w"] = p->taken;
             if (p->direction_deg) picture["d"] = rounded(*p->direction_deg, 0);

@@ -70,22 +70,32 @@ TEST_F(Waypoints, ATrackGivesPlacesByTheTime) {
 <trkpt lat="46.957" lon="15.005"><time>2026-05-12T08:10:00Z</time></trkpt>
 <trkpt lat="46.957" lon="15.005"><time>2026-05-12T09:00:00Z</time></trkpt></trkseg></trk>
 </gpx>)");
-    folder_.write("stops.csv", "stop,date\nA,2026-05-12 10:05\nB,12 May 2026 11:00\nC,2026-05-12 10:30\nD,2026-05-12\n");
+    folder_.write("stops.csv",
+                  "stop,date\nA,2026-05-12 10:05\nB,12 May 2026 11:00\nC,2026-05-12 10:30\nD,2026-05-12\n");
     const ReadSurvey read = read_all(
-        folder_, std::string(R"({"stops": {"source": "stops.csv"}, "waypoints": {"source": "day.gpx", "utc_offset_h": 2}, )") +
-                     two_squares_json + "}");
+        folder_,
+        std::string(R"({"stops": {"source": "stops.csv"}, "waypoints": {"source": "day.gpx", "utc_offset_h": 2}, )") +
+            two_squares_json + "}");
     ASSERT_THAT(read.survey.stops, SizeIs(2));
     // half way between the first two points: cs2cs -f %.3f EPSG:4326 EPSG:32633 of 46.956 15.004
     EXPECT_NEAR(read.survey.stops[0].position.x, 500304.352, 0.01);
     EXPECT_NEAR(read.survey.stops[0].position.y, 5200274.576, 0.01);
     EXPECT_NEAR(read.survey.stops[1].position.x, 500380.433, 0.01);
     const std::vector<std::string> lines = lines_of(read.problems);
-    EXPECT_THAT(lines, testing::Contains("note stops.csv 2 stop 'A': the place is that of the track of day.gpx at 2026-05-12 10:05"));
+    EXPECT_THAT(lines, testing::Contains(
+                           "note stops.csv 2 stop 'A': the place is that of the track of day.gpx at 2026-05-12 10:05"));
     // within the fifty minutes of which the track says nothing
-    EXPECT_THAT(lines, testing::Contains(HasSubstr("error stops.csv 4 stop 'C': the stop has no place, and no waypoint of day.gpx")));
-    EXPECT_THAT(lines, testing::Contains(HasSubstr("error stops.csv 5 stop 'D': the stop has no place, and no waypoint of day.gpx")));
-    EXPECT_EQ(error_of(folder_, std::string(R"({"stops": {"source": "stops.csv"}, "waypoints": {"source": "day.gpx", "utc_offset_h": 20}, )") + two_squares_json + "}"),
-              "survey.json, field waypoints.utc_offset_h: no clock is more than 14 hours from UTC. Write the hours by which it is ahead, such as 2.");
+    EXPECT_THAT(lines, testing::Contains(
+                           HasSubstr("error stops.csv 4 stop 'C': the stop has no place, and no waypoint of day.gpx")));
+    EXPECT_THAT(lines, testing::Contains(
+                           HasSubstr("error stops.csv 5 stop 'D': the stop has no place, and no waypoint of day.gpx")));
+    EXPECT_EQ(
+        error_of(folder_,
+                 std::string(
+                     R"({"stops": {"source": "stops.csv"}, "waypoints": {"source": "day.gpx", "utc_offset_h": 20}, )") +
+                     two_squares_json + "}"),
+        "survey.json, field waypoints.utc_offset_h: no clock is more than 14 hours from UTC. Write the hours by which "
+        "it is ahead, such as 2.");
 }
 
 TEST_F(Waypoints, AreStopsThemselvesWhereTheSurveySaysSo) {

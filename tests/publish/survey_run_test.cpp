@@ -115,7 +115,8 @@ TEST_F(SurveyRunTest, AMistypedPositionBendsNoTraverse) {
     const fs::path survey = test::write_survey(folder);
     const std::vector<double> before = crossings(survey);
     ASSERT_GE(before.size(), 3U);
-    // Ten kilometres off, nothing noted. It widens the survey's box, and so moves blocks by which stops are held out: metres stay, parts do not.
+    // Ten kilometres off, nothing noted. It widens the survey's box, and so moves blocks by which stops are held out:
+    // metres stay, parts do not.
     std::ofstream(folder / "stops.csv", std::ios::app) << "D2,T2,510500,5600500,8,,,,\n";
     EXPECT_THAT(crossings(survey), testing::Pointwise(testing::DoubleNear(2), before));
 }

@@ -22,6 +22,7 @@ Command add_run(CLI::App& parent);
 Command add_check(CLI::App& parent);
 Command add_trial(CLI::App& parent);
 Command add_chapter(CLI::App& parent);
+Command add_field(CLI::App& parent);
 // Pocket calculators
 Command add_colour(CLI::App& parent);
 Command add_texture(CLI::App& parent);

@@ -76,18 +76,21 @@ Command add_run(CLI::App& parent) {
     app->add_flag("--as-drawn", options->as_drawn,
                   "Describe each unit by the stops drawn on it, for comparison, instead of by each stop's probability "
                   "of lying on it");
-    const std::map<std::string, publish::OutputFormat> formats{
-        {"csv", publish::OutputFormat::csv}, {"geojson", publish::OutputFormat::geojson}, {"flatgeobuf", publish::OutputFormat::flatgeobuf},
-        {"shapefile", publish::OutputFormat::shapefile}};
-    app->add_option(
-           "--format", options->formats,
-           "Write each layer also as csv, geojson, flatgeobuf or shapefile, in a folder of that name; may be repeated")
+    const std::map<std::string, publish::OutputFormat> formats{{"csv", publish::OutputFormat::csv},
+                                                               {"geojson", publish::OutputFormat::geojson},
+                                                               {"flatgeobuf", publish::OutputFormat::flatgeobuf},
+                                                               {"shapefile", publish::OutputFormat::shapefile},
+                                                               {"kml", publish::OutputFormat::kml},
+                                                               {"gpx", publish::OutputFormat::gpx}};
+    app->add_option("--format", options->formats,
+                    "Write each layer also as csv, geojson, flatgeobuf or shapefile, or those that fit as kml or gpx, "
+                    "in a folder of that name; may be repeated")
         ->type_name("FORMAT")
         ->transform(CLI::Validator(
             [formats](std::string& word) -> std::string {
                 const auto found = formats.find(CLI::detail::to_lower(word));
                 if (found == formats.end())
-                    return "'" + word + "' is no format; write csv, geojson, flatgeobuf or shapefile";
+                    return "'" + word + "' is no format; write csv, geojson, flatgeobuf, shapefile, kml or gpx";
                 word = std::to_string(static_cast<int>(found->second));
                 return {};
             },

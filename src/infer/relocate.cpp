@@ -235,8 +235,11 @@ Review review_of(const ContactSupport& support, const ContactShift& shift) {
 
 Review review_of(const Fit& fit, const Relocation& relocation, std::size_t contact) {
     const ContactSupport& support = fit.contacts[contact];
-    if (relocation.contacts[contact].disputed) return Review::doubtful;
-    return relocation.shifts.empty() ? review_of(support) : review_of(support, relocation.shifts[contact]);
+    const RelocatedContact& relocated = relocation.contacts[contact];
+    if (relocated.disputed) return Review::doubtful;
+    if (!relocated.stretches.empty()) return Review::shift;
+    const Review review = relocation.shifts.empty() ? review_of(support) : review_of(support, relocation.shifts[contact]);
+    return review != Review::shift && relocated.crossed_elsewhere > 0 ? Review::doubtful : review;
 }
 
 Relocation relocate(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, unsigned threads,

@@ -165,6 +165,17 @@ Walk walk(const model::Survey& survey, const geo::UnitMap& map, unsigned threads
     return all;
 }
 
+double distance_to(const Line& line, Point place) {
+    double nearest = std::numeric_limits<double>::infinity();
+    for (std::size_t i = 1; i < line.size(); ++i) {
+        const Point a = line[i - 1], b = line[i];
+        const double dx = b.x - a.x, dy = b.y - a.y, squared = dx * dx + dy * dy;
+        const double t = squared > 0 ? std::clamp(((place.x - a.x) * dx + (place.y - a.y) * dy) / squared, 0.0, 1.0) : 0;
+        nearest = std::min(nearest, std::hypot(place.x - a.x - t * dx, place.y - a.y - t * dy));
+    }
+    return nearest;
+}
+
 }  // namespace
 
 std::string_view to_string(CrossingStatus status) {
@@ -219,6 +230,26 @@ std::vector<TraverseCrossing> cross_traverses(const model::Survey& survey, const
     std::vector<TraverseCrossing> crossings;
     for (auto& list : found) std::move(list.begin(), list.end(), std::back_inserter(crossings));
     return crossings;
+}
+
+void count_crossings_elsewhere(const geo::UnitMap& map, const std::vector<TraverseCrossing>& crossings, Relocation& relocation) {
+    for (const TraverseCrossing& crossing : crossings) {
+        if (crossing.status != CrossingStatus::displaced || !crossing.mapped_chainage_m || !crossing.low_m || !crossing.high_m) continue;
+        if (*crossing.mapped_chainage_m >= *crossing.low_m && *crossing.mapped_chainage_m <= *crossing.high_m) continue;
+        const auto [a, b] = std::minmax(crossing.from_unit, crossing.to_unit);
+        // The line that is crossed lies no farther from the place found than along the traverse.
+        double nearest = std::abs(crossing.offset_m.value_or(0)) + 1;
+        std::size_t found = map.contacts().size();
+        for (std::size_t i = 0; i < map.contacts().size(); ++i) {
+            const geo::Contact& contact = map.contacts()[i];
+            if (contact.unit_a != a || contact.unit_b != b) continue;
+            const double off = distance_to(contact.line, crossing.place);
+            if (off >= nearest) continue;
+            nearest = off;
+            found = i;
+        }
+        if (found < relocation.contacts.size()) ++relocation.contacts[found].crossed_elsewhere;
+    }
 }
 
 }  // namespace subcrop::infer

@@ -14,6 +14,9 @@
 #include "io/source_crs.hpp"
 #include "io/standard_columns.hpp"
 #include "io/table.hpp"
+#include "io/timed_track.hpp"
+#include "io/waypoints.hpp"
+#include "subcrop/field/written_date.hpp"
 
 namespace subcrop::io {
 
@@ -47,6 +50,45 @@ void read_evidence(Table& table, TextPool& texts, const EvidenceColumns& channel
         channel.values->numbers.push_back(value);
     }
 }
+
+/// Dates in words become ISO 8601, so that stops can be put in order by them; told once for all.
+class DateReader {
+public:
+    Text read(Table& table, const Column& column, TextPool& texts) {
+        const Text written = table.interned(column, texts);
+        if (written.empty() || written == last_) return written.empty() ? written : last_read_;
+        last_ = last_read_ = written;
+        const std::string& text = written.str();
+        if (text.size() >= 10 && text[4] == '-' && text[7] == '-') return written;
+        const Parsed<std::string> date = field::read_date(text);
+        if (!date) return written;  // the audit tells
+        const bool year_first =
+            text.size() >= 4 && text.find_first_not_of("0123456789") >= 4;  // "2026/05/12" needs no word
+        if (!year_first && count_++ == 0) {
+            example_ = text;
+            example_read_ = *date.value;
+        }
+        last_read_ = texts.intern(*date.value);
+        return last_read_;
+    }
+
+    void tell(const std::string& source, const Column& column, ProblemLog& problems) const {
+        if (count_ == 0) return;
+        problems.add({.severity = Severity::note,
+                      .source = source,
+                      .row = std::nullopt,
+                      .field = column.name,
+                      .value = example_,
+                      .message = "dates written so are read as year, month and day, here " + example_read_,
+                      .remedy = {},
+                      .position = std::nullopt});
+    }
+
+private:
+    Text last_, last_read_;
+    std::size_t count_ = 0;
+    std::string example_, example_read_;
+};
 
 /// Gives rows without an id one, and the second of two alike another.
 class IdKeeper {
@@ -94,6 +136,50 @@ private:
     }
 };
 
+/// Where the receiver was at the time of this row, in the stops' own system.
+std::optional<Point> place_by_time(Table& table, const Column& id, const Column& date, const SurveyFile& file,
+                                   const TimedTrack& track, PointReader& points) {
+    if (track.empty()) return std::nullopt;
+    const Parsed<std::string> written = field::read_date(table.text(date));
+    const auto seconds = written ? field::seconds_of(*written.value) : std::nullopt;
+    if (!seconds) return std::nullopt;
+    const auto degrees = track.at(*seconds - std::llround(*file.waypoints->utc_offset_h * 3600));
+    const auto place = degrees ? points.brought_over(*degrees, geo::Crs("EPSG:4326")) : std::nullopt;
+    if (place) {
+        table.report(Severity::note, id, std::string(table.text(id)),
+                     "the place is that of the track of " + file.waypoints->source + " at " + *written.value);
+    }
+    return place;
+}
+
+/// The waypoint called as the stop of this row, in the stops' own system; else the place by the time.
+std::optional<Point> place_from_receiver(Table& table, const Column& id, const Column& date, const SurveyFile& file,
+                                         const WaypointTable& waypoints, const TimedTrack& track, PointReader& points) {
+    const std::string name(table.text(id));
+    const std::optional<std::size_t> found = name.empty() ? std::nullopt : waypoints.find(name);
+    if (!found) {
+        if (const auto place = place_by_time(table, id, date, file, track, points)) return place;
+        const std::vector<std::string> names = waypoints.names();
+        table.report(
+            Severity::error, id, name,
+            "the stop has no place, and no waypoint of " + waypoints.source + " is called so; the stop is left out",
+            did_you_mean(name, names) + "Name the waypoint as the stop, or give the stop its position.");
+        return std::nullopt;
+    }
+    const WaypointTable::Waypoint& waypoint = waypoints.waypoints[*found];
+    std::optional<Point> place = points.brought_over(waypoint.place, *waypoints.crs);
+    if (!place) {
+        table.report(Severity::error, id, name,
+                     "the waypoint '" + waypoint.name +
+                         "' lies outside the area in which the stops' system holds; the stop is left out",
+                     "Give the stop its position.");
+        return std::nullopt;
+    }
+    table.report(Severity::note, id, name,
+                 "the place is that of waypoint '" + waypoint.name + "' of " + waypoints.source);
+    return place;
+}
+
 std::vector<std::string> names_of_stop_table(const SurveyFile& file) {
     std::vector<std::string> names = stop_columns();
     if (!file.horizons) names.insert(names.end(), horizon_columns().begin(), horizon_columns().end());
@@ -139,9 +225,15 @@ StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& proble
     StopTable result;
     result.source = table.source();
     result.place = table.place();
-    PointReader points(table, file.stops, "stop");
-    result.crs = source_crs(file, file.stops, table);
-    points.expect_degrees(result.crs->geographic());
+    std::optional<WaypointTable> waypoints;
+    if (file.waypoints) waypoints = read_waypoints(file, problems);
+    const TimedTrack track = read_timed_track(file);
+    PointReader points(table, file.stops, "stop", waypoints.has_value());
+    const bool no_places =
+        file.stops.x.empty() && wkbFlatten(table.layer().GetGeomType()) == wkbNone;  // then all come from the waypoints
+    result.crs =
+        waypoints && no_places && file.stops.crs.empty() ? *waypoints->crs : source_crs(file, file.stops, table);
+    points.expect(*result.crs);
 
     const Column id = table.find("stop"), traverse = table.find("traverse"), seq = table.find("seq"),
                  date = table.find("date"), sd = table.find("position_sd_m"), landform = table.find("landform"),
@@ -189,9 +281,12 @@ StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& proble
         if (read_own) result.horizons.reserve(static_cast<std::size_t>(count));
     }
     std::size_t rows = 0;
+    DateReader dates;
     while (table.next()) {
         ++rows;
-        const auto place = points.read();
+        const auto place = waypoints && !points.written()
+                               ? place_from_receiver(table, id, date, file, *waypoints, track, points)
+                               : points.read();
         if (!place) {
             if (const std::string_view name = table.text(id); !name.empty()) result.left_out.emplace_back(name);
             continue;
@@ -202,7 +297,7 @@ StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& proble
         stop.id = table.text(id);
         stop.traverse = table.interned(traverse, texts);
         stop.seq = table.number(seq, {});
-        stop.date = table.interned(date, texts);
+        stop.date = dates.read(table, date, texts);
         const std::optional<double> stated_sd = table.number(sd, sd_rule, usual_sd);
         stop.position_sd_m = stated_sd.value_or(file.settings.default_position_sd_m);
         stop.position_sd_stated = stated_sd.has_value();
@@ -222,6 +317,7 @@ StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& proble
             }
         }
     }
+    dates.tell(result.source, date, problems);
     if (rows == 0) throw Error(table.place(), "there are no stops in it", "Check that it is the right file and layer.");
     if (result.stops.empty()) {
         throw Error(table.place(), "none of its " + std::to_string(rows) + " stops has a usable position",

@@ -28,7 +28,7 @@ public:
     std::string word(std::string_view key, const std::vector<std::string>& words) const;
     std::optional<bool> boolean(std::string_view key) const;
     std::optional<std::uint64_t> whole_number(std::string_view key) const;
-    enum class Range { any_above_zero, zero_or_above, share };
+    enum class Range { any, any_above_zero, zero_or_above, share };
     std::optional<double> number(std::string_view key, Range range) const;
     /// A length in metres within limits.
     std::optional<double> metres(std::string_view key, double least, double most) const;

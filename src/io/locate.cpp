@@ -156,7 +156,8 @@ void report_far_off(ProblemLog& problems, const StopTable& stops, const model::S
                   .row = stop.row,
                   .field = {},
                   .value = written,
-                  .message = "the stop lies far outside the map, which spans " + shown(map_box),
+                  .message = "the stop lies far outside the map, which spans " + shown(map_box) +
+                             (stop.traverse.empty() ? "" : "; it is left out of traverse '" + stop.traverse.str() + "'"),
                   .remedy = written == "(0, 0)" ? "Correct its coordinates: 0, 0 often stands for a place that was not measured."
                                                 : "Correct its coordinates, or leave it if it is meant to lie there.",
                   .position = stop.position});
@@ -239,7 +240,9 @@ model::CoordinateOperation locate_stops(const SurveyFile& file, const geo::Crs& 
         }
     }
     for (const auto& [i, written] : far_off) {
-        if (keep[i] != 0) report_far_off(problems, stops, stops.stops[i], written, map_box);
+        if (keep[i] == 0) continue;
+        report_far_off(problems, stops, stops.stops[i], written, map_box);
+        stops.stops[i].traverse = {};  // a slip of the pen would bend it
     }
     if (std::find(keep.begin(), keep.end(), 1) == keep.end()) {
         throw Error(stops.place, "no stop lies in the area in which " + from.name() + " and " + working.name() +

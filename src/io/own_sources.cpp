@@ -64,6 +64,9 @@ std::vector<OwnSource> files_of(const SurveyFile& survey) {
     if (survey.plants) add("names of plants", *survey.plants);
     if (survey.names) add("names of rocks, minerals and landforms", *survey.names);
     if (survey.parent_material_weights) add("weights", *survey.parent_material_weights);
+    if (survey.waypoints) add("waypoints", *survey.waypoints);
+    if (survey.photos)
+        files.push_back({"photographs", survey.photos->folder, resolved_source(survey, survey.photos->folder)});
     if (survey.tracks) add("tracks", *survey.tracks);
     if (survey.no_go) add("no-go ground", *survey.no_go);
     return files;

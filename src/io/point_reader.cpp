@@ -3,20 +3,22 @@
 #include <cmath>
 #include <cstdlib>
 #include <utility>
+#include <vector>
 
 #include "io/nearest_name.hpp"
 #include "io/place_limits.hpp"
 
 namespace subcrop::io {
 
-PointReader::PointReader(Table& table, const SourceDescription& description, std::string noun)
-    : table_(table), noun_(std::move(noun)) {
+PointReader::PointReader(Table& table, const SourceDescription& description, std::string noun, bool from_elsewhere)
+    : table_(table), noun_(std::move(noun)), from_elsewhere_(from_elsewhere) {
     if (!description.x.empty()) {
         x_ = table.find_theirs(description.x, "x");
         y_ = table.find_theirs(description.y, "y");
         return;
     }
     const OGRwkbGeometryType type = wkbFlatten(table.layer().GetGeomType());
+    if (type == wkbNone && from_elsewhere_) return;
     if (type == wkbNone) {
         throw Error(
             table.place(), "it has no points and no columns are named for the coordinates",
@@ -30,13 +32,75 @@ PointReader::PointReader(Table& table, const SourceDescription& description, std
 }
 
 std::optional<Point> PointReader::from_columns() {
-    const auto x = coordinate(x_);
-    const auto y = x ? coordinate(y_) : std::nullopt;
+    const auto x = coordinate(x_, field::Axis::longitude);
+    const auto y = x ? coordinate(y_, field::Axis::latitude) : std::nullopt;
     if (!x || !y) return std::nullopt;
     return Point{*x, *y};
 }
 
-std::optional<double> PointReader::coordinate(const Column& column) {
+void PointReader::echo(const Column& column, std::string_view written, const std::string& message) const {
+    table_.report(Severity::note, column, std::string(written), message);
+}
+
+bool PointReader::written() {
+    if (x_.present()) return !table_.text(x_).empty() || !table_.text(y_).empty();
+    if (wkbFlatten(table_.layer().GetGeomType()) == wkbNone) return false;
+    if (table_.plain_point()) return true;
+    const OGRGeometry* geometry = table_.geometry();
+    return geometry != nullptr && !geometry->IsEmpty();
+}
+
+std::optional<Point> PointReader::brought_over(Point place, const geo::Crs& from) {
+    if (crs_->same_as(from)) return place;
+    auto known = from_.find(from.name());
+    if (known == from_.end()) {
+        const std::vector<Point> sample{place};
+        known = from_
+                    .emplace(from.name(), geo::Transformation(from, *crs_, sample,
+                                                              {.allow_ballpark = false, .source = table_.source()}))
+                    .first;
+    }
+    std::vector<Point> moved{place};
+    if (known->second.apply(moved).front() == 0) return std::nullopt;
+    return moved.front();
+}
+
+std::optional<Point> PointReader::from_one_column() {
+    const std::string_view written = table_.text(x_);
+    if (written.empty()) {
+        report(x_, {}, "the place is missing");
+        return std::nullopt;
+    }
+    const std::string text(written);
+    const Parsed<field::WrittenPlace> read = field::read_place(text);
+    if (!read) {
+        report(x_, text, "the place cannot be read: " + read.message, read.remedy);
+        return std::nullopt;
+    }
+    const Point place{read.value->x, read.value->y};
+    std::optional<Point> found = place;
+    std::string in;
+    if (read.value->kind == field::WrittenPlace::Kind::utm) {
+        found = brought_over(
+            place, geo::Crs("EPSG:" + std::to_string((read.value->north ? 32600 : 32700) + read.value->zone)));
+    } else if (read.value->kind == field::WrittenPlace::Kind::degrees) {
+        if (!degrees_) found = brought_over(place, geo::Crs("EPSG:4326"));  // else they are those of the source
+    } else if (degrees_) {
+        report(x_, text, "the place is in metres, and the source in degrees",
+               "Write the zone of UTM before it, such as 31V, or give the key 'crs' of '" + table_.key() + "'.");
+        return std::nullopt;
+    } else {
+        in = " in " + crs_->name();
+    }
+    if (!found || !on_earth(*found)) {
+        report(x_, text, read.message + ", which " + crs_->name() + " does not cover");
+        return std::nullopt;
+    }
+    echo(x_, text, read.message + in);
+    return found;
+}
+
+std::optional<double> PointReader::coordinate(const Column& column, field::Axis axis) {
     const std::string_view written = table_.text(column);
     if (written.empty()) {
         report(column, {}, "the coordinate is missing");
@@ -51,7 +115,17 @@ std::optional<double> PointReader::coordinate(const Column& column) {
         }
         Parsed<double> parsed = read_number(written, Unit::none);
         const bool comma = parsed.message.starts_with("the comma");
-        if (!parsed || (!parsed.message.empty() && !(comma && degrees_))) {
+        const bool plain = parsed && (parsed.message.empty() || (comma && degrees_));
+        if (!plain && degrees_ && written.find_first_of("0123456789") != std::string_view::npos) {
+            const std::string text(written);
+            const Parsed<double> angle = field::read_angle(text, axis);
+            if (angle)
+                echo(column, text, angle.message);
+            else
+                report(column, text, "the coordinate cannot be read: " + angle.message, angle.remedy);
+            return angle.value;
+        }
+        if (!plain) {
             report(column, std::string(written),
                    comma ? "the comma in the coordinate may be a decimal mark or part the thousands"
                          : "the coordinate is not a plain number",

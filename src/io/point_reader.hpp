@@ -1,30 +1,45 @@
 // The point of each row of a table: from two columns or from its geometry, and what is wrong where there is none.
 #pragma once
 
+#include <map>
 #include <optional>
 #include <string>
 #include <string_view>
 
 #include "io/table.hpp"
 #include "subcrop/core/geometry.hpp"
+#include "subcrop/field/written_place.hpp"
+#include "subcrop/geo/crs.hpp"
 
 namespace subcrop::io {
 
 class PointReader {
 public:
-    /// `noun`: what a row is, such as "stop". Throws Error where the layer has
-    /// neither points nor the columns named.
-    PointReader(Table& table, const SourceDescription& description, std::string noun);
+    /// `noun`: what a row is, such as "stop". Throws Error where the layer has neither points nor the columns named, unless
+    /// places may come from elsewhere.
+    PointReader(Table& table, const SourceDescription& description, std::string noun, bool from_elsewhere = false);
 
-    /// Whole degrees have three digits at most, so that a comma behind them is a decimal mark.
-    void expect_degrees(bool degrees) { degrees_ = degrees; }
+    /// The system of the source. Whole degrees have three digits at most, so that a comma behind them is a decimal mark.
+    void expect(const geo::Crs& crs) {
+        crs_ = crs;
+        degrees_ = crs.geographic();
+    }
+
+    /// Whether the row has something for a place, be it usable or not.
+    bool written();
+    /// A place in another system, in the source's own; nothing where that does not cover it.
+    std::optional<Point> brought_over(Point place, const geo::Crs& from);
 
     /// In the source's own system; reports and gives nothing where there is no usable place.
-    std::optional<Point> read() { return x_.present() ? from_columns() : from_geometry(); }
+    std::optional<Point> read() { return !x_.present() ? from_geometry() : x_.index == y_.index ? from_one_column() : from_columns(); }
 
 private:
     std::optional<Point> from_columns();
-    std::optional<double> coordinate(const Column& column);
+    /// Both coordinates in one cell, as people write a place.
+    std::optional<Point> from_one_column();
+    std::optional<double> coordinate(const Column& column, field::Axis axis);
+    /// A remark on how the place of this row was read.
+    void echo(const Column& column, std::string_view written, const std::string& message) const;
     std::optional<double> sound(const Column& column, std::string_view written, double value) const;
     std::optional<Point> from_geometry();
     void report(const Column& column, std::string value, std::string message, std::string remedy = {}) const;
@@ -36,6 +51,9 @@ private:
     Column x_;
     Column y_;
     bool degrees_ = false;
+    std::optional<geo::Crs> crs_;
+    bool from_elsewhere_ = false;
+    std::map<std::string, geo::Transformation> from_;  ///< by the name of the system
 };
 
 }  // namespace subcrop::io

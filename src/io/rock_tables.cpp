@@ -98,7 +98,7 @@ BoreholeTable read_boreholes(const SurveyFile& file, const geo::Crs& working, Te
     result.source = table.source();
     PointReader points(table, *file.boreholes, "borehole");
     const geo::Crs from = source_crs(file, *file.boreholes, table);
-    points.expect_degrees(from.geographic());
+    points.expect(from);
     const Column name = table.require("hole"), collar = table.find("collar_height_m"), sd = table.find("position_sd_m"),
                  weathered = table.find("weathered_rock_m"), rock = table.find("rock_m"), end = table.find("end_m"),
                  unit_seen = table.find("unit_seen"), date = table.find("date"), notes = table.find("notes");
@@ -211,7 +211,7 @@ AttitudeTable read_attitudes(const SurveyFile& file, const geo::Crs& working, Pr
     result.source = table.source();
     PointReader points(table, *file.attitudes, "attitude");
     const geo::Crs from = source_crs(file, *file.attitudes, table);
-    points.expect_degrees(from.geographic());
+    points.expect(from);
     const Column strike = table.require("strike_deg"), dip = table.require("dip_deg"), error = table.find("error_deg");
     table.report_near_misses(attitude_columns());
     std::vector<Point> places;

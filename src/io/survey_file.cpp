@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <set>
 
 #include "io/json_object.hpp"
@@ -30,8 +31,8 @@ public:
         const auto json = parse_json_file(path_);
         const JsonObject top(json, file_, "",
                              {"title", "crs", "stops", "horizons", "map", "legend", "terrain", "boreholes",
-                              "borehole_logs", "attitudes", "plants", "names", "parent_material_weights", "tracks",
-                              "no_go", "evidence", "settings", "results", "credits"});
+                              "borehole_logs", "attitudes", "plants", "names", "parent_material_weights", "waypoints",
+                              "photos", "tracks", "no_go", "evidence", "settings", "results", "credits"});
         SurveyFile survey;
         survey.path = path_;
         survey.title = top.text("title");
@@ -67,6 +68,8 @@ public:
             survey.parent_material_weights =
                 source(top, "parent_material_weights", {"x", "y", "crs"}, parent_material_columns());
         }
+        if (top.has("waypoints")) survey.waypoints = waypoints(top);
+        if (top.has("photos")) survey.photos = photos(top);
         if (top.has("tracks")) survey.tracks = tracks(top);
         if (top.has("no_go")) survey.no_go = source(top, "no_go", {"x", "y", "columns"}, {});
         if (top.has("evidence")) survey.evidence = evidence(top);
@@ -136,6 +139,30 @@ private:
         TracksDescription description;
         static_cast<SourceDescription&>(description) = source(top, "tracks", {"x", "y", "columns"}, {}, {"within_m"});
         description.within_m = JsonObject(top.at("tracks"), file_, "tracks", {"source", "layer", "crs", "within_m"}).number("within_m", Range::any_above_zero);
+        return description;
+    }
+
+    WaypointsDescription waypoints(const JsonObject& top) const {
+        WaypointsDescription description;
+        static_cast<SourceDescription&>(description) = source(top, "waypoints", {}, {"name"}, {"utc_offset_h"});
+        const JsonObject object(top.at("waypoints"), file_, "waypoints",
+                                {"source", "layer", "crs", "x", "y", "columns", "utc_offset_h"});
+        description.utc_offset_h = object.number("utc_offset_h", Range::any);
+        if (std::abs(description.utc_offset_h.value_or(0)) > 14)
+            object.fail("utc_offset_h", "no clock is more than 14 hours from UTC",
+                        "Write the hours by which it is ahead, such as 2.");
+        return description;
+    }
+
+    PhotosDescription photos(const JsonObject& top) const {
+        const JsonObject object(top.at("photos"), file_, "photos", {"folder", "within_m"});
+        PhotosDescription description;
+        if (!object.has("folder"))
+            object.fail("folder", "this key is missing", "Give the path of the folder with the photographs.");
+        description.folder = object.text("folder");
+        if (const std::string refusal = refusal_of_source(description.folder, folder()); !refusal.empty())
+            object.fail("folder", refusal, "Copy the photographs to a folder beside the survey file and name that.");
+        description.within_m = object.number("within_m", Range::any_above_zero).value_or(description.within_m);
         return description;
     }
 

@@ -3,6 +3,7 @@
 #include <string_view>
 
 #include "audit_parts.hpp"
+#include "subcrop/field/written_date.hpp"
 
 namespace subcrop::model {
 
@@ -112,27 +113,37 @@ private:
         return figures(0, 4) > 0 && month >= 1 && month <= 12 && day >= 1 && day <= 31;
     }
 
+    /// The readers have read what means one day. Told once for each way in which the others do not.
     void look_at_dates() {
-        std::size_t odd = 0;
-        const Stop* first = nullptr;
+        struct Odd {
+            std::string remedy;
+            const Stop* first = nullptr;
+            std::size_t count = 0;
+        };
+        std::map<std::string, Odd> odd;
         for (const Stop& stop : survey_.stops) {
             if (stop.date.empty() || is_date(stop.date.str())) continue;
-            if (odd++ == 0) first = &stop;
+            const Parsed<std::string> read = field::read_date(stop.date.str());
+            if (read) continue;
+            Odd& same = odd.try_emplace(read.message, Odd{read.remedy, &stop, 0}).first->second;
+            ++same.count;
         }
-        if (odd == 0) return;
-        const auto s = static_cast<std::size_t>(first - survey_.stops.data());
-        problems_.add({.severity = Severity::note,
-                       .source = survey_.source_of(s),
-                       .row = first->row,
-                       .field = survey_.columns_of(s).of("date"),
-                       .value = first->date.str(),
-                       .message = "the date is not written as year, month and day" +
-                                  (odd > 1 ? ", nor are those of " + std::to_string(odd - 1) +
-                                                 (odd == 2 ? " other stop" : " other stops")
-                                           : std::string()) +
-                                  "; it is kept as it stands",
-                       .remedy = "Write it such as 2026-05-12.",
-                       .position = {}});
+        for (const auto& [message, same] : odd) {
+            const auto s = static_cast<std::size_t>(same.first - survey_.stops.data());
+            const std::size_t others = same.count - 1;
+            problems_.add({.severity = Severity::note,
+                           .source = survey_.source_of(s),
+                           .row = same.first->row,
+                           .field = survey_.columns_of(s).of("date"),
+                           .value = same.first->date.str(),
+                           .message = message +
+                                      (others == 0   ? ""
+                                       : others == 1 ? ", as at 1 other stop"
+                                                     : ", as at " + std::to_string(others) + " other stops") +
+                                      "; the date is kept as it stands",
+                           .remedy = same.remedy,
+                           .position = {}});
+        }
     }
 
     static constexpr std::size_t most_words = 300;  // each is set against all the others

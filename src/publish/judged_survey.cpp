@@ -80,10 +80,20 @@ JudgedSurvey judge_survey(const io::SurveyFile& file, const JudgeOptions& option
     if (options.follow_traverses && settings.follows_traverses(data.survey.stops.size())) {
         progress.stage("following the traverses", 0);
         judged.crossings = infer::cross_traverses(data.survey, data.map, judged.fit, options.threads);
+        infer::count_crossings_elsewhere(data.map, judged.crossings, judged.relocation);
     }
     progress.stage("describing the units", 0);
     judged.units = infer::summarise_units(data.survey, data.reduced, data.map, judged.fit, judged.relocation,
                                           {.described_by = options.described_by, .threads = options.threads});
+    if (options.choose_next_stops) {
+        progress.stage("choosing the next stops", 0);
+        const infer::NextStopOptions wanted{.count = settings.suggested_stops(data.survey.stops.size()),
+                                            .position_sd_m = settings.default_position_sd_m};
+        judged.next_stops = judged.first ? infer::suggest_first_map_stops(data.survey, data.map, *judged.first, wanted, options.threads)
+                                         : infer::suggest_next_stops(data.survey, data.map, judged.fit, judged.relocation, wanted,
+                                                                     options.threads);
+    }
+    judged.disputed = infer::disputed_ground(data.survey, data.map, judged.fit, judged.relocation);
     return judged;
 }
 

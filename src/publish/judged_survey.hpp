@@ -1,4 +1,4 @@
-// A survey read and judged: all that `run` and `chapter` tell of, reckoned once for both.
+// A survey read and judged: all that `run`, `chapter` and `field` tell of, reckoned in one way for all.
 //
 //     JudgedSurvey judged = judge_survey(file, {.threads = 2}, problems, progress);
 //     judged.units[0].moist.chip
@@ -10,8 +10,10 @@
 
 #include "subcrop/core/problem.hpp"
 #include "subcrop/core/progress.hpp"
+#include "subcrop/infer/disputed_ground.hpp"
 #include "subcrop/infer/first_map.hpp"
 #include "subcrop/infer/fit.hpp"
+#include "subcrop/infer/next_stops.hpp"
 #include "subcrop/infer/relocate.hpp"
 #include "subcrop/infer/revised_map.hpp"
 #include "subcrop/infer/traverse.hpp"
@@ -24,6 +26,7 @@ struct JudgeOptions {
     unsigned threads = 0;
     infer::DescribedBy described_by = infer::DescribedBy::posterior;
     bool follow_traverses = true;
+    bool choose_next_stops = false;
 };
 
 struct JudgedSurvey {
@@ -35,6 +38,8 @@ struct JudgedSurvey {
     infer::RevisedMap revised;
     std::vector<infer::TraverseCrossing> crossings;
     std::vector<infer::UnitSummary> units;
+    std::vector<infer::NextStop> next_stops;  ///< the best first; where they were asked for
+    std::vector<infer::DisputedGround> disputed;
 };
 
 /// Throws Error where reading does, or where there is neither draft nor enough bedrock observed.

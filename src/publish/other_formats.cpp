@@ -82,6 +82,59 @@ bool some_row_has_no_place(OGRLayer& layer) {
     return false;
 }
 
+/// How a layer is told in formats that know a name, a description and a kind only. OGR SQL.
+struct Told {
+    const char *layer, *name, *description, *kind;
+    bool lines = false;  ///< tracks in GPX; else waypoints
+};
+
+constexpr Told told_layers[] = {
+    {"stop_fit", "stop", "reason", "verdict"},
+    {"contact_review", "CONCAT(unit_a, '-', unit_b)", "review", "'contact'", true},
+    {"relocated_contacts", "CONCAT(unit_a, '-', unit_b)", "location_class", "'relocated contact'", true},
+    {"traverse_crossings", "CONCAT(traverse, ' ', from_unit, '-', to_unit)", "status", "'crossing'"},
+    {"next_stops", "CAST(rank AS character(8))", "purpose", "'next stop'"}};
+
+/// Null where the layer does not fit into GPX.
+const Told* told(const std::string& layer) {
+    for (const Told& one : told_layers)
+        if (layer == one.layer) return &one;
+    return nullptr;
+}
+
+bool fits_kml(const io::LayerDefinition& layer) {
+    return layer.geometry != io::GeometryKind::none && layer.name != "problems";
+}
+
+void write_kml_layer(GDALDataset& file, const std::string& name, const std::filesystem::path& folder,
+                     io::PendingFiles& together) {
+    const Told* words = told(name);
+    const std::string what =
+        words != nullptr ? std::string(words->name) + " AS Name, " + words->description + " AS Description, *" : "*";
+    translate(file, folder / (name + ".kml"),
+              {"-f", "LIBKML", "-t_srs", "EPSG:4326", "-dialect", "OGRSQL", "-sql",
+               "SELECT " + what + " FROM \"" + name + '"', "-nln", name},
+              together);
+}
+
+void write_gpx_layer(GDALDataset& file, const Told& words, const std::filesystem::path& folder,
+                     io::PendingFiles& together) {
+    const std::string name = words.layer;
+    std::vector<std::string> options = {"-f",
+                                        "GPX",
+                                        "-t_srs",
+                                        "EPSG:4326",
+                                        "-dialect",
+                                        "OGRSQL",
+                                        "-sql",
+                                        std::string("SELECT ") + words.name + " AS name, " + words.description +
+                                            " AS \"desc\", " + words.kind + " AS type FROM \"" + name + '"',
+                                        "-nln",
+                                        words.lines ? "tracks" : "waypoints"};
+    if (words.lines) options.insert(options.end(), {"-nlt", "MULTILINESTRING"});
+    translate(file, folder / (name + ".gpx"), options, together);
+}
+
 }  // namespace
 
 std::vector<CutTexts> write_other_format(const std::filesystem::path& results, OutputFormat format, const io::FileDefinition& definition) {
@@ -100,6 +153,11 @@ std::vector<std::filesystem::path> files_written_for(const std::filesystem::path
         files.insert(files.end(), more.begin(), more.end());
     };
     for (const io::LayerDefinition& layer : definition.layers) {
+        if (format == OutputFormat::kml || format == OutputFormat::gpx) {
+            if (format == OutputFormat::kml && fits_kml(layer)) add(layer.name + ".kml");
+            if (format == OutputFormat::gpx && told(layer.name) != nullptr) add(layer.name + ".gpx");
+            continue;
+        }
         add(layer.name + ".csv");
         if (format == OutputFormat::geojson) add(layer.name + ".geojson");
         if (format == OutputFormat::flatgeobuf) add(layer.name + ".fgb");
@@ -115,6 +173,14 @@ std::vector<CutTexts> write_other_format(const std::filesystem::path& results,
     const std::filesystem::path folder = results_folder / folder_of(format);
     const GDALDatasetUniquePtr file(GDALDataset::Open(results.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
     if (!file) throw Error(io::file_place(results), "it cannot be read again to write it in another format");
+    if (format == OutputFormat::kml || format == OutputFormat::gpx) {
+        for (const io::LayerDefinition& layer : definition.layers) {
+            if (format == OutputFormat::kml && fits_kml(layer)) write_kml_layer(*file, layer.name, folder, together);
+            if (const Told* words = told(layer.name); words != nullptr && format == OutputFormat::gpx)
+                write_gpx_layer(*file, *words, folder, together);
+        }
+        return {};
+    }
     ShapefileFolder shapefiles(folder, definition, together);
     for (OGRLayer* layer : file->GetLayers()) {
         const std::string name = layer->GetName();

@@ -218,8 +218,20 @@ private:
         row["r"] = reason_words(results_, s);
         if (results_.fit.without_draft) put(row, "fm", results_.map.unit_at(noted.position));
         row["h"] = horizons(noted);
+        pictures(s, row);
         reckoning(s, row);
         return row;
+    }
+
+    void pictures(std::size_t s, Json& row) const {
+        const auto before = [](const StopPicture& picture, std::size_t stop) { return picture.stop < stop; };
+        for (auto p = std::lower_bound(results_.pictures.begin(), results_.pictures.end(), s, before);
+             p != results_.pictures.end() && p->stop == s; ++p) {
+            Json picture{{"n", p->name}, {"a", p->address}};
+            if (!p->taken.empty()) picture["w"] = p->taken;
+            if (p->direction_deg) picture["d"] = rounded(*p->direction_deg, 0);
+            row["ph"].push_back(std::move(picture));
+        }
     }
 
     Json stops() const {
@@ -324,6 +336,7 @@ private:
         row["for"] = support.stops_for;
         row["against"] = support.stops_against;
         row["odds"] = rounded(support.log10_odds_against, 2);
+        if (r.crossed_elsewhere > 0) row["crossed"] = r.crossed_elsewhere;
         row["review"] = to_string(review_of(results_.fit, results_.relocation, i));
         row["half"] = rounded(r.location_confidence_m, 0);
         row["location"] = to_string(r.location);

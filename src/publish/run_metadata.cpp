@@ -71,6 +71,21 @@ Json first_map_json(const infer::RockPrior& prior, const infer::FirstMap& first)
             {"caution", range_words(prior, first)}};
 }
 
+/// Single stretches that move while the draft as a whole stays.
+Json stretches_json(const model::Survey& survey, const infer::Fit& fit) {
+    Json list = Json::array();
+    for (const infer::MisplacedStretch& stretch : fit.shift.stretches) {
+        Json stops = Json::array();
+        for (const std::uint32_t s : stretch.stops) stops.push_back(survey.stops[s].id);
+        list.push_back({{"contact", stretch.contact + 1},
+                        {"shift_m", std::abs(stretch.shift_m)},
+                        {"shift_sd_m", stretch.shift_sd_m},
+                        {"log10_odds", stretch.log_odds / std::log(10.0)},
+                        {"stops", std::move(stops)}});
+    }
+    return list;
+}
+
 }  // namespace
 
 std::string run_metadata(const io::SurveyFile& file, const model::Survey& survey, std::size_t polygons,
@@ -134,6 +149,7 @@ std::string run_metadata(const io::SurveyFile& file, const model::Survey& survey
           {"search_settled", fit.shift.field.settled()},
           {"gain", fit.shift.gain},
           {"gain_error", fit.shift.gain_error},
+          {"stretches", stretches_json(survey, fit)},
           {"beds_followed", fit.shift.beds_followed},
           {"beds_refused", fit.shift.beds_refused},
           {"beds_gain", fit.shift.trace_gain}}},

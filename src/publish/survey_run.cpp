@@ -4,6 +4,7 @@
 #include <cmath>
 #include <fstream>
 #include <iterator>
+#include <memory>
 #include <optional>
 #include <string>
 #include <system_error>
@@ -19,6 +20,7 @@
 #include "publish/other_formats.hpp"
 #include "publish/results_folder.hpp"
 #include "publish/run_metadata.hpp"
+#include "publish/stop_photos.hpp"
 #include "publish/styles.hpp"
 #include "publish/unit_table.hpp"
 #include "publish/where_contacts_run.hpp"
@@ -86,14 +88,11 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     ProblemLog problems;
     const bool without_draft = !file.map;
     const JudgedSurvey judged =
-        judge_survey(file, {.threads = options.threads, .described_by = options.described_by}, problems, progress);
+        judge_survey(file, {.threads = options.threads, .described_by = options.described_by, .choose_next_stops = true}, problems, progress);
     const PreparedSurvey& data = *judged.data;
-    const auto& [own, prior, first, fit, relocation, revised, crossings, units] = judged;
-    const model::Settings& settings = data.survey.settings;
-    progress.stage("choosing the next stops", 0);
-    const infer::NextStopOptions wanted{.count = settings.suggested_stops(data.survey.stops.size()), .position_sd_m = settings.default_position_sd_m};
-    const std::vector<infer::NextStop> next_stops = first ? infer::suggest_first_map_stops(data.survey, data.map, *first, wanted, options.threads)
-                                                          : infer::suggest_next_stops(data.survey, data.map, fit, relocation, wanted, options.threads);
+    const auto& [own, prior, first, fit, relocation, revised, crossings, units, next_stops, disputed] = judged;
+    const std::vector<StopPhoto> photos = match_photos(file, data.survey, problems);
+    const bool few_enough = data.survey.stops.size() <= most_report_stops, report_wanted = options.report.value_or(few_enough);
     const Results results{data.survey,
                           data.reduced,
                           data.map,
@@ -106,7 +105,8 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
                           model::with_stops_named(data.survey, problems.sorted()),
                           run_metadata(file, data.survey, data.polygons, fit, prior ? &*prior : nullptr,
                                        first ? &*first : nullptr, options.described_by),
-                          infer::disputed_ground(data.survey, data.map, fit, relocation),
+                          disputed,
+                          report_wanted ? pictures_of(photos) : std::vector<StopPicture>(),
                           earlier_trial(fs::path(summary.result_file).replace_filename("trial.json"))};
     io::PendingFiles together;
     const fs::path written = write_results(summary.result_file, results, options.threads, progress, together);
@@ -114,8 +114,7 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     const io::FileDefinition definition = result_definition(data.survey);
     write_styles(summary.result_file.parent_path(), layer_styles(data.survey, definition), together);
     const fs::path report = fs::path(summary.result_file).replace_filename("report.html");
-    const bool few_enough = data.survey.stops.size() <= most_report_stops;
-    if (options.report.value_or(few_enough)) {
+    if (report_wanted) {
         progress.stage("writing the report", 0);
         write_report(report, results, options.threads, together);
         summary.report_file = report;
@@ -187,6 +186,7 @@ CheckSummary check_survey(const std::filesystem::path& survey_file, const RunOpt
     }
     ProblemLog problems;
     const PreparedSurvey data = prepare_survey(file, options.threads, problems, progress);
+    match_photos(file, data.survey, problems);
     summary.stops = data.survey.stops.size();
     summary.horizons = data.survey.horizons.size();
     summary.polygons = data.polygons;

@@ -30,6 +30,13 @@ std::string part_of(double length_m, double of_m) {
     return length_m < 1000 ? metres(length_m) + " m of " + of : one_decimal(length_m / 1000) + " of " + of;
 }
 
+/// From ln odds.
+std::string odds_to_one(double log_odds) {
+    const double odds = std::exp(std::min(log_odds, 20.0));
+    if (odds > 1000) return "over 1000 to 1";
+    return (odds < 10 ? one_decimal(odds) : metres(odds)) + " to 1";
+}
+
 std::string_view towards(double azimuth_deg) {
     static constexpr std::array<std::string_view, 8> names{"north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"};
     return names[static_cast<std::size_t>(std::lround(azimuth_deg / 45)) % names.size()];
@@ -61,6 +68,14 @@ std::string contacts_because(const infer::MovedLength& length, const infer::Fit&
         for (const infer::ContactSupport& support : fit.contacts) untested += infer::review_of(support) == infer::Review::untested;
         return "No smooth shift of the draft fits the " + judge + than + ", so the contacts stay where they were drawn." +
                (untested == 0 ? "" : " Of " + counted(fit.contacts.size(), "contact", "contacts") + " " + std::to_string(untested) + (untested == 1 ? " is" : " are") + " untested for want of stops.");
+    }
+    if (!fit.shift.stretches.empty()) {
+        const auto& stretches = fit.shift.stretches;
+        double least = stretches.front().log_odds;
+        for (const infer::MisplacedStretch& stretch : stretches) least = std::min(least, stretch.log_odds);
+        return "The draft as a whole stays. " + counted(stretches.size(), "stretch of contact moves", "stretches of contact move") +
+               ", each by the word of the stops beside it (odds of " + (stretches.size() > 1 ? "at least " : "") + odds_to_one(least) + "). There the draft lies outside " +
+               "the ground that holds the contact with 90 %.";
     }
     const std::string shift = "smooth shift of the draft, by about " + metres(fit.shift.amplitude_m) + " m and changing over some " +
                               metres(fit.shift.reach_m) + " m, fits the " + judge + than;

@@ -43,7 +43,7 @@ TEST_F(CommandLineTest, HelpTellsEachVerbWithAnExample) {
     EXPECT_EQ(help.code, 0);
     EXPECT_THAT(help.out, AllOf(HasSubstr("run"), HasSubstr("check"), HasSubstr("Example: subcrop run sampledata/survey.json")));
     EXPECT_THAT(help.err, IsEmpty());
-    for (const std::string verb : {"run", "check", "trial"}) {
+    for (const std::string verb : {"run", "check", "trial", "field"}) {
         const Outcome of_verb = subcrop({verb, "--help"});
         EXPECT_EQ(of_verb.code, 0);
         EXPECT_THAT(of_verb.out, AllOf(HasSubstr("Example: subcrop " + verb), HasSubstr("SURVEY"), HasSubstr("--threads"),
@@ -55,10 +55,13 @@ TEST_F(CommandLineTest, HelpTellsEachVerbWithAnExample) {
 }
 
 TEST_F(CommandLineTest, AFormatThatIsNoneIsToldWithThoseThereAre) {
-    const Outcome run = subcrop({"run", "survey.json", "--format", "kml"});
+    const Outcome run = subcrop({"run", "survey.json", "--format", "dxf"});
     EXPECT_EQ(run.code, 2);
-    EXPECT_THAT(run.err, AllOf(HasSubstr("'kml' is no format; write csv, geojson, flatgeobuf or shapefile"), Not(HasSubstr("{"))));
+    EXPECT_THAT(run.err, AllOf(HasSubstr("'dxf' is no format; write csv, geojson, flatgeobuf, shapefile, kml or gpx"),
+                               Not(HasSubstr("{"))));
     EXPECT_EQ(subcrop({"run", write_survey(folder).string(), "--format", "GeoJSON", "--no-report"}).code, 0);
+    EXPECT_EQ(subcrop({"run", write_survey(folder).string(), "--format", "kml", "--format", "GPX", "--no-report"}).code,
+              0);
 }
 
 TEST_F(CommandLineTest, ShapefilesTellWhatTheyCut) {
@@ -190,9 +193,14 @@ TEST_F(CommandLineTest, WrongUsageIsTwoAndSaysWhatIsMeant) {
     };
     const std::vector<Case> cases{
         {{"rnu", "survey.json"},
-         "subcrop: there is no verb 'rnu'. Did you mean 'run'? The verbs are run, check, trial, chapter, new, colour, texture, jar, plane; see 'subcrop --help'.\n"},
-        {{"xyzzy"}, "subcrop: there is no verb 'xyzzy'. The verbs are run, check, trial, chapter, new, colour, texture, jar, plane; see 'subcrop --help'.\n"},
-        {{}, "subcrop: no verb was given. The verbs are run, check, trial, chapter, new, colour, texture, jar, plane; see 'subcrop --help'.\n"},
+         "subcrop: there is no verb 'rnu'. Did you mean 'run'? The verbs are run, check, trial, field, chapter, new, colour, "
+         "texture, jar, plane; see 'subcrop --help'.\n"},
+        {{"xyzzy"},
+         "subcrop: there is no verb 'xyzzy'. The verbs are run, check, trial, field, chapter, new, colour, texture, jar, plane; "
+         "see 'subcrop --help'.\n"},
+        {{},
+         "subcrop: no verb was given. The verbs are run, check, trial, field, chapter, new, colour, texture, jar, plane; see "
+         "'subcrop --help'.\n"},
         {{"run"}, "subcrop: SURVEY is required\nSee 'subcrop run --help'.\n"},
         {{"run", "a.json", "--threads", "-3"},
          "subcrop: --threads: Value -3 not in range 0 to 1024\nSee 'subcrop run --help'.\n"},

@@ -93,7 +93,8 @@ TEST(WrittenNotes, AnythingGivesAReadingOrAReason) {
             ASSERT_FALSE(designation.value->masters.empty()) << text;
         }
         for (const std::string& taxon : read_plants(text).taxa) ASSERT_FALSE(taxon.empty()) << text;
-        parent_material_shares({.landform = text, .slope_deg = {}, .fragment_shape = text, .fragments_pct = {}, .notes = text});
+        parent_material_shares(
+            {.landform = text, .slope_deg = {}, .fragment_shape = text, .fragments_pct = {}, .notes = text});
         if (const auto redox = read_redox(text); !redox) expect_reason(redox, text);
     }
     // The mutations leave both kinds in plenty.

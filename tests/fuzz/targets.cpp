@@ -4,6 +4,7 @@
 #include <ogrsf_frmts.h>
 #include <unistd.h>
 
+#include <cmath>
 #include <cstdint>
 #include <cstdlib>
 #include <cstring>
@@ -24,6 +25,7 @@
 #include "subcrop/field/profile.hpp"
 #include "subcrop/field/redox.hpp"
 #include "subcrop/field/texture.hpp"
+#include "subcrop/field/written_place.hpp"
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/io/survey_file.hpp"
 #include "subcrop/io/survey_reader.hpp"
@@ -215,6 +217,20 @@ Target target_named(const std::string& name) {
             (void)field::read_redox(text);
             (void)field::parse_fragment_kind(text);
         });
+    }
+    if (name == "places") {
+        return note_target(
+            name,
+            {"45°12'20.7\"N 3°40'12.0\"E", "N 45 12.345 E 3 40.2", "31V 540595 6231941", "zone 31 south 540595 6231941",
+             "lat -45,2 lon 3,67", "45d12m20.7s N 3d40m12s E", "6231841N 540346E"},
+            [](std::string_view text) {
+                const auto finite = [](double x, double y) { return std::abs(x) < 1e12 && std::abs(y) < 1e12; };
+                if (const auto read = field::read_place(text); read && !finite(read.value->x, read.value->y))
+                    std::abort();
+                for (const field::Axis axis : {field::Axis::latitude, field::Axis::longitude})
+                    if (const auto read = field::read_angle(text, axis); read && !(std::abs(*read.value) <= 180))
+                        std::abort();
+            });
     }
     if (name == "survey_json") return file_target(name, "survey.json", json_words, {});
     if (name == "legend_csv") return file_target(name, "legend.csv", csv_words, {});

@@ -111,6 +111,93 @@ TEST_F(FieldBook, DropsOnlyStopsWithoutAUsablePlace) {
                             "error stops.csv 6 E 'half way': the coordinate is not a plain number; the stop is left out | Write the coordinate in plain digits, such as 501400."));
 }
 
+TEST_F(FieldBook, CoordinatesAsPeopleWriteThemAreReadAndEchoed) {
+    crs_ = "EPSG:4326";
+    const ReadSurvey read = this->read(
+        "stop,E,N\n1,\"15°0'14.4\"\"E\",\"46°57'21.6\"\"N\"\n2,E 15 0.24,46 57.36 N\n3,\"15,004\",46.956\n4,46.956 "
+        "N,15.004 E\n5,15 61 E,46.956\n6,-15.004 W,46.956\n");
+    ASSERT_THAT(read.survey.stops, SizeIs(3));
+    // cs2cs -f %.3f EPSG:4326 EPSG:32633 of 46.956 15.004: 500304.352 5200274.576
+    for (const model::Stop& stop : read.survey.stops) {
+        EXPECT_NEAR(stop.position.x, 500304.352, 0.001) << stop.id;
+        EXPECT_NEAR(stop.position.y, 5200274.576, 0.001) << stop.id;
+    }
+    EXPECT_THAT(lines_of(read.problems),
+                ElementsAre("error stops.csv 5 E '46.956 N': the coordinate cannot be read: this is a latitude in a "
+                            "column of longitudes; the stop is left out | "
+                            "Exchange the columns named as 'x' and 'y', or the two values.",
+                            "error stops.csv 6 E '15 61 E': the coordinate cannot be read: there are 60 minutes or "
+                            "more; the stop is left out | "
+                            "Write it such as 45.20575 N 3.67 E, 45°12'20.7\"N 3°40'12\"E or 45 12.345 N 3 40.2 E.",
+                            "error stops.csv 7 E '-15.004 W': the coordinate cannot be read: a sign and a point of the "
+                            "compass may contradict one another; the stop is left out | "
+                            "Keep one of the two: -3.67 or 3.67 W.",
+                            "note stops.csv 2 E '15°0'14.4\"E': read as 15.004 degrees",
+                            "note stops.csv 2 N '46°57'21.6\"N': read as 46.956 degrees",
+                            "note stops.csv 3 E 'E 15 0.24': read as 15.004 degrees",
+                            "note stops.csv 3 N '46 57.36 N': read as 46.956 degrees"));
+}
+
+TEST_F(FieldBook, OneColumnMayHoldBothCoordinates) {
+    folder_.write("stops.csv",
+                  "stop,place\n1,46.956 N 15.004 E\n2,33T 500304 5200275\n3,\"500304 east, 5200275 "
+                  "north\"\n4,\"46.956, 15.004\"\n5,\n");
+    const ReadSurvey read = read_all(
+        folder_,
+        std::string(R"({"stops": {"source": "stops.csv", "x": "place", "y": "place", "crs": "EPSG:32633"}, )") +
+            two_squares_json + "}");
+    ASSERT_THAT(read.survey.stops, SizeIs(3));
+    for (const model::Stop& stop : read.survey.stops) {
+        EXPECT_NEAR(stop.position.x, 500304.352, 0.5) << stop.id;
+        EXPECT_NEAR(stop.position.y, 5200274.576, 0.5) << stop.id;
+    }
+    EXPECT_THAT(
+        lines_of(read.problems),
+        ElementsAre(
+            "error stops.csv 5 place '46.956, 15.004': the place cannot be read: it does not say which of the two is "
+            "the latitude; the stop is left out | "
+            "Write N or S behind the latitude and E or W behind the longitude.",
+            "error stops.csv 6 place: the place is missing; the stop is left out | Give the stop its position.",
+            "note stops.csv 2 place '46.956 N 15.004 E': read as 46.956° N, 15.004° E",
+            "note stops.csv 3 place '33T 500304 5200275': read as UTM zone 33 north, 500304 east, 5200275 north",
+            "note stops.csv 4 place '500304 east, 5200275 north': read as 500304 east, 5200275 north in WGS 84 / UTM "
+            "zone 33N"));
+}
+
+TEST_F(FieldBook, DatesAreReadWhereTheyMeanOneDay) {
+    const ReadSurvey read = this->read(
+        "stop,E,N,date\n1,500100,5200100,12 May 2026\n2,500100,5200110,May "
+        "12\n3,500100,5200120,05/12/2026\n4,500100,5200130,2026-05-12\n5,500100,5200140,13.V.2026\n");
+    ASSERT_THAT(read.survey.stops, SizeIs(5));
+    const auto date = [&](std::size_t i) { return read.survey.stops[i].date.str(); };
+    EXPECT_EQ(date(0), "2026-05-12");
+    EXPECT_EQ(date(1), "May 12");
+    EXPECT_EQ(date(2), "05/12/2026");
+    EXPECT_EQ(date(3), "2026-05-12");
+    EXPECT_EQ(date(4), "2026-05-13");
+    EXPECT_THAT(
+        lines_of(read.problems),
+        ElementsAre(
+            "note stops.csv date '12 May 2026': dates written so are read as year, month and day, here 2026-05-12"));
+}
+
+TEST_F(FieldBook, AStopFarOutsideTheMapStandsInNoTraverse) {
+    const ReadSurvey read = this->read(
+        "stop,E,N,traverse,seq\nD1,500100,5200100,D,1\nD2,510200,5200100,D,2\nD3,500300,5200100,D,3\nE1,510200,5200200,"
+        ",\n");
+    ASSERT_THAT(read.survey.stops, SizeIs(4));
+    EXPECT_EQ(read.survey.stops[0].traverse.str(), "D");
+    EXPECT_TRUE(read.survey.stops[1].traverse.empty());
+    EXPECT_EQ(read.survey.stops[2].traverse.str(), "D");
+    EXPECT_THAT(lines_of(read.problems),
+                ElementsAre("warning stops.csv 3 '(510200, 5200100)': the stop lies far outside the map, which spans x "
+                            "500000 to 502000, y 5200000 to 5201000; it is left out of traverse 'D' | "
+                            "Correct its coordinates, or leave it if it is meant to lie there.",
+                            "warning stops.csv 5 '(510200, 5200200)': the stop lies far outside the map, which spans x "
+                            "500000 to 502000, y 5200000 to 5201000 | "
+                            "Correct its coordinates, or leave it if it is meant to lie there."));
+}
+
 TEST_F(FieldBook, PlacesOutsideTheSystemAreToldAndTheRestKept) {
     crs_ = "EPSG:4326";
     const ReadSurvey read = this->read("stop,E,N\n1,15.004,46.956\n2,15.004,146.956\n3,15.004,46.957\n");

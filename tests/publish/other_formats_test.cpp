@@ -15,6 +15,47 @@ namespace {
 
 namespace fs = std::filesystem;
 
+TEST(OtherFormats, KmlAndGpxHoldTheLayersThatFit) {
+    const test::TemporaryFolder folder(testing::TempDir());
+    Progress silent;
+    const RunSummary summary = run_survey(test::write_survey(folder.path()),
+                                          {.report = false, .formats = {OutputFormat::kml, OutputFormat::gpx}}, silent);
+    const fs::path results = folder.path() / "results";
+    const auto names = [](const fs::path& of) {
+        std::vector<std::string> all;
+        for (const auto& entry : fs::directory_iterator(of)) all.push_back(entry.path().filename());
+        return all;
+    };
+    EXPECT_THAT(names(results / "gpx"),
+                testing::UnorderedElementsAre("stop_fit.gpx", "contact_review.gpx", "relocated_contacts.gpx",
+                                              "traverse_crossings.gpx", "next_stops.gpx"));
+    EXPECT_THAT(names(results / "kml"),
+                testing::UnorderedElementsAre("stop_fit.kml", "contact_review.kml", "relocated_contacts.kml",
+                                              "contact_zones.kml", "disputed_ground.kml", "revised_units.kml",
+                                              "traverse_crossings.kml", "unit_summary.kml", "next_stops.kml"));
+    const GDALDatasetUniquePtr file(GDALDataset::Open(summary.result_file.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
+    OGRLayer& stops = *file->GetLayerByName("stop_fit");
+    const GDALDatasetUniquePtr gpx(
+        GDALDataset::Open((results / "gpx/stop_fit.gpx").c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
+    ASSERT_TRUE(gpx);
+    OGRLayer& waypoints = *gpx->GetLayerByName("waypoints");
+    EXPECT_EQ(waypoints.GetFeatureCount(), stops.GetFeatureCount());
+    const OGRFeatureUniquePtr stop(stops.GetNextFeature()), waypoint(waypoints.GetNextFeature());
+    EXPECT_STREQ(waypoint->GetFieldAsString("name"), stop->GetFieldAsString("stop"));
+    EXPECT_STREQ(waypoint->GetFieldAsString("desc"), stop->GetFieldAsString("reason"));
+    // The survey lies by the central meridian of UTM zone 33, 15 degrees east, at 50.5 north.
+    EXPECT_NEAR(waypoint->GetGeometryRef()->toPoint()->getX(), 15, 0.02);
+    EXPECT_NEAR(waypoint->GetGeometryRef()->toPoint()->getY(), 50.55, 0.05);
+    const GDALDatasetUniquePtr tracks(
+        GDALDataset::Open((results / "gpx/relocated_contacts.gpx").c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
+    EXPECT_EQ(tracks->GetLayerByName("tracks")->GetFeatureCount(),
+              file->GetLayerByName("relocated_contacts")->GetFeatureCount());
+    const GDALDatasetUniquePtr zones(
+        GDALDataset::Open((results / "kml/contact_zones.kml").c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
+    ASSERT_TRUE(zones);
+    EXPECT_EQ(zones->GetLayer(0)->GetFeatureCount(), file->GetLayerByName("contact_zones")->GetFeatureCount());
+}
+
 // GDAL's readers as outside judges: each file says what the layer of results.gpkg says.
 TEST(OtherFormats, SayWhatTheLayersSay) {
     const test::TemporaryFolder folder(testing::TempDir());

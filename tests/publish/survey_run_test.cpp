@@ -100,6 +100,27 @@ TEST_F(SurveyRunTest, WritesEveryLayerWithItsFields) {
         EXPECT_NE(stops.GetLayerDefn()->GetFieldDefn(stops.GetLayerDefn()->GetFieldIndex(coded))->GetDomainName(), "") << coded;
 }
 
+TEST_F(SurveyRunTest, AMistypedPositionBendsNoTraverse) {
+    const auto crossings = [&](const fs::path& survey) {
+        const RunSummary summary = run_survey(survey, {.report = false}, silent);
+        const GDALDatasetUniquePtr file(
+            GDALDataset::Open(summary.result_file.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
+        std::vector<double> chainages;
+        for (const auto& f : *file->GetLayerByName("traverse_crossings")) {
+            const bool wanted = std::string(f->GetFieldAsString("traverse")) == "T2";
+            if (wanted) chainages.push_back(f->GetFieldAsDouble("chainage_m"));
+        }
+        return chainages;
+    };
+    const fs::path survey = test::write_survey(folder);
+    const std::vector<double> before = crossings(survey);
+    ASSERT_GE(before.size(), 3U);
+    // Ten kilometres off, nothing noted. It widens the survey's box, and so moves blocks by which stops are held out:
+    // metres stay, parts do not.
+    std::ofstream(folder / "stops.csv", std::ios::app) << "D2,T2,510500,5600500,8,,,,\n";
+    EXPECT_THAT(crossings(survey), testing::Pointwise(testing::DoubleNear(2), before));
+}
+
 TEST_F(SurveyRunTest, RowsSayWhatTheSummarySays) {
     const RunSummary summary = run_survey(test::write_survey(folder), {}, silent);
     const GDALDatasetUniquePtr file(GDALDataset::Open(summary.result_file.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));

@@ -20,6 +20,7 @@
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/infer/fit.hpp"
+#include "subcrop/infer/relocate.hpp"
 #include "subcrop/model/survey.hpp"
 
 namespace subcrop::infer {
@@ -88,5 +89,8 @@ std::vector<TraverseCourse> follow_traverses(const model::Survey& survey, const 
 /// not depend on the threads.
 std::vector<TraverseCrossing> cross_traverses(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit,
                                               unsigned threads);
+
+/// Counts for each contact the crossings that lie elsewhere: the drafted line lies outside their 90 % interval.
+void count_crossings_elsewhere(const geo::UnitMap& map, const std::vector<TraverseCrossing>& crossings, Relocation& relocation);
 
 }  // namespace subcrop::infer

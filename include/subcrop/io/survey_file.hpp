@@ -34,6 +34,16 @@ struct TracksDescription : SourceDescription {
     std::optional<double> within_m;  ///< how far from a track a next stop may lie
 };
 
+struct WaypointsDescription : SourceDescription {
+    /// Hours by which the camera's clock and the times of stops are ahead of UTC. Stated: places may come from the track by the time.
+    std::optional<double> utc_offset_h;
+};
+
+struct PhotosDescription {
+    std::string folder;    ///< relative to the survey file, as sources are
+    double within_m = 50;  ///< how far from its stop a photograph without a stop's name may have been taken
+};
+
 struct SurveyFile {
     std::filesystem::path path;
     std::string title;
@@ -50,6 +60,8 @@ struct SurveyFile {
     std::optional<SourceDescription> plants;  ///< the user's names of plants: `written`, `taxon`
     std::optional<SourceDescription> names;   ///< and of rocks, minerals and landforms: `kind`, `written`, `meant`
     std::optional<SourceDescription> parent_material_weights;  ///< `cue`, `word` and a weight for each kind of material
+    std::optional<WaypointsDescription> waypoints;  ///< of a receiver: places, by name, of stops that have none of their own
+    std::optional<PhotosDescription> photos;
     std::optional<TracksDescription> tracks;  ///< lines to which next stops keep
     std::optional<SourceDescription> no_go;   ///< polygons that they keep out of
     std::vector<model::EvidenceDefinition> evidence;

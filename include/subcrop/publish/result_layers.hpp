@@ -3,6 +3,7 @@
 
 #include <cstddef>
 #include <filesystem>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -22,6 +23,14 @@
 
 namespace subcrop::publish {
 
+/// A small copy of a photograph, for the page.
+struct StopPicture {
+    std::size_t stop = 0;  ///< index into Survey::stops
+    std::string name = {}, taken = {};
+    std::optional<double> direction_deg = {};  ///< in which it looks, clockwise from north
+    std::string address = {};  ///< "data:image/jpeg;base64,..."
+};
+
 /// Everything a run found out. All but `problems` and `metadata` must stay alive while the layers are written.
 struct Results {
     const model::Survey& survey;
@@ -36,6 +45,7 @@ struct Results {
     std::vector<Problem> problems;                 ///< in the order in which they are to stand
     std::string metadata;                          ///< JSON about the run
     std::vector<infer::DisputedGround> disputed = {};
+    std::vector<StopPicture> pictures = {};        ///< in the order of the stops
     std::string trial = {};                        ///< JSON of an earlier trial of the survey; empty: none
 };
 

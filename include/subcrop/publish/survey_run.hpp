@@ -20,7 +20,7 @@
 namespace subcrop::publish {
 
 /// What the layers may be written as besides results.gpkg.
-enum class OutputFormat : std::uint8_t { csv, geojson, flatgeobuf, shapefile };
+enum class OutputFormat : std::uint8_t { csv, geojson, flatgeobuf, shapefile, kml, gpx };
 
 /// A PostGIS database to write the layers to, as tables of a schema that is subcrop's own.
 struct DatabaseTarget {

@@ -108,12 +108,13 @@ const patchLink = i => el("a", { href: "#ground=" + (i + 1) }, `${hectares(data.
 /// By how many standard errors contacts that move foretell better what was kept back; null where they do not move.
 const moveSurety = () => {
   const shift = (data.run || {}).contact_shift || {};
-  return data.moved && shift.gain_error > 0 ? (shift.gain / shift.gain_error).toFixed(1) : null;
+  return data.moved && !(shift.stretches || []).length && shift.gain_error > 0 ? (shift.gain / shift.gain_error).toFixed(1) : null;
 };
 /// Why a contact is in doubt; of others the review's own sentence.
 const reviewSentence = c => disputeOf(c) ? [`The ${code(disputeOf(c).drafted)} on one side of it is `, disputeLink(c), `, like the ${code(disputeOf(c).like)} on the other with probability ${probability(disputeOf(c).p)}. If it is, this contact is not there`]
   : c.review === "supported" && c.against > 0 ? "The stops beside it, taken together, fit the sides they lie on"
   : c.review !== "doubtful" ? data.reviews[c.review] || c.review
+  : c.crossed && c.against <= c.for ? `${c.crossed === 1 ? "A traverse crosses" : `${c.crossed} traverses cross`} it elsewhere than it is drawn`
   : c.against > c.for ? "The stops beside it fit the other side better"
   : c.against === c.for ? c.odds >= 1 ? "As many stops beside it speak for it as against it, but those against far more plainly" : "As many stops beside it speak for it as against it: they disagree"
   : c.odds >= 1 ? "Fewer stops beside it speak against it than for it, but far more plainly" : "About as many stops beside it speak for it as against it: they disagree";

@@ -1,0 +1,25 @@
+// Dates as people write them, where they can be read without guessing.
+//
+//     read_date("12 May 2026").value       // "2026-05-12"
+//     read_date("12.V.2026 14:30").value   // "2026-05-12 14:30"
+//     read_date("05/12/2026").message      // may be 5 December or 12 May
+//     read_date("May 12").message          // lacks its year
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+
+#include "subcrop/core/parsed.hpp"
+
+namespace subcrop::field {
+
+/// Year, month and day as ISO 8601 has them, with the time of day behind where one was written. Month names are
+/// English, or Roman numerals.
+Parsed<std::string> read_date(std::string_view text);
+
+/// Seconds since 1970 of a date with its time of day as `read_date` gives them, both taken for UTC; nothing where there is no time.
+std::optional<std::int64_t> seconds_of(std::string_view date_and_time);
+
+}  // namespace subcrop::field

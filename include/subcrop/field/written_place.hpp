@@ -1,0 +1,41 @@
+// Places as people write them: degrees, minutes and seconds in any of the usual ways, and UTM.
+//
+//     read_place("N 45 12.345 E 3 40.2").value      // degrees: x 3.67 (longitude), y 45.20575 (latitude)
+//     read_place("31V 540595 6231941").message      // "read as UTM zone 31 north, 540595 east, 6231941 north"
+//     read_angle("3°40'12.0\"W", Axis::longitude)   // -3.67
+//
+// What could be meant in two ways is refused with the two ways named; nothing is guessed. Zones by letters of the
+// military grid are not read.
+#pragma once
+
+#include <string>
+#include <string_view>
+
+#include "subcrop/core/parsed.hpp"
+
+namespace subcrop::field {
+
+enum class Axis { latitude, longitude };
+
+struct WrittenPlace {
+    enum class Kind {
+        degrees,  ///< x longitude, y latitude, decimal degrees
+        utm,      ///< x east, y north, metres, in `zone`
+        grid,     ///< x east, y north, metres, in a system that was not written
+    };
+    Kind kind = Kind::degrees;
+    double x = 0, y = 0;
+    int zone = 0;       ///< 1 to 60
+    bool north = true;  ///< of the equator
+};
+
+/// A whole place in one text. `message` says how it was read, or what is wrong where there is no value.
+Parsed<WrittenPlace> read_place(std::string_view text);
+
+/// One coordinate in degrees, in a column that is known to hold this axis.
+Parsed<double> read_angle(std::string_view text, Axis axis);
+
+/// "45.20575° N, 3.67° E", to six decimals (0.1 m).
+std::string degrees_text(double latitude, double longitude);
+
+}  // namespace subcrop::field

@@ -1,0 +1,84 @@
+// The next stops to take along: files for a receiver and a phone, and a sheet to print.
+//
+//     FieldSummary trip = write_field("survey.json", {.from = "540500 east, 6231000 north", .hours = 6}, progress);
+//     trip.folder / "walk.gpx"
+//
+// The reckoning is that of `run_survey`: the same next stops, contacts and 90 % zones.
+#pragma once
+
+#include <cstddef>
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "subcrop/core/geometry.hpp"
+#include "subcrop/core/problem.hpp"
+#include "subcrop/core/progress.hpp"
+
+namespace subcrop::publish {
+
+struct FieldOptions {
+    unsigned threads = 0;                              ///< 0: all the machine has; changes no result
+    std::optional<std::filesystem::path> folder = {};  ///< to write; absent: `field` in the survey's results folder
+    std::string from =
+        {};  ///< where the walk starts and ends: a stop's name or a place as people write it; empty: an open walk
+    std::optional<double> hours = {};  ///< length of the day, walking and stopping; absent: as long as it takes
+    double stop_minutes = 20;          ///< spent at each stop
+    bool letter = false;               ///< the sheet for letter paper instead of A4
+    bool pdf = true;                   ///< print the sheet too, where Chromium is installed
+    bool all = false;  ///< conflicts, disputed areas and drafted contacts too, and every contact to check
+};
+
+/// One stop of the walk.
+struct FieldStop {
+    std::string name;      ///< "01 Ha-Kb", at most 10 letters
+    std::size_t rank = 0;  ///< by gain, as in the layer next_stops, from 1
+    Point place;           ///< working projection
+    Point degrees;         ///< longitude, latitude, WGS 84
+    std::optional<double> height_m = {};
+    double gain_ha = 0;   ///< area expected to be corrected
+    std::string purpose;  ///< what to see there, one sentence
+    std::string
+        look_for;  ///< how the soils of the two units differ, in plain words; empty: nothing was noted that differs
+    double leg_m = 0, leg_ascent_m = 0,
+           leg_minutes = 0;  ///< of the way to it, straight; 0 for the first of an open walk
+    bool leg_crosses_no_go = false;
+};
+
+struct FieldSummary {
+    std::string title, crs_name;
+    std::filesystem::path folder;
+    std::vector<std::filesystem::path> files;
+    std::vector<FieldStop> stops;  ///< in walking order
+    /// Next stops that the walk leaves out, and why.
+    struct LeftOut {
+        std::size_t rank = 0;
+        Point place;
+        std::string reason;
+    };
+    std::vector<LeftOut> left_out;
+    std::string nothing;                 ///< why there is no walk; empty: there is one
+    std::string start_read;              ///< how `from` was read
+    std::optional<Point> start;          ///< working projection
+    std::optional<Point> start_degrees;  ///< longitude, latitude
+    double walk_m = 0, ascent_m = 0, walk_minutes = 0,
+           stop_minutes = 0;  ///< the way back included where there is a start
+    bool last_leg_crosses_no_go = false;
+    bool with_terrain = false;                ///< ascents and slopes are known
+    std::size_t contacts = 0;                 ///< contacts to check, written as tracks
+    std::size_t contacts_not_written = 0;     ///< in doubt too, beyond the most that are written
+    std::size_t conflicts = 0, disputed = 0;  ///< written with `all`
+    std::string why_no_pdf;                   ///< a sentence where one was wanted and there is none
+    bool older_pdf = false;                   ///< none was written, and one of an earlier run lies there
+};
+
+/// Contacts that are written without `all`.
+inline constexpr std::size_t most_field_contacts = 50;
+/// No stop of a walk lies on steeper land, unless on a track. Degrees.
+inline constexpr double steepest_stop_deg = 35;
+
+/// Throws Error where the run is impossible or `from` cannot be read; older files are then as they were.
+FieldSummary write_field(const std::filesystem::path& survey_file, const FieldOptions& options, Progress& progress);
+
+}  // namespace subcrop::publish

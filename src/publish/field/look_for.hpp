@@ -1,0 +1,20 @@
+// What tells the soils of two units apart, in words that need no book: "clay, grey, soft rush: Pm; sand, orange,
+// heather: Os".
+#pragma once
+
+#include <string>
+#include <string_view>
+
+#include "subcrop/field/munsell.hpp"
+#include "subcrop/infer/unit_summary.hpp"
+#include "subcrop/model/survey.hpp"
+
+namespace subcrop::publish {
+
+/// "grey", "orange", "dark reddish brown": a coarse name of our own for a moist soil colour.
+std::string plain_colour(const field::Munsell& colour);
+
+/// What was commonest at the stops of each and differs between them; empty where nothing does.
+std::string look_for(const model::Survey& survey, const infer::UnitSummary& a, const infer::UnitSummary& b);
+
+}  // namespace subcrop::publish

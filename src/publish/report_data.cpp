@@ -284,7 +284,7 @@ private:
         Json order = Json::array();
         for (const StretchOf& of : largest_stretches(results_.relocation)) order.push_back({of.contact, of.stretch});
         return {{"headline", contacts_in_a_line(length)},
-                {"because", contacts_because(length, results_.fit, results_.relocation)},
+                {"because", contacts_because(length, results_.fit, results_.relocation, results_.revised)},
                 {"length", rounded(length.length_m, 0)},
                 {"of", rounded(length.of_m, 0)},
                 {"mean", rounded(length.mean_m, 0)},

@@ -156,7 +156,7 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     if (!without_draft) {
         summary.elsewhere = infer::moved_length(relocation, data.map);
         summary.headline = contacts_in_a_line(summary.elsewhere);
-        summary.because = contacts_because(summary.elsewhere, fit, relocation);
+        summary.because = contacts_because(summary.elsewhere, fit, relocation, revised);
         summary.stretches = stretches_elsewhere(data.survey, data.map, relocation, highlights);
         summary.next_stops_worth = worth_of_visits(next_stops, mapped_ground_m2(units));
     }

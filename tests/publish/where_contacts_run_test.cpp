@@ -3,6 +3,8 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <cmath>
+
 namespace subcrop::publish {
 namespace {
 
@@ -21,18 +23,38 @@ TEST(WhereContactsRun, LengthsAreToldInKilometresOrMetres) {
 TEST(WhereContactsRun, NoneIsSaidPlainlyAndIsNoProof) {
     EXPECT_EQ(contacts_in_a_line(length_of(0, 840, 0, 0, 0)), "The stops do not show that any contact runs elsewhere; that is not proof that none does");
     infer::Relocation still;
+    still.contacts.resize(2);
+    infer::RevisedMap revised;
+    revised.area_m2 = 3e7;
     infer::Fit fit;
-    EXPECT_THAT(contacts_because({}, fit, still), HasSubstr("Not asked."));
+    EXPECT_THAT(contacts_because({}, fit, still, revised), HasSubstr("Not asked."));
     fit.shift.decided_by = "soil";
     fit.contacts.resize(2);
     fit.contacts[0].stops_for = 5;
     fit.contacts[0].log10_odds_against = -4;
-    EXPECT_EQ(contacts_because({}, fit, still), "No smooth shift of the draft fits the soil kept back better than the draft as it stands, so the "
-                                                "contacts stay where they were drawn. Of 2 contacts 1 is untested for want of stops.");
+    EXPECT_EQ(contacts_because({}, fit, still, revised), "No smooth shift of the draft fits the soil kept back better than the draft as it stands, so the "
+                                                "contacts stay where they were drawn. Of 2 contacts 1 is untested for want of stops. "
+                                                         "The revised map is the draft as it was drawn.");
+    revised.changed_m2 = 1.46e4;
+    EXPECT_THAT(contacts_because({}, fit, still, revised), HasSubstr("The revised map gives 1.5 of 3000 ha to another unit."));
     still.moved = true;
     fit.shift.amplitude_m = 16;
     fit.shift.reach_m = 569;
-    EXPECT_THAT(contacts_because({}, fit, still), HasSubstr("but nowhere does it carry a contact so far that the draft lies outside the ground"));
+    EXPECT_THAT(contacts_because({}, fit, still, revised), HasSubstr("but nowhere does it carry a contact so far that the draft lies outside the ground"));
+}
+
+TEST(WhereContactsRun, AStretchMovesWhileTheDraftAsAWholeStays) {
+    infer::Relocation relocation;
+    relocation.moved = true;
+    relocation.contacts.resize(1);
+    infer::Fit fit;
+    fit.shift.decided_by = "soil";
+    infer::MisplacedStretch stretch;
+    stretch.log_odds = std::log(30.);
+    fit.shift.stretches = {stretch};
+    EXPECT_EQ(contacts_because(length_of(300, 840, 60, 50, 70), fit, relocation, {}),
+              "The draft as a whole stays. 1 stretch of contact moves by the word of the stops beside it (odds of 30 to 1). There the draft lies "
+              "outside the ground that holds the contact with 90 %. The revised map is the draft as it was drawn.");
 }
 
 // Two contacts by hand: stretches of 100 m by 30 m (3000 m2 between draft and contact), 80 m by 50 m (4000 m2), and 10 m by 90 m (900 m2).

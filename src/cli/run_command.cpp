@@ -25,6 +25,7 @@ struct RunCommandOptions : CommonOptions {
     bool report = false;
     bool no_report = false;
     bool as_drawn = false;
+    std::optional<double> grid_m;
     std::vector<publish::OutputFormat> formats;
     std::string database, schema = publish::DatabaseTarget{}.schema;
 };
@@ -51,6 +52,7 @@ int run(const RunCommandOptions& options) {
     if (options.results) run_options.results = *options.results;
     if (options.report || options.no_report) run_options.report = options.report;
     run_options.formats = options.formats;
+    run_options.grid_m = options.grid_m;
     if (options.as_drawn) run_options.described_by = infer::DescribedBy::draft;
     if (!options.database.empty()) run_options.database = {options.database, options.schema};
     std::unique_ptr<Progress> progress = make_progress(options.quiet);
@@ -76,6 +78,11 @@ Command add_run(CLI::App& parent) {
     app->add_flag("--as-drawn", options->as_drawn,
                   "Describe each unit by the stops drawn on it, for comparison, instead of by each stop's probability "
                   "of lying on it");
+    app->add_option("--grid", options->grid_m,
+                    "Write confidence.tif too, with cells of so many metres: the most probable unit of each, its "
+                    "probability, and the entropy in bits")
+        ->type_name("METRES")
+        ->check(CLI::Range(0.1, 100000.0));
     const std::map<std::string, publish::OutputFormat> formats{{"csv", publish::OutputFormat::csv},
                                                                {"geojson", publish::OutputFormat::geojson},
                                                                {"flatgeobuf", publish::OutputFormat::flatgeobuf},

@@ -151,6 +151,7 @@ void print_summary(std::ostream& out, const publish::RunSummary& s, std::size_t 
         print_problems(out, s.first_problems, problems_on_screen, total, " in the layer 'problems'", width);
     }
     out << "\nResults: " << visible(s.result_file.string()) << '\n';
+    if (!s.grid_file.empty()) out << "         " << visible(s.grid_file.string()) << '\n';
     for (const auto& folder : s.other_formats) out << "         " << visible(folder.string()) << '\n';
     if (!s.database.empty()) out << "         " << visible(s.database) << '\n';
     print_cut_texts(out, s.cut_texts, width);

@@ -72,7 +72,7 @@ std::string text_of(const Json& json) {
 }  // namespace
 
 const char* const run_json_keys =
-    "Keys of --json: title, results (the file written), report (the page written, or null), other_formats (folders "
+    "Keys of --json: title, results (the file written), report (the page written, or null), grid (the raster written, or null), other_formats (folders "
     "written), cut_texts (format, layer,\n"
     "column, rows: texts too long for a shapefile), database (written to, or null), without_draft (a first map was "
     "drawn), first_map_range (a sentence where rock seen does not show how far units reach, or null), stops, verdicts "
@@ -114,6 +114,7 @@ std::string to_json(const publish::RunSummary& s) {
     return text_of({{"title", s.title},
                     {"results", s.result_file.string()},
                     {"report", s.report_file.empty() ? Json(nullptr) : Json(s.report_file.string())},
+                    {"grid", s.grid_file.empty() ? Json(nullptr) : Json(s.grid_file.string())},
                     {"other_formats", folders_json(s.other_formats)},
                     {"cut_texts", cut_texts_json(s.cut_texts)},
                     {"database", s.database.empty() ? Json(nullptr) : Json(s.database)},

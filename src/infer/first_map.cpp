@@ -226,4 +226,13 @@ Relocation place_contacts(const model::Survey& survey, const FirstMap& first, co
     return relocation;
 }
 
+void probability_at(const FirstMap& first, Point place, std::span<float> probability) {
+    const geo::UnitGrid& grid = first.grid;
+    const auto of = [&](double at, double origin, std::size_t count) {
+        return static_cast<std::size_t>(std::clamp((at - origin) / grid.cell_m, 0.0, static_cast<double>(count - 1)));
+    };
+    const std::size_t cell = of(place.y, grid.origin.y, grid.rows) * grid.columns + of(place.x, grid.origin.x, grid.columns);
+    std::copy_n(&first.probability[cell * first.units], first.units, probability.begin());
+}
+
 }  // namespace subcrop::infer

@@ -339,12 +339,9 @@ RevisedMap revised_map_of(const FirstMap& first) {
     }
     result.changed_m2 = result.area_m2;
     const auto ask = [&](Point place, model::UnitIndex unit) {
-        const geo::UnitGrid& grid = first.grid;
-        const auto of = [&](double at, double origin, std::size_t count) {
-            return static_cast<std::size_t>(std::clamp((at - origin) / grid.cell_m, 0.0, static_cast<double>(count - 1)));
-        };
-        const std::size_t cell = of(place.y, grid.origin.y, grid.rows) * grid.columns + of(place.x, grid.origin.x, grid.columns);
-        return static_cast<double>(first.probability[cell * first.units + static_cast<std::size_t>(unit)]);
+        std::vector<float> p(first.units);
+        probability_at(first, place, p);
+        return static_cast<double>(p[static_cast<std::size_t>(unit)]);
     };
     if (!result.units.empty()) find_probabilities(box, ask, 1, result.units);
     return result;

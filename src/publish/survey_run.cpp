@@ -6,6 +6,7 @@
 #include <iterator>
 #include <memory>
 #include <optional>
+#include <span>
 #include <string>
 #include <system_error>
 #include <utility>
@@ -13,6 +14,7 @@
 
 #include "io/own_sources.hpp"
 #include "io/pending_file.hpp"
+#include "publish/answer_raster.hpp"
 #include "publish/database.hpp"
 #include "publish/first_map_words.hpp"
 #include "publish/highlights.hpp"
@@ -57,6 +59,7 @@ void refuse_to_overwrite_input(const io::SurveyFile& file, const fs::path& resul
     for (const io::LayerDefinition& layer : definition.layers)
         add(io::files_written_for(folder / "styles" / (layer.name + ".sld")));
     for (const OutputFormat format : options.formats) add(files_written_for(folder, format, definition));
+    if (options.grid_m) add(io::files_written_for(folder / "confidence.tif"));
     io::refuse_to_replace(io::files_of(file), written);
 }
 
@@ -66,6 +69,17 @@ std::string earlier_trial(const fs::path& path) {
     if (!fs::is_regular_file(path, none)) return {};  // a pipe might never end
     std::ifstream in(path, std::ios::binary);
     return {std::istreambuf_iterator<char>(in), {}};
+}
+
+void write_confidence(const fs::path& target, const JudgedSurvey& judged, const AnswerRaster& options, io::PendingFiles& together) {
+    const PreparedSurvey& data = *judged.data;
+    if (!judged.first && judged.fit.answer.empty())
+        throw Error({.source = target.string()}, "the answer for the whole map was not asked for, so there is nothing to draw",
+                    "Set \"move_contacts\": true in the survey file's settings, or leave out --grid.");
+    const auto at = [&](Point place, std::span<float> p) {
+        judged.first ? infer::probability_at(*judged.first, place, p) : judged.fit.answer.at(place, p);
+    };
+    write_answer_raster(target, data.survey, data.map, at, options, together);
 }
 
 double mapped_ground_m2(const std::vector<infer::UnitSummary>& units) {
@@ -124,6 +138,11 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
         summary.older_report = fs::exists(report, none);
     }
 
+    if (options.grid_m) {
+        progress.stage("asking how sure each place is", 0);
+        summary.grid_file = fs::path(summary.result_file).replace_filename("confidence.tif");
+        write_confidence(summary.grid_file, judged, {.cell_m = *options.grid_m, .threads = options.threads}, together);
+    }
     for (const OutputFormat format : options.formats) {
         progress.stage("writing other formats", 0);
         const std::vector<CutTexts> cut =

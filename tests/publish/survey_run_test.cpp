@@ -5,11 +5,13 @@
 #include <gtest/gtest.h>
 #include <ogrsf_frmts.h>
 
+#include <array>
 #include <cmath>
 #include <cstdlib>
 #include <fstream>
 #include <iterator>
 #include <map>
+#include <memory>
 #include <nlohmann/json.hpp>
 #include <numeric>
 #include <set>
@@ -195,6 +197,63 @@ TEST_F(SurveyRunTest, RowsSayWhatTheSummarySays) {
         EXPECT_TRUE(unit->GetGeometryRef()->IsValid());
     }
     EXPECT_EQ(file->GetLayerByName("unit_summary")->GetFeatureCount(), 2);
+}
+
+TEST_F(SurveyRunTest, TheRasterSaysWhatIsKnownEverywhere) {
+    RunOptions options;
+    options.grid_m = 10;
+    const RunSummary summary = run_survey(test::write_survey(folder), options, silent);
+    ASSERT_EQ(summary.grid_file.filename(), "confidence.tif");
+    const std::unique_ptr<GDALDataset, void (*)(GDALDataset*)> raster(
+        GDALDataset::Open(summary.grid_file.c_str(), GDAL_OF_RASTER | GDAL_OF_READONLY), [](GDALDataset* one) { GDALClose(one); });
+    ASSERT_TRUE(raster);
+    ASSERT_EQ(raster->GetRasterCount(), 3);
+    EXPECT_STREQ(raster->GetMetadataItem("unit_1"), "SND: Brown sandstone");
+    std::array<double, 6> g{};
+    ASSERT_EQ(raster->GetGeoTransform(g.data()), CE_None);
+    EXPECT_EQ(g[1], 10);
+    EXPECT_EQ(std::fmod(g[0], 10), 0);  // on round numbers
+    EXPECT_EQ(std::fmod(g[3], 10), 0);
+    const auto value = [&](int band, int column, int row) {
+        float v = 0;
+        EXPECT_EQ(raster->GetRasterBand(band)->RasterIO(GF_Read, column, row, 1, 1, &v, 1, 1, GDT_Float32, 0, 0, nullptr), CE_None);
+        return static_cast<double>(v);
+    };
+    // The unit is that of the revised map, and entropy follows from two probabilities (Shannon 1948).
+    const GDALDatasetUniquePtr file(GDALDataset::Open(summary.result_file.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
+    OGRLayer& revised = *file->GetLayerByName("revised_units");
+    int asked = 0;
+    for (int row = 2; row < raster->GetRasterYSize(); row += 9) {
+        for (int column = 2; column < raster->GetRasterXSize(); column += 9) {
+            OGRPoint place(g[0] + (column + 0.5) * g[1], g[3] + (row + 0.5) * g[5]);
+            std::string unit;
+            for (const auto& polygon : revised)
+                if (polygon->GetGeometryRef()->Contains(&place)) unit = polygon->GetFieldAsString("unit");
+            const double p = value(2, column, row);
+            if (unit.empty()) {
+                EXPECT_EQ(p, -1);
+                continue;
+            }
+            ++asked;
+            if (p > 0.6) {
+                EXPECT_EQ(value(1, column, row), unit == "SND" ? 1 : 2) << column << ' ' << row;
+            }
+            const double q = std::max(1 - p, 1e-12);
+            EXPECT_NEAR(value(3, column, row), -p * std::log2(p) - q * std::log2(q), 1e-4);
+        }
+    }
+    EXPECT_GT(asked, 50);
+    // The same bytes again.
+    const auto bytes_of_grid = [&] {
+        std::ifstream in(summary.grid_file, std::ios::binary);
+        return std::string(std::istreambuf_iterator<char>(in), {});
+    };
+    const std::string first = bytes_of_grid();
+    options.threads = 1;
+    run_survey(folder / "survey.json", options, silent);
+    EXPECT_EQ(bytes_of_grid(), first);
+    options.grid_m = 0.1;
+    EXPECT_THROW(run_survey(folder / "survey.json", options, silent), Error);
 }
 
 TEST_F(SurveyRunTest, EvidenceSpeaksForTheFittedUnit) {

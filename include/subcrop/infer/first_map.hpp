@@ -14,6 +14,7 @@
 #pragma once
 
 #include <cstddef>
+#include <span>
 #include <vector>
 
 #include "subcrop/geo/unit_grid.hpp"
@@ -50,6 +51,9 @@ struct FirstMap {
     std::vector<Point> heard;        ///< the stops that it was drawn from
     std::vector<double> noise;       ///< how little each tells: the variance about its unit's indicators, summed over the units
 };
+
+/// Probability of each unit in the cell nearest to a place.
+void probability_at(const FirstMap& first, Point place, std::span<float> probability);
 
 FirstMap draw_first_map(const model::Survey& survey, const Fit& fit, const RockPrior& prior, unsigned threads);
 

@@ -39,6 +39,7 @@ struct RunOptions {
     std::optional<std::filesystem::path> results = {};  ///< folder instead of the survey file's own
     std::optional<bool> report = {};                    ///< write report.html; absent: up to most_report_stops
     std::vector<OutputFormat> formats = {};             ///< each layer also as a file of its own
+    std::optional<double> grid_m = {};                  ///< write confidence.tif with cells of so many metres
     std::optional<DatabaseTarget> database = {};        ///< and as a table there
     infer::DescribedBy described_by = infer::DescribedBy::posterior;  ///< what the descriptions of units rest on
 };
@@ -53,6 +54,7 @@ struct RunSummary {
     std::string title;
     std::filesystem::path result_file;  ///< results.gpkg
     std::filesystem::path report_file;  ///< report.html; empty: not written
+    std::filesystem::path grid_file;    ///< confidence.tif; empty: not asked for
     std::vector<std::filesystem::path> other_formats;  ///< folders of the layers in other formats
     std::vector<CutTexts> cut_texts;    ///< in these
     std::string database;               ///< written to, without its password; empty: none

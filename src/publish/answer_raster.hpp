@@ -1,0 +1,35 @@
+// confidence.tif: what is known everywhere, as a raster: the most probable unit, its probability, and how undecided it is.
+//
+//     write_answer_raster("results/confidence.tif", survey, map, probability_at, {.cell_m = 10}, together);
+//
+// GeoTIFF of three bands of 32-bit floats in the working projection, north up, cells on round numbers of metres: unit (its
+// number in the legend from 1; the names stand in the file's metadata), probability, entropy in bits (0: certain; log2 of the
+// number of units: all alike). -1 off the map.
+#pragma once
+
+#include <cstddef>
+#include <filesystem>
+#include <functional>
+#include <span>
+
+#include "io/pending_file.hpp"
+#include "subcrop/core/geometry.hpp"
+#include "subcrop/geo/unit_map.hpp"
+#include "subcrop/model/survey.hpp"
+
+namespace subcrop::publish {
+
+/// Cells at most: 600 MB in memory.
+inline constexpr std::size_t most_cells = 50'000'000;
+
+struct AnswerRaster {
+    double cell_m = 10;
+    unsigned threads = 0;
+};
+
+/// `probability_at` fills one probability a unit, from many threads. Throws Error where there would be more than `most_cells`.
+void write_answer_raster(const std::filesystem::path& target, const model::Survey& survey, const geo::UnitMap& map,
+                         const std::function<void(Point, std::span<float>)>& probability_at, const AnswerRaster& options,
+                         io::PendingFiles& together);
+
+}  // namespace subcrop::publish

@@ -29,6 +29,8 @@ constexpr double most_squares = 400;
 /// A kilometre of contact: what gains in metres are taken over.
 constexpr double per_metres = 1000;
 /// A visit that gains less is not worth the walk.
+/// A visit nearer than this to a stop, in standard errors of a contact, would see what is known.
+constexpr double told_apart_from = 0.5;
 constexpr double least_gain_m = 0.05;
 
 /// A square of ground that no stop speaks for.
@@ -92,12 +94,41 @@ std::vector<Bare> ground_without_stops(const model::Survey& survey, const geo::U
     return bare;
 }
 
+/// Where stops were dug: a visit that near would see the same, or could not be told from them by its position.
+class DugPlaces {
+public:
+    DugPlaces(const model::Survey& survey, double position_sd_m, double least_m) {
+        for (const model::Stop& stop : survey.stops) {
+            const double apart = std::max(2 * std::hypot(position_sd_m, stop.position_sd_m), least_m);
+            widest_m_ = std::max(widest_m_, apart);
+            places_.push_back({stop.position, apart});
+        }
+        std::sort(places_.begin(), places_.end(), [](const Dug& a, const Dug& b) { return a.place.x < b.place.x; });
+    }
+    bool near(Point place) const {
+        const auto first = std::lower_bound(places_.begin(), places_.end(), place.x - widest_m_,
+                                            [](const Dug& dug, double x) { return dug.place.x < x; });
+        for (auto dug = first; dug != places_.end() && dug->place.x <= place.x + widest_m_; ++dug)
+            if (distance(dug->place, place) < dug->apart_m) return true;
+        return false;
+    }
+
+private:
+    struct Dug {
+        Point place;
+        double apart_m = 0;
+    };
+    std::vector<Dug> places_;
+    double widest_m_ = 0;
+};
+
 class Planner {
 public:
     Planner(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const Relocation& relocation,
             const NextStopOptions& options, unsigned threads)
         : survey_(survey), map_(map), fit_(fit), options_(options), allowed_(survey, map),
-          knowledge_(survey, map, fit, relocation, threads, options.reach_m, options.right_share), known_(known_stops(*fit.reckoning)) {
+          knowledge_(survey, map, fit, relocation, threads, options.reach_m, options.right_share), known_(known_stops(*fit.reckoning)),
+          dug_(survey, options.position_sd_m, told_apart_from * fit.contact_sd_m) {
         look_for_disputed();
         best_.resize(knowledge_.contacts.size());
         parallel_blocks(best_.size(), 16, threads, [&](std::size_t begin, std::size_t end, unsigned) {
@@ -175,7 +206,7 @@ private:
 
     /// Two visits nearer to one another than the ground is wide in which a contact is stated to lie would see the same.
     bool free(Point place) const {
-        return std::none_of(taken_.begin(), taken_.end(), [&](Point other) { return distance(other, place) < 2 * fit_.contact_sd_m; });
+        return !dug_.near(place) && std::none_of(taken_.begin(), taken_.end(), [&](Point other) { return distance(other, place) < 2 * fit_.contact_sd_m; });
     }
 
     double gain_of(const Visit& visit) const {
@@ -270,6 +301,7 @@ private:
     std::vector<Best> best_;
     std::vector<Bare> bare_;
     std::vector<Point> taken_;  ///< places of the visits chosen so far
+    DugPlaces dug_;
     std::map<std::size_t, ContactProcess> before_;  ///< contacts as they were before any visit was planned
 };
 

@@ -58,6 +58,19 @@ TEST(NextStops, LieWhereTheContactIsLeastKnown) {
                 std::is_sorted(walk.begin(), walk.end(), [](const NextStop& a, const NextStop& b) { return a.place.y > b.place.y; }));
 }
 
+// A hole with nothing noted narrows no contact, but another one beside it would find what it found.
+TEST(NextStops, KeepAwayFromStopsAlreadyDug) {
+    HalfKnown invented;
+    const Point before = suggest(invented, 1)[0].place;
+    model::Stop& dug = invented.add_stop(before.x + 4, before.y, "", "");
+    dug.position_sd_m = 12;
+    const std::vector<NextStop> next = suggest(invented, 6);
+    ASSERT_FALSE(next.empty());
+    for (const NextStop& stop : next)
+        for (const model::Stop& other : invented.survey.stops)
+            EXPECT_GE(distance(stop.place, other.position), 2 * std::hypot(10, other.position_sd_m)) << other.id;
+}
+
 TEST(NextStops, LeaveAContactAloneThatIsProbablyNotThere) {
     HalfKnown invented;
     auto judged = invented.judge();

@@ -299,7 +299,8 @@ function buildMap() {
     if (shown) ground.layers[name].addTo(map);
     const box = el("input", { type: "checkbox", checked: shown, "data-layer": name });
     box.addEventListener("change", () => {
-      if (box.checked) { ground.layers[name].addTo(map); keepOrder(); } else ground.layers[name].remove();
+      box.checked ? ground.layers[name].addTo(map) : ground.layers[name].remove();
+      keepOrder();  // also draws anew what the layer lay over
     });
     byId("layers").append(el("label", {}, box, label));
   }

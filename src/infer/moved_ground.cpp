@@ -74,6 +74,12 @@ struct DampedField {
     }
 };
 
+/// Places near the edge of the sheet slide along it, not across: over four times the shift its part across comes to nothing.
+double across_edge(double shift, double from_low, double from_high) {
+    const double t = std::clamp(std::min(from_low, from_high) / std::max(4 * std::abs(shift), 1e-9), 0.0, 1.0);
+    return shift * t * t * (3 - 2 * t);
+}
+
 double outside(double value, double low, double high) { return std::max({0.0, low - value, value - high}); }
 
 /// The covariance that what the stops taught leaves of the prior variance `wide`, where it left `c` of the narrower `narrow`.
@@ -95,6 +101,7 @@ double cross(Point a, Point b, Point c) { return (b.x - a.x) * (c.y - a.y) - (b.
 
 MovedGround::MovedGround(const ShiftField& field, double contact_sd_m, const Box& stops, const Box& map, unsigned threads) {
     const double reach = field.reach_m();
+    map_ = map;
     spacing_ = reach / 12;
     step_m_ = reach / 20;
     // Three reaches beyond where fading begins the field has all but gone.
@@ -124,6 +131,8 @@ MovedGround::MovedGround(const ShiftField& field, double contact_sd_m, const Box
                 const double kept = std::exp(-(dx * dx + dy * dy) / (2 * reach * reach));
                 Node& node = nodes_[i];
                 node.shift = worth_moving({kept * (x.x - y.x), kept * (x.y - y.y)}, least_move * contact_sd_m);
+                node.shift.x = across_edge(node.shift.x, y.x - map.min_x, map.max_x - y.x);
+                node.shift.y = across_edge(node.shift.y, y.y - map.min_y, map.max_y - y.y);
                 // y = x + u(x) known: an error of u moves x by -J^-1 of it. What was damped away is an error too.
                 const auto c = under_wider_prior(field.covariance(x), amplitude_squared, stated_squared);
                 const Point full = field.displacement(x);
@@ -176,7 +185,9 @@ Point MovedGround::place(Point drafted) const {
     const Point nw = nodes_[s.corner + columns_].shift, ne = nodes_[s.corner + columns_ + 1].shift;
     const double x = (1 - s.up) * ((1 - s.right) * sw.x + s.right * se.x) + s.up * ((1 - s.right) * nw.x + s.right * ne.x);
     const double y = (1 - s.up) * ((1 - s.right) * sw.y + s.right * se.y) + s.up * ((1 - s.right) * nw.y + s.right * ne.y);
-    return {drafted.x + x, drafted.y + y};
+    // The lattice does not end on the sheet's edge.
+    const bool on_side = drafted.x == map_.min_x || drafted.x == map_.max_x, on_end = drafted.y == map_.min_y || drafted.y == map_.max_y;
+    return {drafted.x + (on_side ? 0 : x), drafted.y + (on_end ? 0 : y)};
 }
 
 std::array<double, 3> MovedGround::covariance(Point drafted) const {

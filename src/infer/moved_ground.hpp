@@ -39,7 +39,7 @@ private:
     };
     Seat seat(Point drafted) const;
 
-    Box box_;
+    Box box_, map_;
     double spacing_ = 1, step_m_ = 1;
     std::size_t columns_ = 0, rows_ = 0;
     std::vector<Node> nodes_;

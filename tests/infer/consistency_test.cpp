@@ -45,7 +45,7 @@ TEST_P(Consistency, TheRevisedMapIsWholeAndFitsItsStops) {
     EXPECT_EQ(faults.size(), 0u);  // no gap, no overlap
     double area = 0;
     for (const model::MapPolygon& polygon : judged.map->polygons()) area += geo::area_m2(polygon.polygon);
-    EXPECT_NEAR(revised.area_m2 / area, 1, 0.02);  // the outer edge moves along with contacts
+    EXPECT_NEAR(revised.area_m2 / area, 1, 1e-9);
     for (std::size_t s = 0; s < survey().stops.size(); ++s) {
         const StopFit& stop = judged.fit.stops[s];
         if (!judged.fit.calibrated || stop.p_fitted <= 0.9) continue;

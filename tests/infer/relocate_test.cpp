@@ -135,6 +135,20 @@ TEST(Relocate, SharedEdgesStaySharedAndNoGroundIsLost) {
     EXPECT_NEAR(gained, true_x * 4000, 20 * 4000);
 }
 
+TEST(Relocate, TheEdgeOfTheSheetStays) {
+    const Moved moved(true_x);
+    Box before, after;
+    for (const model::MapPolygon& polygon : moved.judged.map->polygons())
+        for (const Point p : polygon.polygon.shell) before.add(p);
+    for (const model::MapPolygon& polygon : moved.relocation.units)
+        for (const Point p : polygon.polygon.shell) after.add(p);
+    EXPECT_EQ(after.min_x, before.min_x);
+    EXPECT_EQ(after.max_x, before.max_x);
+    EXPECT_EQ(after.min_y, before.min_y);
+    EXPECT_EQ(after.max_y, before.max_y);
+    EXPECT_DOUBLE_EQ(area_of(moved.relocation.units), area_of(moved.judged.map->polygons()));
+}
+
 TEST(Relocate, ThreadsChangeNothing) {
     const Moved one(true_x, 1), three(true_x, 3);
     EXPECT_EQ(one.relocation.contacts[0].line, three.relocation.contacts[0].line);

@@ -27,8 +27,8 @@ std::string single_spaced(std::string_view text);
 /// Letters to add, drop, change or swap with the next one to make one word the other.
 std::size_t edit_distance(std::string_view first, std::string_view second);
 
-/// A number as a person would write it: no more decimals than it has, at most six.
-std::string plain_number(double number);
+/// A number as a person would write it: no more decimals than it has, at most so many.
+std::string plain_number(double number, int most_decimals = 6);
 
 constexpr bool is_digit(char c) { return c >= '0' && c <= '9'; }
 constexpr bool is_upper(char c) { return c >= 'A' && c <= 'Z'; }

@@ -6,6 +6,8 @@
 #include <optional>
 #include <vector>
 
+#include "field/words.hpp"
+
 namespace subcrop::field {
 
 namespace {
@@ -18,9 +20,6 @@ constexpr std::array<std::string_view, 12> romans = {"i",   "ii",   "iii", "iv",
 constexpr std::array<std::string_view, 7> weekdays = {"monday", "tuesday",  "wednesday", "thursday",
                                                       "friday", "saturday", "sunday"};
 constexpr std::size_t longest = 60;
-
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
-bool is_letter(char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z'); }
 
 /// Index of the name, whole or of its first three letters or more ("Sept"); -1: none.
 template <std::size_t n>
@@ -37,9 +36,7 @@ struct Part {
 };
 
 int days_in(int year, int month) {
-    constexpr std::array days = {31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
-    const bool leap = (year % 4 == 0 && year % 100 != 0) || year % 400 == 0;
-    return month == 2 && leap ? 29 : days[static_cast<std::size_t>(month - 1)];
+    return static_cast<int>(static_cast<unsigned>((std::chrono::year(year) / month / std::chrono::last).day()));
 }
 
 Parsed<std::string> refused(std::string message,
@@ -99,9 +96,7 @@ Parsed<std::string> read_date(std::string_view text) {
         } else {
             return refused("this is no date");
         }
-        part.text = text.substr(from, i - from);
-        for (char& c : part.text)
-            if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
+        part.text = lower(text.substr(from, i - from));
         if (part.number && part.text.size() > 8) return refused("this is no date");
         if (part.number) part.value = std::stoi(part.text);
         const bool behind_number = !parts.empty() && parts.back().number && from > 0 && is_digit(text[from - 1]);

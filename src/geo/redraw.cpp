@@ -17,6 +17,7 @@
 #include "geo/geos_polygon.hpp"
 #include "geo/ring_linker.hpp"
 #include "subcrop/core/error.hpp"
+#include "subcrop/core/planar.hpp"
 #include "subcrop/geo/zone.hpp"
 
 namespace subcrop::geo {
@@ -30,16 +31,6 @@ constexpr int crumb_rounds = 4;
 [[noreturn]] void fail(const GeosContext& context, const char* what) {
     throw Error({}, std::string("GEOS could not ") + what + (context.error().empty() ? "" : ": " + context.error()),
                 "Repair the map's polygons and run again.");
-}
-
-Box box_of(const Polygon& polygon) {
-    Box box;
-    for (const Point p : polygon.shell) box.add(p);
-    return box;
-}
-
-bool meet(const Box& a, const Box& b) {
-    return a.min_x <= b.max_x && b.min_x <= a.max_x && a.min_y <= b.max_y && b.min_y <= a.max_y;
 }
 
 /// Sets that grow together, each named by its least member.
@@ -373,12 +364,12 @@ bool share_ground(const GeosContext& context, const Polygon& a, const Polygon& b
 std::vector<Redrawn> redraw(const std::vector<model::MapPolygon>& map, const std::vector<model::MapPolygon>& areas,
                             const LeastDrawn& least) {
     std::vector<Box> boxes;
-    for (const model::MapPolygon& polygon : map) boxes.push_back(box_of(polygon.polygon));
+    for (const model::MapPolygon& polygon : map) boxes.push_back(box_of(polygon.polygon.shell));
     Together together(map.size() + areas.size());
     std::vector<std::uint8_t> met(map.size(), 0);
     const GeosContext context;
     for (std::size_t a = 0; a < areas.size(); ++a) {
-        const Box box = box_of(areas[a].polygon);
+        const Box box = box_of(areas[a].polygon.shell);
         for (std::size_t i = 0; i < map.size(); ++i) {
             if (!meet(boxes[i], box) || !share_ground(context, map[i].polygon, areas[a].polygon)) continue;
             met[i] = 1;

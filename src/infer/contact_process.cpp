@@ -6,6 +6,7 @@
 #include <numbers>
 
 #include "normal.hpp"
+#include "subcrop/core/planar.hpp"
 
 namespace subcrop::infer {
 
@@ -73,21 +74,12 @@ Point ContactProcess::place(std::size_t node) const {
 }
 
 std::pair<std::size_t, double> ContactProcess::seat(Point place) const {
-    double best = 1e300, along = 0, offset = 0, begun = 0;
-    for (std::size_t i = 1; i < line_.size(); ++i) {
-        const Point a = line_[i - 1], b = line_[i];
-        const double dx = b.x - a.x, dy = b.y - a.y, squared = dx * dx + dy * dy, length = std::sqrt(squared);
-        const double t = squared > 0 ? std::clamp(((place.x - a.x) * dx + (place.y - a.y) * dy) / squared, 0.0, 1.0) : 0;
-        const double away = distance(place, {a.x + t * dx, a.y + t * dy});
-        if (away < best) {
-            best = away;
-            along = begun + t * length;
-            offset = dx * (place.y - a.y) - dy * (place.x - a.x) >= 0 ? away : -away;
-        }
-        begun += length;
-    }
+    const NearestOnLine nearest = nearest_on(line_, place);
+    const Point a = line_[nearest.edge - 1], b = line_[nearest.edge];
+    const double offset =
+        (b.x - a.x) * (place.y - a.y) - (b.y - a.y) * (place.x - a.x) >= 0 ? nearest.off_m : -nearest.off_m;
     const double step = nodes_.front().length_m;
-    return {std::min(nodes_.size() - 1, static_cast<std::size_t>(along / step)), offset};
+    return {std::min(nodes_.size() - 1, static_cast<std::size_t>(nearest.along_m / step)), offset};
 }
 
 ContactProcess::Heard ContactProcess::listen(std::size_t node, double offset_m, double position_sd_m, double likelihood_left, double likelihood_right) const {

@@ -8,22 +8,13 @@
 
 #include "reckoning.hpp"
 #include "subcrop/core/counted.hpp"
+#include "subcrop/core/planar.hpp"
 #include "subcrop/geo/overlay.hpp"
 #include "subcrop/geo/zone.hpp"
 
 namespace subcrop::infer {
 
 namespace {
-
-bool meet(const Box& a, const Box& b) {
-    return a.min_x <= b.max_x && b.min_x <= a.max_x && a.min_y <= b.max_y && b.min_y <= a.max_y;
-}
-
-Box box_of(const Ring& ring) {
-    Box box;
-    for (const Point p : ring) box.add(p);
-    return box;
-}
 
 std::string rounded_probability(double p) {
     if (p > 0.995) return "over 0.99";

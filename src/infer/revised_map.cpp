@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "subcrop/core/parallel.hpp"
+#include "subcrop/core/planar.hpp"
 #include "subcrop/geo/overlay.hpp"
 #include "subcrop/geo/redraw.hpp"
 #include "subcrop/geo/unit_grid.hpp"
@@ -22,16 +23,6 @@ constexpr double sure = 0.9;
 constexpr double least_cells = 100'000, cells_a_stop = 100;
 /// Places at which probabilities are averaged, over the whole map.
 constexpr double samples = 20'000;
-
-Box box_of(const Polygon& polygon) {
-    Box box;
-    for (const Point p : polygon.shell) box.add(p);
-    return box;
-}
-
-bool meet(const Box& a, const Box& b) {
-    return a.min_x <= b.max_x && b.min_x <= a.max_x && a.min_y <= b.max_y && b.min_y <= a.max_y;
-}
 
 bool same(const Polygon& a, const Polygon& b) { return a.shell == b.shell && a.holes == b.holes; }
 
@@ -209,7 +200,7 @@ private:
 
 /// Ground of `polygon` that the draft gives to another unit.
 double changed_ground(const RevisedUnit& revised, const std::vector<model::MapPolygon>& draft, const std::vector<Box>& boxes) {
-    const Box box = box_of(revised.polygon.polygon);
+    const Box box = box_of(revised.polygon.polygon.shell);
     MultiPolygon own;
     for (std::size_t i = 0; i < draft.size(); ++i)
         if (draft[i].unit == revised.polygon.unit && meet(box, boxes[i])) own.push_back(draft[i].polygon);
@@ -294,7 +285,7 @@ RevisedMap revise_map(const model::Survey& survey, const geo::UnitMap& map, cons
     }
     RevisedMap result;
     std::vector<Box> boxes;
-    for (const model::MapPolygon& polygon : draft) boxes.push_back(box_of(polygon.polygon));
+    for (const model::MapPolygon& polygon : draft) boxes.push_back(box_of(polygon.polygon.shell));
     std::vector<geo::Redrawn> drawn = geo::redraw(moved, areas, least);
     result.units.resize(drawn.size());
     parallel_blocks(drawn.size(), 16, threads, [&](std::size_t begin, std::size_t end, unsigned) {
@@ -334,7 +325,7 @@ RevisedMap revised_map_of(const FirstMap& first) {
         RevisedUnit unit{polygon, RevisedSource::new_area, -1, geo::area_m2(polygon.polygon), 0};
         unit.changed_m2 = unit.area_m2;
         result.area_m2 += unit.area_m2;
-        box.add(box_of(polygon.polygon));
+        box.add(box_of(polygon.polygon.shell));
         result.units.push_back(std::move(unit));
     }
     result.changed_m2 = result.area_m2;

@@ -10,6 +10,7 @@
 #include "crossing_match.hpp"
 #include "reckoning.hpp"
 #include "subcrop/core/parallel.hpp"
+#include "subcrop/core/planar.hpp"
 #include "traverse_chain.hpp"
 
 namespace subcrop::infer {
@@ -165,17 +166,6 @@ Walk walk(const model::Survey& survey, const geo::UnitMap& map, unsigned threads
     return all;
 }
 
-double distance_to(const Line& line, Point place) {
-    double nearest = std::numeric_limits<double>::infinity();
-    for (std::size_t i = 1; i < line.size(); ++i) {
-        const Point a = line[i - 1], b = line[i];
-        const double dx = b.x - a.x, dy = b.y - a.y, squared = dx * dx + dy * dy;
-        const double t = squared > 0 ? std::clamp(((place.x - a.x) * dx + (place.y - a.y) * dy) / squared, 0.0, 1.0) : 0;
-        nearest = std::min(nearest, std::hypot(place.x - a.x - t * dx, place.y - a.y - t * dy));
-    }
-    return nearest;
-}
-
 }  // namespace
 
 std::string_view to_string(CrossingStatus status) {
@@ -243,7 +233,7 @@ void count_crossings_elsewhere(const geo::UnitMap& map, const std::vector<Traver
         for (std::size_t i = 0; i < map.contacts().size(); ++i) {
             const geo::Contact& contact = map.contacts()[i];
             if (contact.unit_a != a || contact.unit_b != b) continue;
-            const double off = distance_to(contact.line, crossing.place);
+            const double off = nearest_on(contact.line, crossing.place).off_m;
             if (off >= nearest) continue;
             nearest = off;
             found = i;

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "subcrop/core/planar.hpp"
+
 namespace subcrop::io {
 
 namespace {
@@ -35,12 +37,6 @@ Side side_of(const Ring& ring, Point p) {
         if ((way > 0) == (b.y > a.y)) inside = !inside;
     }
     return inside ? Side::inside : Side::outside;
-}
-
-Box box_of(const Ring& ring) {
-    Box box;
-    for (const Point p : ring) box.add(p);
-    return box;
 }
 
 }  // namespace

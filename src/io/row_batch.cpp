@@ -5,6 +5,7 @@
 #include <cstring>
 #include <utility>
 
+#include "subcrop/core/planar.hpp"
 #include "subcrop/io/layer_writer.hpp"
 
 namespace subcrop::io {
@@ -42,12 +43,6 @@ void put_points(std::string& bytes, const std::vector<Point>& points) {
     static_assert(sizeof(Point) == 2 * sizeof(double));
     put(bytes, static_cast<std::uint32_t>(points.size()));
     bytes.append(reinterpret_cast<const char*>(points.data()), points.size() * sizeof(Point));
-}
-
-Box box_of(const std::vector<Point>& points) {
-    Box box;
-    for (const Point p : points) box.add(p);
-    return box;
 }
 
 // Length of the UTF-8 sequence at the front, 0 where it is not valid (Unicode 15, table 3-7).

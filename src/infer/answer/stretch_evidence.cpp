@@ -7,6 +7,7 @@
 #include <utility>
 
 #include "subcrop/core/parallel.hpp"
+#include "subcrop/core/planar.hpp"
 
 namespace subcrop::infer {
 
@@ -35,25 +36,12 @@ struct Foot {
     Point normal;  ///< to the left
 };
 
-/// How far along the line its nearest place is, and the normal there, over a little of the line.
+/// How far along the line its nearest place is, and the normal there.
 Foot foot_on(const Line& line, Point place) {
-    double best = std::numeric_limits<double>::infinity(), along = 0, best_along = 0;
-    std::size_t edge = 1;
-    for (std::size_t i = 1; i < line.size(); ++i) {
-        const Point a = line[i - 1], b = line[i];
-        const double dx = b.x - a.x, dy = b.y - a.y, squared = dx * dx + dy * dy, length = std::sqrt(squared);
-        const double t = squared > 0 ? std::clamp(((place.x - a.x) * dx + (place.y - a.y) * dy) / squared, 0.0, 1.0) : 0;
-        const double off = std::hypot(place.x - a.x - t * dx, place.y - a.y - t * dy);
-        if (off < best) {
-            best = off;
-            best_along = along + t * length;
-            edge = i;
-        }
-        along += length;
-    }
-    const double dx = line[edge].x - line[edge - 1].x, dy = line[edge].y - line[edge - 1].y;
-    const double length = std::max(std::hypot(dx, dy), 1e-9);
-    return {best_along, {-dy / length, dx / length}};
+    const NearestOnLine nearest = nearest_on(line, place);
+    const Point a = line[nearest.edge - 1], b = line[nearest.edge];
+    const double length = std::max(distance(a, b), 1e-9);
+    return {nearest.along_m, {-(b.y - a.y) / length, (b.x - a.x) / length}};
 }
 
 Line part_of(const Line& line, double from_m, double to_m) {

@@ -4,6 +4,8 @@
 #include <cmath>
 #include <limits>
 
+#include "subcrop/core/planar.hpp"
+
 namespace subcrop::publish {
 
 namespace {
@@ -171,15 +173,6 @@ private:
     Order order_;
 };
 
-bool inside(const Ring& ring, Point place) {
-    bool in = false;
-    for (std::size_t i = 1; i < ring.size(); ++i) {
-        const Point a = ring[i - 1], b = ring[i];
-        if ((a.y > place.y) != (b.y > place.y) && place.x < (a.x - b.x) * (place.y - b.y) / (a.y - b.y) + b.x) in = !in;
-    }
-    return in;
-}
-
 double side_of(Point a, Point b, Point p) { return (b.x - a.x) * (p.y - a.y) - (b.y - a.y) * (p.x - a.x); }
 
 bool cross(Point a, Point b, Point c, Point d) {
@@ -244,25 +237,14 @@ bool crosses(Point from, Point to, std::span<const Polygon> areas) {
             return false;
         };
         if (meets(area.shell) || std::any_of(area.holes.begin(), area.holes.end(), meets)) return true;
-        if (inside(area.shell, from) &&
-            std::none_of(area.holes.begin(), area.holes.end(), [&](const Ring& hole) { return inside(hole, from); }))
-            return true;
+        if (inside(area, from)) return true;
     }
     return false;
 }
 
 double distance_to_lines(Point place, std::span<const Line> lines) {
     double best = std::numeric_limits<double>::infinity();
-    for (const Line& line : lines) {
-        for (std::size_t i = 1; i < line.size(); ++i) {
-            const double dx = line[i].x - line[i - 1].x, dy = line[i].y - line[i - 1].y, squared = dx * dx + dy * dy;
-            const double t =
-                squared > 0
-                    ? std::clamp(((place.x - line[i - 1].x) * dx + (place.y - line[i - 1].y) * dy) / squared, 0.0, 1.0)
-                    : 0;
-            best = std::min(best, distance(place, {line[i - 1].x + t * dx, line[i - 1].y + t * dy}));
-        }
-    }
+    for (const Line& line : lines) best = std::min(best, nearest_on(line, place).off_m);
     return best;
 }
 

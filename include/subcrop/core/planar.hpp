@@ -1,0 +1,33 @@
+// Small questions of planar geometry that several folders ask.
+//
+//     nearest_on(track, place).off_m      // metres from the track
+//     inside(no_go, place)
+//     meet(box_of(ring), box)
+#pragma once
+
+#include <cstddef>
+#include <limits>
+#include <span>
+
+#include "subcrop/core/geometry.hpp"
+
+namespace subcrop {
+
+/// Where a line comes nearest to a place.
+struct NearestOnLine {
+    double off_m = std::numeric_limits<double>::infinity();  ///< infinite: the line has no edge
+    double along_m = 0;                                      ///< from the line's start
+    std::size_t edge = 0;                                    ///< from vertex edge - 1 to vertex edge
+};
+/// The first of several that are as near.
+NearestOnLine nearest_on(const Line& line, Point place);
+
+/// A place on the very boundary may count as either.
+bool inside(const Ring& ring, Point place);
+bool inside(const Polygon& polygon, Point place);
+
+Box box_of(std::span<const Point> points);
+/// Also where they touch.
+bool meet(const Box& a, const Box& b);
+
+}  // namespace subcrop

@@ -1,0 +1,47 @@
+#include "subcrop/core/planar.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace subcrop {
+
+NearestOnLine nearest_on(const Line& line, Point place) {
+    NearestOnLine nearest;
+    double begun = 0;
+    for (std::size_t i = 1; i < line.size(); ++i) {
+        const Point a = line[i - 1], b = line[i];
+        const double dx = b.x - a.x, dy = b.y - a.y, squared = dx * dx + dy * dy, length = std::sqrt(squared);
+        const double t =
+            squared > 0 ? std::clamp(((place.x - a.x) * dx + (place.y - a.y) * dy) / squared, 0.0, 1.0) : 0;
+        const double off = distance(place, {a.x + t * dx, a.y + t * dy});
+        if (off < nearest.off_m) nearest = {off, begun + t * length, i};
+        begun += length;
+    }
+    return nearest;
+}
+
+bool inside(const Ring& ring, Point place) {
+    bool in = false;
+    for (std::size_t i = 1; i < ring.size(); ++i) {
+        const Point a = ring[i - 1], b = ring[i];
+        if ((a.y > place.y) != (b.y > place.y) && place.x < (a.x - b.x) * (place.y - b.y) / (a.y - b.y) + b.x) in = !in;
+    }
+    return in;
+}
+
+bool inside(const Polygon& polygon, Point place) {
+    return inside(polygon.shell, place) && std::none_of(polygon.holes.begin(), polygon.holes.end(),
+                                                        [&](const Ring& hole) { return inside(hole, place); });
+}
+
+Box box_of(std::span<const Point> points) {
+    Box box;
+    for (const Point p : points) box.add(p);
+    return box;
+}
+
+bool meet(const Box& a, const Box& b) {
+    return a.min_x <= b.max_x && b.min_x <= a.max_x && a.min_y <= b.max_y && b.min_y <= a.max_y;
+}
+
+}  // namespace subcrop

@@ -7,6 +7,7 @@
 
 #include "geo/edge_grid.hpp"
 #include "geo/geos_handle.hpp"
+#include "geo/geos_polygon.hpp"
 #include "geo/orientation.hpp"
 
 namespace subcrop::geo {
@@ -104,13 +105,7 @@ std::vector<Line> strung_together(const std::vector<Edge>& edges) {
 
 // The edges as lines, cut where they meet. Cutting costs most of the search and a clean map does without.
 GeosGeometry noded_lines(const GeosContext& context, const std::vector<Edge>& edges) {
-    std::vector<GEOSGeometry*> lines;
-    for (const Line& line : strung_together(edges)) {
-        GEOSCoordSequence* sequence = GEOSCoordSeq_copyFromBuffer_r(context.get(), &line[0].x, static_cast<unsigned>(line.size()), 0, 0);
-        lines.push_back(GEOSGeom_createLineString_r(context.get(), sequence));
-    }
-    GeosGeometry all = owned(context, GEOSGeom_createCollection_r(context.get(), GEOS_MULTILINESTRING, lines.data(),
-                                                                        static_cast<unsigned>(lines.size())));
+    GeosGeometry all = geos_lines(context, strung_together(edges));
     if (all && !any_cross(edges)) return all;
     return owned(context, all ? GEOSUnaryUnion_r(context.get(), all.get()) : nullptr);
 }

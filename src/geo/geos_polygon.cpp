@@ -1,6 +1,7 @@
 #include "geo/geos_polygon.hpp"
 
 #include <algorithm>
+#include <string>
 #include <utility>
 #include <vector>
 
@@ -51,6 +52,30 @@ void append_polygons(const GeosContext& context, const GEOSGeometry* geometry, M
         for (int i = 0; i < GEOSGetNumGeometries_r(context.get(), geometry); ++i)
             append_polygons(context, GEOSGetGeometryN_r(context.get(), geometry, i), result);
     }
+}
+
+GeosGeometry geos_lines(const GeosContext& context, std::span<const Line> lines) {
+    std::vector<GEOSGeometry*> parts;
+    for (const Line& line : lines) {
+        GEOSCoordSequence* sequence =
+            GEOSCoordSeq_copyFromBuffer_r(context.get(), &line[0].x, static_cast<unsigned>(line.size()), 0, 0);
+        parts.push_back(GEOSGeom_createLineString_r(context.get(), sequence));
+    }
+    return owned(context, GEOSGeom_createCollection_r(context.get(), GEOS_MULTILINESTRING, parts.data(),
+                                                      static_cast<unsigned>(parts.size())));
+}
+
+GeosGeometry geos_union(const GeosContext& context, std::vector<GeosGeometry> polygons) {
+    std::vector<GEOSGeometry*> parts;
+    for (GeosGeometry& polygon : polygons) parts.push_back(polygon.release());
+    const GeosGeometry all = owned(context, GEOSGeom_createCollection_r(context.get(), GEOS_GEOMETRYCOLLECTION, parts.data(),
+                                                                        static_cast<unsigned>(parts.size())));
+    return owned(context, all ? GEOSUnaryUnion_r(context.get(), all.get()) : nullptr);
+}
+
+void geos_failed(const GeosContext& context, const char* what) {
+    throw Error({}, std::string("GEOS could not ") + what + (context.error().empty() ? "" : ": " + context.error()),
+                "Repair the map's polygons and run again.");
 }
 
 }  // namespace subcrop::geo

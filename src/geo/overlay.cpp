@@ -18,23 +18,16 @@ namespace {
 
 constexpr std::size_t circle_corners = 64;
 
-[[noreturn]] void fail(const GeosContext& context, const char* what) {
-    throw Error({}, std::string("GEOS could not ") + what + (context.error().empty() ? "" : ": " + context.error()),
-                "Repair the map's polygons and run again.");
-}
-
 /// All of it as one valid geometry.
 GeosGeometry joined(const GeosContext& context, const MultiPolygon& ground) {
-    std::vector<GEOSGeometry*> parts;
+    std::vector<GeosGeometry> parts;
     for (const Polygon& polygon : ground) {
         GeosGeometry part = geos_polygon(context, polygon);
         if (part && GEOSisValid_r(context.get(), part.get()) != 1) part = owned(context, GEOSMakeValid_r(context.get(), part.get()));
-        if (part) parts.push_back(part.release());
+        if (part) parts.push_back(std::move(part));
     }
-    const GeosGeometry all = owned(context, GEOSGeom_createCollection_r(context.get(), GEOS_GEOMETRYCOLLECTION, parts.data(),
-                                                                        static_cast<unsigned>(parts.size())));
-    GeosGeometry whole = owned(context, all ? GEOSUnaryUnion_r(context.get(), all.get()) : nullptr);
-    if (!whole) fail(context, "join polygons");
+    GeosGeometry whole = geos_union(context, std::move(parts));
+    if (!whole) geos_failed(context, "join polygons");
     return whole;
 }
 
@@ -43,7 +36,7 @@ MultiPolygon overlaid(const MultiPolygon& one, const MultiPolygon& other, bool k
     const GeosGeometry a = joined(context, one), b = joined(context, other);
     const GeosGeometry ground = owned(context, keep_common ? GEOSIntersection_r(context.get(), a.get(), b.get())
                                                            : GEOSDifference_r(context.get(), a.get(), b.get()));
-    if (!ground) fail(context, keep_common ? "find the ground two polygons share" : "take one polygon off another");
+    if (!ground) geos_failed(context, keep_common ? "find the ground two polygons share" : "take one polygon off another");
     MultiPolygon result;
     append_polygons(context, ground.get(), result);
     return result;

@@ -16,7 +16,6 @@
 #include "geo/geos_handle.hpp"
 #include "geo/geos_polygon.hpp"
 #include "geo/ring_linker.hpp"
-#include "subcrop/core/error.hpp"
 #include "subcrop/core/planar.hpp"
 #include "subcrop/geo/zone.hpp"
 
@@ -27,11 +26,6 @@ namespace {
 constexpr std::size_t nothing = std::numeric_limits<std::size_t>::max();
 /// Giving a crumb away may make another one beside it; so many rounds find them all but for freaks of form.
 constexpr int crumb_rounds = 4;
-
-[[noreturn]] void fail(const GeosContext& context, const char* what) {
-    throw Error({}, std::string("GEOS could not ") + what + (context.error().empty() ? "" : ": " + context.error()),
-                "Repair the map's polygons and run again.");
-}
 
 /// Sets that grow together, each named by its least member.
 class Together {
@@ -117,25 +111,19 @@ private:
     bool redrawn(const Face& face) const { return unit_of(face) != map_[face.below].unit; }
 
     void find_faces() {
-        std::vector<GEOSGeometry*> lines;
-        const auto add_line = [&](const Ring& ring) {
-            GEOSCoordSequence* sequence = GEOSCoordSeq_copyFromBuffer_r(
-                context_.get(), &ring[0].x, static_cast<unsigned>(ring.size()), 0, 0);
-            lines.push_back(GEOSGeom_createLineString_r(context_.get(), sequence));
-        };
+        std::vector<Line> lines;
         const auto add_lines = [&](const Polygon& polygon) {
-            add_line(polygon.shell);
-            for (const Ring& hole : polygon.holes) add_line(hole);
+            lines.push_back(polygon.shell);
+            lines.insert(lines.end(), polygon.holes.begin(), polygon.holes.end());
         };
         for (const std::size_t i : polygons_) add_lines(map_[i].polygon);
         for (const std::size_t i : own_areas_) add_lines(areas_[i].polygon);
-        const GeosGeometry all = owned(context_, GEOSGeom_createCollection_r(context_.get(), GEOS_MULTILINESTRING, lines.data(),
-                                                                             static_cast<unsigned>(lines.size())));
+        const GeosGeometry all = geos_lines(context_, lines);
         const GeosGeometry cut = owned(context_, all ? GEOSUnaryUnion_r(context_.get(), all.get()) : nullptr);
-        if (!cut) fail(context_, "cut the map's lines where areas meet them");
+        if (!cut) geos_failed(context_, "cut the map's lines where areas meet them");
         const GEOSGeometry* const one = cut.get();
         const GeosGeometry enclosed = owned(context_, GEOSPolygonize_r(context_.get(), &one, 1));
-        if (!enclosed) fail(context_, "find the ground that lines enclose");
+        if (!enclosed) geos_failed(context_, "find the ground that lines enclose");
 
         std::vector<Over> below, above;
         for (const std::size_t i : polygons_) below.push_back(over(map_[i].polygon, i));
@@ -171,7 +159,7 @@ private:
     };
     Over over(const Polygon& polygon, std::size_t number) {
         Over result{number, geos_polygon(context_, polygon), {}};
-        if (!result.geometry) fail(context_, "read a polygon");
+        if (!result.geometry) geos_failed(context_, "read a polygon");
         result.prepared = {GEOSPrepare_r(context_.get(), result.geometry.get()),
                            [this](const GEOSPreparedGeometry* g) { GEOSPreparedGeom_destroy_r(context_.get(), g); }};
         return result;
@@ -208,20 +196,18 @@ private:
         for (std::size_t f = 0; f < faces_.size(); ++f) piece_[f] = together.name(f);
     }
 
-    double inscribed_width(const std::vector<std::uint32_t>& faces) {
-        std::vector<GEOSGeometry*> parts;
-        for (const std::uint32_t f : faces) parts.push_back(geos_polygon(context_, faces_[f].polygon).release());
-        const GeosGeometry all = owned(context_, GEOSGeom_createCollection_r(context_.get(), GEOS_MULTIPOLYGON, parts.data(),
-                                                                             static_cast<unsigned>(parts.size())));
-        const GeosGeometry whole = owned(context_, all ? GEOSUnaryUnion_r(context_.get(), all.get()) : nullptr);
+    bool holds_least_disc(const std::vector<std::uint32_t>& faces) const {
+        std::vector<GeosGeometry> parts;
+        for (const std::uint32_t f : faces) parts.push_back(geos_polygon(context_, faces_[f].polygon));
+        const GeosGeometry whole = geos_union(context_, std::move(parts));
         const GeosGeometry eaten =
             owned(context_, whole ? GEOSBuffer_r(context_.get(), whole.get(), -least_.least_width_m / 2, 4) : nullptr);
-        if (!eaten) fail(context_, "measure how wide an area is");
-        return GEOSisEmpty_r(context_.get(), eaten.get()) == 1 ? 0 : least_.least_width_m;
+        if (!eaten) geos_failed(context_, "measure how wide an area is");
+        return GEOSisEmpty_r(context_.get(), eaten.get()) != 1;
     }
 
-    bool is_crumb(const std::vector<std::uint32_t>& faces, double area) {
-        return area < least_.least_area_m2 || inscribed_width(faces) < least_.least_width_m;
+    bool is_crumb(const std::vector<std::uint32_t>& faces, double area) const {
+        return area < least_.least_area_m2 || !holds_least_disc(faces);
     }
 
     /// Small new areas go back to the map, also where they only widen a polygon; small rests of polygons go to the area

@@ -91,11 +91,6 @@ Ring hull(std::vector<Point> points) {
     return ring;
 }
 
-[[noreturn]] void fail(const GeosContext& context, const char* what) {
-    throw Error({}, std::string("GEOS could not ") + what + (context.error().empty() ? "" : ": " + context.error()),
-                "Repair the map's polygons and run again.");
-}
-
 }  // namespace
 
 MultiPolygon zone_about(const Line& line, std::span<const double> half_widths_m) {
@@ -104,18 +99,16 @@ MultiPolygon zone_about(const Line& line, std::span<const double> half_widths_m)
     for (std::size_t i = 0; i < line.size(); ++i) discs.push_back({line[i], half_widths_m[half_widths_m.size() == 1 ? 0 : i]});
     discs = simplified(discs);
     const GeosContext context;
-    std::vector<GEOSGeometry*> pieces;
+    std::vector<GeosGeometry> pieces;
     std::vector<Point> corners;
     for (std::size_t i = 1; i < discs.size() || i == 1; ++i) {
         corners.clear();
         add_circle(discs[i - 1], corners);
         if (i < discs.size()) add_circle(discs[i], corners);
-        pieces.push_back(geos_polygon(context, {.shell = hull(corners), .holes = {}}).release());
+        pieces.push_back(geos_polygon(context, {.shell = hull(corners), .holes = {}}));
     }
-    const GeosGeometry all = owned(context, GEOSGeom_createCollection_r(context.get(), GEOS_MULTIPOLYGON, pieces.data(),
-                                                                        static_cast<unsigned>(pieces.size())));
-    const GeosGeometry zone = owned(context, all ? GEOSUnaryUnion_r(context.get(), all.get()) : nullptr);
-    if (!zone) fail(context, "draw the zone about a contact");
+    const GeosGeometry zone = geos_union(context, std::move(pieces));
+    if (!zone) geos_failed(context, "draw the zone about a contact");
     MultiPolygon result;
     append_polygons(context, zone.get(), result);
     return result;
@@ -142,7 +135,7 @@ Point place_inside(const Polygon& polygon) {
     const GeosGeometry inside = owned(context, geometry ? GEOSPointOnSurface_r(context.get(), geometry.get()) : nullptr);
     Point place;
     if (!inside || GEOSGeomGetX_r(context.get(), inside.get(), &place.x) != 1 || GEOSGeomGetY_r(context.get(), inside.get(), &place.y) != 1)
-        fail(context, "find a place inside a polygon");
+        geos_failed(context, "find a place inside a polygon");
     return place;
 }
 
@@ -156,7 +149,7 @@ MultiPolygon made_valid(const Polygon& polygon) {
     const GeosContext context;
     const GeosGeometry geometry = geos_polygon(context, polygon);
     const GeosGeometry valid = owned(context, geometry ? GEOSMakeValid_r(context.get(), geometry.get()) : nullptr);
-    if (!valid) fail(context, "repair a moved polygon");
+    if (!valid) geos_failed(context, "repair a moved polygon");
     MultiPolygon result;
     append_polygons(context, valid.get(), result);
     return result;

@@ -1,8 +1,7 @@
-// Colours that styles, legend plate and map sheet share, and text that may stand in XML.
+// Colours that styles, legend plate and map sheet share.
 #pragma once
 
 #include <string>
-#include <string_view>
 
 #include "subcrop/model/survey.hpp"
 
@@ -21,8 +20,5 @@ inline constexpr const char* zone = "#5a4a9c";
 /// As the legend states it, else one of nine muted hues that colour-blind readers tell apart (Paul Tol's technical
 /// note, 2021).
 std::string unit_colour(const model::Survey& survey, std::size_t unit);
-
-/// Text in XML 1.0. A character that XML has not becomes U+FFFD: control characters, U+FFFE, U+FFFF (section 2.2).
-std::string escaped(std::string_view text);
 
 }  // namespace subcrop::publish

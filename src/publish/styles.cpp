@@ -7,6 +7,7 @@
 
 #include "io/pending_file.hpp"
 #include "publish/map_colours.hpp"
+#include "publish/xml_text.hpp"
 #include "subcrop/infer/fit.hpp"
 #include "subcrop/infer/relocate.hpp"
 #include "subcrop/infer/traverse.hpp"

@@ -52,7 +52,7 @@ void Answer::State::moved(Point place, std::span<float> p) const {
     for (const float share : p) sum += share;
     for (std::size_t k = 0; k < units.size(); ++k) {
         const double drafted = sum > 1e-6f ? static_cast<double>(p[k] / sum) : shares[k];
-        p[k] = static_cast<float>((1 - single_errors) * drafted + single_errors * shares[k]);
+        p[k] = static_cast<float>(with_single_errors(drafted, k));
     }
 }
 

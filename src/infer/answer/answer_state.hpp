@@ -35,6 +35,10 @@ struct Answer::State {
     CategoryField rest;  ///< one class a unit
     PriorMeans rest_means{2};
 
+    /// Where the drafted contacts give unit k the probability `drafted`: single errors heeded.
+    double with_single_errors(double drafted, std::size_t k) const {
+        return (1 - single_errors) * drafted + single_errors * shares[k];
+    }
     /// Probabilities before areas and what is left: the draft, moved where it was.
     void moved(Point place, std::span<float> p) const;
     /// Prior means of the classes of `areas` where the units have the probabilities `p`.

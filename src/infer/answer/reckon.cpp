@@ -47,7 +47,7 @@ std::vector<float> moved_at_stops(const Testimony& testimony, const Seats& seats
             for (std::size_t k = 0; k < units; ++k) sum += sums[k];
             for (std::size_t k = 0; k < units; ++k) {
                 const double drafted = sum > 1e-9f ? static_cast<double>(sums[k] / sum) : state.shares[k];
-                const double moved = (1 - state.single_errors) * drafted + state.single_errors * state.shares[k];
+                const double moved = state.with_single_errors(drafted, k);
                 p[k] = static_cast<float>(trust * moved + (1 - trust) * static_cast<double>(p[k]));
             }
         }
@@ -70,8 +70,7 @@ std::vector<float> drawn_at_stops(const Testimony& testimony, const AnswerInput&
             for (std::size_t k = 0; k < units; ++k) {
                 const double drafted =
                     on_map > 1e-6 ? membership[static_cast<std::size_t>(state.units[k])] / on_map : state.shares[k];
-                result[i * units + k] =
-                    static_cast<float>((1 - state.single_errors) * drafted + state.single_errors * state.shares[k]);
+                result[i * units + k] = static_cast<float>(state.with_single_errors(drafted, k));
             }
         }
     });

@@ -3,7 +3,7 @@
 #include <string_view>
 
 #include "publish/chapter/svg.hpp"
-#include "publish/map_colours.hpp"
+#include "publish/xml_text.hpp"
 
 namespace subcrop::publish::chapter {
 

@@ -4,6 +4,7 @@
 #include <cstdio>
 
 #include "publish/map_colours.hpp"
+#include "publish/xml_text.hpp"
 
 namespace subcrop::publish::chapter {
 

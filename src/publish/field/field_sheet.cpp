@@ -9,6 +9,7 @@
 #include <utility>
 #include <vector>
 
+#include "publish/xml_text.hpp"
 #include "subcrop/core/counted.hpp"
 #include "subcrop/field/written_place.hpp"
 
@@ -23,29 +24,6 @@ constexpr double bar_mm = 100;
 constexpr std::array<double, 2> scales = {5'000, 10'000};
 constexpr double label_step_mm = 34, label_free_mm = 7;
 constexpr std::size_t horizon_rows = 4;
-
-std::string escaped(std::string_view text) {
-    std::string result;
-    for (const char c : text) {
-        switch (c) {
-            case '&':
-                result += "&amp;";
-                break;
-            case '<':
-                result += "&lt;";
-                break;
-            case '>':
-                result += "&gt;";
-                break;
-            case '"':
-                result += "&quot;";
-                break;
-            default:
-                if (static_cast<unsigned char>(c) >= 0x20 || c == '\n' || c == '\t') result += c;
-        }
-    }
-    return result;
-}
 
 std::string mm(double value) {
     char text[32];

@@ -11,14 +11,12 @@
 #include <string>
 #include <vector>
 
+#include "support/bytes_of.hpp"
 #include "under_sanitizer.hpp"
 
 namespace subcrop::cli::test {
 
-inline std::string text_of(const std::filesystem::path& file) {
-    std::ifstream in(file, std::ios::binary);
-    return {std::istreambuf_iterator<char>(in), {}};
-}
+inline std::string text_of(const std::filesystem::path& file) { return bytes_of(file); }
 
 struct Outcome {
     int code = -1;  ///< minus the signal where one ended it

@@ -17,16 +17,12 @@
 #include <string>
 #include <vector>
 
+#include "support/bytes_of.hpp"
 #include "under_sanitizer.hpp"
 
 namespace subcrop::test {
 
 namespace fs = std::filesystem;
-
-inline std::string bytes_of(const fs::path& file) {
-    std::ifstream in(file, std::ios::binary);
-    return {std::istreambuf_iterator<char>(in), {}};
-}
 
 /// A folder of its own, gone afterwards, with the sample survey in it: under the title `old`, and under the title `fresh`, whose
 /// results differ. Contacts stay and traverses are not followed, so that a run takes a fraction of a second.

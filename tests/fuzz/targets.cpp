@@ -31,6 +31,7 @@
 #include "subcrop/io/survey_reader.hpp"
 #include "subcrop/model/audit.hpp"
 #include "subcrop/model/reduced.hpp"
+#include "support/bytes_of.hpp"
 
 namespace subcrop::fuzz {
 
@@ -71,11 +72,6 @@ const std::string map_geojson = R"({"type": "FeatureCollection", "crs": {"type":
  {"type": "Feature", "properties": {"unit": "Jl"}, "geometry": {"type": "MultiPolygon", "coordinates":
   [[[[501000, 5200000], [502000, 5200000], [502000, 5201000], [501000, 5201000], [501000, 5200000]]],
    [[[500200, 5200200], [500400, 5200200], [500400, 5200400], [500200, 5200400], [500200, 5200200]]]]}}]})";
-
-std::string bytes_of(const fs::path& file) {
-    std::ifstream in(file, std::ios::binary);
-    return {std::istreambuf_iterator<char>(in), {}};
-}
 
 /// A sound survey in a folder of its own, of which one file is replaced at each run.
 class Survey {

@@ -23,6 +23,7 @@
 #include <vector>
 
 #include "subcrop/core/error.hpp"
+#include "support/bytes_of.hpp"
 
 namespace subcrop::io {
 namespace {
@@ -128,11 +129,6 @@ protected:
     fs::path folder;
     fs::path target;
 };
-
-std::string bytes_of(const fs::path& file) {
-    std::ifstream in(file, std::ios::binary);
-    return {std::istreambuf_iterator<char>(in), {}};
-}
 
 TEST_F(LayerWriterTest, ValuesComeBackThroughGdal) {
     write_small(target);

@@ -7,6 +7,7 @@
 
 #include "io/own_sources.hpp"
 #include "io/scratch_survey.hpp"
+#include "support/bytes_of.hpp"
 
 namespace subcrop::io {
 namespace {
@@ -14,11 +15,6 @@ namespace {
 namespace fs = std::filesystem;
 using testing::ElementsAre;
 using testing::HasSubstr;
-
-std::string bytes_of(const fs::path& file) {
-    std::ifstream in(file, std::ios::binary);
-    return {std::istreambuf_iterator<char>(in), {}};
-}
 
 std::vector<std::string> names_in(const fs::path& folder) {
     std::vector<std::string> names;

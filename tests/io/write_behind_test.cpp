@@ -10,6 +10,8 @@
 #include <iterator>
 #include <string>
 
+#include "support/bytes_of.hpp"
+
 namespace subcrop::io {
 namespace {
 
@@ -33,11 +35,6 @@ const char* const rows_sql =
     "WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < 20000) "
     "INSERT INTO t SELECT i, 'stop ' || (i * 7919 % 20011) FROM n;"
     "UPDATE t SET words = words || ' again' WHERE id % 3 = 0; DELETE FROM t WHERE id % 7 = 0; COMMIT";
-
-std::string bytes_of(const fs::path& file) {
-    std::ifstream in(file, std::ios::binary);
-    return {std::istreambuf_iterator<char>(in), {}};
-}
 
 class WriteBehind : public testing::Test {
 protected:

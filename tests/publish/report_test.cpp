@@ -13,17 +13,13 @@
 
 #include "publish/invented_survey.hpp"
 #include "subcrop/publish/survey_run.hpp"
+#include "support/bytes_of.hpp"
 
 namespace subcrop::publish {
 namespace {
 
 namespace fs = std::filesystem;
 using Json = nlohmann::json;
-
-std::string bytes_of(const fs::path& file) {
-    std::ifstream in(file, std::ios::binary);
-    return {std::istreambuf_iterator<char>(in), {}};
-}
 
 /// The data as a browser finds it: up to the first end of the script element.
 Json data_of(const fs::path& page) {

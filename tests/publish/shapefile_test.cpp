@@ -16,6 +16,7 @@
 #include "publish/other_formats.hpp"
 #include "publish/short_names.hpp"
 #include "subcrop/geo/crs.hpp"
+#include "support/bytes_of.hpp"
 
 namespace subcrop::publish {
 namespace {
@@ -25,11 +26,6 @@ using io::FieldType;
 using io::GeometryKind;
 using testing::ElementsAre;
 using testing::HasSubstr;
-
-std::string bytes_of(const fs::path& file) {
-    std::ifstream in(file, std::ios::binary);
-    return {std::istreambuf_iterator<char>(in), {}};
-}
 
 GDALDatasetUniquePtr opened(const fs::path& file) { return GDALDatasetUniquePtr(GDALDataset::Open(file.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY)); }
 

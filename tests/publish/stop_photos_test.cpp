@@ -12,6 +12,7 @@
 #include "subcrop/core/error.hpp"
 #include "subcrop/io/survey_file.hpp"
 #include "subcrop/publish/survey_run.hpp"
+#include "support/bytes_of.hpp"
 
 namespace subcrop::publish {
 namespace {
@@ -21,11 +22,6 @@ using Json = nlohmann::json;
 using testing::ElementsAre;
 using testing::HasSubstr;
 using testing::StartsWith;
-
-std::string bytes_of(const fs::path& file) {
-    std::ifstream in(file, std::ios::binary);
-    return {std::istreambuf_iterator<char>(in), {}};
-}
 
 class StopPhotos : public testing::Test {
 protected:

@@ -19,6 +19,7 @@
 #include "publish/invented_survey.hpp"
 #include "subcrop/core/error.hpp"
 #include "subcrop/publish/survey_trial.hpp"
+#include "support/bytes_of.hpp"
 
 namespace subcrop::publish {
 namespace {
@@ -26,11 +27,6 @@ namespace {
 namespace fs = std::filesystem;
 using testing::ElementsAre;
 using testing::HasSubstr;
-
-std::string bytes_of(const fs::path& file) {
-    std::ifstream in(file, std::ios::binary);
-    return {std::istreambuf_iterator<char>(in), {}};
-}
 
 std::vector<std::string> field_names(OGRLayer& layer) {
     std::vector<std::string> names;
@@ -244,14 +240,10 @@ TEST_F(SurveyRunTest, TheRasterSaysWhatIsKnownEverywhere) {
     }
     EXPECT_GT(asked, 50);
     // The same bytes again.
-    const auto bytes_of_grid = [&] {
-        std::ifstream in(summary.grid_file, std::ios::binary);
-        return std::string(std::istreambuf_iterator<char>(in), {});
-    };
-    const std::string first = bytes_of_grid();
+    const std::string first = bytes_of(summary.grid_file);
     options.threads = 1;
     run_survey(folder / "survey.json", options, silent);
-    EXPECT_EQ(bytes_of_grid(), first);
+    EXPECT_EQ(bytes_of(summary.grid_file), first);
     options.grid_m = 0.1;
     EXPECT_THROW(run_survey(folder / "survey.json", options, silent), Error);
 }

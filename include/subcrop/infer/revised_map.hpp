@@ -8,7 +8,7 @@
 // error of the contacts; small rests of a polygon that the area leaves go with it where they favour its unit at all. What is narrower than that
 // error, or smaller than its double squared, is not drawn. Where bedrock observed calibrates the probabilities, a stop that
 // fits a unit with more than 0.9 lies on it, or within its position error of it; else the least area is drawn about it.
-// Cost: 5 us a cell near contacts and disputes, 200,000 cells for 1,000 stops at most, and what geo/redraw takes.
+// Cost: 5 us a cell near contacts and disputes, 100,000 cells at most or 100 a stop, and what geo/redraw takes.
 #pragma once
 
 #include <cstdint>

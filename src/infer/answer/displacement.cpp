@@ -3,7 +3,11 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <memory>
+#include <utility>
 
+#include "infer/answer/minimise.hpp"
+#include "infer/answer/smooth_shift.hpp"
 #include "infer/random_draw.hpp"
 #include "infer/trace_prior.hpp"
 #include "subcrop/core/parallel.hpp"
@@ -24,62 +28,11 @@ struct Stage {
 constexpr std::array<Stage, 4> stages{{{1.6, 0.3}, {0.6, 0.15}, {0, 0.08}, {0, 0}}};
 constexpr int max_steps = 100;
 
-/// Bounds of z squared between which the mean displacement is adopted by and by. Measured by
-/// tests/bench/invented_shift: on right drafts at most 0.4 % of the ground then changes, 0.7 to 3 % without; on wrong
-/// ones as much is put right as without.
-constexpr double left_aside_below = 2, adopted_from = 6;
-
 double stage_blur(const Stage& stage, const DisplacementOptions& options, double usual_position_sd_m) {
     return std::hypot(options.residual_m, stage.blur * options.amplitude_m, usual_position_sd_m);
 }
 
 }  // namespace
-
-Point ShiftField::State::displacement(const std::vector<DisplacementBasis::Term>& terms, const VectorXd& at) const {
-    Point u;
-    for (const auto& term : terms) {
-        u.x += amplitude_m * term.value * at[term.node];
-        u.y += amplitude_m * term.value * at[nodes() + term.node];
-    }
-    return u;
-}
-
-double ShiftField::State::chance_apart(Point u, const std::array<double, 3>& c) const {
-    const double variance = amplitude_m * amplitude_m;
-    // V and its inverse share the principal axes of C; along each the variance v of C becomes v - v^2 / A^2.
-    const double middle = (c[0] + c[2]) / 2, half = (c[0] - c[2]) / 2, radius = std::hypot(half, c[1]);
-    const double angle = std::atan2(c[1], half) / 2;
-    const Point axis{std::cos(angle), std::sin(angle)};
-    auto strays = [&](double along_axis) {
-        return std::max(along_axis - along_axis * along_axis / variance, 0.01 * variance);
-    };
-    const double along = u.x * axis.x + u.y * axis.y, across = u.y * axis.x - u.x * axis.y;
-    const double z_squared = along * along / strays(middle + radius) + across * across / strays(middle - radius);
-    return std::clamp((z_squared - left_aside_below) / (adopted_from - left_aside_below), 0.0, 1.0);
-}
-
-std::pair<const StretchShift*, double> ShiftField::State::on_stretch(Point place) const {
-    std::pair<const StretchShift*, double> best{nullptr, 0};
-    for (const StretchShift& stretch : stretches) {
-        const double share = stretch.trust(place);
-        if (share > best.second) best = {&stretch, share};
-    }
-    return best;
-}
-
-ShiftField slide_stretches(const std::vector<MisplacedStretch>& stretches, const Testimony& testimony, double stated_sd_m,
-                           double residual_m) {
-    constexpr double most_cells = 300;  // of the lattices, along an axis
-    ShiftField field;
-    ShiftField::State& s = *field.state;
-    for (const Point& place : testimony.place) s.box.add(place);
-    for (const MisplacedStretch& stretch : stretches) s.stretches.emplace_back(stretch, stated_sd_m);
-    s.amplitude_m = stated_sd_m;
-    s.residual_m = residual_m;
-    s.reach_m = 8 * std::max(stated_sd_m, std::max(s.box.width(), s.box.height()) / most_cells);
-    s.search.settled = true;
-    return field;
-}
 
 double usual_position_sd(const Testimony& testimony) {
     std::vector<double> errors = testimony.position_sd_m;
@@ -154,7 +107,8 @@ ShiftField fit_displacement(const Testimony& testimony, const Seats& seats, cons
                             std::span<const std::uint8_t> learns, unsigned threads) {
     ShiftField field;
     if (options.amplitude_m <= 0 || testimony.size() == 0) return field;
-    ShiftField::State& s = *field.state;
+    auto made = std::make_unique<SmoothShift>();
+    SmoothShift& s = *made;
     s.amplitude_m = options.amplitude_m;
     s.reach_m = options.reach_m;
     s.residual_m = options.residual_m;
@@ -212,7 +166,7 @@ ShiftField fit_displacement(const Testimony& testimony, const Seats& seats, cons
             }
             return value;
         };
-        s.search = minimise(negative_log_posterior, s.v, max_steps);
+        s.settled = minimise(negative_log_posterior, s.v, max_steps).settled;
     }
 
     // The curvature of a stop's evidence is taken from the square of its slope: never negative, where the evidence
@@ -237,44 +191,21 @@ ShiftField fit_displacement(const Testimony& testimony, const Seats& seats, cons
         }
     }
     s.precision.compute(precision);
-    if (s.precision.info() != Eigen::Success) s.search.settled = false;
+    if (s.precision.info() != Eigen::Success) s.settled = false;
+    field.state = std::move(made);
     return field;
 }
 
 FewDraws::FewDraws(const ShiftField& field, std::size_t count, std::uint64_t seed) {
-    const ShiftField::State& s = *field.state;
-    noise_.resize(s.stretches.empty() ? s.v.size() : static_cast<Index>(s.stretches.size()), static_cast<Index>((count + 1) / 2));
+    noise_.resize(field.state->noise_size(), static_cast<Index>((count + 1) / 2));
     RandomDraw draw(seed);
     for (Index column = 0; column < noise_.cols(); ++column)
         for (Index row = 0; row < noise_.rows(); ++row) noise_(row, column) = draw.normal();
-    if (s.stretches.empty()) s.precision.matrixU().solveInPlace(noise_);  // covariance (L L')^-1
+    field.state->prepare(noise_);
 }
 
 void FewDraws::at(const ShiftField& field, Point place, std::span<Point> draws) const {
-    const ShiftField::State& s = *field.state;
-    if (!s.stretches.empty()) {
-        const StretchShift* const stretch = s.on_stretch(place).first;
-        const Index row = stretch ? stretch - s.stretches.data() : 0;
-        const Point mean = stretch ? stretch->shift() : Point{}, way = stretch ? stretch->normal() : Point{};
-        for (Index d = 0; d < noise_.cols(); ++d) {
-            const double off = stretch ? noise_(row, d) * stretch->shift_sd_m() : 0;
-            draws[2 * static_cast<std::size_t>(d)] = {mean.x + off * way.x, mean.y + off * way.y};
-            draws[2 * static_cast<std::size_t>(d) + 1] = {mean.x - off * way.x, mean.y - off * way.y};
-        }
-        return;
-    }
-    std::vector<DisplacementBasis::Term> terms;
-    s.basis.at(place, terms);
-    const Point mean = s.displacement(terms, s.v);
-    for (Index d = 0; d < noise_.cols(); ++d) {
-        Point off;
-        for (const auto& term : terms) {
-            off.x += s.amplitude_m * term.value * noise_(term.node, d);
-            off.y += s.amplitude_m * term.value * noise_(s.nodes() + term.node, d);
-        }
-        draws[2 * static_cast<std::size_t>(d)] = {mean.x + off.x, mean.y + off.y};
-        draws[2 * static_cast<std::size_t>(d) + 1] = {mean.x - off.x, mean.y - off.y};
-    }
+    field.state->draw(place, noise_, draws);
 }
 
 DisplacementDraws::DisplacementDraws(const ShiftField& field, std::size_t count, std::uint64_t seed, unsigned threads) {

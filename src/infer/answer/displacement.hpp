@@ -1,60 +1,17 @@
 // The displacement of the draft fitted to what the stops testify, and draws from what remains possible.
 #pragma once
 
-#include <Eigen/Cholesky>
 #include <Eigen/Core>
-#include <algorithm>
-#include <array>
-#include <cmath>
 #include <cstdint>
 #include <span>
-#include <utility>
 #include <vector>
 
 #include "infer/answer/blurred_draft.hpp"
-#include "infer/answer/minimise.hpp"
-#include "infer/answer/stretch_shift.hpp"
 #include "infer/answer/testimony.hpp"
-#include "infer/displacement_basis.hpp"
 #include "subcrop/geo/contact_traces.hpp"
 #include "subcrop/infer/shift_field.hpp"
 
 namespace subcrop::infer {
-
-/// A smooth function from values on a lattice: quadratic B-splines, whose weights are positive and add up to one.
-struct TrustLattice {
-    double west = 0, south = 0, spacing = 1;
-    Eigen::Index columns = 0, rows = 0;
-    std::vector<double> values;
-
-    bool ready() const { return !values.empty(); }
-    double at(Point place, Point* gradient) const {
-        std::array<std::array<double, 3>, 2> weight{}, slope{};
-        std::array<Eigen::Index, 2> first{};
-        for (std::size_t axis = 0; axis < 2; ++axis) {
-            const Eigen::Index count = axis == 0 ? columns : rows;
-            const double t = ((axis == 0 ? place.x - west : place.y - south)) / spacing;
-            const double nearest = std::clamp(std::round(t), 1.0, static_cast<double>(count - 2));
-            const double d = std::clamp(t - nearest, -0.5, 0.5);
-            first[axis] = static_cast<Eigen::Index>(nearest) - 1;
-            weight[axis] = {0.5 * (0.5 - d) * (0.5 - d), 0.75 - d * d, 0.5 * (0.5 + d) * (0.5 + d)};
-            slope[axis] = {-(0.5 - d) / spacing, -2 * d / spacing, (0.5 + d) / spacing};
-        }
-        double value = 0;
-        Point along;
-        for (std::size_t j = 0; j < 3; ++j) {
-            for (std::size_t i = 0; i < 3; ++i) {
-                const double v = values[static_cast<std::size_t>((first[1] + static_cast<Eigen::Index>(j)) * columns +
-                                                                 first[0] + static_cast<Eigen::Index>(i))];
-                value += v * weight[0][i] * weight[1][j];
-                along.x += v * slope[0][i] * weight[1][j];
-                along.y += v * weight[0][i] * slope[1][j];
-            }
-        }
-        if (gradient) *gradient = along;
-        return value;
-    }
-};
 
 struct DisplacementOptions {
     double amplitude_m = 0;                       ///< A: standard deviation of the displacement along each axis
@@ -64,25 +21,6 @@ struct DisplacementOptions {
     double error_share = 0.01;                    ///< share of the area where the draft is wrong in no smooth way
     std::vector<double> shares;                   ///< of the area, one a unit; sums to 1
     std::span<const geo::ContactTrace> traces{};  ///< where contacts would run if they followed the beds
-};
-
-struct ShiftField::State {
-    double amplitude_m = 0, reach_m = 0, residual_m = 0;
-    Box box;  ///< of the stops
-    DisplacementBasis basis;
-    Eigen::VectorXd v;                      ///< posterior mode: x of every node, then y of every node
-    Eigen::LLT<Eigen::MatrixXd> precision;  ///< of v, factored
-    Eigen::MatrixXd covariance;             ///< its inverse, once asked for at many places
-    Minimum search;                         ///< how the search for the mode ended
-    TrustLattice trust;                     ///< once asked for at many places
-    std::vector<StretchShift> stretches;    ///< that alone are slid; all else above is then unused but the lengths
-
-    Eigen::Index nodes() const { return static_cast<Eigen::Index>(basis.size()); }
-    Point displacement(const std::vector<DisplacementBasis::Term>& terms, const Eigen::VectorXd& at) const;
-    /// The stretch that a place is slid with, and how far that is trusted; null: none.
-    std::pair<const StretchShift*, double> on_stretch(Point place) const;
-    /// Trust in a mean `u` that has the covariance `c`.
-    double chance_apart(Point u, const std::array<double, 3>& c) const;
 };
 
 /// Places at which the draft is asked for each stop: its own, or round it where its position is known badly, or up the
@@ -121,9 +59,6 @@ ShiftField fit_displacement(const Testimony& testimony, const Seats& seats, cons
 /// ln of how much more probable the beds' traces are under such a displacement than on the draft as drawn; 0 without
 /// traces.
 double trace_evidence(const Testimony& testimony, const DisplacementOptions& options);
-/// The displacement that slides single stretches alone; elsewhere contacts are uncertain by `stated_sd_m`.
-ShiftField slide_stretches(const std::vector<MisplacedStretch>& stretches, const Testimony& testimony, double stated_sd_m,
-                           double residual_m);
 /// Layers that a fit asks for, made ahead so that several fits can share the draft.
 void make_layers(BlurredDraft& draft, const DisplacementOptions& options, double usual_position_sd_m);
 
@@ -136,7 +71,7 @@ public:
     void at(const ShiftField& field, Point place, std::span<Point> draws) const;
 
 private:
-    Eigen::MatrixXd noise_;  ///< off the mode, one column a pair; of stretches one row each
+    Eigen::MatrixXd noise_;  ///< off the mode, one column a pair
 };
 
 /// The same on a lattice of an eighth of the reach, for places by the thousand.

@@ -6,6 +6,7 @@
 
 #include "infer/answer/answer_state.hpp"
 #include "infer/answer/stretch_evidence.hpp"
+#include "infer/answer/stretch_shift.hpp"
 #include "subcrop/core/parallel.hpp"
 
 namespace subcrop::infer {
@@ -281,7 +282,7 @@ Reckoned move_draft(const Testimony& testimony, const AnswerInput& input, const 
         const bool by_stretch = !result.shift.stretches.empty();
         if (move || by_stretch) {
             result.shift.field =
-                by_stretch ? slide_stretches(result.shift.stretches, testimony, input.stated_sd_m, options.residual_m)
+                by_stretch ? slide_stretches(result.shift.stretches, testimony.place, input.stated_sd_m, options.residual_m)
                            : fit_displacement(testimony, seats, likelihood, *state.draft, options, {}, input.threads);
             result.shift.field.ready_for_many_places();
             result.shift.beds_followed = !options.traces.empty();

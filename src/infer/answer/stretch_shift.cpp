@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstddef>
+#include <memory>
 
 namespace subcrop::infer {
 
@@ -35,6 +37,70 @@ double StretchShift::trust(Point place) const {
     const Point off{place.x - start_.x, place.y - start_.y};
     const double along = off.x * along_.x + off.y * along_.y, across = std::abs(off.x * normal_.x + off.y * normal_.y);
     return falling(across, near_m_, far_m_) * falling(-std::min(along, length_m_ - along), -end_m_, end_m_);
+}
+
+std::pair<const StretchShift*, double> SlidStretches::on(Point place) const {
+    std::pair<const StretchShift*, double> best{nullptr, 0};
+    for (const StretchShift& stretch : stretches) {
+        const double share = stretch.trust(place);
+        if (share > best.second) best = {&stretch, share};
+    }
+    return best;
+}
+
+Point SlidStretches::mean(Point place) const {
+    const StretchShift* const stretch = on(place).first;
+    return stretch ? stretch->shift() : Point{};
+}
+
+std::array<double, 3> SlidStretches::covariance(Point place) const {
+    // Across the stretch what its stops leave open, else the error of contacts.
+    const auto [stretch, share] = on(place);
+    const double variance = amplitude_m * amplitude_m, left = stretch ? stretch->shift_sd_m() : 0;
+    const double less = share * std::max(0.0, variance - left * left);
+    const Point n = stretch ? stretch->normal() : Point{};
+    return {variance - less * n.x * n.x, -less * n.x * n.y, variance - less * n.y * n.y};
+}
+
+std::array<double, 4> SlidStretches::gradient(Point place) const {
+    constexpr double apart_m = 0.5;
+    const auto displacement = [&](Point at) {
+        const auto [stretch, share] = on(at);
+        const Point u = stretch ? stretch->shift() : Point{};
+        return Point{share * u.x, share * u.y};
+    };
+    const auto slope = [&](Point step) {
+        const Point a = displacement({place.x - step.x, place.y - step.y}),
+                    b = displacement({place.x + step.x, place.y + step.y});
+        return Point{(b.x - a.x) / (2 * apart_m), (b.y - a.y) / (2 * apart_m)};
+    };
+    const Point across = slope({apart_m, 0}), up = slope({0, apart_m});
+    return {across.x, up.x, across.y, up.y};
+}
+
+void SlidStretches::draw(Point place, const Eigen::MatrixXd& noise, std::span<Point> draws) const {
+    const StretchShift* const stretch = on(place).first;
+    const Eigen::Index row = stretch ? stretch - stretches.data() : 0;
+    const Point middle = stretch ? stretch->shift() : Point{}, way = stretch ? stretch->normal() : Point{};
+    for (Eigen::Index d = 0; d < noise.cols(); ++d) {
+        const double off = stretch ? noise(row, d) * stretch->shift_sd_m() : 0;
+        draws[2 * static_cast<std::size_t>(d)] = {middle.x + off * way.x, middle.y + off * way.y};
+        draws[2 * static_cast<std::size_t>(d) + 1] = {middle.x - off * way.x, middle.y - off * way.y};
+    }
+}
+
+ShiftField slide_stretches(const std::vector<MisplacedStretch>& stretches, std::span<const Point> places,
+                           double stated_sd_m, double residual_m) {
+    constexpr double most_cells = 300;  // of the lattices, along an axis
+    auto slid = std::make_unique<SlidStretches>();
+    for (const Point& place : places) slid->box.add(place);
+    for (const MisplacedStretch& stretch : stretches) slid->stretches.emplace_back(stretch, stated_sd_m);
+    slid->amplitude_m = stated_sd_m;
+    slid->residual_m = residual_m;
+    slid->reach_m = 8 * std::max(stated_sd_m, std::max(slid->box.width(), slid->box.height()) / most_cells);
+    ShiftField field;
+    field.state = std::move(slid);
+    return field;
 }
 
 }  // namespace subcrop::infer

@@ -1,6 +1,12 @@
 // A stretch of contact slid to one side: the displacement about it, and where that is trusted.
 #pragma once
 
+#include <array>
+#include <span>
+#include <utility>
+#include <vector>
+
+#include "infer/answer/shift_state.hpp"
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/infer/shift_choice.hpp"
 
@@ -26,5 +32,25 @@ private:
     double near_m_ = 0, far_m_ = 1;  ///< to the sides: trusted in full within the one, not at all beyond the other
     double end_m_ = 0;               ///< before and beyond the ends trust falls over this
 };
+
+/// Single stretches that slide; elsewhere contacts are uncertain by the amplitude.
+struct SlidStretches : ShiftField::State {
+    std::vector<StretchShift> stretches;
+
+    Point mean(Point place) const override;
+    double trust(Point place) const override { return on(place).second; }
+    std::array<double, 3> covariance(Point place) const override;
+    std::array<double, 4> gradient(Point place) const override;
+    Eigen::Index noise_size() const override { return static_cast<Eigen::Index>(stretches.size()); }
+    void draw(Point place, const Eigen::MatrixXd& noise, std::span<Point> draws) const override;
+
+private:
+    /// The stretch that a place is slid with, and how far that is trusted; null: none.
+    std::pair<const StretchShift*, double> on(Point place) const;
+};
+
+/// `places`: of the stops; `stated_sd_m`: of contacts that do not slide.
+ShiftField slide_stretches(const std::vector<MisplacedStretch>& stretches, std::span<const Point> places,
+                           double stated_sd_m, double residual_m);
 
 }  // namespace subcrop::infer

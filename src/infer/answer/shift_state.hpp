@@ -1,0 +1,35 @@
+// What a field of shifts is made of: a smooth displacement of the whole map, or single stretches that slide.
+#pragma once
+
+#include <Eigen/Core>
+#include <array>
+#include <span>
+
+#include "subcrop/core/geometry.hpp"
+#include "subcrop/infer/shift_field.hpp"
+
+namespace subcrop::infer {
+
+struct ShiftField::State {
+    virtual ~State() = default;
+
+    double amplitude_m = 0, reach_m = 0, residual_m = 0;
+    Box box;              ///< of the stops
+    bool settled = true;  ///< whether the search for the mode ended at a minimum
+
+    // As the functions of ShiftField of these names.
+    virtual Point mean(Point place) const = 0;
+    virtual double trust(Point place) const = 0;
+    virtual std::array<double, 3> covariance(Point place) const = 0;
+    virtual std::array<double, 4> gradient(Point place) const = 0;
+    virtual void ready_for_many_places() {}
+
+    /// Standard normal numbers that a draw takes.
+    virtual Eigen::Index noise_size() const = 0;
+    /// Turns standard normal numbers, a column a pair of draws, into what `draw` takes.
+    virtual void prepare(Eigen::MatrixXd& /*noise*/) const {}
+    /// A pair of displacements for each column, on either side of the mean.
+    virtual void draw(Point place, const Eigen::MatrixXd& noise, std::span<Point> draws) const = 0;
+};
+
+}  // namespace subcrop::infer

@@ -73,9 +73,13 @@ void print_where_contacts_run(std::ostream& out, const publish::RunSummary& s, s
 
 void print_first_map(std::ostream& out, const publish::RunSummary& s, std::size_t width) {
     out << "\nA first map\n  "
-        << wrapped("There is no draft. From the rock seen at " + counted(s.stops_rock_seen, "stop", "stops") + " and the soil of all a first map "
-                   "was drawn: its units stand in revised_units, its contacts in relocated_contacts, and the doubtful ground about each "
-                   "in contact_zones. Between stops it is a guess, and thin beds are missed." + (s.first_map_range.empty() ? "" : " ") + s.first_map_range, 2, width)
+        << wrapped("There is no draft. From the rock seen at " + counted(s.stops_rock_seen, "stop", "stops") +
+                       " and the soil of all a first map "
+                       "was drawn: its units stand in revised_units, its contacts in relocated_contacts, and the "
+                       "doubtful ground about each "
+                       "in contact_zones. Between stops it is a guess, and thin beds are missed." +
+                       (s.first_map_range.empty() ? "" : " ") + s.first_map_range,
+                   2, width)
         << '\n';
 }
 

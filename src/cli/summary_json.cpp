@@ -72,7 +72,8 @@ std::string text_of(const Json& json) {
 }  // namespace
 
 const char* const run_json_keys =
-    "Keys of --json: title, results (the file written), report (the page written, or null), grid (the raster written, or null), other_formats (folders "
+    "Keys of --json: title, results (the file written), report (the page written, or null), grid (the raster written, "
+    "or null), other_formats (folders "
     "written), cut_texts (format, layer,\n"
     "column, rows: texts too long for a shapefile), database (written to, or null), without_draft (a first map was "
     "drawn), first_map_range (a sentence where rock seen does not show how far units reach, or null), stops, verdicts "
@@ -126,17 +127,23 @@ std::string to_json(const publish::RunSummary& s) {
                     {"contacts", highlights_json(s.contacts)},
                     {"contacts_without_stops", s.contacts_without_stops},
                     {"headline", s.headline.empty() ? Json(nullptr) : Json(s.headline)},
-                    {"elsewhere", {{"length_m", s.elsewhere.length_m}, {"of_m", s.elsewhere.of_m}, {"mean_m", s.elsewhere.mean_m},
-                                   {"least_m", s.elsewhere.least_m}, {"most_m", s.elsewhere.most_m}, {"stretches", s.elsewhere.stretches}}},
+                    {"elsewhere",
+                     {{"length_m", s.elsewhere.length_m},
+                      {"of_m", s.elsewhere.of_m},
+                      {"mean_m", s.elsewhere.mean_m},
+                      {"least_m", s.elsewhere.least_m},
+                      {"most_m", s.elsewhere.most_m},
+                      {"stretches", s.elsewhere.stretches}}},
                     {"stretches", highlights_json(s.stretches)},
                     {"disputed", highlights_json(s.disputed)},
                     {"next_stops", highlights_json(s.next_stops)},
                     {"next_stops_worth", s.next_stops_worth.empty() ? Json(nullptr) : Json(s.next_stops_worth)},
-                    {"contact_shift", {{"decided_by", s.shift_decided_by},
-                                       {"amplitude_m", s.shift.amplitude_m},
-                                       {"reach_m", s.shift.reach_m},
-                                       {"gain", s.shift.gain},
-                                       {"gain_error", s.shift.gain_error}}},
+                    {"contact_shift",
+                     {{"decided_by", s.shift_decided_by},
+                      {"amplitude_m", s.shift.amplitude_m},
+                      {"reach_m", s.shift.reach_m},
+                      {"gain", s.shift.gain},
+                      {"gain_error", s.shift.gain_error}}},
                     {"skill", skill},
                     {"calibrated", s.calibrated},
                     {"coordinate_operations", operations_json(s.operations)},

@@ -175,7 +175,8 @@ private:
             known->sort = Sort::utm;  // the letter of a band, perhaps
         }
         if (!known && (plain == "o" || plain == "ost" || plain == "ouest" || plain == "oest"))
-            no_place("'" + written + "' is east in some languages and west in others", "Write E for east or W for west.");
+            no_place("'" + written + "' is east in some languages and west in others",
+                     "Write E for east or W for west.");
         if (!known) no_place("the word '" + written + "' has no meaning in a place");
         known->touches = touches;
         known->text = plain;

@@ -114,7 +114,9 @@ private:
         }
         if (parts.size() < 2)
             no_place("there is one coordinate in it, and a place has two" +
-                 std::string(written_.text.find(',') != std::string::npos ? " (the comma was taken as the decimal mark)" : ""));
+                     std::string(written_.text.find(',') != std::string::npos
+                                     ? " (the comma was taken as the decimal mark)"
+                                     : ""));
         if (parts.size() > 2) no_place("there are more than two coordinates in it");
         return parts;
     }
@@ -175,13 +177,13 @@ private:
         }
         if (sign && compass)
             no_place("a sign and a point of the compass may contradict one another",
-                 "Keep one of the two: -3.67 or 3.67 W.");
+                     "Keep one of the two: -3.67 or 3.67 W.");
         result.value = parts[0] + parts[1] / 60 + parts[2] / 3600;
         if (compass) {
             const Axis axis = *compass == 'N' || *compass == 'S' ? Axis::latitude : Axis::longitude;
             if (result.axis && *result.axis != axis)
                 no_place(axis == Axis::latitude ? "a longitude cannot lie north or south"
-                                            : "a latitude cannot lie east or west");
+                                                : "a latitude cannot lie east or west");
             result.axis = axis;
         }
         if ((compass && (*compass == 'S' || *compass == 'W')) || (sign && *sign == '-')) result.value = -result.value;
@@ -201,7 +203,7 @@ private:
                 a.axis = Axis::latitude;
             else
                 no_place("it does not say which of the two is the latitude",
-                     "Write N or S behind the latitude and E or W behind the longitude.");
+                         "Write N or S behind the latitude and E or W behind the longitude.");
         }
         if (a.axis && b.axis && *a.axis == *b.axis)
             no_place(*a.axis == Axis::latitude ? "both coordinates are latitudes" : "both coordinates are longitudes");
@@ -227,7 +229,8 @@ private:
         std::optional<bool> north;
         for (std::size_t i = 0; i < written_.tokens.size(); ++i) {
             const Token& token = written_.tokens[i];
-            const bool after_zone = i > 0 && written_.tokens[i - 1].sort == Sort::number && written_.tokens[i - 1].value <= 60;
+            const bool after_zone =
+                i > 0 && written_.tokens[i - 1].sort == Sort::number && written_.tokens[i - 1].value <= 60;
             switch (token.sort) {
                 case Sort::number:
                     if (token.value <= 60 && token.whole) {
@@ -244,9 +247,9 @@ private:
                     if (after_zone) {
                         if (token.letter == 'S' && token.one_letter)
                             no_place("'" + written_.tokens[i - 1].text +
-                                     "S' may be the band S, north of the equator, or the southern half of the zone",
-                                 "Write 'zone " + written_.tokens[i - 1].text + " north' or 'zone " + written_.tokens[i - 1].text +
-                                     " south'.");
+                                         "S' may be the band S, north of the equator, or the southern half of the zone",
+                                     "Write 'zone " + written_.tokens[i - 1].text + " north' or 'zone " +
+                                         written_.tokens[i - 1].text + " south'.");
                         if ((token.letter == 'E' || token.letter == 'W') && !token.one_letter)
                             no_place("a zone of UTM has no half called " + token.text, how);
                         // E and W are bands too: E lies south of the equator, W north of it.
@@ -276,8 +279,8 @@ private:
         }
         if (numbers.size() != 2)
             no_place(numbers.size() == 1 ? "there is one coordinate in it, and a place has two"
-                                     : "there are more than two coordinates in it",
-                 how);
+                                         : "there are more than two coordinates in it",
+                     how);
         if (numbers[0].label != 0 && numbers[0].label == numbers[1].label)
             no_place("both coordinates are called by the same point of the compass", how);
         const bool north_first = numbers[0].label == 'N' || numbers[1].label == 'E';
@@ -292,15 +295,15 @@ private:
         }
         if (!north)
             no_place("the zone of UTM lacks its half of the Earth",
-                 "Write its band, such as 31V, or 'zone " + std::to_string(*zone) + " north'.");
+                     "Write its band, such as 31V, or 'zone " + std::to_string(*zone) + " north'.");
         place.kind = WrittenPlace::Kind::utm;
         place.zone = *zone;
         place.north = *north;
         if (place.x < 100'000 || place.x > 900'000)
             no_place(place.y >= 100'000 && place.y <= 900'000 && place.x > 900'000
-                     ? "east and north seem to be exchanged: the east of UTM has six digits"
-                     : "the east of UTM lies between 100000 and 900000",
-                 how);
+                         ? "east and north seem to be exchanged: the east of UTM has six digits"
+                         : "the east of UTM lies between 100000 and 900000",
+                     how);
         if (place.y > 10'000'000) no_place("the north of UTM is 10000000 at most", how);
         return place;
     }
@@ -352,7 +355,8 @@ Parsed<WrittenPlace> read_place(std::string_view text) {
         } else {
             if (place.kind == WrittenPlace::Kind::utm)
                 words += "UTM zone " + std::to_string(place.zone) + (place.north ? " north, " : " south, ");
-            words += plain_number(place.x, 2) + " east, " + plain_number(place.y, 2) + " north" + reader.band_remark(place);
+            words +=
+                plain_number(place.x, 2) + " east, " + plain_number(place.y, 2) + " north" + reader.band_remark(place);
         }
         return {place, std::move(words), {}};
     } catch (PlaceFailure& failure) {

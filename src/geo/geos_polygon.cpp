@@ -68,8 +68,9 @@ GeosGeometry geos_lines(const GeosContext& context, std::span<const Line> lines)
 GeosGeometry geos_union(const GeosContext& context, std::vector<GeosGeometry> polygons) {
     std::vector<GEOSGeometry*> parts;
     for (GeosGeometry& polygon : polygons) parts.push_back(polygon.release());
-    const GeosGeometry all = owned(context, GEOSGeom_createCollection_r(context.get(), GEOS_GEOMETRYCOLLECTION, parts.data(),
-                                                                        static_cast<unsigned>(parts.size())));
+    const GeosGeometry all =
+        owned(context, GEOSGeom_createCollection_r(context.get(), GEOS_GEOMETRYCOLLECTION, parts.data(),
+                                                   static_cast<unsigned>(parts.size())));
     return owned(context, all ? GEOSUnaryUnion_r(context.get(), all.get()) : nullptr);
 }
 

@@ -90,7 +90,11 @@ class Redrawing {
 public:
     Redrawing(const std::vector<model::MapPolygon>& map, const std::vector<model::MapPolygon>& areas,
               std::vector<std::size_t> polygons_met, std::vector<std::size_t> areas_met, const LeastDrawn& least)
-        : map_(map), areas_(areas), polygons_(std::move(polygons_met)), own_areas_(std::move(areas_met)), least_(least) {
+        : map_(map),
+          areas_(areas),
+          polygons_(std::move(polygons_met)),
+          own_areas_(std::move(areas_met)),
+          least_(least) {
         find_faces();
         find_neighbours();
     }
@@ -266,7 +270,9 @@ private:
             if (redrawn(other)) length[other.area] += metres;
         }
         if (length.empty()) return std::nullopt;
-        return std::max_element(length.begin(), length.end(), [](const auto& a, const auto& b) { return a.second < b.second; })->first;
+        return std::max_element(length.begin(), length.end(),
+                                [](const auto& a, const auto& b) { return a.second < b.second; })
+            ->first;
     }
 
     std::vector<Redrawn> polygons() {
@@ -306,7 +312,8 @@ private:
         return true;
     }
 
-    void append(const std::vector<std::uint32_t>& faces, std::size_t piece, Redrawn drawn, std::vector<Redrawn>& result) {
+    void append(const std::vector<std::uint32_t>& faces, std::size_t piece, Redrawn drawn,
+                std::vector<Redrawn>& result) {
         std::vector<DirectedEdge> edges;
         for (const std::uint32_t f : faces) {
             for_each_edge(faces_[f].polygon, [&](Point from, Point to) {
@@ -382,7 +389,8 @@ std::vector<Redrawn> redraw(const std::vector<model::MapPolygon>& map, const std
             if (map[part].unit == one.polygon.unit) return part;
         return map.size();
     };
-    std::stable_sort(result.begin(), result.end(), [&](const Redrawn& a, const Redrawn& b) { return place(a) < place(b); });
+    std::stable_sort(result.begin(), result.end(),
+                     [&](const Redrawn& a, const Redrawn& b) { return place(a) < place(b); });
     return result;
 }
 

@@ -132,9 +132,11 @@ double area_m2(const Polygon& polygon) {
 Point place_inside(const Polygon& polygon) {
     const GeosContext context;
     const GeosGeometry geometry = geos_polygon(context, polygon);
-    const GeosGeometry inside = owned(context, geometry ? GEOSPointOnSurface_r(context.get(), geometry.get()) : nullptr);
+    const GeosGeometry inside =
+        owned(context, geometry ? GEOSPointOnSurface_r(context.get(), geometry.get()) : nullptr);
     Point place;
-    if (!inside || GEOSGeomGetX_r(context.get(), inside.get(), &place.x) != 1 || GEOSGeomGetY_r(context.get(), inside.get(), &place.y) != 1)
+    if (!inside || GEOSGeomGetX_r(context.get(), inside.get(), &place.x) != 1 ||
+        GEOSGeomGetY_r(context.get(), inside.get(), &place.y) != 1)
         geos_failed(context, "find a place inside a polygon");
     return place;
 }

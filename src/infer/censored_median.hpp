@@ -21,9 +21,10 @@ struct MedianInterval {
     std::optional<double> median, low, high;  ///< absent where the holes give none
 };
 /// The same with the interval that holds the median with 90 %: the depths at which the pointwise interval of the share
-/// still deeper holds one half (Brookmeyer and Crowley 1982, Biometrics 38:29-41), that interval by Greenwood's variance on
-/// the scale of ln(-ln) (Kalbfleisch and Prentice 1980, The Statistical Analysis of Failure Time Data). Checked against R's
-/// `survival`, whose rule is also followed where a limit is no falling curve (tests/reference/survival.R).
+/// still deeper holds one half (Brookmeyer and Crowley 1982, Biometrics 38:29-41), that interval by Greenwood's
+/// variance on the scale of ln(-ln) (Kalbfleisch and Prentice 1980, The Statistical Analysis of Failure Time Data).
+/// Checked against R's `survival`, whose rule is also followed where a limit is no falling curve
+/// (tests/reference/survival.R).
 MedianInterval censored_median_interval(std::vector<Depth> depths);
 
 }  // namespace subcrop::infer

@@ -231,7 +231,8 @@ void probability_at(const FirstMap& first, Point place, std::span<float> probabi
     const auto of = [&](double at, double origin, std::size_t count) {
         return static_cast<std::size_t>(std::clamp((at - origin) / grid.cell_m, 0.0, static_cast<double>(count - 1)));
     };
-    const std::size_t cell = of(place.y, grid.origin.y, grid.rows) * grid.columns + of(place.x, grid.origin.x, grid.columns);
+    const std::size_t cell =
+        of(place.y, grid.origin.y, grid.rows) * grid.columns + of(place.x, grid.origin.x, grid.columns);
     std::copy_n(&first.probability[cell * first.units], first.units, probability.begin());
 }
 

@@ -20,8 +20,9 @@ struct PlantSite {
 
 /// For each unit the taxa that indicate it, the strongest three. A taxon not named at a stop
 /// counts as absent there, whether or not the list is complete: an observer's habits are the same over every unit.
-std::vector<std::vector<IndicatingPlant>> indicating_plants(const std::vector<PlantSite>& sites, const model::Reduced& reduced,
-                                                            std::size_t units, std::uint64_t seed);
+std::vector<std::vector<IndicatingPlant>> indicating_plants(const std::vector<PlantSite>& sites,
+                                                            const model::Reduced& reduced, std::size_t units,
+                                                            std::uint64_t seed);
 /// "heather (IndVal 0.62, p 0.004, corrected 0.02), bracken (...)"
 std::string plant_words(const std::vector<IndicatingPlant>& plants);
 

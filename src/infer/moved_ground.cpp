@@ -11,7 +11,8 @@ namespace {
 
 /// The map may be squeezed to this share of its ground, no further.
 constexpr double least_determinant = 0.1;
-/// A place moved by less than this share of the error of contacts stays where it is drawn; from twice that on it moves in full.
+/// A place moved by less than this share of the error of contacts stays where it is drawn; from twice that on it moves
+/// in full.
 constexpr double least_move = 0.05;
 
 Point worth_moving(Point shift, double least_m) {
@@ -74,7 +75,8 @@ struct DampedField {
     }
 };
 
-/// Places near the edge of the sheet slide along it, not across: over four times the shift its part across comes to nothing.
+/// Places near the edge of the sheet slide along it, not across: over four times the shift its part across comes to
+/// nothing.
 double across_edge(double shift, double from_low, double from_high) {
     const double t = std::clamp(std::min(from_low, from_high) / std::max(4 * std::abs(shift), 1e-9), 0.0, 1.0);
     return shift * t * t * (3 - 2 * t);
@@ -186,7 +188,8 @@ Point MovedGround::place(Point drafted) const {
     const double x = (1 - s.up) * ((1 - s.right) * sw.x + s.right * se.x) + s.up * ((1 - s.right) * nw.x + s.right * ne.x);
     const double y = (1 - s.up) * ((1 - s.right) * sw.y + s.right * se.y) + s.up * ((1 - s.right) * nw.y + s.right * ne.y);
     // The lattice does not end on the sheet's edge.
-    const bool on_side = drafted.x == map_.min_x || drafted.x == map_.max_x, on_end = drafted.y == map_.min_y || drafted.y == map_.max_y;
+    const bool on_side = drafted.x == map_.min_x || drafted.x == map_.max_x,
+               on_end = drafted.y == map_.min_y || drafted.y == map_.max_y;
     return {drafted.x + (on_side ? 0 : x), drafted.y + (on_end ? 0 : y)};
 }
 

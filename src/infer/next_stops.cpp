@@ -126,8 +126,13 @@ class Planner {
 public:
     Planner(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const Relocation& relocation,
             const NextStopOptions& options, unsigned threads)
-        : survey_(survey), map_(map), fit_(fit), options_(options), allowed_(survey, map),
-          knowledge_(survey, map, fit, relocation, threads, options.reach_m, options.right_share), known_(known_stops(*fit.reckoning)),
+        : survey_(survey),
+          map_(map),
+          fit_(fit),
+          options_(options),
+          allowed_(survey, map),
+          knowledge_(survey, map, fit, relocation, threads, options.reach_m, options.right_share),
+          known_(known_stops(*fit.reckoning)),
           dug_(survey, options.position_sd_m, told_apart_from * fit.contact_sd_m) {
         look_for_disputed();
         best_.resize(knowledge_.contacts.size());
@@ -206,7 +211,9 @@ private:
 
     /// Two visits nearer to one another than the ground is wide in which a contact is stated to lie would see the same.
     bool free(Point place) const {
-        return !dug_.near(place) && std::none_of(taken_.begin(), taken_.end(), [&](Point other) { return distance(other, place) < 2 * fit_.contact_sd_m; });
+        return !dug_.near(place) && std::none_of(taken_.begin(), taken_.end(), [&](Point other) {
+            return distance(other, place) < 2 * fit_.contact_sd_m;
+        });
     }
 
     double gain_of(const Visit& visit) const {

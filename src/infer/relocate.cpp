@@ -169,8 +169,8 @@ Ring moved_ring(const Ring& ring, const MovedGround& ground, double step_m) {
     return result;
 }
 
-void move_polygons(const std::vector<model::MapPolygon>& drafted, const MovedGround& ground, double step_m, const std::string& source,
-                   unsigned threads, ProblemLog& problems, Relocation& relocation) {
+void move_polygons(const std::vector<model::MapPolygon>& drafted, const MovedGround& ground, double step_m,
+                   const std::string& source, unsigned threads, ProblemLog& problems, Relocation& relocation) {
     std::vector<std::vector<model::MapPolygon>> moved(drafted.size());
     auto move_ring = [&](const Ring& ring) { return moved_ring(ring, ground, step_m); };
     parallel_blocks(drafted.size(), 16, threads, [&](std::size_t begin, std::size_t end, unsigned) {
@@ -183,14 +183,15 @@ void move_polygons(const std::vector<model::MapPolygon>& drafted, const MovedGro
             }
             const Point at = polygon.polygon.shell.front();
             for (Polygon& part : geo::made_valid(polygon.polygon)) moved[i].push_back({polygon.unit, polygon.row, std::move(part)});
-            problems.add({.severity = Severity::note,
-                          .source = source,
-                          .row = polygon.row,
-                          .field = "geometry",
-                          .value = {},
-                          .message = "the polygon crossed itself once its contacts were moved; it was repaired in revised_units",
-                          .remedy = "Look at it there before use.",
-                          .position = at});
+            problems.add(
+                {.severity = Severity::note,
+                 .source = source,
+                 .row = polygon.row,
+                 .field = "geometry",
+                 .value = {},
+                 .message = "the polygon crossed itself once its contacts were moved; it was repaired in revised_units",
+                 .remedy = "Look at it there before use.",
+                 .position = at});
         }
     });
     for (std::size_t i = 0; i < moved.size(); ++i) {
@@ -238,7 +239,8 @@ Review review_of(const Fit& fit, const Relocation& relocation, std::size_t conta
     const RelocatedContact& relocated = relocation.contacts[contact];
     if (relocated.disputed) return Review::doubtful;
     if (!relocated.stretches.empty()) return Review::shift;
-    const Review review = relocation.shifts.empty() ? review_of(support) : review_of(support, relocation.shifts[contact]);
+    const Review review =
+        relocation.shifts.empty() ? review_of(support) : review_of(support, relocation.shifts[contact]);
     return review != Review::shift && relocated.crossed_elsewhere > 0 ? Review::doubtful : review;
 }
 

@@ -29,7 +29,8 @@ bool same(const Polygon& a, const Polygon& b) { return a.shell == b.shell && a.h
 /// Cells whose unit is another one than the draft's, its contacts moved.
 class Drawing {
 public:
-    Drawing(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const geo::LeastDrawn& least, unsigned threads)
+    Drawing(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const geo::LeastDrawn& least,
+            unsigned threads)
         : survey_(survey), map_(map), fit_(fit), least_(least) {
         frame();
         ask_answer(threads);
@@ -47,10 +48,13 @@ private:
         for (const model::Stop& stop : survey_.stops) stops.add(stop.position);
         const double margin = 3 * apart_m;
         Box box;
-        box.add(Point{std::max(stops.min_x - margin, map_.extent().min_x), std::max(stops.min_y - margin, map_.extent().min_y)});
-        box.add(Point{std::min(stops.max_x + margin, map_.extent().max_x), std::min(stops.max_y + margin, map_.extent().max_y)});
+        box.add(Point{std::max(stops.min_x - margin, map_.extent().min_x),
+                      std::max(stops.min_y - margin, map_.extent().min_y)});
+        box.add(Point{std::min(stops.max_x + margin, map_.extent().max_x),
+                      std::min(stops.max_y + margin, map_.extent().max_y)});
         const double cells = std::max(least_cells, cells_a_stop * static_cast<double>(survey_.stops.size()));
-        changed_.cell_m = std::max(std::clamp(apart_m / 8, error_m / 4, error_m), std::sqrt(box.width() * box.height() / cells));
+        changed_.cell_m =
+            std::max(std::clamp(apart_m / 8, error_m / 4, error_m), std::sqrt(box.width() * box.height() / cells));
         changed_.origin = {box.min_x, box.min_y};
         changed_.columns = 1 + static_cast<std::size_t>(std::max(0.0, box.width()) / changed_.cell_m);
         changed_.rows = 1 + static_cast<std::size_t>(std::max(0.0, box.height()) / changed_.cell_m);
@@ -72,7 +76,8 @@ private:
         });
     }
 
-    /// What an area leaves of a polygon, being smaller than the area and mostly favouring its unit too, is no body of its own.
+    /// What an area leaves of a polygon, being smaller than the area and mostly favouring its unit too, is no body of
+    /// its own.
     void take_rests() {
         std::vector<std::uint32_t> piece(changed_.units.size(), 0);  // 0: not yet looked at
         std::vector<std::vector<std::size_t>> pieces{{}};
@@ -84,7 +89,9 @@ private:
             std::vector<std::size_t>& cells = pieces.back();
             for (std::size_t i = 0; i < cells.size(); ++i) {
                 for_neighbours(cells[i], [&](std::size_t next) {
-                    if (piece[next] != 0 || moved_[next] != moved_[first] || changed_.units[next] != changed_.units[first]) return;
+                    if (piece[next] != 0 || moved_[next] != moved_[first] ||
+                        changed_.units[next] != changed_.units[first])
+                        return;
                     piece[next] = number;
                     cells.push_back(next);
                 });
@@ -95,12 +102,14 @@ private:
             model::UnitIndex beside = model::no_unit;
             for (const std::size_t cell : cells) {
                 for_neighbours(cell, [&](std::size_t next) {
-                    if (changed_.units[next] != model::no_unit && moved_[next] == moved_[cell] && pieces[piece[next]].size() > cells.size())
+                    if (changed_.units[next] != model::no_unit && moved_[next] == moved_[cell] &&
+                        pieces[piece[next]].size() > cells.size())
                         beside = changed_.units[next];
                 });
             }
             if (beside == model::no_unit) continue;
-            const auto agree = std::count_if(cells.begin(), cells.end(), [&](std::size_t cell) { return favoured_[cell] == beside; });
+            const auto agree =
+                std::count_if(cells.begin(), cells.end(), [&](std::size_t cell) { return favoured_[cell] == beside; });
             if (2 * static_cast<std::size_t>(agree) <= cells.size()) continue;
             for (const std::size_t cell : cells) changed_.units[cell] = beside;
         }
@@ -116,8 +125,10 @@ private:
     }
 
     std::size_t cell_of(Point place) const {
-        const double column = (place.x - changed_.origin.x) / changed_.cell_m, row = (place.y - changed_.origin.y) / changed_.cell_m;
-        if (!(column >= 0 && row >= 0) || column >= static_cast<double>(changed_.columns) || row >= static_cast<double>(changed_.rows))
+        const double column = (place.x - changed_.origin.x) / changed_.cell_m,
+                     row = (place.y - changed_.origin.y) / changed_.cell_m;
+        if (!(column >= 0 && row >= 0) || column >= static_cast<double>(changed_.columns) ||
+            row >= static_cast<double>(changed_.rows))
             return changed_.units.size();
         return static_cast<std::size_t>(row) * changed_.columns + static_cast<std::size_t>(column);
     }
@@ -133,7 +144,9 @@ private:
             const StopFit& stop = fit_.stops[s];
             const Point place = survey_.stops[s].position;
             const std::size_t own = cell_of(place);
-            if (!fit_.calibrated || stop.p_fitted <= sure || stop.fitted_unit == model::no_unit || own == changed_.units.size()) continue;
+            if (!fit_.calibrated || stop.p_fitted <= sure || stop.fitted_unit == model::no_unit ||
+                own == changed_.units.size())
+                continue;
             if (moved_[own] == model::no_unit || drawn(own) == stop.fitted_unit) continue;
             if (near(place, survey_.stops[s].position_sd_m, stop.fitted_unit)) continue;
             for_cells_about(place, radius, [&](std::size_t cell) {
@@ -182,7 +195,8 @@ private:
             for (std::size_t cell = 0; cell < before.size(); ++cell) {
                 if (before[cell] != model::no_unit) continue;
                 for_neighbours(cell, [&](std::size_t next) {
-                    if (before[next] != model::no_unit && before[next] == moved_[cell]) changed_.units[cell] = moved_[cell];
+                    if (before[next] != model::no_unit && before[next] == moved_[cell])
+                        changed_.units[cell] = moved_[cell];
                 });
             }
         }
@@ -192,14 +206,15 @@ private:
     const geo::UnitMap& map_;
     const Fit& fit_;
     geo::LeastDrawn least_;
-    geo::UnitGrid changed_;                 ///< no_unit: as the draft has it, its contacts moved
+    geo::UnitGrid changed_;                   ///< no_unit: as the draft has it, its contacts moved
     std::vector<model::UnitIndex> moved_;     ///< one a cell: the draft's, its contacts moved
     std::vector<model::UnitIndex> favoured_;  ///< more probable than that; no_unit: none
     double change_odds_ = AnswerSettings().change_odds;
 };
 
 /// Ground of `polygon` that the draft gives to another unit.
-double changed_ground(const RevisedUnit& revised, const std::vector<model::MapPolygon>& draft, const std::vector<Box>& boxes) {
+double changed_ground(const RevisedUnit& revised, const std::vector<model::MapPolygon>& draft,
+                      const std::vector<Box>& boxes) {
     const Box box = box_of(revised.polygon.polygon.shell);
     MultiPolygon own;
     for (std::size_t i = 0; i < draft.size(); ++i)
@@ -209,7 +224,8 @@ double changed_ground(const RevisedUnit& revised, const std::vector<model::MapPo
     return sum < 1 ? 0 : sum;  // less is what is left of rounding
 }
 
-/// Mean of the probability of its unit over each polygon, by asking at many places. `ask(place, unit)`: the probability.
+/// Mean of the probability of its unit over each polygon, by asking at many places. `ask(place, unit)`: the
+/// probability.
 template <class Ask>
 void find_probabilities(const Box& box, const Ask& ask, unsigned threads, std::vector<RevisedUnit>& revised) {
     // A map whose 'units' are the polygons tells which of them lies where.
@@ -221,7 +237,8 @@ void find_probabilities(const Box& box, const Ask& ask, unsigned threads, std::v
     ProblemLog unheard;
     const geo::UnitMap polygons(std::move(numbered), revised.size(), options, unheard);
     const double step = std::sqrt(std::max(box.width() * box.height(), 1.0) / samples);
-    const auto columns = static_cast<std::size_t>(box.width() / step) + 1, rows = static_cast<std::size_t>(box.height() / step) + 1;
+    const auto columns = static_cast<std::size_t>(box.width() / step) + 1,
+               rows = static_cast<std::size_t>(box.height() / step) + 1;
     struct Sample {
         model::UnitIndex polygon = model::no_unit;
         double probability = 0;
@@ -254,26 +271,34 @@ void find_probabilities(const Box& box, const Ask& ask, unsigned threads, std::v
 
 std::string_view to_string(RevisedSource source) {
     switch (source) {
-        case RevisedSource::as_drawn: return "as_drawn";
-        case RevisedSource::contact_moved: return "contact_moved";
-        case RevisedSource::area_redrawn: return "area_redrawn";
-        case RevisedSource::new_area: return "new_area";
+        case RevisedSource::as_drawn:
+            return "as_drawn";
+        case RevisedSource::contact_moved:
+            return "contact_moved";
+        case RevisedSource::area_redrawn:
+            return "area_redrawn";
+        case RevisedSource::new_area:
+            return "new_area";
     }
     return {};
 }
 
 std::string_view description(RevisedSource source) {
     switch (source) {
-        case RevisedSource::as_drawn: return "As the draft has it";
-        case RevisedSource::contact_moved: return "A polygon of the draft; its contacts moved";
-        case RevisedSource::area_redrawn: return "A polygon of the draft; an area was given to it or taken from it";
-        case RevisedSource::new_area: return "New; the draft has no polygon of this unit here";
+        case RevisedSource::as_drawn:
+            return "As the draft has it";
+        case RevisedSource::contact_moved:
+            return "A polygon of the draft; its contacts moved";
+        case RevisedSource::area_redrawn:
+            return "A polygon of the draft; an area was given to it or taken from it";
+        case RevisedSource::new_area:
+            return "New; the draft has no polygon of this unit here";
     }
     return {};
 }
 
-RevisedMap revise_map(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const Relocation& relocation,
-                      unsigned threads) {
+RevisedMap revise_map(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit,
+                      const Relocation& relocation, unsigned threads) {
     const std::vector<model::MapPolygon> draft = map.polygons();
     const std::vector<model::MapPolygon>& moved = relocation.moved ? relocation.units : draft;
     std::vector<model::MapPolygon> areas;
@@ -293,11 +318,12 @@ RevisedMap revise_map(const model::Survey& survey, const geo::UnitMap& map, cons
             RevisedUnit& unit = result.units[i];
             const std::size_t first = drawn[i].parts.front();
             const bool untouched =
-                drawn[i].as_it_was && (!relocation.moved || same(drawn[i].polygon.polygon, draft[relocation.drafted[first]].polygon));
-            unit.source = untouched                    ? RevisedSource::as_drawn
-                          : drawn[i].as_it_was         ? RevisedSource::contact_moved
-                          : drawn[i].polygon.row == 0  ? RevisedSource::new_area
-                                                       : RevisedSource::area_redrawn;
+                drawn[i].as_it_was &&
+                (!relocation.moved || same(drawn[i].polygon.polygon, draft[relocation.drafted[first]].polygon));
+            unit.source = untouched                   ? RevisedSource::as_drawn
+                          : drawn[i].as_it_was        ? RevisedSource::contact_moved
+                          : drawn[i].polygon.row == 0 ? RevisedSource::new_area
+                                                      : RevisedSource::area_redrawn;
             unit.polygon = std::move(drawn[i].polygon);
             unit.area_m2 = geo::area_m2(unit.polygon.polygon);
             if (!untouched) unit.changed_m2 = changed_ground(unit, draft, boxes);

@@ -222,9 +222,12 @@ std::vector<TraverseCrossing> cross_traverses(const model::Survey& survey, const
     return crossings;
 }
 
-void count_crossings_elsewhere(const geo::UnitMap& map, const std::vector<TraverseCrossing>& crossings, Relocation& relocation) {
+void count_crossings_elsewhere(const geo::UnitMap& map, const std::vector<TraverseCrossing>& crossings,
+                               Relocation& relocation) {
     for (const TraverseCrossing& crossing : crossings) {
-        if (crossing.status != CrossingStatus::displaced || !crossing.mapped_chainage_m || !crossing.low_m || !crossing.high_m) continue;
+        if (crossing.status != CrossingStatus::displaced || !crossing.mapped_chainage_m || !crossing.low_m ||
+            !crossing.high_m)
+            continue;
         if (*crossing.mapped_chainage_m >= *crossing.low_m && *crossing.mapped_chainage_m <= *crossing.high_m) continue;
         const auto [a, b] = std::minmax(crossing.from_unit, crossing.to_unit);
         // The line that is crossed lies no farther from the place found than along the traverse.

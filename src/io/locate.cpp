@@ -151,16 +151,17 @@ Box check_against_map(const SurveyFile& file, const StopTable& stops, const MapT
 
 void report_far_off(ProblemLog& problems, const StopTable& stops, const model::Stop& stop, const std::string& written,
                     const Box& map_box) {
-    problems.add({.severity = Severity::warning,
-                  .source = stops.source,
-                  .row = stop.row,
-                  .field = {},
-                  .value = written,
-                  .message = "the stop lies far outside the map, which spans " + shown(map_box) +
-                             (stop.traverse.empty() ? "" : "; it is left out of traverse '" + stop.traverse.str() + "'"),
-                  .remedy = written == "(0, 0)" ? "Correct its coordinates: 0, 0 often stands for a place that was not measured."
-                                                : "Correct its coordinates, or leave it if it is meant to lie there.",
-                  .position = stop.position});
+    problems.add(
+        {.severity = Severity::warning,
+         .source = stops.source,
+         .row = stop.row,
+         .field = {},
+         .value = written,
+         .message = "the stop lies far outside the map, which spans " + shown(map_box) +
+                    (stop.traverse.empty() ? "" : "; it is left out of traverse '" + stop.traverse.str() + "'"),
+         .remedy = written == "(0, 0)" ? "Correct its coordinates: 0, 0 often stands for a place that was not measured."
+                                       : "Correct its coordinates, or leave it if it is meant to lie there.",
+         .position = stop.position});
 }
 
 void report_place(ProblemLog& problems, const StopTable& stops, const model::Stop& stop, const std::string& message) {

@@ -15,11 +15,12 @@ namespace subcrop::io {
 
 class PointReader {
 public:
-    /// `noun`: what a row is, such as "stop". Throws Error where the layer has neither points nor the columns named, unless
-    /// places may come from elsewhere.
+    /// `noun`: what a row is, such as "stop". Throws Error where the layer has neither points nor the columns named,
+    /// unless places may come from elsewhere.
     PointReader(Table& table, const SourceDescription& description, std::string noun, bool from_elsewhere = false);
 
-    /// The system of the source. Whole degrees have three digits at most, so that a comma behind them is a decimal mark.
+    /// The system of the source. Whole degrees have three digits at most, so that a comma behind them is a decimal
+    /// mark.
     void expect(const geo::Crs& crs) {
         crs_ = crs;
         degrees_ = crs.geographic();
@@ -31,7 +32,9 @@ public:
     std::optional<Point> brought_over(Point place, const geo::Crs& from);
 
     /// In the source's own system; reports and gives nothing where there is no usable place.
-    std::optional<Point> read() { return !x_.present() ? from_geometry() : x_.index == y_.index ? from_one_column() : from_columns(); }
+    std::optional<Point> read() {
+        return !x_.present() ? from_geometry() : x_.index == y_.index ? from_one_column() : from_columns();
+    }
 
 private:
     std::optional<Point> from_columns();

@@ -30,9 +30,27 @@ public:
     SurveyFile read() {
         const auto json = parse_json_file(path_);
         const JsonObject top(json, file_, "",
-                             {"title", "crs", "stops", "horizons", "map", "legend", "terrain", "boreholes",
-                              "borehole_logs", "attitudes", "plants", "names", "parent_material_weights", "waypoints",
-                              "photos", "tracks", "no_go", "evidence", "settings", "results", "credits"});
+                             {"title",
+                              "crs",
+                              "stops",
+                              "horizons",
+                              "map",
+                              "legend",
+                              "terrain",
+                              "boreholes",
+                              "borehole_logs",
+                              "attitudes",
+                              "plants",
+                              "names",
+                              "parent_material_weights",
+                              "waypoints",
+                              "photos",
+                              "tracks",
+                              "no_go",
+                              "evidence",
+                              "settings",
+                              "results",
+                              "credits"});
         SurveyFile survey;
         survey.path = path_;
         survey.title = top.text("title");

@@ -1,4 +1,5 @@
-// What the user keeps in tables of her own: names of plants, rocks, minerals and landforms, and weights for where soil came from.
+// What the user keeps in tables of her own: names of plants, rocks, minerals and landforms, and weights for where soil
+// came from.
 #pragma once
 
 #include "subcrop/core/problem.hpp"

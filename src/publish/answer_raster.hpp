@@ -1,10 +1,11 @@
-// confidence.tif: what is known everywhere, as a raster: the most probable unit, its probability, and how undecided it is.
+// confidence.tif: what is known everywhere, as a raster: the most probable unit, its probability, and how undecided it
+// is.
 //
 //     write_answer_raster("results/confidence.tif", survey, map, probability_at, {.cell_m = 10}, together);
 //
-// GeoTIFF of three bands of 32-bit floats in the working projection, north up, cells on round numbers of metres: unit (its
-// number in the legend from 1; the names stand in the file's metadata), probability, entropy in bits (0: certain; log2 of the
-// number of units: all alike). -1 off the map.
+// GeoTIFF of three bands of 32-bit floats in the working projection, north up, cells on round numbers of metres: unit
+// (its number in the legend from 1; the names stand in the file's metadata), probability, entropy in bits (0: certain;
+// log2 of the number of units: all alike). -1 off the map.
 #pragma once
 
 #include <cstddef>
@@ -27,9 +28,10 @@ struct AnswerRaster {
     unsigned threads = 0;
 };
 
-/// `probability_at` fills one probability a unit, from many threads. Throws Error where there would be more than `most_cells`.
+/// `probability_at` fills one probability a unit, from many threads. Throws Error where there would be more than
+/// `most_cells`.
 void write_answer_raster(const std::filesystem::path& target, const model::Survey& survey, const geo::UnitMap& map,
-                         const std::function<void(Point, std::span<float>)>& probability_at, const AnswerRaster& options,
-                         io::PendingFiles& together);
+                         const std::function<void(Point, std::span<float>)>& probability_at,
+                         const AnswerRaster& options, io::PendingFiles& together);
 
 }  // namespace subcrop::publish

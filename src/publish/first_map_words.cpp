@@ -25,22 +25,32 @@ constexpr std::string_view doubtful_width =
     "probable than 0.05. No 90 percent zone: the true contact may lie outside.";
 
 constexpr std::array layer_words{
-    LayerWords{"stop_fit", "", "Each stop of the survey with the unit that soil and the rock seen about it fit best. There is no draft."},
+    LayerWords{
+        "stop_fit", "",
+        "Each stop of the survey with the unit that soil and the rock seen about it fit best. There is no draft."},
     LayerWords{"contact_review", "",
-               "Each contact of the first map. It was drawn from the stops, so they do not test it: nothing is counted for or against it."},
-    LayerWords{"relocated_contacts", "Contacts of the first map",
-               "Each contact of the first map, drawn where the more probable unit changes. Away from stops it is a guess."},
+               "Each contact of the first map. It was drawn from the stops, so they do not test it: nothing is counted "
+               "for or against it."},
+    LayerWords{
+        "relocated_contacts", "Contacts of the first map",
+        "Each contact of the first map, drawn where the more probable unit changes. Away from stops it is a guess."},
     LayerWords{"contact_zones", "Contacts of the first map: doubtful ground",
-               "The ground about each contact of the first map where the unit across is, of the two, more probable than 0.05. No 90 percent "
+               "The ground about each contact of the first map where the unit across is, of the two, more probable "
+               "than 0.05. No 90 percent "
                "zone: contacts that the first map lacks, and many of those it has, lie outside."},
     LayerWords{"disputed_ground", "", no_draft},
     LayerWords{"revised_units", "Units: a first map",
-               "The most probable unit from the rock seen and the soil of all stops. Ground farther from every stop than the rock seen tells "
+               "The most probable unit from the rock seen and the soil of all stops. Ground farther from every stop "
+               "than the rock seen tells "
                "stays blank; beds thinner than the stops lie apart are missed."},
-    LayerWords{"traverse_crossings", "", "Empty: a first map is drawn from the stops and cannot be compared with them."},
-    LayerWords{"next_stops", "", "Places from which the first map is expected to gain most, in a number that the settings state; ways, slopes and fences are not known here. Empty where near "
+    LayerWords{"traverse_crossings", "",
+               "Empty: a first map is drawn from the stops and cannot be compared with them."},
+    LayerWords{"next_stops", "",
+               "Places from which the first map is expected to gain most, in a number that the settings state; ways, "
+               "slopes and fences are not known here. Empty where near "
                "stops are no more alike than far ones."},
-    LayerWords{"unit_summary", "", "Each unit on its ground in the first map, with the soil and plants seen at stops that show it."},
+    LayerWords{"unit_summary", "",
+               "Each unit on its ground in the first map, with the soil and plants seen at stops that show it."},
 };
 
 constexpr std::array column_words{
@@ -68,7 +78,8 @@ constexpr std::array column_words{
     ColumnWords{"relocated_contacts", "identity_confidence",
                 "Whether it divides these two units: certain where rock of both was seen within twice the half-width."},
     ColumnWords{"relocated_contacts", "location_class",
-                "How its place is known: approximate where rock of both units was seen within twice the half-width, else inferred."},
+                "How its place is known: approximate where rock of both units was seen within twice the half-width, "
+                "else inferred."},
     ColumnWords{"contact_zones", "location_confidence_m", doubtful_width},
     ColumnWords{"revised_units", "source", "New: there is no draft."},
     ColumnWords{"revised_units", "draft_row", "Number of the polygon in the first map."},
@@ -78,7 +89,8 @@ constexpr std::array column_words{
     ColumnWords{"unit_summary", "known_stops",
                 "Number of stops where its rock was seen, each judged without its own block of ground."},
     ColumnWords{"unit_summary", "contacts_m", "Length of its contacts with other units in the first map, metres."},
-    ColumnWords{"next_stops", "gain_m", "Ground that the visit is expected to put right on the first map, thousands of square metres."},
+    ColumnWords{"next_stops", "gain_m",
+                "Ground that the visit is expected to put right on the first map, thousands of square metres."},
     ColumnWords{"next_stops", "contact", no_draft},
     ColumnWords{"next_stops", "unit_a", "The unit that the first map has here."},
     ColumnWords{"next_stops", "unit_b", "The next likeliest unit here."},

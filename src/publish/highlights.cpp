@@ -76,7 +76,9 @@ std::vector<Highlight> contacts_in_doubt(const model::Survey& survey, const geo:
             if (relocation.contacts[which].disputed) return "; the ground on one side of it is disputed, so that it is perhaps not there";
             const std::size_t crossed = relocation.contacts[which].crossed_elsewhere;
             if (review_of(fit, relocation, which) != infer::Review::shift)
-                return crossed == 0 ? std::string() : "; " + counted(crossed, "traverse crosses", "traverses cross") + " it elsewhere than it is drawn";
+                return crossed == 0 ? std::string()
+                                    : "; " + counted(crossed, "traverse crosses", "traverses cross") +
+                                          " it elsewhere than it is drawn";
             const infer::ContactShift& shift = relocation.shifts[which];
             if (std::abs(shift.shift_m) < survey.contact_sd_m) return {};  // parts of it go either way
             return "; it should run about " + std::to_string(std::llround(std::abs(shift.shift_m))) + " m away (standard error " +

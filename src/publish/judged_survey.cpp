@@ -89,9 +89,10 @@ JudgedSurvey judge_survey(const io::SurveyFile& file, const JudgeOptions& option
         progress.stage("choosing the next stops", 0);
         const infer::NextStopOptions wanted{.count = settings.suggested_stops(data.survey.stops.size()),
                                             .position_sd_m = settings.default_position_sd_m};
-        judged.next_stops = judged.first ? infer::suggest_first_map_stops(data.survey, data.map, *judged.first, wanted, options.threads)
-                                         : infer::suggest_next_stops(data.survey, data.map, judged.fit, judged.relocation, wanted,
-                                                                     options.threads);
+        judged.next_stops =
+            judged.first ? infer::suggest_first_map_stops(data.survey, data.map, *judged.first, wanted, options.threads)
+                         : infer::suggest_next_stops(data.survey, data.map, judged.fit, judged.relocation, wanted,
+                                                     options.threads);
     }
     judged.disputed = infer::disputed_ground(data.survey, data.map, judged.fit, judged.relocation);
     return judged;

@@ -15,8 +15,10 @@ constexpr const char* folder_of(OutputFormat format) {
         case OutputFormat::geojson: return "geojson";
         case OutputFormat::flatgeobuf: return "flatgeobuf";
         case OutputFormat::shapefile: return "shapefile";
-        case OutputFormat::kml: return "kml";
-        case OutputFormat::gpx: return "gpx";
+        case OutputFormat::kml:
+            return "kml";
+        case OutputFormat::gpx:
+            return "gpx";
     }
     return "";
 }
@@ -24,8 +26,9 @@ constexpr const char* folder_of(OutputFormat format) {
 /// `results` is the file to read, `folder` the one in which that of the format is made. The files are put in place with
 /// the others. GeoJSON is in degrees (RFC 7946), the others in the working projection. Tables without geometry are CSV,
 /// and with FlatGeobuf layers of which some row has none. Shapefiles come with columns.csv, which says what each short
-/// name stands for. KML and GPX are in degrees and hold the layers that fit: those whose rows all have a place, and of these those of points
-/// and lines. `definition` describes the columns. Returns the texts that the format could not hold whole.
+/// name stands for. KML and GPX are in degrees and hold the layers that fit: those whose rows all have a place, and of
+/// these those of points and lines. `definition` describes the columns. Returns the texts that the format could not
+/// hold whole.
 std::vector<CutTexts> write_other_format(const std::filesystem::path& results, const std::filesystem::path& folder,
                                          OutputFormat format, const io::FileDefinition& definition,
                                          io::PendingFiles& together);

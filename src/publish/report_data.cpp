@@ -258,8 +258,11 @@ private:
             if (unit.source == infer::RevisedSource::as_drawn || results_.fit.without_draft) continue;
             Json rings = ground_.polygon(unit.polygon.polygon);
             if (rings.empty()) continue;
-            list.push_back({{"unit", unit_or_null(unit.polygon.unit)}, {"rings", std::move(rings)}, {"source", description(unit.source)},
-                            {"p", rounded(unit.probability, 2)}, {"changed", rounded(unit.changed_m2 / 1e4, 1)}});
+            list.push_back({{"unit", unit_or_null(unit.polygon.unit)},
+                            {"rings", std::move(rings)},
+                            {"source", description(unit.source)},
+                            {"p", rounded(unit.probability, 2)},
+                            {"changed", rounded(unit.changed_m2 / 1e4, 1)}});
         }
         return list;
     }

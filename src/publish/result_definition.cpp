@@ -301,48 +301,76 @@ io::LayerDefinition contact_zones_layer() {
 }
 
 io::LayerDefinition disputed_ground_layer() {
-    return {.name = "disputed_ground",
-            .title = "Disputed ground: perhaps an unmapped body",
-            .description = "Ground where a bunch of neighbouring stops speaks for another unit than the drafted one and no shift of "
-                           "contacts explains it: what is nearer to them than to any other stop, within the drafted unit.",
-            .geometry = GeometryKind::multipolygon,
-            .fields = {
-                {.name = "drafted_unit", .type = FieldType::text, .description = "Unit that the draft shows there.", .domain = "unit"},
-                {.name = "like_unit", .type = FieldType::text, .description = "Unit that the stops look like.", .domain = "unit"},
-                {.name = "stops", .type = FieldType::integer, .description = "Number of stops in the cluster."},
-                {.name = "stops_rock_seen", .type = FieldType::integer,
-                 .description = "Number of them where rock of like_unit was seen."},
-                {.name = "probability", .type = FieldType::real,
-                 .description = "Probability that there is such a body: at least that of its surest stop; over 0.5. How far it reaches is "
-                                "less sure.",
-                 .domain = "share"},
-                {.name = "log10_odds", .type = FieldType::real,
-                 .description = "Sum over the stops of the decimal logarithm of the odds of like_unit over drafted_unit, soil and "
-                                "rock seen."},
-                {.name = "area_m2", .type = FieldType::real, .description = "Its ground, square metres."},
-                {.name = "reason", .type = FieldType::text, .description = "Why it is disputed, in one or two sentences."},
-            }};
+    return {
+        .name = "disputed_ground",
+        .title = "Disputed ground: perhaps an unmapped body",
+        .description =
+            "Ground where a bunch of neighbouring stops speaks for another unit than the drafted one and no shift of "
+            "contacts explains it: what is nearer to them than to any other stop, within the drafted unit.",
+        .geometry = GeometryKind::multipolygon,
+        .fields = {
+            {.name = "drafted_unit",
+             .type = FieldType::text,
+             .description = "Unit that the draft shows there.",
+             .domain = "unit"},
+            {.name = "like_unit",
+             .type = FieldType::text,
+             .description = "Unit that the stops look like.",
+             .domain = "unit"},
+            {.name = "stops", .type = FieldType::integer, .description = "Number of stops in the cluster."},
+            {.name = "stops_rock_seen",
+             .type = FieldType::integer,
+             .description = "Number of them where rock of like_unit was seen."},
+            {.name = "probability",
+             .type = FieldType::real,
+             .description = "Probability that there is such a body: at least that of its surest stop; over 0.5. How "
+                            "far it reaches is "
+                            "less sure.",
+             .domain = "share"},
+            {.name = "log10_odds",
+             .type = FieldType::real,
+             .description =
+                 "Sum over the stops of the decimal logarithm of the odds of like_unit over drafted_unit, soil and "
+                 "rock seen."},
+            {.name = "area_m2", .type = FieldType::real, .description = "Its ground, square metres."},
+            {.name = "reason", .type = FieldType::text, .description = "Why it is disputed, in one or two sentences."},
+        }};
 }
 
 io::LayerDefinition revised_units_layer() {
-    return {.name = "revised_units",
-            .title = "Units: the revised map",
-            .description = "The whole map as draft, soil and rock seen together have it: the draft, its contacts moved and areas of another "
-                           "unit drawn in where the stops ask for that. What does not change is as in the draft, to the last vertex. "
-                           "Polygons share their edges.",
-            .geometry = GeometryKind::multipolygon,
-            .fields = {
-                {.name = "unit", .type = FieldType::text, .description = "Code of the unit in the legend.", .domain = "unit"},
-                {.name = "name", .type = FieldType::text, .description = "Name of the unit in the legend."},
-                {.name = "source", .type = FieldType::text, .description = "Where the polygon comes from.", .domain = "revised_source"},
-                {.name = "draft_row", .type = FieldType::integer,
-                 .description = "Row of the polygon in the draft map, of the largest where several became one. Empty: new."},
-                {.name = "probability", .type = FieldType::real,
-                 .description = "Probability of the unit, mean over the polygon. Empty where contacts were not asked to move.", .domain = "share"},
-                {.name = "hectares", .type = FieldType::real, .description = "Its ground, hectares."},
-                {.name = "changed_hectares", .type = FieldType::real,
-                 .description = "Part of it that the draft gives to another unit, hectares."},
-            }};
+    return {
+        .name = "revised_units",
+        .title = "Units: the revised map",
+        .description =
+            "The whole map as draft, soil and rock seen together have it: the draft, its contacts moved and areas of "
+            "another "
+            "unit drawn in where the stops ask for that. What does not change is as in the draft, to the last vertex. "
+            "Polygons share their edges.",
+        .geometry = GeometryKind::multipolygon,
+        .fields = {
+            {.name = "unit",
+             .type = FieldType::text,
+             .description = "Code of the unit in the legend.",
+             .domain = "unit"},
+            {.name = "name", .type = FieldType::text, .description = "Name of the unit in the legend."},
+            {.name = "source",
+             .type = FieldType::text,
+             .description = "Where the polygon comes from.",
+             .domain = "revised_source"},
+            {.name = "draft_row",
+             .type = FieldType::integer,
+             .description =
+                 "Row of the polygon in the draft map, of the largest where several became one. Empty: new."},
+            {.name = "probability",
+             .type = FieldType::real,
+             .description =
+                 "Probability of the unit, mean over the polygon. Empty where contacts were not asked to move.",
+             .domain = "share"},
+            {.name = "hectares", .type = FieldType::real, .description = "Its ground, hectares."},
+            {.name = "changed_hectares",
+             .type = FieldType::real,
+             .description = "Part of it that the draft gives to another unit, hectares."},
+        }};
 }
 
 io::LayerDefinition traverse_crossings_layer() {
@@ -455,8 +483,8 @@ io::FileDefinition result_definition(const model::Survey& survey) {
                     location_class_domain(),
                     {.name = "share", .range = Domain::Range{0, 1}}},
         .layers = {stop_fit_layer(), stop_evidence_layer(), contact_review_layer(), relocated_contacts_layer(),
-                   contact_zones_layer(), disputed_ground_layer(), revised_units_layer(), traverse_crossings_layer(), unit_summary_layer(),
-                   next_stops_layer(), problems_layer(), layer_styles_table()}};
+                   contact_zones_layer(), disputed_ground_layer(), revised_units_layer(), traverse_crossings_layer(),
+                   unit_summary_layer(), next_stops_layer(), problems_layer(), layer_styles_table()}};
     if (survey.map_source.empty()) tell_of_first_map(file);
     return file;
 }

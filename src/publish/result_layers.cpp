@@ -117,11 +117,15 @@ public:
         const infer::RevisedUnit& revised = results_.revised.units[index];
         rows.multipolygon({revised.polygon.polygon});
         unit(revised.polygon.unit, rows);
-        rows.text(revised.polygon.unit == model::no_unit ? std::string() : results_.survey.units[static_cast<std::size_t>(revised.polygon.unit)].name);
+        rows.text(revised.polygon.unit == model::no_unit
+                      ? std::string()
+                      : results_.survey.units[static_cast<std::size_t>(revised.polygon.unit)].name);
         rows.text(to_string(revised.source));
         revised.polygon.row > 0 ? rows.integer(revised.polygon.row) : rows.absent();
         rows.real_or_absent(revised.probability >= 0 ? std::optional(revised.probability) : std::nullopt);
-        rows.real(revised.area_m2 / square_metres_a_hectare).real(revised.changed_m2 / square_metres_a_hectare).end_row();
+        rows.real(revised.area_m2 / square_metres_a_hectare)
+            .real(revised.changed_m2 / square_metres_a_hectare)
+            .end_row();
     }
 
     void crossing_row(std::size_t index, io::RowBatch& rows) const {
@@ -267,8 +271,9 @@ std::filesystem::path write_results(const std::filesystem::path& target, const R
     }
     append_rows(writer, disputed_ground, results.disputed.size(), 16, threads,
                 [&](std::size_t i, io::RowBatch& batch) { rows.disputed_row(i, batch); }, silent);
-    append_rows(writer, revised_units, results.revised.units.size(), batch_rows / 8, threads,
-                [&](std::size_t i, io::RowBatch& batch) { rows.revised_row(i, batch); }, silent);
+    append_rows(
+        writer, revised_units, results.revised.units.size(), batch_rows / 8, threads,
+        [&](std::size_t i, io::RowBatch& batch) { rows.revised_row(i, batch); }, silent);
     append_rows(writer, traverse_crossings, results.crossings.size(), batch_rows, threads,
                 [&](std::size_t i, io::RowBatch& batch) { rows.crossing_row(i, batch); }, silent);
     {

@@ -71,10 +71,12 @@ std::string earlier_trial(const fs::path& path) {
     return {std::istreambuf_iterator<char>(in), {}};
 }
 
-void write_confidence(const fs::path& target, const JudgedSurvey& judged, const AnswerRaster& options, io::PendingFiles& together) {
+void write_confidence(const fs::path& target, const JudgedSurvey& judged, const AnswerRaster& options,
+                      io::PendingFiles& together) {
     const PreparedSurvey& data = *judged.data;
     if (!judged.first && judged.fit.answer.empty())
-        throw Error({.source = target.string()}, "the answer for the whole map was not asked for, so there is nothing to draw",
+        throw Error({.source = target.string()},
+                    "the answer for the whole map was not asked for, so there is nothing to draw",
                     "Set \"move_contacts\": true in the survey file's settings, or leave out --grid.");
     const auto at = [&](Point place, std::span<float> p) {
         judged.first ? infer::probability_at(*judged.first, place, p) : judged.fit.answer.at(place, p);
@@ -101,12 +103,14 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
 
     ProblemLog problems;
     const bool without_draft = !file.map;
-    const JudgedSurvey judged =
-        judge_survey(file, {.threads = options.threads, .described_by = options.described_by, .choose_next_stops = true}, problems, progress);
+    const JudgedSurvey judged = judge_survey(
+        file, {.threads = options.threads, .described_by = options.described_by, .choose_next_stops = true}, problems,
+        progress);
     const PreparedSurvey& data = *judged.data;
     const auto& [own, prior, first, fit, relocation, revised, crossings, units, next_stops, disputed] = judged;
     const std::vector<StopPhoto> photos = match_photos(file, data.survey, problems);
-    const bool few_enough = data.survey.stops.size() <= most_report_stops, report_wanted = options.report.value_or(few_enough);
+    const bool few_enough = data.survey.stops.size() <= most_report_stops,
+               report_wanted = options.report.value_or(few_enough);
     const Results results{data.survey,
                           data.reduced,
                           data.map,

@@ -41,8 +41,11 @@ std::string odds_to_one(double log_odds) {
 std::string revised_in_a_line(const infer::RevisedMap& revised) {
     if (revised.changed_m2 <= 0) return " The revised map is the draft as it was drawn.";
     const double hectares = revised.changed_m2 / 1e4;
-    return " The revised map gives " + (hectares < 0.1 ? "under 0.1" : hectares < 10 ? one_decimal(hectares) : metres(hectares)) + " of " +
-           metres(revised.area_m2 / 1e4) + " ha to another unit.";
+    return " The revised map gives " +
+           (hectares < 0.1  ? "under 0.1"
+            : hectares < 10 ? one_decimal(hectares)
+                            : metres(hectares)) +
+           " of " + metres(revised.area_m2 / 1e4) + " ha to another unit.";
 }
 
 std::string_view towards(double azimuth_deg) {
@@ -65,7 +68,8 @@ std::string contacts_in_a_line(const infer::MovedLength& length) {
            (least == most ? "" : " (least " + least + ", most " + most + " m)");
 }
 
-std::string contacts_because(const infer::MovedLength& length, const infer::Fit& fit, const infer::Relocation& relocation, const infer::RevisedMap& revised) {
+std::string contacts_because(const infer::MovedLength& length, const infer::Fit& fit,
+                             const infer::Relocation& relocation, const infer::RevisedMap& revised) {
     if (fit.shift.decided_by.empty()) {
         return "Not asked. Contacts of surveys of more than 200,000 stops are moved, and their traverses followed, only where the settings say so "
                "(move_contacts, follow_traverses).";
@@ -73,23 +77,37 @@ std::string contacts_because(const infer::MovedLength& length, const infer::Fit&
     const std::string judge = fit.shift.decided_by + " kept back", than = " better than the draft as it stands";
     if (!relocation.moved) {
         std::size_t untested = 0;
-        for (std::size_t i = 0; i < fit.contacts.size(); ++i) untested += infer::review_of(fit, relocation, i) == infer::Review::untested;
-        return "No smooth shift of the draft fits the " + judge + than + ", so the contacts stay where they were drawn." +
-               (untested == 0 ? "" : " Of " + counted(fit.contacts.size(), "contact", "contacts") + " " + std::to_string(untested) + (untested == 1 ? " is" : " are") + " untested for want of stops.") +
+        for (std::size_t i = 0; i < fit.contacts.size(); ++i)
+            untested += infer::review_of(fit, relocation, i) == infer::Review::untested;
+        return "No smooth shift of the draft fits the " + judge + than +
+               ", so the contacts stay where they were drawn." +
+               (untested == 0
+                    ? ""
+                    : " Of " + counted(fit.contacts.size(), "contact", "contacts") + " " + std::to_string(untested) +
+                          (untested == 1 ? " is" : " are") + " untested for want of stops.") +
                revised_in_a_line(revised);
     }
     if (!fit.shift.stretches.empty()) {
         const auto& stretches = fit.shift.stretches;
         double least = stretches.front().log_odds;
         for (const infer::MisplacedStretch& stretch : stretches) least = std::min(least, stretch.log_odds);
-        return "The draft as a whole stays. " + counted(stretches.size(), "stretch of contact moves", "stretches of contact move") +
-               std::string(stretches.size() > 1 ? ", each" : "") + " by the word of the stops beside it (odds of " + (stretches.size() > 1 ? "at least " : "") + odds_to_one(least) + ")." +
-               (length.stretches > 0 ? " There the draft lies outside the ground that holds the contact with 90 %." : "") + revised_in_a_line(revised);
+        return "The draft as a whole stays. " +
+               counted(stretches.size(), "stretch of contact moves", "stretches of contact move") +
+               std::string(stretches.size() > 1 ? ", each" : "") + " by the word of the stops beside it (odds of " +
+               (stretches.size() > 1 ? "at least " : "") + odds_to_one(least) + ")." +
+               (length.stretches > 0 ? " There the draft lies outside the ground that holds the contact with 90 %."
+                                     : "") +
+               revised_in_a_line(revised);
     }
     const std::string shift = "smooth shift of the draft, by about " + metres(fit.shift.amplitude_m) + " m and changing over some " +
                               metres(fit.shift.reach_m) + " m, fits the " + judge + than;
-    if (length.stretches == 0) return "A " + shift + ", but nowhere does it carry a contact so far that the draft lies outside the ground that holds it with 90 %." + revised_in_a_line(revised);
-    return "There the draft lies outside the ground that holds the contact with 90 %. A " + shift + "." + revised_in_a_line(revised);
+    if (length.stretches == 0)
+        return "A " + shift +
+               ", but nowhere does it carry a contact so far that the draft lies outside the ground that holds it with "
+               "90 %." +
+               revised_in_a_line(revised);
+    return "There the draft lies outside the ground that holds the contact with 90 %. A " + shift + "." +
+           revised_in_a_line(revised);
 }
 
 std::vector<StretchOf> largest_stretches(const infer::Relocation& relocation) {

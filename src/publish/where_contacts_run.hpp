@@ -19,8 +19,8 @@ namespace subcrop::publish {
 std::string contacts_in_a_line(const infer::MovedLength& length);
 
 /// Why, in a sentence or two: how sure that is, what held-out ground said, what no stop tells.
-std::string contacts_because(const infer::MovedLength& length, const infer::Fit& fit, const infer::Relocation& relocation,
-                             const infer::RevisedMap& revised);
+std::string contacts_because(const infer::MovedLength& length, const infer::Fit& fit,
+                             const infer::Relocation& relocation, const infer::RevisedMap& revised);
 
 struct StretchOf {
     std::size_t contact = 0, stretch = 0;

@@ -1,5 +1,5 @@
-// Small invented surveys: 40 to 220 stops on five to ten traverses, three units, a draft that is right but for one stretch of
-// contact, wrong by 40 to 100 m, that three traverses or more cross.
+// Small invented surveys: 40 to 220 stops on five to ten traverses, three units, a draft that is right but for one
+// stretch of contact, wrong by 40 to 100 m, that three traverses or more cross.
 #pragma once
 
 #include <algorithm>
@@ -78,7 +78,6 @@ public:
                 write_down(result.made, survey, truth, {x, y}, t, i);
             }
         }
-
     }
 
     double west(double y) const { return 800 + wave(y, 0); }
@@ -90,20 +89,25 @@ private:
     double normal() { return std::normal_distribution<double>()(random_); }
     double wave(double y, int first) const {
         const auto f = static_cast<std::size_t>(first);
-        return 90 * std::sin(2 * std::numbers::pi * y / 1500 + phases_[f]) + 35 * std::sin(2 * std::numbers::pi * y / 610 + phases_[f + 1]);
+        return 90 * std::sin(2 * std::numbers::pi * y / 1500 + phases_[f]) +
+               35 * std::sin(2 * std::numbers::pi * y / 610 + phases_[f + 1]);
     }
 
     /// Half of the scatter is shared by stops of one traverse that follow one another.
-    void write_down(infer::InventedSurvey& made, model::Survey& survey, model::UnitIndex unit, Point place, int traverse, int number) {
+    void write_down(infer::InventedSurvey& made, model::Survey& survey, model::UnitIndex unit, Point place,
+                    int traverse, int number) {
         static constexpr double hue[] = {2.2, 5.6, 3.9}, clay[] = {0.9, 4.1, 2.6};
         static const char* const hues[] = {"10R", "2.5YR", "5YR", "7.5YR", "10YR", "2.5Y", "5Y"};
         static const char* const textures[] = {"LS", "SL", "L", "CL", "SIC", "C"};
         for (double& drift : drift_) drift = number == 0 ? normal() : 0.8 * drift + 0.6 * normal();
         const auto u = static_cast<std::size_t>(unit);
-        const auto pick = [&](double at, int count) { return std::clamp(static_cast<int>(std::lround(at)), 0, count - 1); };
+        const auto pick = [&](double at, int count) {
+            return std::clamp(static_cast<int>(std::lround(at)), 0, count - 1);
+        };
         const int h = pick(hue[u] + 0.45 * drift_[0] + 0.45 * normal(), 7);
         const int c = pick(clay[u] + 0.45 * drift_[1] + 0.45 * normal(), 6);
-        const std::string colour = std::string(hues[h]) + " " + std::to_string(4 + (any(0, 1) < 0.4)) + "/" + std::to_string(4 + 2 * (any(0, 1) < 0.4));
+        const std::string colour = std::string(hues[h]) + " " + std::to_string(4 + (any(0, 1) < 0.4)) + "/" +
+                                   std::to_string(4 + 2 * (any(0, 1) < 0.4));
         const Point measured{place.x + 5 * normal(), place.y + 5 * normal()};
         const bool seen = any(0, 1) < 0.05;
         model::Stop& stop = made.add_stop(measured.x, measured.y, colour, textures[c]);

@@ -166,10 +166,13 @@ Figures measure(const std::filesystem::path& folder) {
     for (const infer::MisplacedStretch& stretch : fit.shift.stretches) {
         const geo::Contact& contact = data.map.contacts()[stretch.contact];
         const Point middle = stretch.drafted[stretch.drafted.size() / 2];
-        std::fprintf(stderr, "stretch of contact %u (%s | %s) about %.0f, %.0f: %.0f m (%.0f), ln odds %.1f, %.1f without one group, %zu stops\n", stretch.contact,
-                     data.survey.units[static_cast<std::size_t>(contact.unit_a)].code.c_str(),
-                     data.survey.units[static_cast<std::size_t>(contact.unit_b)].code.c_str(), middle.x, middle.y, stretch.shift_m, stretch.shift_sd_m,
-                     stretch.log_odds, stretch.log_odds_without_one, stretch.stops.size());
+        std::fprintf(stderr,
+                     "stretch of contact %u (%s | %s) about %.0f, %.0f: %.0f m (%.0f), ln odds %.1f, %.1f without one "
+                     "group, %zu stops\n",
+                     stretch.contact, data.survey.units[static_cast<std::size_t>(contact.unit_a)].code.c_str(),
+                     data.survey.units[static_cast<std::size_t>(contact.unit_b)].code.c_str(), middle.x, middle.y,
+                     stretch.shift_m, stretch.shift_sd_m, stretch.log_odds, stretch.log_odds_without_one,
+                     stretch.stops.size());
     }
     f.learnt_sd = fit.contact_sd_m;
     f.amplitude = fit.shift.field.still() ? 0 : fit.shift.amplitude_m;

@@ -112,8 +112,11 @@ int main(int argc, char** argv) {
                 std::fprintf(stderr, "discs %u seen %.1f seed %u: learnt error %.0f m, gain of a move %.1f (%.1f)\n", discs, seen_share, seed,
                              fit.contact_sd_m, fit.shift.gain, fit.shift.gain_error);
                 for (const infer::MisplacedStretch& stretch : fit.shift.stretches)
-                    std::fprintf(stderr, "  stretch of contact %u: %.0f m (%.0f), ln odds %.1f, %.1f without one group, %zu stops\n", stretch.contact,
-                                 stretch.shift_m, stretch.shift_sd_m, stretch.log_odds, stretch.log_odds_without_one, stretch.stops.size());
+                    std::fprintf(
+                        stderr,
+                        "  stretch of contact %u: %.0f m (%.0f), ln odds %.1f, %.1f without one group, %zu stops\n",
+                        stretch.contact, stretch.shift_m, stretch.shift_sd_m, stretch.log_odds,
+                        stretch.log_odds_without_one, stretch.stops.size());
                 double false_here = 0;
                 for (const infer::StopCluster& patch : fit.clusters) {
                     double right = 0;

@@ -205,7 +205,8 @@ Figures run(const Bench& bench, double warp_m, double length_m, double seen_shar
     f.contact_before /= count;
     f.contact_after /= count;
 
-    // Share of the contacts' length whose true place, known from the warp, lies within the 90 % half-width along the normal.
+    // Share of the contacts' length whose true place, known from the warp, lies within the 90 % half-width along the
+    // normal.
     double length = 0;
     for (std::size_t c = 0; c < draft.contacts().size(); ++c) {
         const Line& drafted = draft.contacts()[c].line;

@@ -49,7 +49,8 @@ inline geo::UnitMap drawn_map(const model::Survey& survey, const geo::UnitMap& d
     geo::UnitMap drawn(std::move(polygons), survey.units.size(), {}, faults);
     const geo::UnitMap again(draft.polygons(), survey.units.size(), {}, of_draft);
     if (faults.size() > of_draft.size())
-        std::fprintf(stderr, "the revised map has %zu gaps and overlaps, the draft %zu\n", faults.size(), of_draft.size());
+        std::fprintf(stderr, "the revised map has %zu gaps and overlaps, the draft %zu\n", faults.size(),
+                     of_draft.size());
     return drawn;
 }
 

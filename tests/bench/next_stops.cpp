@@ -85,7 +85,8 @@ public:
         if (unit == model::no_unit || world_.stops_over[static_cast<std::size_t>(unit)].empty()) return;
         const auto& like = world_.stops_over[static_cast<std::size_t>(unit)];
         std::vector<double> likelihood(world_.survey.units.size());
-        world_.fit.reckoning->tempered_log_likelihood(like[static_cast<std::size_t>(share() * static_cast<double>(like.size()))], likelihood);
+        world_.fit.reckoning->tempered_log_likelihood(
+            like[static_cast<std::size_t>(share() * static_cast<double>(like.size()))], likelihood);
         const auto [left, right] = knowledge_.sides(known, likelihood);
         const auto& n = known.process.nodes()[node];
         known.process.hear(node, (place.x - n.place.x) * n.left.x + (place.y - n.place.y) * n.left.y, sd, left, right);

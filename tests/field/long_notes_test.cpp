@@ -70,9 +70,10 @@ std::string repeated(std::string_view pattern, std::size_t length) {
 }
 
 TEST(LongNote, CostsNoMoreThanItsLength) {
-    // Four times the note may take eight times as long; the square would be sixteen. Below 30 ms nothing is judged. A busy
-    // machine can only slow a reading down, so that the quickest of several counts. Memory once had is kept: given back to
-    // the system after each reading, as large pieces are, it would cost ten times the reading itself from some length on.
+    // Four times the note may take eight times as long; the square would be sixteen. Below 30 ms nothing is judged. A
+    // busy machine can only slow a reading down, so that the quickest of several counts. Memory once had is kept: given
+    // back to the system after each reading, as large pieces are, it would cost ten times the reading itself from some
+    // length on.
     mallopt(M_MMAP_MAX, 0);
     mallopt(M_TRIM_THRESHOLD, 1 << 30);
     constexpr std::size_t length = 20'000;

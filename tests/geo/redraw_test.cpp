@@ -97,7 +97,8 @@ TEST(Redraw, CutInTwoAPolygonIsTwo) {
     const auto redrawn = redraw(strips(), {{0, 1, rectangle(90, 100, 210, 150)}}, {10, 100});
     // Strip 1 is parted; the area hangs together with strip 0.
     ASSERT_EQ(redrawn.size(), 5U);
-    EXPECT_EQ(std::count_if(redrawn.begin(), redrawn.end(), [](const Redrawn& one) { return one.polygon.row == 12; }), 2);
+    EXPECT_EQ(std::count_if(redrawn.begin(), redrawn.end(), [](const Redrawn& one) { return one.polygon.row == 12; }),
+              2);
     EXPECT_EQ(faults(redrawn), 0U);
 }
 
@@ -109,7 +110,8 @@ TEST(Redraw, CrumbsStayAsTheyWereOrFallToWhatLiesBeside) {
         for (const Redrawn& one : redrawn) EXPECT_TRUE(one.as_it_was);
     }
     // what it leaves of strip 1 at its eastern edge is a sliver
-    const auto redrawn = redraw(strips(), {{0, 1, rectangle(120, 100, 195, 150)}, {2, 2, rectangle(100, 200, 105, 220)}}, {10, 100});
+    const auto redrawn =
+        redraw(strips(), {{0, 1, rectangle(120, 100, 195, 150)}, {2, 2, rectangle(100, 200, 105, 220)}}, {10, 100});
     EXPECT_EQ(redrawn.size(), 5U);
     EXPECT_EQ(faults(redrawn), 0U);
     const auto to_the_edge = redraw(strips(), {{0, 1, rectangle(90, -10, 195, 310)}}, {10, 100});
@@ -119,7 +121,8 @@ TEST(Redraw, CrumbsStayAsTheyWereOrFallToWhatLiesBeside) {
 }
 
 TEST(Redraw, NothingIsDrawnOffTheMap) {
-    const auto redrawn = redraw(strips(), {{1, 1, rectangle(-50, 100, 50, 150)}, {1, 2, rectangle(1000, 0, 1100, 100)}}, {10, 100});
+    const auto redrawn =
+        redraw(strips(), {{1, 1, rectangle(-50, 100, 50, 150)}, {1, 2, rectangle(1000, 0, 1100, 100)}}, {10, 100});
     EXPECT_EQ(redrawn.size(), 5U);
     EXPECT_DOUBLE_EQ(area_of(redrawn, 1), 30'000 + 2500);
 }
@@ -133,12 +136,14 @@ TEST(Redraw, EveryPlaceHasTheUnitDrawnThereAndEdgesStayShared) {
         std::vector<Line> borders;
         for (int c = 0; c <= 12; ++c) {
             Line border;
-            for (int r = 0; r <= 20; ++r) border.push_back({500'000.3 + 100 * c + (c % 12 ? any(-40, 40) : 0), 6e6 + 50.7 * r});
+            for (int r = 0; r <= 20; ++r)
+                border.push_back({500'000.3 + 100 * c + (c % 12 ? any(-40, 40) : 0), 6e6 + 50.7 * r});
             borders.push_back(border);
         }
         for (int c = 0; c < 12; ++c) {
             Ring ring = borders[static_cast<std::size_t>(c)];
-            ring.insert(ring.end(), borders[static_cast<std::size_t>(c) + 1].rbegin(), borders[static_cast<std::size_t>(c) + 1].rend());
+            ring.insert(ring.end(), borders[static_cast<std::size_t>(c) + 1].rbegin(),
+                        borders[static_cast<std::size_t>(c) + 1].rend());
             ring.push_back(ring.front());
             map.push_back({static_cast<model::UnitIndex>(c % 3), c + 1, {ring, {}}});
         }
@@ -147,7 +152,8 @@ TEST(Redraw, EveryPlaceHasTheUnitDrawnThereAndEdgesStayShared) {
             const Point centre{any(500'100, 501'200), any(6e6, 6'001'000)};
             const double radius = any(30, 200);
             for (std::size_t cell = 0; cell < grid.units.size(); ++cell)
-                if (distance(grid.centre(cell), centre) < radius) grid.units[cell] = static_cast<model::UnitIndex>(blot % 3);
+                if (distance(grid.centre(cell), centre) < radius)
+                    grid.units[cell] = static_cast<model::UnitIndex>(blot % 3);
         }
         const auto areas = grid_polygons(grid);
         const auto redrawn = redraw(map, areas, {0, 0});
@@ -169,7 +175,8 @@ TEST(Redraw, EveryPlaceHasTheUnitDrawnThereAndEdgesStayShared) {
             for (const Ring& hole : one.polygon.polygon.holes)
                 for (const Point v : hole) kept.emplace(v.x, v.y);
         }
-        const UnitMap after(polygons_of(redrawn), 3, {}, problems), first(map, 3, {}, problems), drawn(areas, 3, {}, problems);
+        const UnitMap after(polygons_of(redrawn), 3, {}, problems), first(map, 3, {}, problems),
+            drawn(areas, 3, {}, problems);
         // Of the map's vertices only those under an area may go.
         for (const auto& [x, y] : vertices) {
             if (drawn.locate({x, y}).outcome == Location::Outcome::outside) {

@@ -16,7 +16,8 @@
 namespace subcrop::infer {
 namespace {
 
-/// Seeds, and whether the draft is wrong: two where a stretch is found, one where it is not, one where the draft is right.
+/// Seeds, and whether the draft is wrong: two where a stretch is found, one where it is not, one where the draft is
+/// right.
 class Consistency : public testing::TestWithParam<std::pair<unsigned, bool>> {
 protected:
     Consistency() {
@@ -69,7 +70,8 @@ TEST_P(Consistency, NoContactIsSupportedThatRunsElsewhereOrIsCrossedElsewhere) {
         elsewhere += relocation.contacts[i].crossed_elsewhere;
     }
     const auto displaced = std::count_if(crossings.begin(), crossings.end(), [](const TraverseCrossing& crossing) {
-        return crossing.status == CrossingStatus::displaced && (*crossing.mapped_chainage_m < crossing.low_m || *crossing.mapped_chainage_m > crossing.high_m);
+        return crossing.status == CrossingStatus::displaced &&
+               (*crossing.mapped_chainage_m < crossing.low_m || *crossing.mapped_chainage_m > crossing.high_m);
     });
     EXPECT_EQ(elsewhere, static_cast<std::size_t>(displaced));
 }
@@ -82,7 +84,8 @@ TEST_P(Consistency, ThePlaceOfAContactIsThatOfTheAnswer) {
         const geo::Contact& contact = judged.map->contacts()[i];
         for (std::size_t k = 1; k + 1 < line.size(); k += 5) {
             judged.fit.answer.at(line[k], p);
-            const float both = p[static_cast<std::size_t>(contact.unit_a)] + p[static_cast<std::size_t>(contact.unit_b)];
+            const float both =
+                p[static_cast<std::size_t>(contact.unit_a)] + p[static_cast<std::size_t>(contact.unit_b)];
             EXPECT_GT(both, 0.8f);
             if (relocation.contacts[i].stretches.empty() || judged.fit.shift.stretches.empty()) continue;
             const float share = p[static_cast<std::size_t>(contact.unit_a)] / both;
@@ -93,8 +96,8 @@ TEST_P(Consistency, ThePlaceOfAContactIsThatOfTheAnswer) {
 }
 
 INSTANTIATE_TEST_SUITE_P(FewStops, Consistency,
-                         testing::Values(std::pair(1u, true), std::pair(11u, true), std::pair(17u, true), std::pair(14u, true),
-                                         std::pair(16u, true), std::pair(3u, false)));
+                         testing::Values(std::pair(1u, true), std::pair(11u, true), std::pair(17u, true),
+                                         std::pair(14u, true), std::pair(16u, true), std::pair(3u, false)));
 
 TEST(MisplacedStretch, IsNamedWithItsSizeAndItsStops) {
     bench::FewStopsSurvey invented;
@@ -108,7 +111,8 @@ TEST(MisplacedStretch, IsNamedWithItsSizeAndItsStops) {
     EXPECT_GE(stretch.stops.size(), 3u);
     for (const std::uint32_t s : stretch.stops) EXPECT_LT(s, invented.made.survey.stops.size());
     double reaches = 0;
-    for (std::size_t i = 1; i < stretch.drafted.size(); ++i) reaches += distance(stretch.drafted[i - 1], stretch.drafted[i]);
+    for (std::size_t i = 1; i < stretch.drafted.size(); ++i)
+        reaches += distance(stretch.drafted[i - 1], stretch.drafted[i]);
     EXPECT_GT(reaches, 0.5 * (invented.to_y - invented.from_y));
 }
 

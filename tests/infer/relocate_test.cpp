@@ -8,9 +8,9 @@
 #include <set>
 #include <utility>
 
-#include "infer/two_units.hpp"
 #include "infer/invented_survey.hpp"
 #include "infer/moved_ground.hpp"
+#include "infer/two_units.hpp"
 #include "subcrop/geo/zone.hpp"
 
 namespace subcrop::infer {

@@ -40,7 +40,8 @@ void observe_bedrock(InventedSurvey& invented) {
 /// Stops 80 m apart about a place in the east, like the west, bedrock observed at every second.
 void add_body(InventedSurvey& invented, Point middle) {
     for (int i = 0; i < 9; ++i) {
-        model::Stop& stop = invented.add_stop(middle.x - 80 + 80 * (i % 3), middle.y - 80 + 80 * (i / 3), "5YR 4/6", "L");
+        model::Stop& stop =
+            invented.add_stop(middle.x - 80 + 80 * (i % 3), middle.y - 80 + 80 * (i / 3), "5YR 4/6", "L");
         if (i % 2 == 0) stop.unit_seen = 0;
     }
 }

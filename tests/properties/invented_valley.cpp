@@ -243,7 +243,8 @@ void expect_same(const Judgement& one, const Judgement& other, double tolerance,
         constexpr double agrees_from = 0.8;
         const auto [low, high] = std::minmax(verdict.p_mapped, now.p_mapped);
         const bool at_the_limit = low < agrees_from && high >= agrees_from && high - low <= tolerance;
-        EXPECT_TRUE(verdict.verdict == now.verdict || at_the_limit) << id << ": " << verdict.verdict << ", " << now.verdict;
+        EXPECT_TRUE(verdict.verdict == now.verdict || at_the_limit)
+            << id << ": " << verdict.verdict << ", " << now.verdict;
         EXPECT_NEAR(verdict.p_mapped, now.p_mapped, tolerance) << id;
         EXPECT_NEAR(verdict.p_fitted, now.p_fitted, tolerance) << id;
         EXPECT_NEAR(verdict.contact_distance_m, now.contact_distance_m,

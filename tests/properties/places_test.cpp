@@ -85,7 +85,9 @@ TEST_P(SurveyAt, InDegreesIsTheSameSurvey) {
     const Judgement judged = judge(valley(), writing);
     EXPECT_EQ(judged.working_crs, place.zone);
     expect_same(as_drawn(), judged, 0.02, 0.0065);
-    for (const std::string& problem : judged.problems) EXPECT_THAT(problem, testing::AnyOf(testing::HasSubstr("rock of"), testing::HasSubstr("'rushes' (24 times) is read as 'rush'")));
+    for (const std::string& problem : judged.problems)
+        EXPECT_THAT(problem, testing::AnyOf(testing::HasSubstr("rock of"),
+                                            testing::HasSubstr("'rushes' (24 times) is read as 'rush'")));
 }
 
 INSTANTIATE_TEST_SUITE_P(Globe, SurveyAt,

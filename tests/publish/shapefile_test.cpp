@@ -67,7 +67,10 @@ void compare(OGRLayer& wanted, const fs::path& path) {
                     const double value = row->GetFieldAsDouble(i);
                     const int decimals = layer.GetLayerDefn()->GetFieldDefn(i + 1)->GetPrecision();
                     EXPECT_GE(decimals, 9) << what;
-                    EXPECT_NEAR(got->GetFieldAsDouble(i + 1), value, std::max(0.51 * std::pow(10, -decimals) + std::abs(value) * 1.2e-16, std::abs(value) * 4e-16)) << what;
+                    EXPECT_NEAR(
+                        got->GetFieldAsDouble(i + 1), value,
+                        std::max(0.51 * std::pow(10, -decimals) + std::abs(value) * 1.2e-16, std::abs(value) * 4e-16))
+                        << what;
                     break;
                 }
                 case OFTString: {

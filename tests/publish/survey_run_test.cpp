@@ -201,7 +201,8 @@ TEST_F(SurveyRunTest, TheRasterSaysWhatIsKnownEverywhere) {
     const RunSummary summary = run_survey(test::write_survey(folder), options, silent);
     ASSERT_EQ(summary.grid_file.filename(), "confidence.tif");
     const std::unique_ptr<GDALDataset, void (*)(GDALDataset*)> raster(
-        GDALDataset::Open(summary.grid_file.c_str(), GDAL_OF_RASTER | GDAL_OF_READONLY), [](GDALDataset* one) { GDALClose(one); });
+        GDALDataset::Open(summary.grid_file.c_str(), GDAL_OF_RASTER | GDAL_OF_READONLY),
+        [](GDALDataset* one) { GDALClose(one); });
     ASSERT_TRUE(raster);
     ASSERT_EQ(raster->GetRasterCount(), 3);
     EXPECT_STREQ(raster->GetMetadataItem("unit_1"), "SND: Brown sandstone");
@@ -212,7 +213,9 @@ TEST_F(SurveyRunTest, TheRasterSaysWhatIsKnownEverywhere) {
     EXPECT_EQ(std::fmod(g[3], 10), 0);
     const auto value = [&](int band, int column, int row) {
         float v = 0;
-        EXPECT_EQ(raster->GetRasterBand(band)->RasterIO(GF_Read, column, row, 1, 1, &v, 1, 1, GDT_Float32, 0, 0, nullptr), CE_None);
+        EXPECT_EQ(
+            raster->GetRasterBand(band)->RasterIO(GF_Read, column, row, 1, 1, &v, 1, 1, GDT_Float32, 0, 0, nullptr),
+            CE_None);
         return static_cast<double>(v);
     };
     // The unit is that of the revised map, and entropy follows from two probabilities (Shannon 1948).

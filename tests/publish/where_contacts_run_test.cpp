@@ -32,15 +32,18 @@ TEST(WhereContactsRun, NoneIsSaidPlainlyAndIsNoProof) {
     fit.contacts.resize(2);
     fit.contacts[0].stops_for = 5;
     fit.contacts[0].log10_odds_against = -4;
-    EXPECT_EQ(contacts_because({}, fit, still, revised), "No smooth shift of the draft fits the soil kept back better than the draft as it stands, so the "
-                                                "contacts stay where they were drawn. Of 2 contacts 1 is untested for want of stops. "
-                                                         "The revised map is the draft as it was drawn.");
+    EXPECT_EQ(contacts_because({}, fit, still, revised),
+              "No smooth shift of the draft fits the soil kept back better than the draft as it stands, so the "
+              "contacts stay where they were drawn. Of 2 contacts 1 is untested for want of stops. "
+              "The revised map is the draft as it was drawn.");
     revised.changed_m2 = 1.46e4;
-    EXPECT_THAT(contacts_because({}, fit, still, revised), HasSubstr("The revised map gives 1.5 of 3000 ha to another unit."));
+    EXPECT_THAT(contacts_because({}, fit, still, revised),
+                HasSubstr("The revised map gives 1.5 of 3000 ha to another unit."));
     still.moved = true;
     fit.shift.amplitude_m = 16;
     fit.shift.reach_m = 569;
-    EXPECT_THAT(contacts_because({}, fit, still, revised), HasSubstr("but nowhere does it carry a contact so far that the draft lies outside the ground"));
+    EXPECT_THAT(contacts_because({}, fit, still, revised),
+                HasSubstr("but nowhere does it carry a contact so far that the draft lies outside the ground"));
 }
 
 TEST(WhereContactsRun, AStretchMovesWhileTheDraftAsAWholeStays) {
@@ -53,7 +56,8 @@ TEST(WhereContactsRun, AStretchMovesWhileTheDraftAsAWholeStays) {
     stretch.log_odds = std::log(30.);
     fit.shift.stretches = {stretch};
     EXPECT_EQ(contacts_because(length_of(300, 840, 60, 50, 70), fit, relocation, {}),
-              "The draft as a whole stays. 1 stretch of contact moves by the word of the stops beside it (odds of 30 to 1). There the draft lies "
+              "The draft as a whole stays. 1 stretch of contact moves by the word of the stops beside it (odds of 30 "
+              "to 1). There the draft lies "
               "outside the ground that holds the contact with 90 %. The revised map is the draft as it was drawn.");
 }
 

@@ -19,7 +19,8 @@ namespace subcrop::field {
 /// English, or Roman numerals.
 Parsed<std::string> read_date(std::string_view text);
 
-/// Seconds since 1970 of a date with its time of day as `read_date` gives them, both taken for UTC; nothing where there is no time.
+/// Seconds since 1970 of a date with its time of day as `read_date` gives them, both taken for UTC; nothing where there
+/// is no time.
 std::optional<std::int64_t> seconds_of(std::string_view date_and_time);
 
 }  // namespace subcrop::field

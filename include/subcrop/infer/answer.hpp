@@ -46,7 +46,7 @@ public:
     /// The unit that everything noted favours over the one as drawn, its contacts moved, and by what odds.
     struct Revision {
         model::UnitIndex unit = model::no_unit;  ///< as drawn where none is favoured
-        double odds = 1;                         ///< over the unit as drawn, beyond what the blur of contacts alone would give
+        double odds = 1;  ///< over the unit as drawn, beyond what the blur of contacts alone would give
     };
     /// `drafted`: the draft's unit at `place_on_draft(place)`; no_unit: off the map, and stays so.
     Revision revision(Point place, model::UnitIndex drafted) const;

@@ -34,17 +34,18 @@ struct AnswerSettings {
     std::size_t min_stops = 12;  ///< below that nothing moves
     std::size_t folds = 5;       ///< of the cross-validation
     std::size_t draws = 24;
-    // 2b: a stretch of contact, where the map as a whole is not moved; lengths in stated errors. Chosen on seeds 1 to 80
-    // of tests/bench/few_stops and on right invented surveys
+    // 2b: a stretch of contact, where the map as a whole is not moved; lengths in stated errors. Chosen on seeds 1 to
+    // 80 of tests/bench/few_stops and on right invented surveys
     double stretch_soil_share = 0.6;
-    double stretch_reach = 4.5;     ///< farther off nothing is sought
-    double stretch_most = 3;        ///< a shift by more is an area drawn wrong rather than a contact
-    double stretch_sd = 2.5;        ///< of the displacement, a priori
-    double stretch_beyond = 0.75;   ///< displacements of less are as drawn
-    double stretch_apart = 1.5;     ///< between groups of stops along the contact
-    std::size_t stretch_groups = 3;  ///< of stops, below which nothing is told
+    double stretch_reach = 4.5;        ///< farther off nothing is sought
+    double stretch_most = 3;           ///< a shift by more is an area drawn wrong rather than a contact
+    double stretch_sd = 2.5;           ///< of the displacement, a priori
+    double stretch_beyond = 0.75;      ///< displacements of less are as drawn
+    double stretch_apart = 1.5;        ///< between groups of stops along the contact
+    std::size_t stretch_groups = 3;    ///< of stops, below which nothing is told
     double stretch_needed_nats = 0.3;  ///< ln odds needed were there a single stretch to ask; of n, ln n more
-    double stretch_caution_by_soil = 1.2;  ///< by which that is multiplied with bedrock observed at fewer stops than min_observed
+    double stretch_caution_by_soil =
+        1.2;  ///< by which that is multiplied with bedrock observed at fewer stops than min_observed
     double stretch_needed_without_one = 0;  ///< ln odds needed without any one group
     // 3: areas of another identity
     /// Stops with observed bedrock below which no area is redrawn: soil alone names wrong ones.

@@ -135,7 +135,7 @@ public:
     std::vector<StopCluster> clusters;       ///< of stops that no error of contacts explains, the most probable first
     CreepChoice creep;                       ///< whether soil was followed up the slope
     Answer answer;                           ///< for the whole map; empty where contacts were left alone unasked or there is no draft
-    double contact_sd_m = 0;                 ///< standard error of contacts left as drawn, for zones: between learnt and stated
+    double contact_sd_m = 0;  ///< standard error of contacts left as drawn, for zones: between learnt and stated
     ShiftChoice shift;                       ///< how contacts were moved, if at all
     double block_m = 0;                      ///< side of the held-out blocks of ground
     bool without_draft = false;              ///< FitOptions::prior stood for it

@@ -52,9 +52,10 @@ struct NextStopOptions {
     double again = 0.8;
 };
 
-/// The best first, each as if those before it had been made; fewer than asked for where no more ground is allowed or nothing more would be gained. The survey's tracks and no-go ground
-/// are heeded, and no place is suggested nearer to a stop than half a standard error of contacts, or than two of both
-/// positions. Depends neither on the threads nor on the order of rows.
+/// The best first, each as if those before it had been made; fewer than asked for where no more ground is allowed or
+/// nothing more would be gained. The survey's tracks and no-go ground are heeded, and no place is suggested nearer to a
+/// stop than half a standard error of contacts, or than two of both positions. Depends neither on the threads nor on
+/// the order of rows.
 std::vector<NextStop> suggest_next_stops(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit,
                                          const Relocation& relocation, const NextStopOptions& options, unsigned threads);
 

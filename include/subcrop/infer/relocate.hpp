@@ -69,7 +69,7 @@ struct RelocatedContact {
     /// Index in Fit::patches: at least half of it runs along ground that is disputed and like the other side, so that it is there only if the
     /// dispute is wrong.
     std::optional<std::size_t> disputed = {};
-    std::size_t crossed_elsewhere = 0;  ///< traverse crossings whose 90 % interval leaves the drafted line out
+    std::size_t crossed_elsewhere = 0;         ///< traverse crossings whose 90 % interval leaves the drafted line out
     std::vector<MovedStretch> stretches = {};  ///< that run elsewhere; empty where nothing was moved or the contact is disputed
 };
 
@@ -91,8 +91,8 @@ struct Relocation {
 
 /// `shift` where p_moved is over 0.8, else as the stops alone have it.
 Review review_of(const ContactSupport& support, const ContactShift& shift);
-/// Of contact `i`, whether contacts were moved or not, by the worst of its parts: `doubtful` where it is disputed, `shift`
-/// where a stretch of it runs elsewhere, at best `doubtful` where a traverse crosses it elsewhere than drafted.
+/// Of contact `i`, whether contacts were moved or not, by the worst of its parts: `doubtful` where it is disputed,
+/// `shift` where a stretch of it runs elsewhere, at best `doubtful` where a traverse crosses it elsewhere than drafted.
 Review review_of(const Fit& fit, const Relocation& relocation, std::size_t contact);
 
 /// Where the field would fold the map (determinant of its Jacobian 0.1 or less) it is damped, with a note for each such

@@ -5,10 +5,11 @@
 //
 // Always the whole map, also where nothing changes; the draft's polygons are then there byte for byte. An area is drawn
 // where `Answer::revision` favours another unit by AnswerSettings::change_odds, from cells of a quarter to one standard
-// error of the contacts; small rests of a polygon that the area leaves go with it where they favour its unit at all. What is narrower than that
-// error, or smaller than its double squared, is not drawn. Where bedrock observed calibrates the probabilities, a stop that
-// fits a unit with more than 0.9 lies on it, or within its position error of it; else the least area is drawn about it.
-// Cost: 5 us a cell near contacts and disputes, 100,000 cells at most or 100 a stop, and what geo/redraw takes.
+// error of the contacts; small rests of a polygon that the area leaves go with it where they favour its unit at all.
+// What is narrower than that error, or smaller than its double squared, is not drawn. Where bedrock observed calibrates
+// the probabilities, a stop that fits a unit with more than 0.9 lies on it, or within its position error of it; else
+// the least area is drawn about it. Cost: 5 us a cell near contacts and disputes, 100,000 cells at most or 100 a stop,
+// and what geo/redraw takes.
 #pragma once
 
 #include <cstdint>
@@ -49,8 +50,8 @@ struct RevisedMap {
 };
 
 /// `relocation` as `relocate` has it for this fit. The result does not depend on `threads`.
-RevisedMap revise_map(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const Relocation& relocation,
-                      unsigned threads);
+RevisedMap revise_map(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit,
+                      const Relocation& relocation, unsigned threads);
 
 /// A first map in the same form: all of it new.
 RevisedMap revised_map_of(const FirstMap& first);

@@ -1,6 +1,6 @@
 // Whether contacts should move. A right map is left as drawn: the displacement is adopted only where it predicts stops
-// hidden from it better than the draft does, whose contacts are uncertain by their learnt error. Where it does not, single
-// stretches of contact may still move (answer/stretch_evidence.hpp).
+// hidden from it better than the draft does, whose contacts are uncertain by their learnt error. Where it does not,
+// single stretches of contact may still move (answer/stretch_evidence.hpp).
 #pragma once
 
 #include <cstdint>
@@ -18,9 +18,9 @@ struct MisplacedStretch {
     Line drafted;               ///< that part of it
     double shift_m = 0;         ///< to the left of the contact's line; mean over what is possible
     double shift_sd_m = 0;
-    double log_odds = 0;                     ///< ln odds that it lies elsewhere, by these stops
-    double log_odds_without_one = 0;         ///< the least without one group of them
-    std::vector<std::uint32_t> stops = {};   ///< survey order; along the contact
+    double log_odds = 0;                    ///< ln odds that it lies elsewhere, by these stops
+    double log_odds_without_one = 0;        ///< the least without one group of them
+    std::vector<std::uint32_t> stops = {};  ///< survey order; along the contact
 };
 
 struct ShiftChoice {
@@ -28,10 +28,11 @@ struct ShiftChoice {
     std::string decided_by;  ///< whose hidden word decided: "soil" or "soil and observed bedrock"; empty: not asked
     double amplitude_m = 0;  ///< standard deviation along an axis that was tried; 0: none
     double reach_m = 0;
-    double gain = 0;             ///< ln likelihood of hidden stops over the draft as drawn, nats
-    double gain_error = 0;       ///< its standard error, from the sums over blocks
-    double trace_gain = 0;       ///< ln of how much better it explains the beds' traces than the draft as drawn
-    std::vector<MisplacedStretch> stretches = {};  ///< the field moves these alone; empty: the map as a whole, or nothing
+    double gain = 0;        ///< ln likelihood of hidden stops over the draft as drawn, nats
+    double gain_error = 0;  ///< its standard error, from the sums over blocks
+    double trace_gain = 0;  ///< ln of how much better it explains the beds' traces than the draft as drawn
+    std::vector<MisplacedStretch> stretches =
+        {};                      ///< the field moves these alone; empty: the map as a whole, or nothing
     bool beds_followed = false;  ///< traces took part
     bool beds_refused = false;   ///< hidden stops are better explained without them
 };

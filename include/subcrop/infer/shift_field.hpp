@@ -11,7 +11,8 @@
 //
 // Not good at: contacts that jump at a fault (the field is smooth), displacements beyond 2.5 A, and drafts drawn from
 // so few outcrops that their errors wave more shortly than H; cross-validation refuses those (shift_choice.hpp).
-// Where it is refused single stretches of contact may slide (answer/stretch_shift.hpp); the field then moves them alone.
+// Where it is refused single stretches of contact may slide (answer/stretch_shift.hpp); the field then moves them
+// alone.
 #pragma once
 
 #include <array>

@@ -91,6 +91,7 @@ std::vector<TraverseCrossing> cross_traverses(const model::Survey& survey, const
                                               unsigned threads);
 
 /// Counts for each contact the crossings that lie elsewhere: the drafted line lies outside their 90 % interval.
-void count_crossings_elsewhere(const geo::UnitMap& map, const std::vector<TraverseCrossing>& crossings, Relocation& relocation);
+void count_crossings_elsewhere(const geo::UnitMap& map, const std::vector<TraverseCrossing>& crossings,
+                               Relocation& relocation);
 
 }  // namespace subcrop::infer

@@ -5,11 +5,11 @@
 //     unit_description(survey, units[0])  // a paragraph that says no more than the figures do
 //
 // Each stop counts for a unit by its probability of lying on it, given the draft, the stops about it, its own soil and
-// any bedrock observed there; for bedrock units less what was probably carried there. A conflicting stop so counts for the
-// unit it belongs to. Subsoil stands for the unit's soil, as it does in the reckoning.
+// any bedrock observed there; for bedrock units less what was probably carried there. A conflicting stop so counts for
+// the unit it belongs to. Subsoil stands for the unit's soil, as it does in the reckoning.
 //
-// Not good at: showing how much soils vary. A stop whose soil is odd for its unit counts for it by less; `DescribedBy::draft`
-// counts every stop in full for the unit drawn under it.
+// Not good at: showing how much soils vary. A stop whose soil is odd for its unit counts for it by less;
+// `DescribedBy::draft` counts every stop in full for the unit drawn under it.
 #pragma once
 
 #include <array>
@@ -32,7 +32,7 @@ namespace subcrop::infer {
 /// What the stops of a unit are.
 enum class DescribedBy : std::uint8_t {
     posterior,  ///< each stop counts by its probability of lying on the unit, given everything
-    draft,      ///< each stop counts in full for the unit whose bedrock was observed there, else for the one drawn under it
+    draft,  ///< each stop counts in full for the unit whose bedrock was observed there, else for the one drawn under it
 };
 
 struct UnitSummaryOptions {
@@ -56,15 +56,15 @@ std::string about(double count, const char* one, const char* several);
 struct Tally {
     std::vector<Counted> values;
     double total() const;
-    /// The commonest `most` with their shares: "7.5YR 4/4 (38 % of 21), 10YR 4/4 (19 %)"; empty where there are none. What
-    /// makes less than half a percent is left out.
+    /// The commonest `most` with their shares: "7.5YR 4/4 (38 % of 21), 10YR 4/4 (19 %)"; empty where there are none.
+    /// What makes less than half a percent is left out.
     std::string text(std::size_t most = 3) const;
 };
 
 /// Words of which a stop may have several.
 struct SetTally {
-    std::vector<Counted> values;  ///< the commonest first
-    double stops = 0;             ///< at which any was named
+    std::vector<Counted> values;                   ///< the commonest first
+    double stops = 0;                              ///< at which any was named
     std::string text(std::size_t most = 3) const;  ///< "olivine (60 % of about 12 stops), mica (22 %)"
 };
 
@@ -86,7 +86,7 @@ struct DepthSummary {
     std::optional<double> median_cm;  ///< Kaplan and Meier 1958; absent where only one hole reached it, or fewer than half may have
     /// 90 % interval of the median (Brookmeyer and Crowley 1982); without an upper end where the holes do not give one.
     std::optional<double> low_cm, high_cm;
-    std::optional<double> least_cm;   ///< of those reached at stops that lie on the unit more probably than not
+    std::optional<double> least_cm;  ///< of those reached at stops that lie on the unit more probably than not
     std::optional<double> greatest_cm;
     double reached = 0;
     double deeper = 0;  ///< holes that ended above it
@@ -95,7 +95,7 @@ struct DepthSummary {
 
 struct FragmentSummary {
     std::optional<double> median_pct, least_pct, greatest_pct;  ///< of the whole soil by volume
-    double horizons = 0;  ///< that state a percentage
+    double horizons = 0;                                        ///< that state a percentage
     Tally kinds;
 };
 
@@ -119,8 +119,8 @@ struct Confusion {
     std::size_t known = 0;   ///< stops at which this unit is known to lie, each judged without its block of ground
     std::string channel;     ///< the kind of evidence that tells the two apart best; empty: none does
     double channel_factor = 1;  ///< geometric mean, at the known stops of both, of how many times likelier it makes the right one
-    /// For every unit of the survey, over the known stops: mean probability that the soil alone gives it, and at how many it
-    /// is the most probable one. Empty where no stop is known.
+    /// For every unit of the survey, over the known stops: mean probability that the soil alone gives it, and at how
+    /// many it is the most probable one. Empty where no stop is known.
     std::vector<double> probability;
     std::vector<std::size_t> named;
 };
@@ -128,9 +128,10 @@ struct Confusion {
 /// One kind of note that tells two units apart.
 struct Difference {
     std::string channel;
-    double factor = 1;      ///< geometric mean, at the known stops of both, of how many times likelier it makes the right one
-    std::size_t right = 0;  ///< known stops at which it alone, learnt elsewhere, favours the right one of the two
-    std::size_t known = 0;  ///< known stops of both that have such a note
+    double factor =
+        1;  ///< geometric mean, at the known stops of both, of how many times likelier it makes the right one
+    std::size_t right = 0;    ///< known stops at which it alone, learnt elsewhere, favours the right one of the two
+    std::size_t known = 0;    ///< known stops of both that have such a note
     std::string here, there;  ///< what is usual on either; empty where it cannot be said in a word
 };
 
@@ -150,8 +151,8 @@ struct IndicatingPlant {
 
 /// A stop that shows the unit well.
 struct TypeStop {
-    std::size_t stop = 0;     ///< index in the survey
-    double probability = 0;   ///< of lying on the unit
+    std::size_t stop = 0;    ///< index in the survey
+    double probability = 0;  ///< of lying on the unit
     double typicality = 0;
     bool bedrock_observed = false;
 };
@@ -186,21 +187,23 @@ struct UnitSummary {
     DepthSummary fresh_rock;          ///< top of R, or where spade or auger would go no further
     SetTally minerals;                ///< named at any depth above rock
     Tally landforms;
-    /// The survey's own evidence by its name, in words: {"magnetic susceptibility", "median 195 (quartiles 120 to 260, about 12 stops)"}.
+    /// The survey's own evidence by its name, in words: {"magnetic susceptibility", "median 195 (quartiles 120 to 260,
+    /// about 12 stops)"}.
     std::vector<std::pair<std::string, std::string>> evidence;
     std::vector<std::pair<std::size_t, double>> textures_at;  ///< subsoil horizons: code in Reduced::texture and count
-    std::string plants;               ///< the taxa that indicate it, "heather (IndVal 0.62, p 0.004, corrected 0.02)"
+    std::string plants;  ///< the taxa that indicate it, "heather (IndVal 0.62, p 0.004, corrected 0.02)"
     std::vector<IndicatingPlant> indicating_plants;  ///< the strongest three
     Tally parent_materials;           ///< the most probable one at each stop, carried soil included
     Confusion mistaken;
     ContactsKnown contacts;
-    std::vector<Neighbour> neighbours;   ///< the longest contact first
-    std::vector<TypeStop> type_stops;    ///< up to five, bedrock observed first
+    std::vector<Neighbour> neighbours;  ///< the longest contact first
+    std::vector<TypeStop> type_stops;   ///< up to five, bedrock observed first
 };
 
 /// One a unit, in legend order.
-std::vector<UnitSummary> summarise_units(const model::Survey& survey, const model::Reduced& reduced, const geo::UnitMap& map,
-                                         const Fit& fit, const Relocation& relocation, const UnitSummaryOptions& options = {});
+std::vector<UnitSummary> summarise_units(const model::Survey& survey, const model::Reduced& reduced,
+                                         const geo::UnitMap& map, const Fit& fit, const Relocation& relocation,
+                                         const UnitSummaryOptions& options = {});
 
 /// The two units that the soil alone confuses most.
 struct ConfusedPair {

@@ -35,7 +35,8 @@ struct TracksDescription : SourceDescription {
 };
 
 struct WaypointsDescription : SourceDescription {
-    /// Hours by which the camera's clock and the times of stops are ahead of UTC. Stated: places may come from the track by the time.
+    /// Hours by which the camera's clock and the times of stops are ahead of UTC. Stated: places may come from the
+    /// track by the time.
     std::optional<double> utc_offset_h;
 };
 
@@ -60,7 +61,8 @@ struct SurveyFile {
     std::optional<SourceDescription> plants;  ///< the user's names of plants: `written`, `taxon`
     std::optional<SourceDescription> names;   ///< and of rocks, minerals and landforms: `kind`, `written`, `meant`
     std::optional<SourceDescription> parent_material_weights;  ///< `cue`, `word` and a weight for each kind of material
-    std::optional<WaypointsDescription> waypoints;  ///< of a receiver: places, by name, of stops that have none of their own
+    std::optional<WaypointsDescription>
+        waypoints;  ///< of a receiver: places, by name, of stops that have none of their own
     std::optional<PhotosDescription> photos;
     std::optional<TracksDescription> tracks;  ///< lines to which next stops keep
     std::optional<SourceDescription> no_go;   ///< polygons that they keep out of

@@ -53,7 +53,7 @@ struct Reduced {
     std::vector<std::uint8_t> moved_by_people;
     std::vector<std::uint8_t> discontinuity;  ///< number of the parent material, 1 at the surface
     // one entry a stop
-    Coded<std::string> landform;          ///< lower case, single spaces; one name a landform
+    Coded<std::string> landform;              ///< lower case, single spaces; one name a landform
     Coded<std::vector<std::string>> plants;   ///< taxa, sorted
     std::vector<std::uint8_t> plants_complete;  ///< the list is complete, or the note says that no plant was seen
     std::vector<float> p_transported;

@@ -28,7 +28,7 @@ struct StopPicture {
     std::size_t stop = 0;  ///< index into Survey::stops
     std::string name = {}, taken = {};
     std::optional<double> direction_deg = {};  ///< in which it looks, clockwise from north
-    std::string address = {};  ///< "data:image/jpeg;base64,..."
+    std::string address = {};                  ///< "data:image/jpeg;base64,..."
 };
 
 /// Everything a run found out. All but `problems` and `metadata` must stay alive while the layers are written.

@@ -20,11 +20,11 @@ namespace subcrop::infer {
 struct Answer::State {
     AnswerSettings settings;
     std::vector<model::UnitIndex> units;  ///< told apart: drawn somewhere, observed somewhere, or all of a short legend
-    std::vector<double> shares;  ///< of the area, one of `units` each; sum to 1
+    std::vector<double> shares;           ///< of the area, one of `units` each; sum to 1
     double contact_sd_m = 0;
     double stop_distance_m = 0;  ///< mean distance between stops
-    double single_errors = 0;  ///< share of the area that no smooth error explains
-    double area_share = 0;     ///< prior share of areas wrong as a whole
+    double single_errors = 0;    ///< share of the area that no smooth error explains
+    double area_share = 0;       ///< prior share of areas wrong as a whole
     std::optional<BlurredDraft> draft;
     const BlurredDraft::Layer* as_drawn = nullptr;  ///< blurred by the learnt error
     const BlurredDraft::Layer* as_moved = nullptr;  ///< by what remains once moved

@@ -213,8 +213,8 @@ bool decide(const Testimony& testimony, const Seats& seats, const std::vector<fl
     return gain.total + choice.trace_gain > std::max(needed * gain.error, settings.min_gain);
 }
 
-std::vector<MisplacedStretch> misplaced_stretches(const Testimony& testimony, const Seats& seats, const AnswerInput& input,
-                                                  const Answer::State& state) {
+std::vector<MisplacedStretch> misplaced_stretches(const Testimony& testimony, const Seats& seats,
+                                                  const AnswerInput& input, const Answer::State& state) {
     StretchInput asked;
     asked.stated_sd_m = input.stated_sd_m;
     asked.error_share = state.single_errors;
@@ -282,8 +282,9 @@ Reckoned move_draft(const Testimony& testimony, const AnswerInput& input, const 
         const bool by_stretch = !result.shift.stretches.empty();
         if (move || by_stretch) {
             result.shift.field =
-                by_stretch ? slide_stretches(result.shift.stretches, testimony.place, input.stated_sd_m, options.residual_m)
-                           : fit_displacement(testimony, seats, likelihood, *state.draft, options, {}, input.threads);
+                by_stretch
+                    ? slide_stretches(result.shift.stretches, testimony.place, input.stated_sd_m, options.residual_m)
+                    : fit_displacement(testimony, seats, likelihood, *state.draft, options, {}, input.threads);
             result.shift.field.ready_for_many_places();
             result.shift.beds_followed = !options.traces.empty();
             state.draws = DisplacementDraws(result.shift.field, settings.draws, 1, input.threads);

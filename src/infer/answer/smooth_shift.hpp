@@ -1,4 +1,5 @@
-// A smooth displacement of the whole map: Gaussian, on the basis of displacement_basis.hpp, fitted by `fit_displacement`.
+// A smooth displacement of the whole map: Gaussian, on the basis of displacement_basis.hpp, fitted by
+// `fit_displacement`.
 #pragma once
 
 #include <Eigen/Cholesky>

@@ -14,7 +14,7 @@ namespace subcrop::infer {
 namespace {
 
 constexpr double step_in_sd = 0.25;
-constexpr double longest_group = 4;       ///< in distances between groups: where stops lie along the contact
+constexpr double longest_group = 4;      ///< in distances between groups: where stops lie along the contact
 constexpr std::size_t most_groups = 40;  ///< of one stretch; longer ones are left to the displacement of the map
 
 /// A stop beside a contact.
@@ -53,7 +53,8 @@ Line part_of(const Line& line, double from_m, double to_m) {
     for (std::size_t i = 1; i < line.size(); ++i) {
         const double length = distance(line[i - 1], line[i]);
         if (length <= 0) continue;
-        const double begin = std::clamp((from_m - along) / length, 0.0, 1.0), end = std::clamp((to_m - along) / length, 0.0, 1.0);
+        const double begin = std::clamp((from_m - along) / length, 0.0, 1.0),
+                     end = std::clamp((to_m - along) / length, 0.0, 1.0);
         if (end > begin) {
             if (part.empty()) part.push_back(at(i, begin));
             part.push_back(at(i, end));
@@ -98,8 +99,8 @@ public:
     }
 
     /// The surest stretches of one contact, with odds over `needed`.
-    std::vector<MisplacedStretch> along(std::uint32_t number, const geo::Contact& contact, const std::vector<Group>& groups,
-                                        double needed) const {
+    std::vector<MisplacedStretch> along(std::uint32_t number, const geo::Contact& contact,
+                                        const std::vector<Group>& groups, double needed) const {
         std::vector<Candidate> found;
         const AnswerSettings& settings = input_.settings;
         for (std::size_t first = 0; first < groups.size(); ++first) {
@@ -121,12 +122,14 @@ public:
                 if (one.stretch.log_odds_without_one < settings.stretch_needed_without_one) continue;
                 if (!place(sums, one.stretch)) continue;
                 one.from_m = first > 0 ? (groups[first - 1].last_m + groups[first].first_m) / 2 : 0;
-                one.to_m = last + 1 < groups.size() ? (groups[last].last_m + groups[last + 1].first_m) / 2 : contact.length_m;
+                one.to_m =
+                    last + 1 < groups.size() ? (groups[last].last_m + groups[last + 1].first_m) / 2 : contact.length_m;
                 found.push_back(std::move(one));
             }
         }
-        std::stable_sort(found.begin(), found.end(),
-                         [](const Candidate& a, const Candidate& b) { return a.stretch.log_odds > b.stretch.log_odds; });
+        std::stable_sort(found.begin(), found.end(), [](const Candidate& a, const Candidate& b) {
+            return a.stretch.log_odds > b.stretch.log_odds;
+        });
         std::vector<Candidate> kept;
         for (Candidate& one : found) {
             const bool apart = std::all_of(kept.begin(), kept.end(), [&](const Candidate& other) {
@@ -187,8 +190,8 @@ std::vector<MisplacedStretch> find_misplaced_stretches(const Testimony& testimon
             const float* c = &likelihood[i * testimony.units];
             const double pooled = pooled_likelihood(input.shares, c);
             for (const double d : search.shifts())
-                one.log_likelihood.push_back(log_likelihood(layer, seats, i, {-d * foot.normal.x, -d * foot.normal.y}, c, pooled,
-                                                            input.error_share, nullptr));
+                one.log_likelihood.push_back(log_likelihood(layer, seats, i, {-d * foot.normal.x, -d * foot.normal.y},
+                                                            c, pooled, input.error_share, nullptr));
             near[i] = 1;
         }
     });
@@ -225,7 +228,8 @@ std::vector<MisplacedStretch> find_misplaced_stretches(const Testimony& testimon
     for (const auto& [number, groups] : contacts)
         for (MisplacedStretch& stretch : search.along(number, map.contacts()[number], groups, needed))
             result.push_back(std::move(stretch));
-    std::stable_sort(result.begin(), result.end(), [](const auto& a, const auto& b) { return a.log_odds > b.log_odds; });
+    std::stable_sort(result.begin(), result.end(),
+                     [](const auto& a, const auto& b) { return a.log_odds > b.log_odds; });
     return result;
 }
 

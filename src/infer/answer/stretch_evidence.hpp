@@ -1,13 +1,13 @@
-// Stretches of drafted contact that the stops beside them put elsewhere, each asked for itself. A displacement of the whole
-// map is adopted where hidden ground asks for it; a single wrong stretch in a right draft cannot pass that test, since it
-// gains on few blocks of ground.
+// Stretches of drafted contact that the stops beside them put elsewhere, each asked for itself. A displacement of the
+// whole map is adopted where hidden ground asks for it; a single wrong stretch in a right draft cannot pass that test,
+// since it gains on few blocks of ground.
 //
-// A stretch is displaced by one distance d along the contact's normal, a priori normal with a standard deviation in stated
-// errors. The stops beside it, tempered as for the displacement, give ln p(d) by the draft sampled at x - d n. The odds are
-// those of |d| beyond a part of the stated error against less; the more stretches there are to ask, the higher they must be.
-// Stops along the contact are taken in groups that lie apart along it (traverses, as a rule): fewer than three groups tell
-// nothing, and without any one of them the odds must not turn. Where the stops ask for a shift too large for an error of the
-// contact, an area is drawn wrong, which is for a later stage.
+// A stretch is displaced by one distance d along the contact's normal, a priori normal with a standard deviation in
+// stated errors. The stops beside it, tempered as for the displacement, give ln p(d) by the draft sampled at x - d n.
+// The odds are those of |d| beyond a part of the stated error against less; the more stretches there are to ask, the
+// higher they must be. Stops along the contact are taken in groups that lie apart along it (traverses, as a rule):
+// fewer than three groups tell nothing, and without any one of them the odds must not turn. Where the stops ask for a
+// shift too large for an error of the contact, an area is drawn wrong, which is for a later stage.
 #pragma once
 
 #include <vector>

@@ -12,12 +12,14 @@
 
 namespace subcrop::infer {
 
-/// All of a stretch goes one way, across the straight line between its ends: bends of the draft are no turns of the shift.
+/// All of a stretch goes one way, across the straight line between its ends: bends of the draft are no turns of the
+/// shift.
 class StretchShift {
 public:
     StretchShift(const MisplacedStretch& stretch, double stated_sd_m);
 
-    /// 1 about the drafted and the new place of the stretch, smoothly to 0 around, so slowly that the map does not fold.
+    /// 1 about the drafted and the new place of the stretch, smoothly to 0 around, so slowly that the map does not
+    /// fold.
     double trust(Point place) const;
     /// Mean displacement u, in the sense of shift_field.hpp: the truth at x is the draft at x + u.
     Point shift() const { return {-shift_m_ * normal_.x, -shift_m_ * normal_.y}; }

@@ -49,7 +49,8 @@ FieldSummary write_field(const fs::path& survey_file, const FieldOptions& option
     io::refuse_to_replace(io::files_of(file), written);
 
     ProblemLog problems;
-    const JudgedSurvey judged = judge_survey(file, {.threads = options.threads, .choose_next_stops = true}, problems, progress);
+    const JudgedSurvey judged =
+        judge_survey(file, {.threads = options.threads, .choose_next_stops = true}, problems, progress);
     progress.stage("planning the walk", 0);
     const std::optional<geo::Terrain> terrain = terrain_of_trip(file, judged, options.threads);
     FieldTrip trip = plan_trip(judged, terrain ? &*terrain : nullptr, options);

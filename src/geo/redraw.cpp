@@ -13,6 +13,7 @@
 #include <utility>
 
 #include "geo/edge_table.hpp"
+#include "geo/faces.hpp"
 #include "geo/geos_handle.hpp"
 #include "geo/geos_polygon.hpp"
 #include "geo/ring_linker.hpp"
@@ -27,24 +28,6 @@ constexpr std::size_t nothing = std::numeric_limits<std::size_t>::max();
 /// Giving a crumb away may make another one beside it; so many rounds find them all but for freaks of form.
 constexpr int crumb_rounds = 4;
 
-/// Sets that grow together, each named by its least member.
-class Together {
-public:
-    explicit Together(std::size_t count) : of_(count) { std::iota(of_.begin(), of_.end(), std::size_t{0}); }
-    std::size_t name(std::size_t i) {
-        while (of_[i] != i) i = of_[i] = of_[of_[i]];
-        return i;
-    }
-    void join(std::size_t a, std::size_t b) {
-        a = name(a);
-        b = name(b);
-        if (a != b) of_[std::max(a, b)] = std::min(a, b);
-    }
-
-private:
-    std::vector<std::size_t> of_;
-};
-
 /// Ground enclosed by lines on all sides and crossed by none.
 struct Face {
     Polygon polygon;
@@ -52,38 +35,6 @@ struct Face {
     std::size_t below = nothing;  ///< polygon of the map
     std::size_t area = nothing;   ///< that lies over it, if one is drawn here
 };
-
-struct Side {
-    std::uint32_t left = none, right = none;  ///< faces, along the edge from its lesser end
-};
-struct EdgeKey {
-    Point a, b;
-    friend bool operator==(const EdgeKey&, const EdgeKey&) = default;
-};
-struct EdgeHash {
-    std::size_t operator()(const EdgeKey& e) const {
-        const std::hash<double> h;
-        std::size_t sum = h(e.a.x);
-        for (const double v : {e.a.y, e.b.x, e.b.y}) sum = sum * 0x9e3779b97f4a7c15ull + h(v);
-        return sum;
-    }
-};
-
-/// Calls `visit(from, to)` for the edges of a polygon, its ground to their left.
-template <class Visit>
-void for_each_edge(const Polygon& polygon, Visit&& visit) {
-    const auto along = [&](const Ring& ring, bool shell) {
-        double twice = 0;
-        for (std::size_t i = 1; i < ring.size(); ++i)
-            twice += (ring[i - 1].x - ring[0].x) * (ring[i].y - ring[0].y) -
-                     (ring[i].x - ring[0].x) * (ring[i - 1].y - ring[0].y);
-        const bool forward = (twice > 0) == shell;
-        for (std::size_t i = 1; i < ring.size(); ++i)
-            forward ? visit(ring[i - 1], ring[i]) : visit(ring[i], ring[i - 1]);
-    };
-    along(polygon.shell, true);
-    for (const Ring& hole : polygon.holes) along(hole, false);
-}
 
 /// Polygons and areas that hang together by overlapping, redrawn on their own.
 class Redrawing {
@@ -122,29 +73,16 @@ private:
         };
         for (const std::size_t i : polygons_) add_lines(map_[i].polygon);
         for (const std::size_t i : own_areas_) add_lines(areas_[i].polygon);
-        const GeosGeometry all = geos_lines(context_, lines);
-        const GeosGeometry cut = owned(context_, all ? GEOSUnaryUnion_r(context_.get(), all.get()) : nullptr);
-        if (!cut) geos_failed(context_, "cut the map's lines where areas meet them");
-        const GEOSGeometry* const one = cut.get();
-        const GeosGeometry enclosed = owned(context_, GEOSPolygonize_r(context_.get(), &one, 1));
-        if (!enclosed) geos_failed(context_, "find the ground that lines enclose");
-
         std::vector<Over> below, above;
         for (const std::size_t i : polygons_) below.push_back(over(map_[i].polygon, i));
         for (const std::size_t i : own_areas_) above.push_back(over(areas_[i].polygon, i));
-        const int count = GEOSGetNumGeometries_r(context_.get(), enclosed.get());
-        for (int i = 0; i < count; ++i) {
-            const GEOSGeometry* ground = GEOSGetGeometryN_r(context_.get(), enclosed.get(), i);
-            const GeosGeometry inside = owned(context_, GEOSPointOnSurface_r(context_.get(), ground));
-            MultiPolygon polygon;
-            append_polygons(context_, ground, polygon);
-            if (!inside || polygon.size() != 1) continue;
+        for (Enclosed& enclosed : enclosed_by(context_, lines)) {
             Face face;
-            face.below = first_over(below, inside.get());
+            face.below = first_over(below, enclosed.inside.get());
             if (face.below == nothing) continue;  // off the map
-            face.area = first_over(above, inside.get());
-            face.area_m2 = area_m2(polygon[0]);
-            face.polygon = std::move(polygon[0]);
+            face.area = first_over(above, enclosed.inside.get());
+            face.area_m2 = area_m2(enclosed.polygon);
+            face.polygon = std::move(enclosed.polygon);
             faces_.push_back(std::move(face));
         }
         // The order GEOS finds faces in is no promise of its.

@@ -34,6 +34,33 @@ bool inside(const Polygon& polygon, Point place) {
                                                         [&](const Ring& hole) { return inside(hole, place); });
 }
 
+std::vector<Point> places_in(const Polygon& polygon, double step_m) {
+    const Box box = box_of(polygon.shell);
+    std::vector<Point> places;
+    std::vector<double> crossings;
+    const auto cross = [&](const Ring& ring, double y) {
+        for (std::size_t i = 1; i < ring.size(); ++i) {
+            const Point a = ring[i - 1], b = ring[i];
+            if ((a.y > y) != (b.y > y)) crossings.push_back((a.x - b.x) * (y - b.y) / (a.y - b.y) + b.x);
+        }
+    };
+    for (double y = box.min_y + step_m / 2; y < box.max_y; y += step_m) {
+        crossings.clear();
+        cross(polygon.shell, y);
+        for (const Ring& hole : polygon.holes) cross(hole, y);
+        std::sort(crossings.begin(), crossings.end());
+        for (std::size_t i = 1; i < crossings.size(); i += 2) {
+            const double first = std::ceil((crossings[i - 1] - box.min_x) / step_m - 0.5);
+            for (double k = first;; k += 1) {
+                const double x = box.min_x + (k + 0.5) * step_m;
+                if (x >= crossings[i]) break;
+                places.push_back({x, y});
+            }
+        }
+    }
+    return places;
+}
+
 Box box_of(std::span<const Point> points) {
     Box box;
     for (const Point p : points) box.add(p);

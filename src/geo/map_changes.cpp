@@ -1,6 +1,7 @@
 #include "subcrop/geo/map_changes.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <map>
 #include <numeric>
@@ -37,44 +38,49 @@ Edges edges_of(const std::vector<model::MapPolygon>& map) {
 /// Which parts of the plane hold an edge that only one of the maps has.
 class WhereTheyDiffer {
 public:
-    WhereTheyDiffer(const Box& extent, const Edges& first, const Edges& second) : extent_(extent), marks_(side * side) {
+    WhereTheyDiffer(const Box& extent, const Edges& first, const Edges& second)
+        : extent_(extent), marked_((side + 1) * (side + 1), 0) {
         for (const EdgeKey& edge : first)
             if (!second.contains(edge)) mark(edge);
         for (const EdgeKey& edge : second)
             if (!first.contains(edge)) mark(edge);
+        for (std::size_t row = 1; row <= side; ++row)
+            for (std::size_t column = 1; column <= side; ++column)
+                at(row, column) += at(row - 1, column) + at(row, column - 1) - at(row - 1, column - 1);
     }
     bool anywhere() const { return any_; }
-    bool at(const Polygon& polygon) const {
-        bool found = false;
-        for_each_edge(polygon, [&](Point a, Point b) {
-            if (!found) for_cells({a, b}, [&](std::size_t cell) { found = found || marks_[cell] != 0; });
-        });
-        return found;
+    /// An edge in the box, or beside it in the same cell.
+    bool in(const Box& box) const {
+        const Cells c = cells_of(box);
+        return at(c.high + 1, c.right + 1) - at(c.low, c.right + 1) - at(c.high + 1, c.left) + at(c.low, c.left) > 0;
     }
 
 private:
     static constexpr std::size_t side = 512;
+    struct Cells {
+        std::size_t left, right, low, high;
+    };
 
-    template <class Visit>
-    void for_cells(const EdgeKey& edge, Visit&& visit) const {
+    Cells cells_of(const Box& box) const {
         const auto cell = [](double value, double least, double width) {
             const double at = width > 0 ? (value - least) / width * static_cast<double>(side) : 0;
             return static_cast<std::size_t>(std::clamp(at, 0.0, static_cast<double>(side - 1)));
         };
-        const std::size_t left = cell(std::min(edge.a.x, edge.b.x), extent_.min_x, extent_.width()),
-                          right = cell(std::max(edge.a.x, edge.b.x), extent_.min_x, extent_.width()),
-                          low = cell(std::min(edge.a.y, edge.b.y), extent_.min_y, extent_.height()),
-                          high = cell(std::max(edge.a.y, edge.b.y), extent_.min_y, extent_.height());
-        for (std::size_t row = low; row <= high; ++row)
-            for (std::size_t column = left; column <= right; ++column) visit(row * side + column);
+        return {cell(box.min_x, extent_.min_x, extent_.width()), cell(box.max_x, extent_.min_x, extent_.width()),
+                cell(box.min_y, extent_.min_y, extent_.height()), cell(box.max_y, extent_.min_y, extent_.height())};
     }
     void mark(const EdgeKey& edge) {
         any_ = true;
-        for_cells(edge, [&](std::size_t cell) { marks_[cell] = 1; });
+        const std::array<Point, 2> ends{edge.a, edge.b};
+        const Cells c = cells_of(box_of(ends));
+        for (std::size_t row = c.low; row <= c.high; ++row)
+            for (std::size_t column = c.left; column <= c.right; ++column) at(row + 1, column + 1) = 1;
     }
+    std::int32_t& at(std::size_t row, std::size_t column) { return marked_[row * (side + 1) + column]; }
+    std::int32_t at(std::size_t row, std::size_t column) const { return marked_[row * (side + 1) + column]; }
 
     Box extent_;
-    std::vector<std::uint8_t> marks_;
+    std::vector<std::int32_t> marked_;  ///< 1 where an edge differs, then summed from the corner
     bool any_ = false;
 };
 
@@ -199,7 +205,7 @@ void MapChanges::find_faces(const std::vector<model::MapPolygon>& before_map,
     const auto concerned = [&](const std::vector<model::MapPolygon>& map) {
         std::vector<std::uint32_t> result;
         for (std::uint32_t i = 0; i < map.size(); ++i) {
-            if (!differ.at(map[i].polygon)) continue;
+            if (!differ.in(box_of(map[i].polygon.shell))) continue;
             result.push_back(i);
             for_each_edge(map[i].polygon, [&](Point a, Point b) { edges.insert(key_of(a, b)); });
         }

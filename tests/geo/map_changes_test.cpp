@@ -105,6 +105,21 @@ TEST(MapChanges, AnEdgeThatAnAreaEndsOnGetsItsCornersOnBothSides) {
     for (const CarriedOut& one : changes.carried_out(draft, no)) EXPECT_TRUE(one.as_it_was);
 }
 
+TEST(MapChanges, ABodyFarFromEveryEdgeOfTheDraftIsFound) {
+    const std::vector<model::MapPolygon> draft = strips(100);
+    auto after = draft;
+    after[0].polygon.holes.push_back({{40, 100}, {40, 120}, {60, 120}, {60, 100}, {40, 100}});
+    after.push_back({2, 0, rectangle(40, 100, 60, 120)});
+    const MapChanges changes(draft, after);
+    ASSERT_EQ(changes.areas().size(), 1U);
+    EXPECT_DOUBLE_EQ(changes.areas()[0].area_m2, 400);
+    const std::vector<std::uint8_t> yes{1};
+    const auto drawn = changes.carried_out(draft, yes);
+    ASSERT_EQ(drawn.size(), 3U);
+    EXPECT_EQ(drawn[0].polygon.polygon.holes.size(), 1U);
+    EXPECT_TRUE(drawn[1].as_it_was);
+}
+
 TEST(MapChanges, WhatOneOfTheMapsLeavesEmptyIsNoChange) {
     auto after = strips(100);
     after[0].polygon = rectangle(-20, 0, 100, 300);

@@ -8,6 +8,7 @@
 #include <cstddef>
 #include <limits>
 #include <span>
+#include <vector>
 
 #include "subcrop/core/geometry.hpp"
 
@@ -25,6 +26,10 @@ NearestOnLine nearest_on(const Line& line, Point place);
 /// A place on the very boundary may count as either.
 bool inside(const Ring& ring, Point place);
 bool inside(const Polygon& polygon, Point place);
+
+/// Places on a square lattice of this step that lie inside; the lattice starts half a step from the box's corner. May
+/// be none where the polygon is narrower than a step.
+std::vector<Point> places_in(const Polygon& polygon, double step_m);
 
 Box box_of(std::span<const Point> points);
 /// Also where they touch.

@@ -71,6 +71,32 @@ void print_where_contacts_run(std::ostream& out, const publish::RunSummary& s, s
         out << "  and " << counted(s.elsewhere.stretches - s.stretches.size(), "stretch", "stretches") << " more; 'contact_review' has them by contact\n";
 }
 
+/// What she may change in the draft, and what she decided so far.
+void print_proposals(std::ostream& out, const publish::RunSummary& s, std::size_t width) {
+    const publish::RunSummary::Decided& d = s.decided;
+    if (d.open + d.accepted + d.rejected + d.later == 0) return;
+    std::string counts = std::to_string(d.open) + " to decide";
+    const auto add = [&](std::size_t count, const char* word) {
+        if (count > 0) counts += ", " + std::to_string(count) + ' ' + word;
+    };
+    add(d.accepted, "accepted");
+    add(d.later, "left for later");
+    add(d.rejected, "rejected");
+    out << "\nProposals: " << counts << '\n';
+    std::vector<std::pair<std::string, std::string>> rows;
+    for (const publish::Highlight& h : s.proposals) rows.emplace_back(h.name, h.reason);
+    print_pairs(out, rows, width);
+    if (d.open > s.proposals.size())
+        out << "  and " << d.open - s.proposals.size() << " more in the layer 'proposals'\n";
+    if (d.open > 0)
+        out << "  " << wrapped("To decide: subcrop decide SURVEY " + s.proposals.front().name +
+                                   " accepted (or rejected, or later), or the column 'decision' of the layer.",
+                               2, width)
+            << '\n';
+    if (d.accepted > 0)
+        out << "  " << wrapped("subcrop adopt SURVEY writes the next draft from what you accepted.", 2, width) << '\n';
+}
+
 void print_first_map(std::ostream& out, const publish::RunSummary& s, std::size_t width) {
     out << "\nA first map\n  "
         << wrapped("There is no draft. From the rock seen at " + counted(s.stops_rock_seen, "stop", "stops") +
@@ -133,6 +159,7 @@ void print_summary(std::ostream& out, const publish::RunSummary& s, std::size_t 
     print_verdicts(out, s.verdicts, s.without_draft, width);
     if (s.without_draft) print_first_map(out, s, width);
     else print_where_contacts_run(out, s, width);
+    print_proposals(out, s, width);
     print_highlights(out, "Strongest conflicts with the draft map", s.conflicts, width);
     print_highlights(out, "Contacts most in doubt", s.contacts, width);
     if (s.contacts_without_stops > 0) {

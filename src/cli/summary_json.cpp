@@ -82,7 +82,8 @@ const char* const run_json_keys =
     "farther off say), headline (along how much of the contacts they run elsewhere and by how much, or that none is "
     "shown to; null without a draft),\n"
     "elsewhere (length_m, of_m, mean_m, least_m, most_m, stretches: the same in figures), stretches (name, reason: the "
-    "five largest that run elsewhere), next_stops (name: the rank, reason; the five that gain most), next_stops_worth "
+    "five largest that run elsewhere), proposals (name: the id, reason: what to do; the five open ones that put most "
+    "right), proposal_counts (open, accepted, later, rejected, shown_again), next_stops (name: the rank, reason; the five that gain most), next_stops_worth "
     "(what all of them would gain, or null), contact_shift (decided_by, amplitude_m, reach_m, gain, gain_error: the "
     "smooth\n"
     "shift of the draft that held-out ground asked for; amplitude 0 where it asked for none), skill (known_by, stops, "
@@ -135,6 +136,13 @@ std::string to_json(const publish::RunSummary& s) {
                       {"most_m", s.elsewhere.most_m},
                       {"stretches", s.elsewhere.stretches}}},
                     {"stretches", highlights_json(s.stretches)},
+                    {"proposals", highlights_json(s.proposals)},
+                    {"proposal_counts",
+                     {{"open", s.decided.open},
+                      {"accepted", s.decided.accepted},
+                      {"later", s.decided.later},
+                      {"rejected", s.decided.rejected},
+                      {"shown_again", s.decided.shown_again}}},
                     {"disputed", highlights_json(s.disputed)},
                     {"next_stops", highlights_json(s.next_stops)},
                     {"next_stops_worth", s.next_stops_worth.empty() ? Json(nullptr) : Json(s.next_stops_worth)},

@@ -94,6 +94,25 @@ std::vector<Highlight> contacts_in_doubt(const model::Survey& survey, const geo:
     return result;
 }
 
+std::vector<Highlight> open_proposals(const std::vector<ListedProposal>& listed, std::size_t most) {
+    std::vector<Highlight> result;
+    for (const ListedProposal& one : listed) {
+        if (!one.open() || result.size() == most) break;
+        std::string text = one.row.what;
+        if (one.row.probability && !one.row.parts.empty()) {
+            char probability[32];
+            std::snprintf(probability, sizeof probability, " Probability %.2f; ", *one.row.probability);
+            text += probability;
+            if (!one.row.stops.empty()) text += counted(one.row.stops.size(), "stop bears", "stops bear") + " on it.";
+            else if (one.nearest_stop_m)
+                text += "the nearest stop is " + std::to_string(std::llround(*one.nearest_stop_m)) + " m away.";
+        }
+        if (!one.row.note.empty()) text += " " + one.row.note;
+        result.push_back({one.row.id, std::move(text)});
+    }
+    return result;
+}
+
 std::vector<Highlight> plainest_disputes(const model::Survey& survey, const std::vector<infer::DisputedGround>& disputed,
                                          std::size_t most) {
     std::vector<Highlight> result;

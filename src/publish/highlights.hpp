@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "subcrop/geo/unit_map.hpp"
+#include "publish/loop/proposal_list.hpp"
 #include "subcrop/infer/disputed_ground.hpp"
 #include "subcrop/infer/fit.hpp"
 #include "subcrop/infer/next_stops.hpp"
@@ -23,6 +24,9 @@ std::vector<Highlight> contacts_in_doubt(const model::Survey& survey, const geo:
 
 /// Contacts that should move although no stop lies beside them: stops farther off say so.
 std::size_t moved_without_stops(const infer::Fit& fit, const infer::Relocation& relocation);
+
+/// Open proposals in their order: what to do, how sure that is, what it rests on, why it is shown again.
+std::vector<Highlight> open_proposals(const std::vector<ListedProposal>& listed, std::size_t most);
 
 /// Disputed ground in its own order.
 std::vector<Highlight> plainest_disputes(const model::Survey& survey, const std::vector<infer::DisputedGround>& disputed,

@@ -9,6 +9,9 @@ namespace subcrop::publish {
 
 namespace {
 
+/// Above so many contacts nobody decides on them one by one.
+constexpr std::size_t most_contacts_proposed = 20'000;
+
 void tell_of_refused_beds(const std::string& source, ProblemLog& problems) {
     problems.add({.severity = Severity::warning,
                   .source = source,
@@ -77,6 +80,11 @@ JudgedSurvey judge_survey(const io::SurveyFile& file, const JudgeOptions& option
     judged.revised = judged.first
                          ? infer::revised_map_of(*judged.first)
                          : infer::revise_map(data.survey, data.map, judged.fit, judged.relocation, options.threads);
+    if (options.propose && !judged.first && data.map.contacts().size() <= most_contacts_proposed) {
+        progress.stage("listing proposals", 0);
+        judged.proposals = infer::propose(data.survey, data.map, judged.fit, judged.relocation, judged.revised,
+                                          options.threads);
+    }
     if (options.follow_traverses && settings.follows_traverses(data.survey.stops.size())) {
         progress.stage("following the traverses", 0);
         judged.crossings = infer::cross_traverses(data.survey, data.map, judged.fit, options.threads);

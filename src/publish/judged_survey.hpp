@@ -14,6 +14,7 @@
 #include "subcrop/infer/first_map.hpp"
 #include "subcrop/infer/fit.hpp"
 #include "subcrop/infer/next_stops.hpp"
+#include "subcrop/infer/proposals.hpp"
 #include "subcrop/infer/relocate.hpp"
 #include "subcrop/infer/revised_map.hpp"
 #include "subcrop/infer/traverse.hpp"
@@ -27,6 +28,7 @@ struct JudgeOptions {
     infer::DescribedBy described_by = infer::DescribedBy::posterior;
     bool follow_traverses = true;
     bool choose_next_stops = false;
+    bool propose = false;  ///< list what the answer would change, unless there are too many contacts
 };
 
 struct JudgedSurvey {
@@ -36,6 +38,7 @@ struct JudgedSurvey {
     infer::Fit fit;
     infer::Relocation relocation;
     infer::RevisedMap revised;
+    infer::Proposals proposals;  ///< where they were asked for
     std::vector<infer::TraverseCrossing> crossings;
     std::vector<infer::UnitSummary> units;
     std::vector<infer::NextStop> next_stops;  ///< the best first; where they were asked for

@@ -3,9 +3,11 @@
 #include <unordered_set>
 #include <utility>
 
+#include "io/decision_file.hpp"
 #include "publish/first_map_words.hpp"
 #include "publish/unit_table.hpp"
 #include "subcrop/field/parent_material.hpp"
+#include "subcrop/infer/proposals.hpp"
 #include "subcrop/publish/result_layers.hpp"
 
 namespace subcrop::publish {
@@ -63,6 +65,15 @@ Domain revised_source_domain() {
     for (std::size_t i = 0; i < infer::revised_source_count; ++i) {
         const auto source = static_cast<infer::RevisedSource>(i);
         domain.codes.push_back({std::string(to_string(source)), std::string(description(source))});
+    }
+    return domain;
+}
+
+Domain proposal_kind_domain() {
+    Domain domain{.name = "proposal_kind"};
+    for (std::size_t i = 0; i < infer::proposal_kind_count; ++i) {
+        const auto kind = static_cast<infer::ProposalKind>(i);
+        domain.codes.push_back({std::string(to_string(kind)), std::string(description(kind))});
     }
     return domain;
 }
@@ -373,6 +384,36 @@ io::LayerDefinition revised_units_layer() {
         }};
 }
 
+io::LayerDefinition proposals_layer() {
+    io::LayerDefinition layer{
+        .name = "proposals",
+        .title = "Proposals: what to change in the draft",
+        .description = "Each change that the answer suggests: accept it, reject it or leave it for later. 'adopt' writes "
+                       "the next draft from those accepted.",
+        .geometry = GeometryKind::multipolygon,
+        .fields = io::decision_columns()};
+    for (io::FieldDefinition& field : layer.fields) {
+        if (field.name == "kind") field.domain = "proposal_kind";
+        if (field.name == "probability") field.domain = "share";
+    }
+    layer.fields.push_back({.name = "gain_hectares",
+                            .type = FieldType::real,
+                            .description = "Area expected to be put right, hectares: what the proposed unit is more "
+                                           "probable than the drafted one, summed over the area."});
+    layer.fields.push_back({.name = "nearest_stop_m",
+                            .type = FieldType::real,
+                            .description = "Distance to the nearest stop, metres; 0: inside the area."});
+    layer.fields.push_back({.name = "note",
+                            .type = FieldType::text,
+                            .description = "Why a proposal that was decided is shown again."});
+    layer.fields.push_back({.name = "decision_then",
+                            .type = FieldType::text,
+                            .description = "The decision when the layer was written. Leave it: 'decision' counts as "
+                                           "yours where it differs from this.",
+                            .domain = "decision"});
+    return layer;
+}
+
 io::LayerDefinition traverse_crossings_layer() {
     return {.name = "traverse_crossings",
             .title = "Traverses: where contacts are crossed",
@@ -477,14 +518,16 @@ io::FileDefinition result_definition(const model::Survey& survey) {
                     review_domain(),
                     crossing_status_domain(),
                     revised_source_domain(),
+                    proposal_kind_domain(),
+                    io::decision_domain(),
                     severity_domain(),
                     parent_material_domain(),
                     confidence_domain(),
                     location_class_domain(),
                     {.name = "share", .range = Domain::Range{0, 1}}},
         .layers = {stop_fit_layer(), stop_evidence_layer(), contact_review_layer(), relocated_contacts_layer(),
-                   contact_zones_layer(), disputed_ground_layer(), revised_units_layer(), traverse_crossings_layer(),
-                   unit_summary_layer(), next_stops_layer(), problems_layer(), layer_styles_table()}};
+                   contact_zones_layer(), disputed_ground_layer(), revised_units_layer(), proposals_layer(),
+                   traverse_crossings_layer(), unit_summary_layer(), next_stops_layer(), problems_layer(), layer_styles_table()}};
     if (survey.map_source.empty()) tell_of_first_map(file);
     return file;
 }

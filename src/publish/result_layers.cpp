@@ -8,6 +8,7 @@
 #include "infer/reckoning.hpp"
 #include "io/pending_file.hpp"
 #include "publish/first_map_words.hpp"
+#include "publish/loop/proposal_list.hpp"
 #include "publish/styles.hpp"
 #include "publish/unit_table.hpp"
 #include "subcrop/core/parallel.hpp"
@@ -126,6 +127,13 @@ public:
         rows.real(revised.area_m2 / square_metres_a_hectare)
             .real(revised.changed_m2 / square_metres_a_hectare)
             .end_row();
+    }
+
+    void proposal_row(std::size_t index, io::RowBatch& rows) const {
+        const ListedProposal& p = (*results_.proposals)[index];
+        io::append_decision(p.row, rows);
+        rows.real(p.gain_hectares).real_or_absent(p.nearest_stop_m).text_or_absent(p.row.note).text(p.row.decision);
+        rows.end_row();
     }
 
     void crossing_row(std::size_t index, io::RowBatch& rows) const {
@@ -274,6 +282,9 @@ std::filesystem::path write_results(const std::filesystem::path& target, const R
     append_rows(
         writer, revised_units, results.revised.units.size(), batch_rows / 8, threads,
         [&](std::size_t i, io::RowBatch& batch) { rows.revised_row(i, batch); }, silent);
+    if (results.proposals != nullptr)
+        append_rows(writer, proposals, results.proposals->size(), batch_rows / 8, threads,
+                    [&](std::size_t i, io::RowBatch& batch) { rows.proposal_row(i, batch); }, silent);
     append_rows(writer, traverse_crossings, results.crossings.size(), batch_rows, threads,
                 [&](std::size_t i, io::RowBatch& batch) { rows.crossing_row(i, batch); }, silent);
     {

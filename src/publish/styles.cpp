@@ -118,6 +118,15 @@ std::string problems() {
            rule("error", equals("severity", "error"), mark("triangle", fill(warn) + stroke(ink, "1"), "12"));
 }
 
+/// Open ones stand out; what was decided steps back.
+std::string proposals() {
+    return rule("open", equals("decision", "open"), area(fill(warn, "0.35") + stroke(warn, "1.5"))) +
+           rule("accepted", equals("decision", "accepted"), area(fill(calm, "0.35") + stroke(calm, "1.5"))) +
+           rule("later", equals("decision", "later"), area(stroke(sand, "1.5", "4 4"))) +
+           rule("rejected", equals("decision", "rejected"), area(stroke(open, "0.8", "2 4"))) +
+           rule("ids", "", label(property("id"), ink, in_the_middle, true));
+}
+
 std::string next_stops() { return rule("next stop, by rank", "", mark("circle", fill(ink) + stroke(paper, "1"), "18") + label(property("rank"), paper, in_the_middle, false)); }
 
 std::string document(const std::string& layer, const std::string& title, const std::string& rules) {
@@ -138,6 +147,7 @@ std::vector<LayerStyle> layer_styles(const model::Survey& survey, const io::File
          rule(survey.map_source.empty() ? "doubtful ground" : "90 percent ground", "", area(fill(zone, "0.2")))},
         {"disputed_ground", rule("disputed ground", "", area(fill(warn, "0.15") + stroke(warn, "2", "2 4")))},
         {"revised_units", units(survey, "0.6")},
+        {"proposals", proposals()},
         {"traverse_crossings", crossings()},
         {"unit_summary", units(survey, "0.6")},
         {"next_stops", next_stops()},

@@ -19,6 +19,8 @@
 #include "publish/first_map_words.hpp"
 #include "publish/highlights.hpp"
 #include "publish/judged_survey.hpp"
+#include "publish/loop/decisions.hpp"
+#include "publish/loop/proposal_list.hpp"
 #include "publish/other_formats.hpp"
 #include "publish/results_folder.hpp"
 #include "publish/run_metadata.hpp"
@@ -84,6 +86,13 @@ void write_confidence(const fs::path& target, const JudgedSurvey& judged, const 
     write_answer_raster(target, data.survey, data.map, at, options, together);
 }
 
+RunSummary::Decided decided_so_far(const std::vector<ListedProposal>& listed) {
+    const ProposalCounts counts = counts_of(listed);
+    RunSummary::Decided decided{counts.open, counts.accepted, counts.rejected, counts.later, 0};
+    for (const ListedProposal& one : listed) decided.shown_again += one.open() && !one.row.note.empty();
+    return decided;
+}
+
 double mapped_ground_m2(const std::vector<infer::UnitSummary>& units) {
     double sum = 0;
     for (const infer::UnitSummary& unit : units) sum += unit.area_m2;
@@ -104,10 +113,14 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     ProblemLog problems;
     const bool without_draft = !file.map;
     const JudgedSurvey judged = judge_survey(
-        file, {.threads = options.threads, .described_by = options.described_by, .choose_next_stops = true}, problems,
-        progress);
+        file, {.threads = options.threads, .described_by = options.described_by, .choose_next_stops = true,
+               .propose = true},
+        problems, progress);
     const PreparedSurvey& data = *judged.data;
-    const auto& [own, prior, first, fit, relocation, revised, crossings, units, next_stops, disputed] = judged;
+    const auto& [own, prior, first, fit, relocation, revised, proposals, crossings, units, next_stops, disputed] = judged;
+    const std::vector<ListedProposal> listed =
+        list_proposals(data.survey, data.map, relocation, proposals,
+                       gather_decisions(file, summary.result_file, data.survey.crs_wkt, problems));
     const std::vector<StopPhoto> photos = match_photos(file, data.survey, problems);
     const bool few_enough = data.survey.stops.size() <= most_report_stops,
                report_wanted = options.report.value_or(few_enough);
@@ -125,7 +138,8 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
                                        first ? &*first : nullptr, options.described_by),
                           disputed,
                           report_wanted ? pictures_of(photos) : std::vector<StopPicture>(),
-                          earlier_trial(fs::path(summary.result_file).replace_filename("trial.json"))};
+                          earlier_trial(fs::path(summary.result_file).replace_filename("trial.json")),
+                          &listed};
     io::PendingFiles together;
     const fs::path written = write_results(summary.result_file, results, options.threads, progress, together);
     write_unit_table(fs::path(summary.result_file).replace_filename("units.csv"), data.survey, units, together);
@@ -171,6 +185,8 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     summary.conflicts = strongest_conflicts(data.survey, fit, highlights);
     summary.contacts = contacts_in_doubt(data.survey, data.map, fit, relocation, highlights);
     summary.contacts_without_stops = moved_without_stops(fit, relocation);
+    summary.decided = decided_so_far(listed);
+    summary.proposals = open_proposals(listed, highlights);
     summary.disputed = plainest_disputes(data.survey, results.disputed, highlights);
     for (std::size_t i = 0; i < std::min(highlights, next_stops.size()); ++i) {
         summary.next_stops.push_back({std::to_string(i + 1), in_short(data.survey, data.map, next_stops[i])});

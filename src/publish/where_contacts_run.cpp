@@ -1,11 +1,11 @@
 #include "publish/where_contacts_run.hpp"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <cstdio>
 #include <string_view>
 
+#include "publish/quantity_words.hpp"
 #include "subcrop/core/counted.hpp"
 
 namespace subcrop::publish {
@@ -40,17 +40,8 @@ std::string odds_to_one(double log_odds) {
 /// A sentence with a space before it.
 std::string revised_in_a_line(const infer::RevisedMap& revised) {
     if (revised.changed_m2 <= 0) return " The revised map is the draft as it was drawn.";
-    const double hectares = revised.changed_m2 / 1e4;
-    return " The revised map gives " +
-           (hectares < 0.1  ? "under 0.1"
-            : hectares < 10 ? one_decimal(hectares)
-                            : metres(hectares)) +
+    return " The revised map gives " + hectares(revised.changed_m2) +
            " of " + metres(revised.area_m2 / 1e4) + " ha to another unit.";
-}
-
-std::string_view towards(double azimuth_deg) {
-    static constexpr std::array<std::string_view, 8> names{"north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"};
-    return names[static_cast<std::size_t>(std::lround(azimuth_deg / 45)) % names.size()];
 }
 
 double put_right_m2(const std::vector<infer::NextStop>& next_stops) {

@@ -31,6 +31,8 @@ struct StopPicture {
     std::string address = {};                  ///< "data:image/jpeg;base64,..."
 };
 
+struct ListedProposal;
+
 /// Everything a run found out. All but `problems` and `metadata` must stay alive while the layers are written.
 struct Results {
     const model::Survey& survey;
@@ -47,6 +49,7 @@ struct Results {
     std::vector<infer::DisputedGround> disputed = {};
     std::vector<StopPicture> pictures = {};        ///< in the order of the stops
     std::string trial = {};                        ///< JSON of an earlier trial of the survey; empty: none
+    const std::vector<ListedProposal>* proposals = nullptr;  ///< in the order in which they are to stand; null: none
 };
 
 /// Layers in the order of the file.
@@ -58,6 +61,7 @@ enum ResultLayer : std::size_t {
     contact_zones,
     disputed_ground,
     revised_units,
+    proposals,
     traverse_crossings,
     unit_summary,
     next_stops,

@@ -72,6 +72,10 @@ struct RunSummary {
     std::vector<Highlight> conflicts;   ///< the five strongest
     std::vector<Highlight> contacts;    ///< the five most in doubt by the stops beside them
     std::size_t contacts_without_stops = 0;  ///< that should move by what stops farther off say
+    std::vector<Highlight> proposals;   ///< the five open ones that put most ground right, by id
+    struct Decided {
+        std::size_t open = 0, accepted = 0, rejected = 0, later = 0, shown_again = 0;
+    } decided;                          ///< how many proposals stand so; `shown_again` are among the open ones
     std::vector<Highlight> disputed;    ///< the five plainest bunches of stops that no shift explains
     std::vector<Highlight> next_stops;  ///< the five that gain most, by rank
     std::size_t next_stop_count = 0;    ///< all suggested

@@ -1,0 +1,64 @@
+// Proposals and what she decided on them, as they stand in a file: in the layer `proposals` of results.gpkg, in
+// decisions.gpkg, which no run replaces, and in a decisions.csv that the page or a spreadsheet wrote.
+//
+//     for (const DecisionRow& row : read_decisions("decisions.gpkg", "decisions", survey.crs_wkt)) row.id, row.decision
+//     write_decisions("decisions.gpkg", survey.crs_wkt, changed);   // all or none; other rows stay
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "subcrop/core/geometry.hpp"
+#include "subcrop/core/problem.hpp"
+#include "subcrop/io/layer_writer.hpp"
+
+namespace subcrop::io {
+
+/// One proposal. Units are codes, since their order may change between runs.
+struct DecisionRow {
+    std::string id, kind, units, what;
+    std::string decision = "open", why = {};
+    std::string decided_on = {};    ///< "2026-12-01T05:20:33Z"; empty: never
+    std::optional<double> probability = {}, hectares = {};
+    std::vector<std::string> stops = {};  ///< ids of those that bore on it when it was decided
+    std::string stop = {};                ///< of a second look
+    struct Part {
+        std::string from, to;
+        friend bool operator==(const Part&, const Part&) = default;
+    };
+    std::vector<Part> parts = {};  ///< of each polygon of `ground`
+    MultiPolygon ground = {};      ///< in the working projection
+    std::string note = {};
+    /// The decision that the run found which wrote the row (layer `proposals` only): another one now is hers.
+    std::string decision_then = {};
+};
+
+inline constexpr const char* decisions_layer = "decisions";
+
+/// The columns of `decisions`, which `proposals` has too, in the order of `append_decision`.
+std::vector<FieldDefinition> decision_columns();
+/// The pick list of the column `decision`.
+Domain decision_domain();
+/// Adds a row with these columns, its ground first; the caller adds further columns and ends it.
+void append_decision(const DecisionRow& row, RowBatch& rows);
+
+/// Nothing where there is no such file or layer. Ground in another system than `crs_wkt` is brought into it. Rows that
+/// cannot be used become problems. Throws Error where the file cannot be read.
+std::vector<DecisionRow> read_decisions(const std::filesystem::path& file, const std::string& layer,
+                                        const std::string& crs_wkt, ProblemLog& problems);
+
+/// Of a table with columns `id`, `decision` and perhaps `why` and `decided_on`.
+std::vector<DecisionRow> read_decision_table(const std::filesystem::path& csv, ProblemLog& problems);
+
+/// Puts the rows in, in the place of those of the same id, in one transaction; makes the file where there is none.
+/// Throws Error where another program is writing it, and where it cannot be written; it is then as it was.
+void write_decisions(const std::filesystem::path& file, const std::string& crs_wkt,
+                     const std::vector<DecisionRow>& rows);
+
+/// When the file was last written, "2026-12-01T05:20:33Z".
+std::string written_on(const std::filesystem::path& file);
+
+}  // namespace subcrop::io

@@ -1,0 +1,34 @@
+// What was decided so far, from every place where she may have decided: brought together before anything is reckoned,
+// so that no run replaces a decision.
+#pragma once
+
+#include <filesystem>
+#include <string>
+#include <vector>
+
+#include "io/decision_file.hpp"
+#include "subcrop/core/problem.hpp"
+#include "subcrop/io/survey_file.hpp"
+
+namespace subcrop::publish {
+
+struct KnownProposals {
+    std::vector<io::DecisionRow> decided;  ///< decisions.gpkg, by id
+    std::vector<io::DecisionRow> earlier;  ///< the proposals of the last run; none: there was no run
+};
+
+/// Beside the survey file.
+std::filesystem::path decisions_file(const io::SurveyFile& file);
+std::filesystem::path decision_table(const io::SurveyFile& file);
+
+/// Reads decisions.gpkg and the last run's proposals. Decisions that she wrote into these, or that stand in
+/// decisions.csv, and are later than those known are put into decisions.gpkg. Throws Error where it cannot be written.
+/// `crs_wkt`: the working system of the survey.
+KnownProposals gather_decisions(const io::SurveyFile& file, const std::filesystem::path& results_file,
+                                const std::string& crs_wkt, ProblemLog& problems);
+
+/// The same from one table, wherever it lies, such as one that the page saved. Returns how many were new.
+std::size_t take_decisions(const io::SurveyFile& file, const std::filesystem::path& table, KnownProposals& known,
+                           const std::string& crs_wkt, ProblemLog& problems);
+
+}  // namespace subcrop::publish

@@ -23,6 +23,8 @@ Command add_check(CLI::App& parent);
 Command add_trial(CLI::App& parent);
 Command add_chapter(CLI::App& parent);
 Command add_field(CLI::App& parent);
+Command add_decide(CLI::App& parent);
+Command add_adopt(CLI::App& parent);
 // Pocket calculators
 Command add_colour(CLI::App& parent);
 Command add_texture(CLI::App& parent);

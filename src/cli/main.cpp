@@ -33,9 +33,10 @@ int command_line(int argc, char** argv) {
     app.set_version_flag("--version", "subcrop " + std::string(publish::version()));
     app.require_subcommand(1);
     app.footer("'subcrop VERB --help' tells more of each.\nExample: subcrop run sampledata/survey.json");
-    const std::vector<cli::Command> commands = {
-        cli::add_run(app), cli::add_check(app),  cli::add_trial(app),   cli::add_field(app), cli::add_chapter(app),
-        cli::add_new(app), cli::add_colour(app), cli::add_texture(app), cli::add_jar(app),   cli::add_plane(app)};
+    const std::vector<cli::Command> commands = {cli::add_run(app),     cli::add_check(app), cli::add_decide(app),
+                                                cli::add_adopt(app),   cli::add_trial(app), cli::add_field(app),
+                                                cli::add_chapter(app), cli::add_new(app),   cli::add_colour(app),
+                                                cli::add_texture(app), cli::add_jar(app),   cli::add_plane(app)};
 
     std::vector<std::string> verbs;
     for (const cli::Command& command : commands) verbs.push_back(command.app->get_name());

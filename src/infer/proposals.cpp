@@ -19,6 +19,8 @@ namespace {
 
 /// Places at which the probability over a proposal's ground is asked, roughly.
 constexpr double places_asked = 400;
+/// A stop that fits a unit so surely has the least area drawn about it: see infer/revised_map.hpp.
+constexpr double sure_stop = 0.9;
 /// Observed bedrock that the answer gives less than this is looked at again.
 constexpr double least_observed = 0.5;
 
@@ -85,6 +87,7 @@ public:
                 find_stops(list[i]);
             }
         });
+        std::erase_if(list, [](const Proposal& one) { return !one.areas.empty() && !one.stop && one.gain_m2 <= 0; });
         std::stable_sort(list.begin(), list.end(),
                          [](const Proposal& a, const Proposal& b) { return a.gain_m2 > b.gain_m2; });
         return std::move(result_);
@@ -242,6 +245,17 @@ private:
         }
         proposal.probability = proposed / asked;
         proposal.gain_m2 = gained;
+        if (gained > 0 || proposal.kind != ProposalKind::redraw_area) return;
+        // Drawn about a sure stop: how far its unit reaches nothing tells.
+        for (std::uint32_t s = 0; s < survey_.stops.size(); ++s) {
+            const StopFit& fit = fit_.stops[s];
+            if (fit.fitted_unit != proposal.to || fit.p_fitted <= sure_stop) continue;
+            if (distance_to(proposal.ground, survey_.stops[s].position) > 0) continue;
+            proposal.stop = s;
+            proposal.probability = fit.p_fitted;
+            proposal.gain_m2 = 0;
+            return;
+        }
     }
 
     void find_stops(Proposal& proposal) const {
@@ -249,7 +263,7 @@ private:
         proposal.nearest_stop_m = std::numeric_limits<double>::infinity();
         double nearest_squared = proposal.nearest_stop_m;
         for (std::uint32_t s = 0; s < survey_.stops.size(); ++s) {
-            if (proposal.stop == s) continue;
+            if (proposal.stop == s && proposal.areas.empty()) continue;
             const Point place = survey_.stops[s].position;
             const double least = apart(box, {place.x, place.y, place.x, place.y});
             if (least > result_.reach_m && least * least > nearest_squared) continue;

@@ -91,7 +91,7 @@ MultiPolygon ground_of(const OGRGeometry* geometry) {
 
 /// Where the layer stands in another system than the one it is wanted in.
 void bring_into(const std::string& from_wkt, const std::string& to_wkt, std::vector<DecisionRow>& rows) {
-    if (from_wkt.empty() || rows.empty() || from_wkt == to_wkt) return;
+    if (from_wkt.empty() || to_wkt.empty() || rows.empty() || from_wkt == to_wkt) return;
     const geo::Crs from(from_wkt), to(to_wkt);
     if (from.same_as(to)) return;
     std::vector<Point> sample;
@@ -315,6 +315,19 @@ void write_decisions(const fs::path& file, const std::string& crs_wkt, const std
         dataset->RollbackTransaction();
         not_written(file, messages);
     }
+}
+
+std::string decision_crs(const fs::path& results_file) {
+    std::error_code none;
+    if (!fs::exists(results_file, none)) return {};
+    start_gdal();
+    refuse_what_leads_elsewhere(results_file, results_file.string());
+    const GdalMessages messages;
+    const std::array<const char*, 2> drivers{"GPKG", nullptr};
+    const GDALDatasetUniquePtr dataset(
+        GDALDataset::Open(results_file.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY, drivers.data(), nullptr, nullptr));
+    OGRLayer* const layer = dataset ? dataset->GetLayerByName("proposals") : nullptr;
+    return layer != nullptr ? layer_crs_wkt(*layer) : std::string();
 }
 
 std::string written_on(const fs::path& file) {

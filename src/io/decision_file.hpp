@@ -58,6 +58,9 @@ std::vector<DecisionRow> read_decision_table(const std::filesystem::path& csv, P
 void write_decisions(const std::filesystem::path& file, const std::string& crs_wkt,
                      const std::vector<DecisionRow>& rows);
 
+/// WKT of the system in which the last run wrote its proposals; empty: there is no such file or layer.
+std::string decision_crs(const std::filesystem::path& results_file);
+
 /// When the file was last written, "2026-12-01T05:20:33Z".
 std::string written_on(const std::filesystem::path& file);
 

@@ -6,8 +6,8 @@
 //
 // Proposals are the differences between the draft and the revised map: those along one contact that moves are one
 // proposal, those that give one area to another unit are one. So the draft with all of them is the revised map, but
-// for crumbs (`crumb_m2`) and for what lies off the draft. Beside these stand questions that no line answers: contacts
-// that may not exist and stops whose notes deserve a second look.
+// for crumbs (`crumb_m2`), for what lies off the draft, and for changes of which the answer expects no gain. Beside
+// these stand questions that no line answers: contacts that may not exist and stops whose notes deserve a second look.
 #pragma once
 
 #include <cstddef>
@@ -53,6 +53,8 @@ struct Proposal {
     double nearest_stop_m = 0;  ///< 0: inside
     std::vector<std::uint32_t> areas = {};    ///< of Proposals::changes
     std::optional<std::size_t> contact = {};  ///< index into UnitMap::contacts()
+    /// That is looked at again; or about which alone an area is drawn, being sure of its unit. The probability is then
+    /// that at the stop, and nothing is said to be gained, since how far the unit reaches nothing tells.
     std::optional<std::size_t> stop = {};
 };
 

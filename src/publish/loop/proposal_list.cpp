@@ -98,7 +98,7 @@ private:
         row.probability = p.probability;
         if (!p.areas.empty()) row.hectares = p.area_m2 / 1e4;
         if (p.stop) row.stop = survey_.stops[*p.stop].id;
-        else row.units = code(p.from) + (p.contact ? " | " : " > ") + code(p.to);
+        if (p.kind != ProposalKind::second_look) row.units = code(p.from) + (p.contact ? " | " : " > ") + code(p.to);
         for (const std::uint32_t s : p.stops) row.stops.push_back(survey_.stops[s].id);
         for (const std::uint32_t a : p.areas) {
             const geo::ChangedArea& area = proposals_.changes.areas()[a];
@@ -111,6 +111,9 @@ private:
     std::string what(const Proposal& p) const {
         switch (p.kind) {
             case ProposalKind::redraw_area:
+                if (p.stop)
+                    return "Draw a small body of " + code(p.to) + " about stop " + survey_.stops[*p.stop].id +
+                           ", which fits it; now drawn as " + code(p.from) + ". How far it reaches is not known.";
                 return "Redraw " + hectares(p.area_m2) + " ha about " + place_words(p.middle) + " as " + code(p.to) +
                        "; now drawn as " + code(p.from) + ".";
             case ProposalKind::move_contact:

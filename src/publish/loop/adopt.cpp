@@ -1,0 +1,496 @@
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <nlohmann/json.hpp>
+#include <unordered_map>
+#include <utility>
+
+#include "io/draft_columns.hpp"
+#include "io/map_reader.hpp"
+#include "io/nearest_name.hpp"
+#include "io/own_sources.hpp"
+#include "io/pending_file.hpp"
+#include "publish/judged_survey.hpp"
+#include "publish/loop/decisions.hpp"
+#include "publish/loop/proposal_list.hpp"
+#include "publish/loop/proposal_words.hpp"
+#include "publish/results_folder.hpp"
+#include "subcrop/core/error.hpp"
+#include "subcrop/core/planar.hpp"
+#include "subcrop/geo/crs.hpp"
+#include "subcrop/geo/redraw.hpp"
+#include "subcrop/geo/zone.hpp"
+#include "subcrop/io/layer_writer.hpp"
+#include "subcrop/io/survey_file.hpp"
+#include "subcrop/publish/next_draft.hpp"
+
+namespace subcrop::publish {
+
+namespace {
+
+namespace fs = std::filesystem;
+using model::UnitIndex;
+
+constexpr double square_metres_a_hectare = 10'000;
+
+struct PointHash {
+    std::size_t operator()(Point p) const {
+        return std::hash<double>()(p.x) * 0x9e3779b97f4a7c15ull ^ std::hash<double>()(p.y);
+    }
+};
+
+/// Places of the working system as the draft's own system has them; corners of the draft as they stand in it.
+class DraftPlaces {
+public:
+    DraftPlaces(const io::MapTable& source, const std::vector<model::MapPolygon>& working,
+                const std::string& working_wkt) {
+        const geo::Crs from(working_wkt);
+        same_ = from.same_as(*source.crs);
+        if (same_) return;
+        std::unordered_map<std::int64_t, std::vector<const Polygon*>> by_row;
+        for (const model::MapPolygon& polygon : source.polygons) by_row[polygon.row].push_back(&polygon.polygon);
+        std::unordered_map<std::int64_t, std::vector<const Polygon*>> own;
+        for (const model::MapPolygon& polygon : working) own[polygon.row].push_back(&polygon.polygon);
+        std::vector<Point> sample;
+        for (const auto& [row, parts] : own) {
+            const auto& theirs = by_row[row];
+            sample.push_back(parts.front()->shell.front());
+            if (theirs.size() != parts.size()) continue;  // mended when it was read
+            for (std::size_t i = 0; i < parts.size(); ++i) pair(*parts[i], *theirs[i]);
+        }
+        std::sort(sample.begin(), sample.end(),
+                  [](Point a, Point b) { return a.x < b.x || (a.x == b.x && a.y < b.y); });
+        sample.resize(std::min<std::size_t>(sample.size(), 1000));
+        operation_.emplace(from, *source.crs, sample, geo::TransformationOptions{.allow_ballpark = true, .source = {}});
+    }
+
+    void bring_back(Line& line) const {
+        if (same_) return;
+        Line far = line;
+        operation_->apply(far);
+        for (std::size_t i = 0; i < line.size(); ++i) {
+            const auto drafted = drafted_.find(line[i]);
+            line[i] = drafted != drafted_.end() ? drafted->second : far[i];
+        }
+    }
+    void bring_back(Polygon& polygon) const {
+        bring_back(polygon.shell);
+        for (Ring& hole : polygon.holes) bring_back(hole);
+    }
+
+private:
+    void pair(const Polygon& working, const Polygon& source) {
+        const auto rings = [&](const Ring& a, const Ring& b) {
+            if (a.size() != b.size()) return;
+            for (std::size_t i = 0; i < a.size(); ++i) drafted_.emplace(a[i], b[i]);
+        };
+        rings(working.shell, source.shell);
+        if (working.holes.size() != source.holes.size()) return;
+        for (std::size_t h = 0; h < working.holes.size(); ++h) rings(working.holes[h], source.holes[h]);
+    }
+
+    bool same_ = true;
+    std::unordered_map<Point, Point, PointHash> drafted_;
+    std::optional<geo::Transformation> operation_;
+};
+
+/// One row of layer `units`.
+struct AdoptedUnit {
+    UnitIndex unit = model::no_unit;
+    std::int64_t row = 0;  ///< of the draft; 0: new
+    MultiPolygon ground;
+    bool changed = false;
+    std::vector<std::string> ids;  ///< of the proposals carried out in it
+};
+
+/// Beside what was asked for: the draft's other columns stay, ours of these names take the place of theirs.
+const std::vector<io::FieldDefinition>& own_unit_columns() {
+    using io::FieldType;
+    static const std::vector<io::FieldDefinition> columns{
+        {.name = "name", .type = FieldType::text, .description = "Name of the unit in the legend."},
+        {.name = "age_order", .type = FieldType::real, .description = "Order of age in the legend; 1 is the youngest."},
+        {.name = "lithology", .type = FieldType::text, .description = "Lithology in the legend."},
+        {.name = "colour", .type = FieldType::text, .description = "Display colour in the legend."},
+        {.name = "changed", .type = FieldType::text, .description = "Whether the polygon's area changed: yes or no."},
+        {.name = "source", .type = FieldType::text, .description = "draft, or the proposals carried out in it, by id."},
+    };
+    return columns;
+}
+
+class Adopting {
+public:
+    Adopting(const fs::path& survey_file, const AdoptOptions& options, Progress& progress)
+        : options_(options),
+          file_(io::read_survey_file(survey_file)),
+          results_(results_folder(file_, options.results) / "results.gpkg"),
+          judged_(judge_survey(file_, {.threads = options.threads, .follow_traverses = false, .propose = true},
+                               problems_, progress)) {
+        progress.stage("carrying out what was accepted", 0);
+    }
+
+    AdoptSummary take() {
+        summary_.title = survey().title;
+        if (judged_.first) {
+            adopt_first_map();
+        } else {
+            choose();
+            if (!summary_.carried_out.empty()) draw();
+        }
+        if (!units_.empty() && !options_.dry_run) write();
+        return std::move(summary_);
+    }
+
+private:
+    const model::Survey& survey() const { return judged_.data->survey; }
+    std::string code(UnitIndex unit) const { return survey().units[static_cast<std::size_t>(unit)].code; }
+
+    /// Which proposals are carried out.
+    void choose() {
+        const KnownProposals known = gather_decisions(file_, results_, survey().crs_wkt, problems_);
+        if (known.earlier.empty() && !options_.at_least && known.decided.empty()) nothing_decided();
+        listed_ = list_proposals(survey(), judged_.data->map, judged_.relocation, judged_.proposals, known);
+        accepted_.assign(judged_.proposals.changes.areas().size(), 0);
+        for (const ListedProposal& one : listed_) {
+            const bool sure = one.open() && options_.at_least && one.row.note.empty() && !one.row.parts.empty() &&
+                              one.row.probability.value_or(0) >= *options_.at_least;
+            if (one.row.decision != "accepted" && !sure) {
+                summary_.left_open += one.open();
+                summary_.rejected += one.row.decision == "rejected";
+                summary_.later += one.row.decision == "later";
+                continue;
+            }
+            if (!sure) require_as_decided(one, known.earlier);
+            summary_.carried_out.push_back(as_decided(one.row));
+            if (!one.proposal)
+                before_.push_back(&one.row);
+            else
+                for (const std::uint32_t a : judged_.proposals.list[*one.proposal].areas) {
+                    accepted_[a] = 1;
+                    id_of_area_[a] = one.row.id;
+                }
+        }
+    }
+
+    [[noreturn]] void nothing_decided() const {
+        throw Error({.source = results_.string()},
+                    "nothing was decided yet, and there is no run whose proposals to decide",
+                    "Run 'subcrop run' on the survey, then 'subcrop decide'; or adopt with --at-least 0.9.");
+    }
+
+    /// What she accepted is what she saw: the last run must have been of the same stops and the same map.
+    void require_as_decided(const ListedProposal& one, const std::vector<io::DecisionRow>& earlier) const {
+        const auto seen = std::find_if(earlier.begin(), earlier.end(),
+                                       [&](const io::DecisionRow& row) { return row.id == one.row.id; });
+        const bool same = seen != earlier.end() && seen->parts == one.row.parts &&
+                          std::abs(seen->hectares.value_or(0) - one.row.hectares.value_or(0)) < 1e-6;
+        if (same) return;
+        throw Error(
+            {.source = results_.string(), .layer = "proposals"},
+            "proposal " + one.row.id + " is no longer what the last run showed: stops, map or settings changed since",
+            "Run 'subcrop run' on the survey, look at its proposals, then adopt.");
+    }
+
+    void draw() {
+        const std::vector<model::MapPolygon> draft = judged_.data->map.polygons();
+        std::vector<geo::CarriedOut> drawn = judged_.proposals.changes.carried_out(draft, accepted_);
+        std::vector<std::vector<std::string>> ids(drawn.size());
+        for (std::size_t i = 0; i < drawn.size(); ++i)
+            for (const std::uint32_t a : drawn[i].areas) ids[i].push_back(id_of_area_.at(a));
+        draw_accepted_before(drawn, ids);
+        std::unordered_map<std::int64_t, std::size_t> of_row;
+        for (std::size_t i = 0; i < drawn.size(); ++i) {
+            geo::CarriedOut& one = drawn[i];
+            polygons_.push_back(one.polygon);
+            summary_.changed_hectares += one.changed_m2 / square_metres_a_hectare;
+            summary_.hectares += geo::area_m2(one.polygon.polygon) / square_metres_a_hectare;
+            // A row of the draft stays one row, whatever its parts.
+            std::size_t at = units_.size();
+            if (one.polygon.row > 0) at = of_row.try_emplace(one.polygon.row, at).first->second;
+            if (at == units_.size()) units_.push_back({one.polygon.unit, one.polygon.row, {}, false, {}});
+            AdoptedUnit& unit = units_[at];
+            unit.ground.push_back(std::move(one.polygon.polygon));
+            unit.ids.insert(unit.ids.end(), ids[i].begin(), ids[i].end());
+        }
+        mark_changed(draft);
+        for (AdoptedUnit& unit : units_) {
+            std::sort(unit.ids.begin(), unit.ids.end());
+            unit.ids.erase(std::unique(unit.ids.begin(), unit.ids.end()), unit.ids.end());
+        }
+    }
+
+    /// Area that a row of the draft gained or lost.
+    void mark_changed(const std::vector<model::MapPolygon>& draft) {
+        std::unordered_map<std::int64_t, double> before;
+        for (const model::MapPolygon& polygon : draft) before[polygon.row] += geo::area_m2(polygon.polygon);
+        for (AdoptedUnit& unit : units_) {
+            double now = 0;
+            for (const Polygon& polygon : unit.ground) now += geo::area_m2(polygon);
+            const double was = before[unit.row];
+            unit.changed = unit.row == 0 || !unit.ids.empty() || std::abs(now - was) > 1e-6 * std::max(was, 1.0);
+            summary_.polygons_as_drawn += !unit.changed;
+        }
+        summary_.polygons = units_.size();
+    }
+
+    /// Accepted in an earlier run and no longer proposed: her word stands.
+    void draw_accepted_before(std::vector<geo::CarriedOut>& drawn, std::vector<std::vector<std::string>>& ids) const {
+        for (const io::DecisionRow* const row : before_) {
+            std::vector<model::MapPolygon> map, areas;
+            for (const geo::CarriedOut& one : drawn) map.push_back(one.polygon);
+            for (std::size_t i = 0; i < std::min(row->ground.size(), row->parts.size()); ++i) {
+                const auto unit = unit_of(row->parts[i].to);
+                if (unit != model::no_unit) areas.push_back({unit, 0, row->ground[i]});
+            }
+            std::vector<geo::CarriedOut> next;
+            std::vector<std::vector<std::string>> next_ids;
+            for (geo::Redrawn& one : geo::redraw(map, areas, {.least_width_m = 0.01, .least_area_m2 = 1})) {
+                std::vector<std::string> of_one;
+                double changed_m2 = one.redrawn_m2;
+                for (const std::size_t part : one.parts) {
+                    if (map[part].unit != one.polygon.unit) continue;
+                    of_one.insert(of_one.end(), ids[part].begin(), ids[part].end());
+                    changed_m2 += drawn[part].changed_m2;
+                }
+                if (one.redrawn_m2 > 0) of_one.push_back(row->id);
+                next_ids.push_back(std::move(of_one));
+                next.push_back({std::move(one.polygon), {}, changed_m2, one.as_it_was});
+            }
+            drawn = std::move(next);
+            ids = std::move(next_ids);
+        }
+    }
+
+    UnitIndex unit_of(const std::string& code) const {
+        for (std::size_t i = 0; i < survey().units.size(); ++i)
+            if (survey().units[i].code == code) return static_cast<UnitIndex>(i);
+        return model::no_unit;
+    }
+
+    void adopt_first_map() {
+        summary_.first_map = true;
+        for (const infer::RevisedUnit& one : judged_.revised.units) {
+            units_.push_back({one.polygon.unit, 0, {one.polygon.polygon}, true, {}});
+            polygons_.push_back(one.polygon);
+            summary_.hectares += one.area_m2 / square_metres_a_hectare;
+        }
+        summary_.changed_hectares = summary_.hectares;
+        summary_.polygons = units_.size();
+    }
+
+    fs::path target() const {
+        if (options_.output) return *options_.output;
+        const fs::path folder = file_.path.parent_path();
+        // The draft may be the map that was adopted before.
+        for (int number = 1;; ++number) {
+            const fs::path path = folder / ("adopted_map" + (number > 1 ? "_" + std::to_string(number) : "") + ".gpkg");
+            std::error_code none;
+            const fs::path draft = file_.map ? fs::path(io::resolved_source(file_, file_.map->source)) : fs::path();
+            if (!file_.map || !fs::exists(path, none) || !fs::equivalent(path, draft, none)) return path;
+        }
+    }
+
+    void write() {
+        const fs::path target = this->target();
+        io::refuse_to_replace(io::files_of(file_), io::files_written_for(target));
+        std::optional<io::MapTable> source;
+        io::DraftColumns draft;
+        std::string wkt = survey().crs_wkt;
+        std::optional<DraftPlaces> places;
+        if (file_.map) {
+            ProblemLog unheard;
+            source = io::read_map(file_, unheard);
+            draft = io::read_draft_columns(file_);
+            wkt = source->crs->wkt();
+            places.emplace(*source, judged_.data->map.polygons(), survey().crs_wkt);
+        } else {
+            draft.unit_column = "unit";
+            draft.columns.push_back(
+                {.name = "unit", .type = io::FieldType::text, .description = "Code of the unit in the legend."});
+        }
+        ProblemLog faults, faults_of_draft;
+        geo::UnitMapOptions map_options;
+        map_options.contact_sd_m = survey().contact_sd_m;
+        map_options.threads = options_.threads;
+        const geo::UnitMap adopted(polygons_, survey().units.size(), map_options, faults);
+        if (file_.map) geo::UnitMap(judged_.data->map.polygons(), survey().units.size(), map_options, faults_of_draft);
+        summary_.faults = faults.size();
+        summary_.faults_of_draft = faults_of_draft.size();
+
+        io::LayerWriter writer(target, wkt, {.domains = {}, .layers = {units_layer(draft), contacts_layer()}});
+        writer.append(0, unit_rows(draft, places));
+        writer.append(1, contact_rows(adopted, places));
+        writer.finish();
+        summary_.contacts = adopted.contacts().size();
+        summary_.file = target;
+        nlohmann::ordered_json entry{
+            {"source", fs::relative(target, file_.path.parent_path().empty() ? fs::path(".") : file_.path.parent_path())
+                           .generic_string()},
+            {"layer", "units"}};
+        if (draft.unit_column != "unit") entry["columns"] = {{"unit", draft.unit_column}};
+        if (file_.map && file_.map->contact_sd_m) entry["contact_sd_m"] = *file_.map->contact_sd_m;
+        summary_.map_entry = "\"map\": " + entry.dump();
+    }
+
+    static bool is_ours(const std::string& name) {
+        return std::any_of(own_unit_columns().begin(), own_unit_columns().end(),
+                           [&](const io::FieldDefinition& field) { return io::lower(field.name) == io::lower(name); });
+    }
+
+    io::LayerDefinition units_layer(const io::DraftColumns& draft) const {
+        io::LayerDefinition layer{.name = "units",
+                                  .title = "Units: the adopted map",
+                                  .description =
+                                      "The whole map: the draft with the accepted proposals carried out, and "
+                                      "nothing else changed.",
+                                  .geometry = io::GeometryKind::multipolygon,
+                                  .fields = {}};
+        for (const io::FieldDefinition& field : draft.columns)
+            if (!is_ours(field.name) || field.name == draft.unit_column) layer.fields.push_back(field);
+        for (const io::FieldDefinition& field : own_unit_columns())
+            if (io::lower(field.name) != io::lower(draft.unit_column)) layer.fields.push_back(field);
+        return layer;
+    }
+
+    io::RowBatch unit_rows(const io::DraftColumns& draft, const std::optional<DraftPlaces>& places) const {
+        io::RowBatch rows;
+        for (const AdoptedUnit& unit : units_) {
+            MultiPolygon ground = unit.ground;
+            if (places)
+                for (Polygon& polygon : ground) places->bring_back(polygon);
+            rows.multipolygon(ground);
+            const auto cells = draft.rows.find(unit.row);
+            for (std::size_t i = 0; i < draft.columns.size(); ++i) {
+                const std::string& name = draft.columns[i].name;
+                if (name == draft.unit_column) {
+                    rows.text(code(unit.unit));
+                } else if (!is_ours(name)) {
+                    const io::DraftCell cell = cells == draft.rows.end() ? io::DraftCell() : cells->second[i];
+                    if (const auto* text = std::get_if<std::string>(&cell))
+                        rows.text(*text);
+                    else if (const auto* whole = std::get_if<std::int64_t>(&cell))
+                        rows.integer(*whole);
+                    else if (const auto* real = std::get_if<double>(&cell))
+                        rows.real(*real);
+                    else
+                        rows.absent();
+                }
+            }
+            const model::LegendUnit& legend = survey().units[static_cast<std::size_t>(unit.unit)];
+            std::string ids;
+            for (const std::string& id : unit.ids) ids += (ids.empty() ? "" : ", ") + id;
+            const std::string source = !ids.empty() ? ids : judged_.first ? "first map" : "draft";
+            for (const io::FieldDefinition& field : own_unit_columns()) {
+                if (io::lower(field.name) == io::lower(draft.unit_column)) continue;
+                if (field.name == "name")
+                    rows.text_or_absent(legend.name);
+                else if (field.name == "age_order")
+                    rows.real_or_absent(legend.age_order);
+                else if (field.name == "lithology")
+                    rows.text_or_absent(legend.lithology);
+                else if (field.name == "colour")
+                    rows.text_or_absent(legend.colour);
+                else if (field.name == "changed")
+                    rows.text(unit.changed ? "yes" : "no");
+                else
+                    rows.text(source);
+            }
+            rows.end_row();
+        }
+        return rows;
+    }
+
+    static io::LayerDefinition contacts_layer() {
+        using io::FieldType;
+        return {.name = "contacts",
+                .title = "Contacts of the adopted map",
+                .description = "The lines along which two units of the adopted map meet.",
+                .geometry = io::GeometryKind::line,
+                .fields = {{.name = "unit_a", .type = FieldType::text, .description = "One unit."},
+                           {.name = "unit_b", .type = FieldType::text, .description = "The other unit."},
+                           {.name = "existence",
+                            .type = FieldType::text,
+                            .description = "Whether it exists: certain or questionable."},
+                           {.name = "identity",
+                            .type = FieldType::text,
+                            .description = "Whether it divides these units: certain or questionable."},
+                           {.name = "location",
+                            .type = FieldType::text,
+                            .description = "accurate, approximate, inferred or concealed."},
+                           {.name = "half_width_m",
+                            .type = FieldType::real,
+                            .description = "90 % half-width of its place, metres."},
+                           {.name = "changed",
+                            .type = FieldType::text,
+                            .description = "Whether its line is another one than the draft's: yes or no."}}};
+    }
+
+    /// What is known of a contact of the adopted map: that of the run's contact between the same units it lies nearest
+    /// to.
+    io::RowBatch contact_rows(const geo::UnitMap& adopted, const std::optional<DraftPlaces>& places) const {
+        io::RowBatch rows;
+        const geo::UnitMap& draft = judged_.data->map;
+        const double stated = infer::half_width_in_sd * survey().contact_sd_m;
+        for (const geo::Contact& contact : adopted.contacts()) {
+            const Point middle = contact.line[contact.line.size() / 2];
+            std::optional<std::size_t> nearest;
+            bool as_drawn = false, as_moved = false;
+            double best = 4 * survey().contact_sd_m;
+            for (std::size_t i = 0; i < draft.contacts().size(); ++i) {
+                const geo::Contact& drafted = draft.contacts()[i];
+                if (drafted.unit_a != contact.unit_a || drafted.unit_b != contact.unit_b) continue;
+                const double from_draft = nearest_on(drafted.line, middle).off_m,
+                             from_moved = nearest_on(infer::relocated_line(judged_.relocation, draft, i), middle).off_m;
+                if (std::min(from_draft, from_moved) >= best) continue;
+                best = std::min(from_draft, from_moved);
+                nearest = i;
+                as_drawn = from_draft < 1e-3;
+                as_moved = from_moved < 1e-3;
+            }
+            Line line = contact.line;
+            if (places) places->bring_back(line);
+            rows.line(line).text(code(contact.unit_a)).text(code(contact.unit_b));
+            const bool known = nearest && *nearest < judged_.relocation.contacts.size();
+            const infer::RelocatedContact about =
+                known ? judged_.relocation.contacts[*nearest] : infer::RelocatedContact{};
+            infer::Confidence existence = known ? about.existence : infer::Confidence::certain;
+            if (known) existence = decided_existence(*nearest, existence);
+            rows.text(to_string(existence)).text(to_string(about.identity)).text(to_string(about.location));
+            // The run's half-width is about its own line; elsewhere the stated error holds.
+            rows.real(known && (as_moved || !judged_.relocation.moved) ? about.location_confidence_m : stated);
+            rows.text(judged_.first || !as_drawn ? "yes" : "no").end_row();
+        }
+        return rows;
+    }
+
+    infer::Confidence decided_existence(std::size_t contact, infer::Confidence found) const {
+        for (const ListedProposal& one : listed_) {
+            if (!one.proposal) continue;
+            const infer::Proposal& proposal = judged_.proposals.list[*one.proposal];
+            if (proposal.kind != infer::ProposalKind::doubtful_contact || proposal.contact != contact) continue;
+            if (one.row.decision == "accepted") return infer::Confidence::questionable;
+            if (one.row.decision == "rejected") return infer::Confidence::certain;
+        }
+        return found;
+    }
+
+    const AdoptOptions& options_;
+    io::SurveyFile file_;
+    fs::path results_;
+    ProblemLog problems_;
+    JudgedSurvey judged_;
+    AdoptSummary summary_;
+    std::vector<ListedProposal> listed_;
+    std::vector<std::uint8_t> accepted_;  ///< one an area of the changes
+    std::unordered_map<std::uint32_t, std::string> id_of_area_;
+    std::vector<const io::DecisionRow*> before_;  ///< accepted in an earlier run, no longer proposed
+    std::vector<AdoptedUnit> units_;
+    std::vector<model::MapPolygon> polygons_;  ///< the whole map in the working system
+};
+
+}  // namespace
+
+AdoptSummary adopt_survey(const fs::path& survey_file, const AdoptOptions& options, Progress& progress) {
+    return Adopting(survey_file, options, progress).take();
+}
+
+}  // namespace subcrop::publish

@@ -250,7 +250,7 @@ std::vector<DecisionRow> read_decision_table(const fs::path& csv, ProblemLog& pr
     SurveyFile file;
     file.path = csv;
     SourceDescription description;
-    description.source = fs::absolute(csv);
+    description.source = csv.filename();
     Table table(open_layer(file, description), description, "decisions", problems);
     const Column id = table.require("id"), decision = table.require("decision"), why = table.find("why"),
                  decided_on = table.find("decided_on");

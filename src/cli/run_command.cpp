@@ -113,7 +113,8 @@ Command add_run(CLI::App& parent) {
         ->needs(database);
     app->footer(std::string("Example: subcrop run sampledata/survey.json --results /tmp/valley\n\n"
                             "results.gpkg opens in any GIS; report.html, beside it, in any browser, without a network. Older ones are replaced only\n"
-                            "when the new ones are whole.\n"
+                            "when the new ones are whole. The folder 'history' beside them keeps a small record of each run, the newest 30: by\n"
+                            "these the next run says what changed.\n"
                             "Exit codes: 0 done, 1 the run failed, 2 wrong usage.\n\n") +
                 run_json_keys);
     return {app, [options] { return run(*options); }};

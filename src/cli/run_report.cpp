@@ -51,6 +51,12 @@ void print_verdicts(std::ostream& out, const std::vector<std::size_t>& verdicts,
     }
 }
 
+void print_changes(std::ostream& out, const publish::RunChanges& changes, std::size_t width) {
+    if (changes.headline.empty()) return;
+    out << '\n' << wrapped(changes.headline + '.', 2, width) << '\n';
+    if (!changes.rows.empty()) out << "  The layer 'changes' lists " << (changes.rows.size() == 1 ? "it" : "them all") << ".\n";
+}
+
 void print_highlights(std::ostream& out, const char* heading, const std::vector<publish::Highlight>& highlights,
                       std::size_t width) {
     if (highlights.empty()) return;
@@ -157,6 +163,7 @@ void print_to_fill_in(std::ostream& out, const publish::CheckSummary& s, std::si
 void print_summary(std::ostream& out, const publish::RunSummary& s, std::size_t width) {
     out << (s.title.empty() ? "" : visible(s.title) + ": ") << counted(s.stops, "stop", "stops") << " judged\n\n";
     print_verdicts(out, s.verdicts, s.without_draft, width);
+    print_changes(out, s.changes, width);
     if (s.without_draft) print_first_map(out, s, width);
     else print_where_contacts_run(out, s, width);
     print_proposals(out, s, width);

@@ -78,6 +78,15 @@ Domain proposal_kind_domain() {
     return domain;
 }
 
+Domain change_domain() {
+    Domain domain{.name = "change"};
+    for (std::size_t i = 0; i < change_kind_count; ++i) {
+        const auto kind = static_cast<ChangeKind>(i);
+        domain.codes.push_back({std::string(to_string(kind)), std::string(description(kind))});
+    }
+    return domain;
+}
+
 Domain severity_domain() {
     return {.name = "severity",
             .codes = {{std::string(to_string(Severity::error)), "The record as a whole could not be used"},
@@ -472,6 +481,27 @@ io::LayerDefinition next_stops_layer() {
             }};
 }
 
+io::LayerDefinition changes_layer() {
+    return {.name = "changes",
+            .title = "Changes since the last run",
+            .description = "What differs from the last run of other inputs, as kept in the folder 'history'. Empty at "
+                           "the first run, and above 20,000 stops.",
+            .geometry = GeometryKind::point,
+            .fields = {
+                {.name = "kind", .type = FieldType::text, .description = "What kind of change it is.", .domain = "change"},
+                {.name = "what",
+                 .type = FieldType::text,
+                 .description = "Identifier of the stop; or units of the contact and its feature id in contact_review."},
+                {.name = "before",
+                 .type = FieldType::text,
+                 .description = "Verdict, 90 % half-width or place at the last run; empty where there was none."},
+                {.name = "after",
+                 .type = FieldType::text,
+                 .description = "The same now; empty where there is none."},
+                {.name = "sentence", .type = FieldType::text, .description = "The change in words."},
+            }};
+}
+
 io::LayerDefinition problems_layer() {
     return {.name = "problems",
             .title = "Problems in the data",
@@ -520,6 +550,7 @@ io::FileDefinition result_definition(const model::Survey& survey) {
                     revised_source_domain(),
                     proposal_kind_domain(),
                     io::decision_domain(),
+                    change_domain(),
                     severity_domain(),
                     parent_material_domain(),
                     confidence_domain(),
@@ -527,7 +558,8 @@ io::FileDefinition result_definition(const model::Survey& survey) {
                     {.name = "share", .range = Domain::Range{0, 1}}},
         .layers = {stop_fit_layer(), stop_evidence_layer(), contact_review_layer(), relocated_contacts_layer(),
                    contact_zones_layer(), disputed_ground_layer(), revised_units_layer(), proposals_layer(),
-                   traverse_crossings_layer(), unit_summary_layer(), next_stops_layer(), problems_layer(), layer_styles_table()}};
+                   traverse_crossings_layer(), unit_summary_layer(), next_stops_layer(), changes_layer(),
+                   problems_layer(), layer_styles_table()}};
     if (survey.map_source.empty()) tell_of_first_map(file);
     return file;
 }

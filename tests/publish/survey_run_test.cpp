@@ -50,7 +50,7 @@ TEST_F(SurveyRunTest, WritesEveryLayerWithItsFields) {
     EXPECT_EQ(summary.result_file, folder / "results" / "results.gpkg");
     const GDALDatasetUniquePtr file(GDALDataset::Open(summary.result_file.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
     ASSERT_TRUE(file);
-    ASSERT_EQ(file->GetLayerCount(), 12);
+    ASSERT_EQ(file->GetLayerCount(), 13);
     OGRLayer& stops = *file->GetLayerByName("stop_fit");
     EXPECT_THAT(field_names(stops),
                 ElementsAre("stop", "traverse", "mapped_unit", "fitted_unit", "p_mapped", "p_fitted", "soil_log10_odds", "typicality",
@@ -71,6 +71,8 @@ TEST_F(SurveyRunTest, WritesEveryLayerWithItsFields) {
                 ElementsAre("traverse", "from_unit", "to_unit", "chainage_m", "chainage_low_m", "chainage_high_m", "probability",
                             "mapped_chainage_m", "offset_m", "status"));
     EXPECT_GT(file->GetLayerByName("traverse_crossings")->GetFeatureCount(), 0);
+    EXPECT_THAT(field_names(*file->GetLayerByName("changes")), ElementsAre("kind", "what", "before", "after", "sentence"));
+    EXPECT_EQ(file->GetLayerByName("changes")->GetFeatureCount(), 0);
     EXPECT_THAT(field_names(*file->GetLayerByName("problems")),
                 ElementsAre("source", "row", "stop", "field", "value", "severity", "message", "remedy"));
     EXPECT_EQ(stops.GetFeatureCount(), 150);

@@ -50,7 +50,11 @@ public:
         rows.real_or_absent(hole != nullptr ? model::rock_depth(survey_, results_.reduced, stop).depth_cm
                                             : std::nullopt);
         ground(stop, rows);
-        rows.text_or_absent(reason_words(results_, stop)).end_row();
+        rows.text_or_absent(reason_words(results_, stop));
+        unit(hole != nullptr && hole->unit_below_cover != model::no_unit ? hole->unit_below_cover : s.unit_seen, rows);
+        rows.text_or_absent(s.date.str()).text_or_absent(s.notes.str());
+        for (const model::CarriedColumn& column : survey_.carried) rows.text_or_absent(column.values[stop].str());
+        rows.end_row();
     }
 
     void evidence_rows_of(std::size_t stop, model::EvidenceRows which, io::RowBatch& rows) const {

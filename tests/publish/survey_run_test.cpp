@@ -51,7 +51,7 @@ TEST_F(SurveyRunTest, WritesEveryLayerWithItsFields) {
     EXPECT_EQ(summary.result_file, folder / "results" / "results.gpkg");
     const GDALDatasetUniquePtr file(GDALDataset::Open(summary.result_file.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
     ASSERT_TRUE(file);
-    ASSERT_EQ(file->GetLayerCount(), 13);
+    ASSERT_EQ(file->GetLayerCount(), 14);
     OGRLayer& stops = *file->GetLayerByName("stop_fit");
     EXPECT_THAT(field_names(stops),
                 ElementsAre("stop", "traverse", "mapped_unit", "fitted_unit", "p_mapped", "p_fitted", "soil_log10_odds", "typicality",

@@ -5,6 +5,7 @@
 #include <optional>
 #include <string>
 #include <system_error>
+#include <utility>
 #include <vector>
 
 #include "cli/command.hpp"
@@ -13,6 +14,7 @@
 #include "cli/run_report.hpp"
 #include "cli/screen.hpp"
 #include "cli/summary_json.hpp"
+#include "cli/watch.hpp"
 #include "subcrop/io/survey_file.hpp"
 #include "subcrop/publish/survey_run.hpp"
 
@@ -25,6 +27,7 @@ struct RunCommandOptions : CommonOptions {
     bool report = false;
     bool no_report = false;
     bool as_drawn = false;
+    bool watch = false;
     std::optional<double> grid_m;
     std::vector<publish::OutputFormat> formats;
     std::string database, schema = publish::DatabaseTarget{}.schema;
@@ -55,6 +58,7 @@ int run(const RunCommandOptions& options) {
     run_options.grid_m = options.grid_m;
     if (options.as_drawn) run_options.described_by = infer::DescribedBy::draft;
     if (!options.database.empty()) run_options.database = {options.database, options.schema};
+    if (options.watch) run_and_watch(options.survey, std::move(run_options), options.quiet);
     std::unique_ptr<Progress> progress = make_progress(options.quiet);
     const publish::RunSummary summary = publish::run_survey(options.survey, run_options, *progress);
     progress.reset();  // wipes the bar before anything is printed
@@ -78,6 +82,10 @@ Command add_run(CLI::App& parent) {
     app->add_flag("--as-drawn", options->as_drawn,
                   "Describe each unit by the stops drawn on it, for comparison, instead of by each stop's probability "
                   "of lying on it");
+    app->add_flag("--watch", options->watch,
+                  "Run again whenever the survey file or a file it names changes, and print what changed, until Ctrl-C. "
+                  "A database, and a network drive that another computer writes to, are not watched")
+        ->excludes("--json");
     app->add_option("--grid", options->grid_m,
                     "Write confidence.tif too, with cells of so many metres: the most probable unit of each, its "
                     "probability, and the entropy in bits")
@@ -113,7 +121,8 @@ Command add_run(CLI::App& parent) {
         ->needs(database);
     app->footer(std::string("Example: subcrop run sampledata/survey.json --results /tmp/valley\n\n"
                             "results.gpkg opens in any GIS; report.html, beside it, in any browser, without a network. Older ones are replaced only\n"
-                            "when the new ones are whole.\n"
+                            "when the new ones are whole. The folder 'history' beside them keeps a small record of each run, the newest 30: by\n"
+                            "these the next run says what changed.\n"
                             "Exit codes: 0 done, 1 the run failed, 2 wrong usage.\n\n") +
                 run_json_keys);
     return {app, [options] { return run(*options); }};

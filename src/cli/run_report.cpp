@@ -2,7 +2,9 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <string>
+#include <tuple>
 #include <utility>
 #include <vector>
 
@@ -15,6 +17,7 @@ namespace subcrop::cli {
 namespace {
 
 constexpr std::size_t problems_on_screen = 5;
+constexpr std::size_t changes_on_screen = 20;
 constexpr std::size_t check_problems_on_screen = 50;
 
 const char* label(infer::Verdict verdict) {
@@ -49,6 +52,12 @@ void print_verdicts(std::ostream& out, const std::vector<std::size_t>& verdicts,
             << std::string(labels - width_of(name) + 2, ' ')
             << wrapped(description(verdict), digits + labels + 6, width) << '\n';
     }
+}
+
+void print_changes(std::ostream& out, const publish::RunChanges& changes, std::size_t width) {
+    if (changes.headline.empty()) return;
+    out << '\n' << wrapped(changes.headline + '.', 2, width) << '\n';
+    if (!changes.rows.empty()) out << "  The layer 'changes' lists " << (changes.rows.size() == 1 ? "it" : "them all") << ".\n";
 }
 
 void print_highlights(std::ostream& out, const char* heading, const std::vector<publish::Highlight>& highlights,
@@ -157,6 +166,7 @@ void print_to_fill_in(std::ostream& out, const publish::CheckSummary& s, std::si
 void print_summary(std::ostream& out, const publish::RunSummary& s, std::size_t width) {
     out << (s.title.empty() ? "" : visible(s.title) + ": ") << counted(s.stops, "stop", "stops") << " judged\n\n";
     print_verdicts(out, s.verdicts, s.without_draft, width);
+    print_changes(out, s.changes, width);
     if (s.without_draft) print_first_map(out, s, width);
     else print_where_contacts_run(out, s, width);
     print_proposals(out, s, width);
@@ -195,6 +205,32 @@ void print_summary(std::ostream& out, const publish::RunSummary& s, std::size_t 
     if (s.older_report) out << wrapped("The report.html beside the results is of an earlier run.", 0, width) << '\n';
     out << wrapped("Caution: before digging, find out what lies buried there. The results serve mapping; they are no basis for "
                    "foundations, slopes or wells without a licensed professional.", 0, width) << '\n';
+}
+
+void print_difference(std::ostream& out, const publish::RunSummary& before, const publish::RunSummary& now,
+                      std::size_t width) {
+    const publish::RunChanges changes = changes_between(before, now);
+    out << '\n' << wrapped(changes.headline + '.', 2, width) << '\n';
+    for (std::size_t i = 0; i < std::min(changes.rows.size(), changes_on_screen); ++i)
+        out << "  " << wrapped(changes.rows[i].sentence, 4, width) << '\n';
+    if (changes.rows.size() > changes_on_screen)
+        out << "  and " << grouped(changes.rows.size() - changes_on_screen) << " more\n";
+    // Rows shift when others are put in before them.
+    const auto key = [](const Problem& p) { return std::tie(p.severity, p.source, p.stop, p.field, p.value, p.message); };
+    std::map<decltype(key(Problem())), std::size_t> known;
+    for (const Problem& p : before.problems) ++known[key(p)];
+    std::vector<Problem> fresh;
+    for (const Problem& p : now.problems) {
+        const auto found = known.find(key(p));
+        if (found == known.end() || found->second == 0) fresh.push_back(p);
+        else --found->second;
+    }
+    std::size_t mended = 0;
+    for (const auto& [of, count] : known) mended += count;
+    if (mended > 0) out << "  " << counted(mended, "problem", "problems") << " in the data solved\n";
+    if (fresh.empty()) return;
+    out << "New problems in the data\n";
+    print_problems(out, fresh, problems_on_screen, fresh.size(), " in the layer 'problems'", width);
 }
 
 void print_summary(std::ostream& out, const publish::CheckSummary& s, std::size_t width) {

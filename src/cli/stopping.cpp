@@ -3,6 +3,7 @@
 #include <pthread.h>
 #include <unistd.h>
 
+#include <atomic>
 #include <csignal>
 #include <string_view>
 #include <thread>
@@ -10,6 +11,14 @@
 #include "io/pending_file.hpp"
 
 namespace subcrop::cli {
+
+namespace {
+
+std::atomic<bool> only_waits = false;
+
+}  // namespace
+
+void nothing_is_written(bool waiting) { only_waits = waiting; }
 
 void stop_cleanly() {
     std::signal(SIGXFSZ, SIG_IGN);
@@ -26,7 +35,8 @@ void stop_cleanly() {
         int number = 0;
         if (sigwait(&awaited, &number) != 0) return;
         const bool some_in_place = io::remove_pending_files();
-        const std::string_view message = some_in_place
+        const std::string_view message = only_waits ? "\nsubcrop: ended. All results are whole.\n"
+                                         : some_in_place
                                              ? "\nsubcrop: stopped when new files had been put in place. Those are "
                                                "whole, and nothing half written is left; what was still to "
                                                "be written is missing.\n"

@@ -8,4 +8,7 @@ namespace subcrop::cli {
 /// becomes an error like a full disk. To be called before any other thread is started.
 void stop_cleanly();
 
+/// Whether the program only waits just now: being told to stop then interrupts nothing.
+void nothing_is_written(bool waiting);
+
 }  // namespace subcrop::cli

@@ -65,6 +65,21 @@ Json counts_json(std::size_t errors, std::size_t warnings, std::size_t notes) {
     return {{"errors", errors}, {"warnings", warnings}, {"notes", notes}};
 }
 
+Json changes_json(const publish::RunChanges& changes) {
+    if (changes.headline.empty()) return nullptr;
+    Json rows = Json::array();
+    for (const publish::Change& c : changes.rows) {
+        rows.push_back({{"kind", to_string(c.kind)},
+                        {"what", c.what},
+                        {"before", c.before},
+                        {"after", c.after},
+                        {"sentence", c.sentence},
+                        {"x", c.place ? Json(c.place->x) : Json(nullptr)},
+                        {"y", c.place ? Json(c.place->y) : Json(nullptr)}});
+    }
+    return {{"since", changes.since}, {"headline", changes.headline}, {"rows", std::move(rows)}};
+}
+
 std::string text_of(const Json& json) {
     return visible_in_json(json.dump(2, ' ', false, Json::error_handler_t::replace));
 }
@@ -77,7 +92,8 @@ const char* const run_json_keys =
     "written), cut_texts (format, layer,\n"
     "column, rows: texts too long for a shapefile), database (written to, or null), without_draft (a first map was "
     "drawn), first_map_range (a sentence where rock seen does not show how far units reach, or null), stops, verdicts "
-    "(number of stops of each verdict), conflicts,\n"
+    "(number of stops of each verdict), changes (since, headline, rows: kind, what, before, after, sentence, x, y; what "
+    "differs from the last run of other inputs, null where there was none), conflicts,\n"
     "contacts and disputed (name, reason; the worst first), contacts_without_stops (that should move by what stops "
     "farther off say), headline (along how much of the contacts they run elsewhere and by how much, or that none is "
     "shown to; null without a draft),\n"
@@ -124,6 +140,7 @@ std::string to_json(const publish::RunSummary& s) {
                     {"first_map_range", s.first_map_range.empty() ? Json(nullptr) : Json(s.first_map_range)},
                     {"stops", s.stops},
                     {"verdicts", verdicts},
+                    {"changes", changes_json(s.changes)},
                     {"conflicts", highlights_json(s.conflicts)},
                     {"contacts", highlights_json(s.contacts)},
                     {"contacts_without_stops", s.contacts_without_stops},

@@ -180,8 +180,25 @@ std::optional<Point> place_from_receiver(Table& table, const Column& id, const C
     return place;
 }
 
+/// The columns to carry, in the order of the survey file.
+std::vector<Column> columns_to_carry(const Table& table, const SurveyFile& file) {
+    std::vector<Column> columns;
+    for (std::size_t i = 0; i < file.carry.size(); ++i) {
+        try {
+            columns.push_back(table.find_theirs(file.carry[i], ""));
+        } catch (const Error& missing) {
+            throw Error(missing.place(),
+                        "there is no column '" + file.carry[i] + "', which the survey file names in carry[" +
+                            std::to_string(i) + "]",
+                        missing.remedy());
+        }
+    }
+    return columns;
+}
+
 std::vector<std::string> names_of_stop_table(const SurveyFile& file) {
     std::vector<std::string> names = stop_columns();
+    names.insert(names.end(), file.carry.begin(), file.carry.end());
     if (!file.horizons) names.insert(names.end(), horizon_columns().begin(), horizon_columns().end());
     return names;
 }
@@ -243,6 +260,8 @@ StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& proble
     const std::string usual_sd = instead_of_position_sd(file);
     table.name_owner_by(id);
     if (unit_seen.present()) result.unit_seen_column = unit_seen.name;
+    const std::vector<Column> to_carry = columns_to_carry(table, file);
+    for (const std::string& name : file.carry) result.carried.push_back({name, {}});
     const HorizonColumns own_horizon(table);
     const bool read_own = !file.horizons && own_horizon.any();
     if (file.horizons && own_horizon.any()) {
@@ -308,6 +327,8 @@ StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& proble
         stop.notes = table.interned(notes, texts);
         result.unit_seen.push_back(table.interned(unit_seen, texts));
         for (const EvidenceColumns& channel : channels) read_evidence(table, texts, channel);
+        for (std::size_t k = 0; k < to_carry.size(); ++k)
+            result.carried[k].values.push_back(table.interned(to_carry[k], texts));
         if (read_own) {
             stop.first_horizon = static_cast<std::uint32_t>(result.horizons.size());
             model::Horizon horizon;
@@ -413,6 +434,7 @@ void keep_stops(StopTable& table, const std::vector<std::uint8_t>& keep) {
     if (std::find(keep.begin(), keep.end(), 0) == keep.end()) return;
     StopTable kept;
     for (const auto& channel : table.evidence) kept.evidence.push_back({channel.definition, {}, {}});
+    for (const auto& column : table.carried) kept.carried.push_back({column.name, {}});
     for (std::size_t i = 0; i < table.stops.size(); ++i) {
         Stop& stop = table.stops[i];
         if (keep[i] == 0) {
@@ -431,6 +453,8 @@ void keep_stops(StopTable& table, const std::vector<std::uint8_t>& keep) {
                 if (!from.texts.empty()) to.texts.push_back(from.texts[k]);
             }
         }
+        for (std::size_t c = 0; c < table.carried.size(); ++c)
+            kept.carried[c].values.push_back(table.carried[c].values[i]);
         kept.unit_seen.push_back(table.unit_seen[i]);
         kept.stops.push_back(std::move(stop));
     }
@@ -438,6 +462,7 @@ void keep_stops(StopTable& table, const std::vector<std::uint8_t>& keep) {
     table.unit_seen = std::move(kept.unit_seen);
     table.horizons = std::move(kept.horizons);
     table.evidence = std::move(kept.evidence);
+    table.carried = std::move(kept.carried);
 }
 
 }  // namespace subcrop::io

@@ -15,12 +15,13 @@
 
 namespace subcrop::io {
 
-/// The stop table. `unit_seen`, `evidence` and `stops` run parallel.
+/// The stop table. `unit_seen`, `evidence`, `carried` and `stops` run parallel.
 struct StopTable {
     std::vector<model::Stop> stops;        ///< positions in the source's own system; position_sd_m as stated or default
     std::vector<Text> unit_seen;           ///< as written
     std::vector<model::Horizon> horizons;  ///< from the stops' own columns; ranges are set in `stops`
     std::vector<model::EvidenceValues> evidence;
+    std::vector<model::CarriedColumn> carried;
     std::vector<std::string> left_out;     ///< ids of stops without a usable position
     std::optional<geo::Crs> crs;
     std::string source;

@@ -5,11 +5,8 @@
 
 #include <algorithm>
 #include <cassert>
-#include <charconv>
 #include <condition_variable>
-#include <cstdlib>
 #include <cstring>
-#include <ctime>
 #include <deque>
 #include <exception>
 #include <future>
@@ -21,6 +18,7 @@
 #include "io/gdal_support.hpp"
 #include "io/packed_rtree.hpp"
 #include "io/pending_file.hpp"
+#include "io/run_clock.hpp"
 #include "io/sqlite_file.hpp"
 
 namespace subcrop::io {
@@ -30,23 +28,8 @@ namespace {
 /// Batches that may wait for the writing thread before `append` does.
 constexpr std::size_t queue_limit = 32;
 
-/// "2026-01-31T12:00:00.000Z", of SOURCE_DATE_EPOCH (reproducible-builds.org) where it is set, else of now.
-std::string time_stamp() {
-    std::time_t seconds = std::time(nullptr);
-    if (const char* epoch = std::getenv("SOURCE_DATE_EPOCH"); epoch != nullptr && *epoch != '\0') {
-        const char* end = epoch + std::strlen(epoch);
-        const auto [stop, error] = std::from_chars(epoch, end, seconds);
-        if (error != std::errc() || stop != end) {
-            throw Error({}, "the environment variable SOURCE_DATE_EPOCH is '" + std::string(epoch) + "'",
-                        "Set it to whole seconds since 1970, or unset it.");
-        }
-    }
-    std::tm utc{};
-    gmtime_r(&seconds, &utc);
-    char text[40];
-    std::strftime(text, sizeof text, "%Y-%m-%dT%H:%M:%S.000Z", &utc);
-    return text;
-}
+/// "2026-01-31T12:00:00.000Z"
+std::string time_stamp() { return utc_text(run_time(), "%Y-%m-%dT%H:%M:%S.000Z"); }
 
 /// Bytes after which the system is asked to begin writing them to the disk.
 constexpr std::size_t written_back_at_once = std::size_t{32} << 20;

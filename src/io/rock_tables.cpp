@@ -103,6 +103,8 @@ BoreholeTable read_boreholes(const SurveyFile& file, const geo::Crs& working, Te
                  weathered = table.find("weathered_rock_m"), rock = table.find("rock_m"), end = table.find("end_m"),
                  unit_seen = table.find("unit_seen"), date = table.find("date"), notes = table.find("notes");
     table.name_owner_by(name);
+    std::vector<Column> to_carry;
+    for (const std::string& theirs : file.carry) to_carry.push_back(table.find_if_there(theirs));
     table.report_near_misses(borehole_columns());
     const std::string usual_sd = instead_of_position_sd(file);
     const auto number = [&](const Column& column, const char* ours) {
@@ -135,6 +137,8 @@ BoreholeTable read_boreholes(const SurveyFile& file, const geo::Crs& working, Te
         stop.date = table.interned(date, texts);
         stop.notes = table.interned(notes, texts);
         result.unit_seen.push_back(table.interned(unit_seen, texts));
+        std::vector<Text>& carried = result.carried.emplace_back();
+        for (const Column& column : to_carry) carried.push_back(table.interned(column, texts));
         model::Borehole& hole = result.holes.emplace_back();
         hole.collar_height_m = number(collar, "collar_height_m");
         hole.weathered_rock_m = number(weathered, "weathered_rock_m");
@@ -163,10 +167,12 @@ BoreholeTable read_boreholes(const SurveyFile& file, const geo::Crs& working, Te
         kept.stops.back().position_sd_m = std::hypot(kept.stops.back().position_sd_m, accuracy);
         kept.holes.push_back(result.holes[i]);
         kept.unit_seen.push_back(result.unit_seen[i]);
+        kept.carried.push_back(std::move(result.carried[i]));
     }
     result.stops = std::move(kept.stops);
     result.holes = std::move(kept.holes);
     result.unit_seen = std::move(kept.unit_seen);
+    result.carried = std::move(kept.carried);
     return result;
 }
 
@@ -192,6 +198,8 @@ void append_boreholes(StopTable& stops, BoreholeTable& holes, ProblemLog& proble
         taken.insert(hole.id);
         stops.stops.push_back(std::move(hole));
         stops.unit_seen.push_back(holes.unit_seen[i]);
+        for (std::size_t k = 0; k < stops.carried.size(); ++k)
+            stops.carried[k].values.push_back(holes.carried[i][k]);
     }
     for (const std::string& name : holes.left_out) stops.left_out.push_back(name);
     for (model::EvidenceValues& channel : stops.evidence) {

@@ -14,11 +14,12 @@
 
 namespace subcrop::io {
 
-/// Boreholes read; `stops`, `holes` and `unit_seen` run parallel.
+/// Boreholes read; `stops`, `holes`, `unit_seen` and `carried` run parallel.
 struct BoreholeTable {
     std::vector<model::Stop> stops;  ///< working projection
     std::vector<model::Borehole> holes;
     std::vector<Text> unit_seen;        ///< as written
+    std::vector<std::vector<Text>> carried;  ///< of each hole what the columns named in `carry` hold
     std::vector<std::string> left_out;  ///< names of holes without a usable position
     std::string source;
     model::ColumnNames names;  ///< as the layer calls our columns

@@ -48,6 +48,7 @@ public:
                               "tracks",
                               "no_go",
                               "evidence",
+                              "carry",
                               "settings",
                               "results",
                               "credits"});
@@ -91,6 +92,7 @@ public:
         if (top.has("tracks")) survey.tracks = tracks(top);
         if (top.has("no_go")) survey.no_go = source(top, "no_go", {"x", "y", "columns"}, {});
         if (top.has("evidence")) survey.evidence = evidence(top);
+        survey.carry = carried(top);
         if (top.has("settings")) survey.settings = settings(top);
         const std::string results = top.text("results");
         survey.results = folder() / (results.empty() ? "results" : results);
@@ -234,6 +236,17 @@ private:
         if (definition.kind == model::EvidenceKind::category && columns.size() != 1) {
             object.fail("columns", "a category is read from one column", "Write one channel for each column.");
         }
+    }
+
+    static std::vector<std::string> carried(const JsonObject& top) {
+        std::vector<std::string> columns = top.texts("carry", false);
+        std::set<std::string> names;
+        for (std::size_t i = 0; i < columns.size(); ++i) {
+            if (!names.insert(lower(columns[i])).second)
+                top.fail("carry[" + std::to_string(i) + "]", "the column '" + columns[i] + "' is named twice",
+                         "Keep one of the two.");
+        }
+        return columns;
     }
 
     model::Settings settings(const JsonObject& top) const {

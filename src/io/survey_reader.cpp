@@ -226,6 +226,7 @@ model::Survey read_survey(const SurveyFile& file, unsigned threads, ProblemLog& 
     survey.stops = std::move(stops.stops);
     survey.horizons = std::move(stops.horizons);
     survey.evidence = std::move(stops.evidence);
+    survey.carried = std::move(stops.carried);
     return survey;
 }
 

@@ -157,6 +157,11 @@ Column Table::find_theirs(const std::string& name, const std::string& key) const
     return column_at(index);
 }
 
+Column Table::find_if_there(const std::string& name) const {
+    const int index = index_of(name);
+    return index == Column::absent ? Column() : column_at(index);
+}
+
 void Table::report_near_misses(const std::vector<std::string>& our_names) const {
     std::vector<std::string> missing;
     for (const std::string& name : our_names) {

@@ -40,6 +40,8 @@ public:
     Column require(const std::string& our_name) const;
     /// By the layer's own name; its absence is an Error that names `key` of the survey file.
     Column find_theirs(const std::string& name, const std::string& key) const;
+    /// The same, its absence being no matter.
+    Column find_if_there(const std::string& name) const;
     /// Warns of columns that look like a slip for one of `our_names` that was not found.
     void report_near_misses(const std::vector<std::string>& our_names) const;
 

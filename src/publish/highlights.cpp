@@ -12,18 +12,6 @@ namespace subcrop::publish {
 
 namespace {
 
-/// Half way along, so that she can find the stretch.
-Point middle_of(const geo::Contact& contact) {
-    double left = contact.length_m / 2;
-    for (std::size_t i = 1; i < contact.line.size(); ++i) {
-        const Point a = contact.line[i - 1], b = contact.line[i];
-        const double step = distance(a, b);
-        if (step > 0 && step >= left) return {a.x + (b.x - a.x) * left / step, a.y + (b.y - a.y) * left / step};
-        left -= step;
-    }
-    return contact.line.back();
-}
-
 std::string one_decimal(double value) {
     char text[32];
     std::snprintf(text, sizeof text, "%.1f", value);
@@ -34,6 +22,17 @@ std::string one_decimal(double value) {
 std::size_t beside(const infer::ContactSupport& support) { return support.stops_for + support.stops_against; }
 
 }  // namespace
+
+Point middle_of(const geo::Contact& contact) {
+    double left = contact.length_m / 2;
+    for (std::size_t i = 1; i < contact.line.size(); ++i) {
+        const Point a = contact.line[i - 1], b = contact.line[i];
+        const double step = distance(a, b);
+        if (step > 0 && step >= left) return {a.x + (b.x - a.x) * left / step, a.y + (b.y - a.y) * left / step};
+        left -= step;
+    }
+    return contact.line.back();
+}
 
 std::size_t moved_without_stops(const infer::Fit& fit, const infer::Relocation& relocation) {
     std::size_t count = 0;

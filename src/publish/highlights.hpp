@@ -15,6 +15,9 @@
 
 namespace subcrop::publish {
 
+/// Half way along, so that she can find the stretch.
+Point middle_of(const geo::Contact& contact);
+
 /// Stops that conflict, the one whose mapped unit is least probable first; equals in survey order.
 std::vector<Highlight> strongest_conflicts(const model::Survey& survey, const infer::Fit& fit, std::size_t most);
 

@@ -103,7 +103,7 @@ const Told* told(const std::string& layer) {
 }
 
 bool fits_kml(const io::LayerDefinition& layer) {
-    return layer.geometry != io::GeometryKind::none && layer.name != "problems";
+    return layer.geometry != io::GeometryKind::none && layer.name != "problems" && layer.name != "changes";
 }
 
 void write_kml_layer(GDALDataset& file, const std::string& name, const std::filesystem::path& folder,

@@ -67,6 +67,7 @@ public:
         // Of another survey, or not JSON: not quoted.
         if (const Json trial = Json::parse(results_.trial, nullptr, false); trial.is_object() && trial.value("title", Json()) == survey_.title)
             data["trial"] = trial;
+        if (!results_.changes.headline.empty()) data["since"] = results_.changes.headline;
         data["contacts"] = contacts();
         data["followed"] = survey_.settings.follows_traverses(survey_.stops.size());
         data["traverses"] = traverses();

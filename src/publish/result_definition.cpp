@@ -4,6 +4,7 @@
 #include <utility>
 
 #include "io/decision_file.hpp"
+#include "io/nearest_name.hpp"
 #include "publish/first_map_words.hpp"
 #include "publish/unit_table.hpp"
 #include "subcrop/field/parent_material.hpp"
@@ -78,6 +79,15 @@ Domain proposal_kind_domain() {
     return domain;
 }
 
+Domain change_domain() {
+    Domain domain{.name = "change"};
+    for (std::size_t i = 0; i < change_kind_count; ++i) {
+        const auto kind = static_cast<ChangeKind>(i);
+        domain.codes.push_back({std::string(to_string(kind)), std::string(description(kind))});
+    }
+    return domain;
+}
+
 Domain severity_domain() {
     return {.name = "severity",
             .codes = {{std::string(to_string(Severity::error)), "The record as a whole could not be used"},
@@ -120,8 +130,21 @@ Domain unit_domain(const model::Survey& survey) {
     return domain;
 }
 
-io::LayerDefinition stop_fit_layer() {
-    return {
+/// Under its own name, or with "_noted" where `stop_fit` has another column of that name.
+void add_carried(const model::Survey& survey, io::LayerDefinition& layer) {
+    std::unordered_set<std::string> taken{"fid", "geom"};
+    for (const io::FieldDefinition& field : layer.fields) taken.insert(field.name);
+    for (const model::CarriedColumn& column : survey.carried) {
+        std::string name = column.name;
+        while (!taken.insert(io::lower(name)).second) name += "_noted";
+        layer.fields.push_back({.name = name,
+                                .type = FieldType::text,
+                                .description = "Column '" + column.name + "' of the stops, as it was read."});
+    }
+}
+
+io::LayerDefinition stop_fit_layer(const model::Survey& survey) {
+    io::LayerDefinition layer{
         .name = "stop_fit",
         .title = "Stops: which unit the soil fits",
         .description =
@@ -207,7 +230,17 @@ io::LayerDefinition stop_fit_layer() {
             {.name = "reason",
              .type = FieldType::text,
              .description = "The strongest evidence behind the verdict, in one sentence."},
+            {.name = "unit_seen",
+             .type = FieldType::text,
+             .description = "Unit whose bedrock was observed here.",
+             .domain = "unit"},
+            {.name = "date",
+             .type = FieldType::text,
+             .description = "Date of the visit: year, month and day where it could be read so, else as written."},
+            {.name = "notes", .type = FieldType::text, .description = "Notes, as in the field book."},
         }};
+    add_carried(survey, layer);
+    return layer;
 }
 
 io::LayerDefinition stop_evidence_layer() {
@@ -472,6 +505,27 @@ io::LayerDefinition next_stops_layer() {
             }};
 }
 
+io::LayerDefinition changes_layer() {
+    return {.name = "changes",
+            .title = "Changes since the last run",
+            .description = "What differs from the last run of other inputs, as kept in the folder 'history'. Empty at "
+                           "the first run, and above 20,000 stops.",
+            .geometry = GeometryKind::point,
+            .fields = {
+                {.name = "kind", .type = FieldType::text, .description = "What kind of change it is.", .domain = "change"},
+                {.name = "what",
+                 .type = FieldType::text,
+                 .description = "Identifier of the stop; or units of the contact and its feature id in contact_review."},
+                {.name = "before",
+                 .type = FieldType::text,
+                 .description = "Verdict, 90 % half-width or place at the last run; empty where there was none."},
+                {.name = "after",
+                 .type = FieldType::text,
+                 .description = "The same now; empty where there is none."},
+                {.name = "sentence", .type = FieldType::text, .description = "The change in words."},
+            }};
+}
+
 io::LayerDefinition problems_layer() {
     return {.name = "problems",
             .title = "Problems in the data",
@@ -520,14 +574,16 @@ io::FileDefinition result_definition(const model::Survey& survey) {
                     revised_source_domain(),
                     proposal_kind_domain(),
                     io::decision_domain(),
+                    change_domain(),
                     severity_domain(),
                     parent_material_domain(),
                     confidence_domain(),
                     location_class_domain(),
                     {.name = "share", .range = Domain::Range{0, 1}}},
-        .layers = {stop_fit_layer(), stop_evidence_layer(), contact_review_layer(), relocated_contacts_layer(),
+        .layers = {stop_fit_layer(survey), stop_evidence_layer(), contact_review_layer(), relocated_contacts_layer(),
                    contact_zones_layer(), disputed_ground_layer(), revised_units_layer(), proposals_layer(),
-                   traverse_crossings_layer(), unit_summary_layer(), next_stops_layer(), problems_layer(), layer_styles_table()}};
+                   traverse_crossings_layer(), unit_summary_layer(), next_stops_layer(), changes_layer(),
+                   problems_layer(), layer_styles_table()}};
     if (survey.map_source.empty()) tell_of_first_map(file);
     return file;
 }

@@ -50,7 +50,11 @@ public:
         rows.real_or_absent(hole != nullptr ? model::rock_depth(survey_, results_.reduced, stop).depth_cm
                                             : std::nullopt);
         ground(stop, rows);
-        rows.text_or_absent(reason_words(results_, stop)).end_row();
+        rows.text_or_absent(reason_words(results_, stop));
+        unit(hole != nullptr && hole->unit_below_cover != model::no_unit ? hole->unit_below_cover : s.unit_seen, rows);
+        rows.text_or_absent(s.date.str()).text_or_absent(s.notes.str());
+        for (const model::CarriedColumn& column : survey_.carried) rows.text_or_absent(column.values[stop].str());
+        rows.end_row();
     }
 
     void evidence_rows_of(std::size_t stop, model::EvidenceRows which, io::RowBatch& rows) const {
@@ -177,6 +181,13 @@ public:
         rows.text(next.purpose).end_row();
     }
 
+    void change_row(std::size_t index, io::RowBatch& rows) const {
+        const Change& c = results_.changes.rows[index];
+        c.place ? rows.point(*c.place) : rows.absent();
+        rows.text(to_string(c.kind)).text(c.what).text_or_absent(c.before).text_or_absent(c.after).text(c.sentence);
+        rows.end_row();
+    }
+
     void problem_row(std::size_t index, io::RowBatch& rows) const {
         const Problem& p = results_.problems[index];
         p.position ? rows.point(*p.position) : rows.absent();
@@ -295,6 +306,8 @@ std::filesystem::path write_results(const std::filesystem::path& target, const R
     }
     append_rows(writer, next_stops, results.next_stops.size(), batch_rows, threads,
                 [&](std::size_t i, io::RowBatch& batch) { rows.next_stop_row(i, batch); }, silent);
+    append_rows(writer, changes, results.changes.rows.size(), batch_rows, threads,
+                [&](std::size_t i, io::RowBatch& batch) { rows.change_row(i, batch); }, silent);
     append_rows(writer, problems, results.problems.size(), batch_rows, threads,
                 [&](std::size_t i, io::RowBatch& batch) { rows.problem_row(i, batch); }, silent);
     io::RowBatch style_rows;

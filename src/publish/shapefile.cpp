@@ -5,14 +5,13 @@
 #include <algorithm>
 #include <cassert>
 #include <cmath>
-#include <cstdlib>
-#include <ctime>
 #include <memory>
 #include <optional>
 #include <ostream>
 
 #include "io/gdal_support.hpp"
 #include "io/pending_file.hpp"
+#include "io/run_clock.hpp"
 #include "io/sqlite_file.hpp"
 #include "publish/csv_text.hpp"
 #include "publish/short_names.hpp"
@@ -28,14 +27,7 @@ constexpr int number_width = 24;
 constexpr int most_decimals = 15;
 
 /// The day that stands in the table's head.
-std::string day_of_writing() {
-    std::time_t now = std::time(nullptr);
-    if (const char* stated = std::getenv("SOURCE_DATE_EPOCH")) now = static_cast<std::time_t>(std::strtoll(stated, nullptr, 10));
-    std::tm day{};
-    gmtime_r(&now, &day);
-    char text[16];
-    return {text, std::strftime(text, sizeof text, "%Y-%m-%d", &day)};
-}
+std::string day_of_writing() { return io::utc_text(io::run_time(), "%Y-%m-%d"); }
 
 /// What a column needs: the bytes of its longest text, or the digits before the point of its greatest number.
 struct Need {

@@ -11,6 +11,7 @@
 #include "subcrop/infer/fit.hpp"
 #include "subcrop/infer/relocate.hpp"
 #include "subcrop/infer/traverse.hpp"
+#include "subcrop/publish/run_changes.hpp"
 
 namespace subcrop::publish {
 
@@ -129,6 +130,20 @@ std::string proposals() {
 
 std::string next_stops() { return rule("next stop, by rank", "", mark("circle", fill(ink) + stroke(paper, "1"), "18") + label(property("rank"), paper, in_the_middle, false)); }
 
+std::string changes() {
+    const auto of = [](ChangeKind kind, const std::string& symbol) {
+        return rule(description(kind), equals("kind", to_string(kind)), symbol);
+    };
+    return of(ChangeKind::stop_added, mark("cross", fill(calm) + stroke(ink, "0.5"), "11")) +
+           of(ChangeKind::stop_gone, mark("x", fill(open) + stroke(ink, "0.5"), "11")) +
+           of(ChangeKind::stop_moved, mark("triangle", fill(paper) + stroke(ink, "1"), "10")) +
+           of(ChangeKind::verdict_changed, mark("star", fill(warn) + stroke(ink, "0.7"), "13")) +
+           of(ChangeKind::contact_located, mark("circle", fill(paper) + stroke(calm, "2"), "11")) +
+           of(ChangeKind::contact_verdict, mark("circle", fill(warn) + stroke(ink, "0.7"), "9")) +
+           of(ChangeKind::contact_added, mark("square", fill(calm) + stroke(ink, "0.5"), "8")) +
+           of(ChangeKind::contact_gone, mark("square", fill(paper) + stroke(open, "1"), "8"));
+}
+
 std::string document(const std::string& layer, const std::string& title, const std::string& rules) {
     return "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<StyledLayerDescriptor version=\"1.0.0\" xmlns=\"http://www.opengis.net/sld\" "
            "xmlns:ogc=\"http://www.opengis.net/ogc\">\n<NamedLayer><Name>" +
@@ -151,6 +166,7 @@ std::vector<LayerStyle> layer_styles(const model::Survey& survey, const io::File
         {"traverse_crossings", crossings()},
         {"unit_summary", units(survey, "0.6")},
         {"next_stops", next_stops()},
+        {"changes", changes()},
         {"problems", problems()}};
     std::vector<LayerStyle> styles;
     for (const io::LayerDefinition& layer : file.layers) {

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <fstream>
+#include <future>
 #include <iterator>
 #include <memory>
 #include <optional>
@@ -12,8 +13,10 @@
 #include <utility>
 #include <vector>
 
+#include "io/input_digest.hpp"
 #include "io/own_sources.hpp"
 #include "io/pending_file.hpp"
+#include "io/run_clock.hpp"
 #include "publish/answer_raster.hpp"
 #include "publish/database.hpp"
 #include "publish/first_map_words.hpp"
@@ -21,6 +24,8 @@
 #include "publish/judged_survey.hpp"
 #include "publish/loop/decisions.hpp"
 #include "publish/loop/proposal_list.hpp"
+#include "publish/loop/run_changes.hpp"
+#include "publish/loop/run_record.hpp"
 #include "publish/other_formats.hpp"
 #include "publish/results_folder.hpp"
 #include "publish/run_metadata.hpp"
@@ -45,6 +50,7 @@ namespace {
 
 constexpr std::size_t highlights = 5;
 constexpr std::size_t problems_shown = 10;
+constexpr const char* history_folder = "history";
 
 namespace fs = std::filesystem;
 
@@ -62,6 +68,7 @@ void refuse_to_overwrite_input(const io::SurveyFile& file, const fs::path& resul
         add(io::files_written_for(folder / "styles" / (layer.name + ".sld")));
     for (const OutputFormat format : options.formats) add(files_written_for(folder, format, definition));
     if (options.grid_m) add(io::files_written_for(folder / "confidence.tif"));
+    add(io::files_written_for(new_record_path(folder / history_folder, io::run_time())));
     io::refuse_to_replace(io::files_of(file), written);
 }
 
@@ -110,6 +117,8 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     refuse_to_overwrite_input(file, summary.result_file, options);
     if (options.database) check_database(*options.database);  // better now than at the end
 
+    const std::time_t date = io::run_time();
+    std::future<std::string> digest = std::async(std::launch::async, [&file] { return io::digest_of_inputs(file); });
     ProblemLog problems;
     const bool without_draft = !file.map;
     const JudgedSurvey judged = judge_survey(
@@ -122,6 +131,12 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
         list_proposals(data.survey, data.map, relocation, proposals,
                        gather_decisions(file, summary.result_file, data.survey.crs_wkt, problems));
     const std::vector<StopPhoto> photos = match_photos(file, data.survey, problems);
+    const fs::path history_of = fs::path(summary.result_file).replace_filename(history_folder);
+    const std::string inputs = digest.get();
+    const History history = read_history(history_of, inputs, options.superseded_record, problems);
+    const auto record = std::make_shared<const RunRecord>(
+        record_of(data.survey, data.map, fit, relocation, inputs, history.own ? history.own->date : date));
+    if (history.before) summary.changes = changes_since(*history.before, *record);
     const bool few_enough = data.survey.stops.size() <= most_report_stops,
                report_wanted = options.report.value_or(few_enough);
     const Results results{data.survey,
@@ -139,7 +154,8 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
                           disputed,
                           report_wanted ? pictures_of(photos) : std::vector<StopPicture>(),
                           earlier_trial(fs::path(summary.result_file).replace_filename("trial.json")),
-                          &listed};
+                          &listed,
+                          summary.changes};
     io::PendingFiles together;
     const fs::path written = write_results(summary.result_file, results, options.threads, progress, together);
     write_unit_table(fs::path(summary.result_file).replace_filename("units.csv"), data.survey, units, together);
@@ -168,7 +184,10 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
         summary.cut_texts.insert(summary.cut_texts.end(), cut.begin(), cut.end());
         summary.other_formats.push_back(summary.result_file.parent_path() / folder_of(format));
     }
+    if (!history.own) summary.record_file = write_record(history_of, *record, together);
     together.put_in_place();
+    remove_old_records(history_of, options.superseded_record);
+    summary.record = record;
     if (options.database) {
         progress.stage("writing to the database", 0);
         write_to_database(summary.result_file, *options.database, definition);
@@ -211,7 +230,12 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     const auto& sorted = results.problems;
     summary.first_problems.assign(sorted.begin(),
                                   sorted.begin() + static_cast<std::ptrdiff_t>(std::min(problems_shown, sorted.size())));
+    if (options.keep_problems) summary.problems = sorted;
     return summary;
+}
+
+RunChanges changes_between(const RunSummary& before, const RunSummary& now) {
+    return changes_since(*before.record, *now.record);
 }
 
 CheckSummary check_survey(const std::filesystem::path& survey_file, const RunOptions& options, Progress& progress) {

@@ -5,6 +5,7 @@
 #include <gtest/gtest.h>
 #include <ogrsf_frmts.h>
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 #include <cstdlib>
@@ -50,13 +51,13 @@ TEST_F(SurveyRunTest, WritesEveryLayerWithItsFields) {
     EXPECT_EQ(summary.result_file, folder / "results" / "results.gpkg");
     const GDALDatasetUniquePtr file(GDALDataset::Open(summary.result_file.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
     ASSERT_TRUE(file);
-    ASSERT_EQ(file->GetLayerCount(), 13);
+    ASSERT_EQ(file->GetLayerCount(), 14);
     OGRLayer& stops = *file->GetLayerByName("stop_fit");
     EXPECT_THAT(field_names(stops),
                 ElementsAre("stop", "traverse", "mapped_unit", "fitted_unit", "p_mapped", "p_fitted", "soil_log10_odds", "typicality",
                             "verdict", "contact_distance_m", "neighbour_unit", "position_sd_m", "parent_material",
                             "p_transported", "kind", "rock_depth_cm", "slope_deg", "landform", "creep_m", "upslope_unit",
-                            "upslope_share", "reason"));
+                            "upslope_share", "reason", "unit_seen", "date", "notes"));
     EXPECT_THAT(field_names(*file->GetLayerByName("stop_evidence")),
                 ElementsAre("stop", "unit", "channel", "log_likelihood", "weight"));
     EXPECT_THAT(field_names(*file->GetLayerByName("contact_review")),
@@ -71,6 +72,8 @@ TEST_F(SurveyRunTest, WritesEveryLayerWithItsFields) {
                 ElementsAre("traverse", "from_unit", "to_unit", "chainage_m", "chainage_low_m", "chainage_high_m", "probability",
                             "mapped_chainage_m", "offset_m", "status"));
     EXPECT_GT(file->GetLayerByName("traverse_crossings")->GetFeatureCount(), 0);
+    EXPECT_THAT(field_names(*file->GetLayerByName("changes")), ElementsAre("kind", "what", "before", "after", "sentence"));
+    EXPECT_EQ(file->GetLayerByName("changes")->GetFeatureCount(), 0);
     EXPECT_THAT(field_names(*file->GetLayerByName("problems")),
                 ElementsAre("source", "row", "stop", "field", "value", "severity", "message", "remedy"));
     EXPECT_EQ(stops.GetFeatureCount(), 150);
@@ -96,6 +99,47 @@ TEST_F(SurveyRunTest, WritesEveryLayerWithItsFields) {
     }
     for (const char* coded : {"mapped_unit", "fitted_unit", "neighbour_unit", "verdict", "parent_material"})
         EXPECT_NE(stops.GetLayerDefn()->GetFieldDefn(stops.GetLayerDefn()->GetFieldIndex(coded))->GetDomainName(), "") << coded;
+}
+
+TEST_F(SurveyRunTest, NotesAndColumnsOfHersAreCarriedThroughToEveryFormat) {
+    const fs::path survey = test::write_survey(folder);
+    std::string json = bytes_of(survey);
+    json.insert(1, R"("carry": ["observer", "Verdict"], )");
+    test::write_file(survey, json);
+    std::ifstream in(folder / "stops.csv");
+    std::string text;
+    for (std::string line; std::getline(in, line);) {
+        const std::string id = line.substr(0, line.find(','));
+        text += line + (id == "stop" ? ",date,notes,observer,Verdict\n"
+                        : id == "S8" ? ",12 May 2026,\"auger, \"\"refused\"\" at 40 cm\",E. Tarn,hers\n"
+                                     : ",,,,\n");
+    }
+    in.close();
+    test::write_file(folder / "stops.csv", text);
+    const RunSummary summary = run_survey(survey, {.report = false, .formats = {OutputFormat::csv, OutputFormat::geojson}}, silent);
+    for (const fs::path& made : {summary.result_file, folder / "results/geojson/stop_fit.geojson"}) {
+        const GDALDatasetUniquePtr file(GDALDataset::Open(made.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
+        ASSERT_TRUE(file) << made;
+        std::size_t rows = 0;
+        for (const auto& f : *file->GetLayerByName("stop_fit")) {
+            ++rows;
+            if (std::string(f->GetFieldAsString("stop")) != "S8") {
+                EXPECT_FALSE(f->IsFieldSetAndNotNull(f->GetFieldIndex("notes")));
+                EXPECT_FALSE(f->IsFieldSetAndNotNull(f->GetFieldIndex("observer")));
+                continue;
+            }
+            EXPECT_THAT(f->GetFieldAsString("unit_seen"), testing::AnyOf(testing::StrEq("SND"), testing::StrEq("MUD")));
+            std::string date = f->GetFieldAsString("date");
+            std::replace(date.begin(), date.end(), '/', '-');  // as GDAL shows what it takes for a date in GeoJSON
+            EXPECT_EQ(date, "2026-05-12");
+            EXPECT_STREQ(f->GetFieldAsString("notes"), "auger, \"refused\" at 40 cm");
+            EXPECT_STREQ(f->GetFieldAsString("observer"), "E. Tarn");
+            EXPECT_STREQ(f->GetFieldAsString("Verdict_noted"), "hers") << "stop_fit has a verdict of its own";
+            EXPECT_STRNE(f->GetFieldAsString("verdict"), "hers");
+        }
+        EXPECT_EQ(rows, 150U);
+    }
+    EXPECT_THAT(bytes_of(folder / "results/csv/stop_fit.csv"), testing::HasSubstr(",2026-05-12,\"auger, \"\"refused\"\" at 40 cm\",E. Tarn,hers,"));
 }
 
 TEST_F(SurveyRunTest, AMistypedPositionBendsNoTraverse) {

@@ -67,6 +67,7 @@ struct SurveyFile {
     std::optional<TracksDescription> tracks;  ///< lines to which next stops keep
     std::optional<SourceDescription> no_go;   ///< polygons that they keep out of
     std::vector<model::EvidenceDefinition> evidence;
+    std::vector<std::string> carry;  ///< columns of the stop table that `stop_fit` carries
     model::Settings settings;
     std::filesystem::path results;  ///< folder to write; absolute, or relative to the survey file's folder when read
 };

@@ -74,6 +74,12 @@ struct EvidenceValues {
     std::vector<Text> texts;                     ///< category, set
 };
 
+/// A column of the stop table that the results carry as it was read.
+struct CarriedColumn {
+    std::string name;          ///< as the survey file writes it
+    std::vector<Text> values;  ///< one a stop; empty for a borehole whose table lacks the column
+};
+
 /// One polygon of the draft map; a multipolygon's parts are several of these with the same row.
 struct MapPolygon {
     UnitIndex unit = no_unit;
@@ -118,6 +124,7 @@ struct Survey {
     double track_reach_m = 100;
     std::vector<Polygon> no_go;       ///< and out of these
     std::vector<EvidenceValues> evidence;
+    std::vector<CarriedColumn> carried;
     std::vector<CoordinateOperation> operations;
     std::string stop_source;     ///< as problems name it
     std::string horizon_source;  ///< equal to stop_source where the stops carry their own horizon columns

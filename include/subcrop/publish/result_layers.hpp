@@ -20,6 +20,7 @@
 #include "subcrop/io/layer_writer.hpp"
 #include "subcrop/model/reduced.hpp"
 #include "subcrop/model/survey.hpp"
+#include "subcrop/publish/run_changes.hpp"
 
 namespace subcrop::publish {
 
@@ -50,6 +51,7 @@ struct Results {
     std::vector<StopPicture> pictures = {};        ///< in the order of the stops
     std::string trial = {};                        ///< JSON of an earlier trial of the survey; empty: none
     const std::vector<ListedProposal>* proposals = nullptr;  ///< in the order in which they are to stand; null: none
+    RunChanges changes = {};                       ///< since an earlier run
 };
 
 /// Layers in the order of the file.
@@ -65,6 +67,7 @@ enum ResultLayer : std::size_t {
     traverse_crossings,
     unit_summary,
     next_stops,
+    changes,
     problems,
     layer_style_table,
 };

@@ -4,6 +4,7 @@
 #include <cstddef>
 #include <cstdint>
 #include <filesystem>
+#include <memory>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -16,6 +17,7 @@
 #include "subcrop/infer/unit_summary.hpp"
 #include "subcrop/io/new_survey.hpp"
 #include "subcrop/model/survey.hpp"
+#include "subcrop/publish/run_changes.hpp"
 
 namespace subcrop::publish {
 
@@ -42,7 +44,13 @@ struct RunOptions {
     std::optional<double> grid_m = {};                  ///< write confidence.tif with cells of so many metres
     std::optional<DatabaseTarget> database = {};        ///< and as a table there
     infer::DescribedBy described_by = infer::DescribedBy::posterior;  ///< what the descriptions of units rest on
+    /// A record in the history that the record of this run replaces: runs that follow one another within minutes leave
+    /// one record.
+    std::filesystem::path superseded_record = {};
+    bool keep_problems = false;  ///< RunSummary::problems
 };
+
+struct RunRecord;
 
 /// One conflict or contact worth naming on the screen.
 struct Highlight {
@@ -69,6 +77,9 @@ struct RunSummary {
     std::vector<Highlight> stretches;   ///< that run elsewhere, the five largest
     std::size_t stops = 0;
     std::vector<std::size_t> verdicts;  ///< count of each infer::Verdict
+    RunChanges changes;                 ///< since the last run of other inputs
+    std::filesystem::path record_file;  ///< written to the history; empty: one of the same inputs is the newest there
+    std::shared_ptr<const RunRecord> record;  ///< for `changes_between`
     std::vector<Highlight> conflicts;   ///< the five strongest
     std::vector<Highlight> contacts;    ///< the five most in doubt by the stops beside them
     std::size_t contacts_without_stops = 0;  ///< that should move by what stops farther off say
@@ -92,6 +103,7 @@ struct RunSummary {
     std::size_t problem_warnings = 0;
     std::size_t problem_notes = 0;
     std::vector<Problem> first_problems;  ///< the worst ten
+    std::vector<Problem> problems;        ///< all, where RunOptions::keep_problems asks for them
 };
 
 struct CheckSummary {
@@ -109,6 +121,8 @@ std::string_view version();
 
 /// Reads, judges and writes results.gpkg, then report.html beside it. Throws Error where the run is impossible; an older results.gpkg is then as it was.
 RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions& options, Progress& progress);
+/// What changed from one run of a survey to a later one.
+RunChanges changes_between(const RunSummary& before, const RunSummary& now);
 /// The same reading, without judging or writing.
 CheckSummary check_survey(const std::filesystem::path& survey_file, const RunOptions& options, Progress& progress);
 

@@ -37,6 +37,7 @@ function overview() {
     }, "#ground"), ". ");
   }
   add(byId("answer"), said);
+  if (data.since) byId("answer").after(el("p", { id: "since" }, data.since + "."));
 
   const tile = (label, value, kind, more) => el("div", {}, el("p", { class: "value " + kind }, value), el("p", { class: "label" }, label), el("p", { class: "more" }, more));
   const trusted = skill.stops > 0;

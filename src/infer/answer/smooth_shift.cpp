@@ -50,6 +50,41 @@ double SmoothShift::trust(Point place) const {
     return lattice.ready() ? lattice.at(place, nullptr) : chance_apart(mean(place), covariance(place));
 }
 
+std::vector<double> SmoothShift::trusts(std::span<const Point> places) const {
+    std::vector<double> result(places.size());
+    // Solved for many places together, so that the factor is gone through once for all of them.
+    constexpr std::size_t together = 64;
+    const Index n = nodes();
+    const bool one_by_one = lattice.ready() || covariance_of_v.size() > 0;
+    std::vector<DisplacementBasis::Term> terms;
+    for (std::size_t begin = 0; begin < places.size(); begin += together) {
+        const std::size_t end = std::min(places.size(), begin + together);
+        if (one_by_one) {
+            for (std::size_t i = begin; i < end; ++i) result[i] = trust(places[i]);
+            continue;
+        }
+        MatrixXd at = MatrixXd::Zero(2 * n, 2 * static_cast<Index>(end - begin));
+        std::vector<Point> means;
+        for (std::size_t i = begin; i < end; ++i) {
+            const Index column = 2 * static_cast<Index>(i - begin);
+            basis.at(places[i], terms);
+            means.push_back(displacement(terms, v));
+            for (const auto& term : terms) {
+                at(term.node, column) = term.value;
+                at(n + term.node, column + 1) = term.value;
+            }
+        }
+        precision.matrixL().solveInPlace(at);
+        for (std::size_t i = begin; i < end; ++i) {
+            const auto x = at.col(2 * static_cast<Index>(i - begin)), y = at.col(2 * static_cast<Index>(i - begin) + 1);
+            const double variance = amplitude_m * amplitude_m;
+            result[i] = chance_apart(means[i - begin], {x.squaredNorm() * variance, x.dot(y) * variance,
+                                                        y.squaredNorm() * variance});
+        }
+    }
+    return result;
+}
+
 std::array<double, 3> SmoothShift::covariance(Point place) const {
     std::vector<DisplacementBasis::Term> terms;
     basis.at(place, terms);

@@ -66,6 +66,7 @@ struct SmoothShift : ShiftField::State {
     std::array<double, 3> covariance(Point place) const override;
     std::array<double, 4> gradient(Point place) const override;
     void ready_for_many_places() override;
+    std::vector<double> trusts(std::span<const Point> places) const override;
     Eigen::Index noise_size() const override { return v.size(); }
     void prepare(Eigen::MatrixXd& noise) const override;
     void draw(Point place, const Eigen::MatrixXd& noise, std::span<Point> draws) const override;

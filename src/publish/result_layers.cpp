@@ -97,7 +97,7 @@ public:
     void zone_row(std::size_t contact, io::RowBatch& rows) const {
         const geo::Contact& c = results_.map.contacts()[contact];
         const infer::RelocatedContact& r = results_.relocation.contacts[contact];
-        rows.multipolygon(geo::zone_about(relocated_line(results_.relocation, results_.map, contact), r.half_widths_m));
+        rows.multipolygon(zone_of(results_, contact));
         rows.integer(static_cast<std::int64_t>(contact) + 1);
         unit(c.unit_a, rows);
         unit(c.unit_b, rows);
@@ -232,6 +232,23 @@ void append_rows(io::LayerWriter& writer, ResultLayer layer, std::size_t count, 
 model::EvidenceRows evidence_rows(model::EvidenceRows setting, std::size_t stops) {
     if (setting != model::EvidenceRows::automatic) return setting;
     return stops <= evidence_limit ? model::EvidenceRows::top : model::EvidenceRows::none;
+}
+
+std::vector<MultiPolygon> zones_of(const infer::Relocation& relocation, const geo::UnitMap& map, unsigned threads) {
+    const std::size_t contacts = map.contacts().size();
+    if (contacts > most_drawn_zones) return {};
+    std::vector<MultiPolygon> zones(contacts);
+    parallel_blocks(contacts, 1, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+        for (std::size_t i = begin; i < end; ++i)
+            zones[i] = geo::zone_about(relocated_line(relocation, map, i), relocation.contacts[i].half_widths_m);
+    });
+    return zones;
+}
+
+MultiPolygon zone_of(const Results& results, std::size_t contact) {
+    if (!results.zones.empty()) return results.zones[contact];
+    return geo::zone_about(relocated_line(results.relocation, results.map, contact),
+                           results.relocation.contacts[contact].half_widths_m);
 }
 
 void write_results(const std::filesystem::path& target, const Results& results, unsigned threads, Progress& progress) {

@@ -312,7 +312,7 @@ Reckoned move_draft(const Testimony& testimony, const AnswerInput& input, const 
                 by_stretch
                     ? slide_stretches(result.shift.stretches, testimony.place, input.stated_sd_m, options.residual_m)
                     : fit_displacement(testimony, seats, bumps, likelihood, *state.draft, options, {}, input.threads);
-            result.shift.field.ready_for_many_places();
+            result.shift.field.ready_for_many_places(input.threads);
             result.shift.beds_followed = !options.traces.empty();
             state.draws = DisplacementDraws(result.shift.field, settings.draws, 1, input.threads);
             result.moved = moved_at_stops(testimony, seats, own_places, likelihood, result.moved, state, input.threads);

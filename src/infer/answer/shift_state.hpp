@@ -29,7 +29,7 @@ struct ShiftField::State {
     }
     virtual std::array<double, 3> covariance(Point place) const = 0;
     virtual std::array<double, 4> gradient(Point place) const = 0;
-    virtual void ready_for_many_places() {}
+    virtual void ready_for_many_places(unsigned /*threads*/) {}
 
     /// Standard normal numbers that a draw takes.
     virtual Eigen::Index noise_size() const = 0;

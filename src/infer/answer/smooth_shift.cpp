@@ -2,6 +2,8 @@
 
 #include <utility>
 
+#include "subcrop/core/parallel.hpp"
+
 namespace subcrop::infer {
 
 using Eigen::Index;
@@ -99,7 +101,7 @@ std::array<double, 3> SmoothShift::covariance(Point place) const {
         precision.matrixL().solveInPlace(at);
         result = {at.col(0).squaredNorm(), at.col(0).dot(at.col(1)), at.col(1).squaredNorm()};
     }
-    const MatrixXd& c = covariance_of_v;
+    const auto& c = covariance_of_v;
     for (const auto& a : terms) {
         if (c.size() == 0) break;
         for (const auto& b : terms) {
@@ -113,7 +115,7 @@ std::array<double, 3> SmoothShift::covariance(Point place) const {
     return result;
 }
 
-void SmoothShift::ready_for_many_places() {
+void SmoothShift::ready_for_many_places(unsigned threads) {
     const Index size = 2 * nodes();
     covariance_of_v = precision.solve(MatrixXd::Identity(size, size));
     TrustLattice made;
@@ -123,13 +125,15 @@ void SmoothShift::ready_for_many_places() {
     made.columns = 3 + static_cast<Index>((box.width() + 4 * reach_m) / made.spacing);
     made.rows = 3 + static_cast<Index>((box.height() + 4 * reach_m) / made.spacing);
     std::vector<double> values(static_cast<std::size_t>(made.columns * made.rows));
-    for (std::size_t i = 0; i < values.size(); ++i) {
-        const auto column = static_cast<Index>(i) % made.columns, row = static_cast<Index>(i) / made.columns;
-        const bool rim = column < 2 || row < 2 || column >= made.columns - 2 || row >= made.rows - 2;
-        if (rim) continue;  // beyond it nothing moves
-        values[i] = trust({made.west + made.spacing * static_cast<double>(column),
-                           made.south + made.spacing * static_cast<double>(row)});
-    }
+    parallel_blocks(values.size(), 64, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+        for (std::size_t i = begin; i < end; ++i) {
+            const auto column = static_cast<Index>(i) % made.columns, row = static_cast<Index>(i) / made.columns;
+            const bool rim = column < 2 || row < 2 || column >= made.columns - 2 || row >= made.rows - 2;
+            if (rim) continue;  // beyond it nothing moves
+            values[i] = trust({made.west + made.spacing * static_cast<double>(column),
+                               made.south + made.spacing * static_cast<double>(row)});
+        }
+    });
     made.values = std::move(values);
     lattice = std::move(made);
 }

@@ -255,9 +255,9 @@ private:
         Json list = Json::array();
         for (const infer::RevisedUnit& unit : results_.revised.units) {
             if (unit.source == infer::RevisedSource::as_drawn || results_.fit.without_draft) continue;
-            Json rings = ground_.polygon(unit.polygon.polygon);
+            Json rings = ground_.polygon(unit.redrawn);
             if (rings.empty()) continue;
-            list.push_back({{"unit", unit_or_null(unit.polygon.unit)},
+            list.push_back({{"unit", unit_or_null(unit.unit)},
                             {"rings", std::move(rings)},
                             {"source", description(unit.source)},
                             {"p", rounded(unit.probability, 2)},

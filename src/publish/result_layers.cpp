@@ -115,13 +115,13 @@ public:
 
     void revised_row(std::size_t index, io::RowBatch& rows) const {
         const infer::RevisedUnit& revised = results_.revised.units[index];
-        rows.multipolygon({revised.polygon.polygon});
-        unit(revised.polygon.unit, rows);
-        rows.text(revised.polygon.unit == model::no_unit
+        rows.multipolygon({polygon_of(revised, results_.map)});
+        unit(revised.unit, rows);
+        rows.text(revised.unit == model::no_unit
                       ? std::string()
-                      : results_.survey.units[static_cast<std::size_t>(revised.polygon.unit)].name);
+                      : results_.survey.units[static_cast<std::size_t>(revised.unit)].name);
         rows.text(to_string(revised.source));
-        revised.polygon.row > 0 ? rows.integer(revised.polygon.row) : rows.absent();
+        revised.row > 0 ? rows.integer(revised.row) : rows.absent();
         rows.real_or_absent(revised.probability >= 0 ? std::optional(revised.probability) : std::nullopt);
         rows.real(revised.area_m2 / square_metres_a_hectare)
             .real(revised.changed_m2 / square_metres_a_hectare)

@@ -11,21 +11,37 @@ namespace {
 
 constexpr std::size_t bar_width = 30;
 constexpr std::chrono::milliseconds redraw_after{100};
+constexpr std::chrono::seconds redraw_each{1};
+constexpr long tell_seconds_from = 2;  ///< of a stage that takes as long
 
 }  // namespace
 
+ProgressBar::ProgressBar() : clock_([this](const std::stop_token& stop) { keep_drawing(stop); }) {}
+
 ProgressBar::~ProgressBar() {
+    clock_ = {};  // asks it to stop, and waits
     if (drawn_) std::fputs("\r\033[K", stderr);
 }
 
+void ProgressBar::keep_drawing(const std::stop_token& stop) {
+    std::unique_lock held(lock_);
+    while (!woken_.wait_for(held, stop, redraw_each, [] { return false; })) {
+        if (stop.stop_requested()) return;
+        if (drawn_) draw();
+    }
+}
+
 void ProgressBar::stage(std::string_view name, std::size_t total) {
+    const std::scoped_lock held(lock_);
     name_ = name;
     total_ = total;
     done_ = 0;
+    began_ = std::chrono::steady_clock::now();
     draw();
 }
 
 void ProgressBar::advance(std::size_t done) {
+    const std::scoped_lock held(lock_);
     done_ = done;
     if (std::chrono::steady_clock::now() - last_ >= redraw_after) draw();
 }
@@ -39,6 +55,8 @@ void ProgressBar::draw() {
     } else {
         line += " ...";
     }
+    const auto taken = std::chrono::duration_cast<std::chrono::seconds>(std::chrono::steady_clock::now() - began_);
+    if (taken.count() >= tell_seconds_from) line += "  " + std::to_string(taken.count()) + " s";
     std::fputs(line.c_str(), stderr);
     std::fflush(stderr);
     drawn_ = true;

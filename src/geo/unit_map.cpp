@@ -93,8 +93,14 @@ std::vector<model::MapPolygon> UnitMap::polygons() const {
     const PolygonStore& store = state_->polygons;
     std::vector<model::MapPolygon> polygons;
     polygons.reserve(store.size());
-    for (PolygonIndex i = 0; i < store.size(); ++i) polygons.push_back({store.unit(i), store.row(i), store.polygon(i, state_->table)});
+    for (std::size_t i = 0; i < store.size(); ++i) polygons.push_back(polygon(i));
     return polygons;
+}
+std::size_t UnitMap::polygon_count() const { return state_->polygons.size(); }
+model::MapPolygon UnitMap::polygon(std::size_t index) const {
+    const PolygonStore& store = state_->polygons;
+    const auto i = static_cast<PolygonIndex>(index);
+    return {store.unit(i), store.row(i), store.polygon(i, state_->table)};
 }
 std::size_t UnitMap::unit_count() const { return state_->unit_count; }
 Box UnitMap::extent() const { return state_->table.extent(); }

@@ -47,9 +47,8 @@ Placement place_stops(const Fit::Reckoning& reckoning, const geo::UnitMap& map, 
     const model::Survey& survey = *reckoning.survey;
     const std::size_t units = survey.units.size();
     Placement placement;
-    placement.membership.assign(survey.stops.size() * units, 0.0f);
     std::vector<std::vector<Origin>> origins(reckoning.creep != nullptr ? survey.stops.size() : 0);
-    parallel_blocks(survey.stops.size(), 2048, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+    placement.membership = StopShares(survey.stops.size(), units, threads, [&](std::size_t begin, std::size_t end, auto&& put) {
         std::vector<double> shares(units);
         for (std::size_t s = begin; s < end; ++s) {
             const model::Stop& stop = survey.stops[s];
@@ -65,7 +64,7 @@ Placement place_stops(const Fit::Reckoning& reckoning, const geo::UnitMap& map, 
             }
             std::fill(shares.begin(), shares.end(), 0.0);
             map.membership(stop.position, sd, shares);
-            for (std::size_t u = 0; u < units; ++u) placement.membership[s * units + u] = static_cast<float>(shares[u]);
+            put(shares);
             const std::span<const Point> sources = reckoning.soil_from(s);
             if (sources.empty()) continue;
             origins[s] = joint_origins(map, stop.position, sources, {}, sd);
@@ -77,15 +76,17 @@ Placement place_stops(const Fit::Reckoning& reckoning, const geo::UnitMap& map, 
 }
 
 /// How strongly each unit may learn from each stop.
-std::vector<float> responsibilities(const Fit::Reckoning& reckoning, const std::vector<float>& membership, unsigned threads) {
+std::vector<float> responsibilities(const Fit::Reckoning& reckoning, const StopShares& membership, unsigned threads) {
     const model::Survey& survey = *reckoning.survey;
     const std::size_t units = survey.units.size();
-    std::vector<float> result(membership.size());
+    std::vector<float> result(survey.stops.size() * units);
     parallel_blocks(survey.stops.size(), 4096, threads, [&](std::size_t begin, std::size_t end, unsigned) {
         std::vector<double> shares(units);
+        std::vector<float> row(units);
         for (std::size_t s = begin; s < end; ++s) {
             const double carried = carried_beyond_doubt(*reckoning.reduced, s);
-            reckoning.soil_shares(s, {&membership[s * units], units}, shares);
+            membership.row(s, std::span(row));
+            reckoning.soil_shares(s, row, shares);
             for (std::size_t u = 0; u < units; ++u) {
                 double r = shares[u];
                 // Carried soil teaches nothing of bedrock, but it is what a unit of surficial deposits is made of.
@@ -123,9 +124,8 @@ struct JudgeChoice {
     bool rock_seen = false;
 };
 
-JudgeChoice choose_judges(const model::Survey& survey, const std::vector<float>& membership,
+JudgeChoice choose_judges(const model::Survey& survey, const StopShares& membership,
                           const std::vector<StopFit>& fits) {
-    const std::size_t units = survey.units.size();
     JudgeChoice choice;
     for (const model::Stop& stop : survey.stops) choice.judges.push_back(stop.unit_seen);
     auto known = [&] {
@@ -152,7 +152,7 @@ JudgeChoice choose_judges(const model::Survey& survey, const std::vector<float>&
         choice.known_by = "the draft map";
         take([&](std::size_t s) {
             return fits[s].mapped_unit != model::no_unit &&
-                   membership[s * units + static_cast<std::size_t>(fits[s].mapped_unit)] > 0.5f;
+                   membership.at(s, static_cast<std::size_t>(fits[s].mapped_unit)) > 0.5f;
         });
     }
     return choice;
@@ -160,13 +160,15 @@ JudgeChoice choose_judges(const model::Survey& survey, const std::vector<float>&
 
 /// Soil that came for the most part from another unit than its judge names says nothing of how well channels tell units
 /// apart.
-void leave_out_crept_soil(const Fit::Reckoning& reckoning, const std::vector<float>& membership, Judges& judges) {
+void leave_out_crept_soil(const Fit::Reckoning& reckoning, const StopShares& membership, Judges& judges) {
     if (reckoning.origins.empty()) return;
     const std::size_t units = reckoning.units();
     std::vector<double> shares(units);
+    std::vector<float> row(units);
     for (std::size_t s = 0; s < judges.size(); ++s) {
         if (judges[s] == model::no_unit || reckoning.origins.of(s).empty()) continue;
-        reckoning.soil_shares(s, {&membership[s * units], units}, shares);
+        membership.row(s, std::span(row));
+        reckoning.soil_shares(s, row, shares);
         if (shares[static_cast<std::size_t>(judges[s])] < 0.5) judges[s] = model::no_unit;
     }
 }
@@ -201,16 +203,17 @@ std::vector<double> sums_of(const std::vector<float>& prior, std::size_t units) 
     return sums;
 }
 
-void score_stops(const Fit::Reckoning& reckoning, const std::vector<float>& membership, std::vector<StopFit>& fits, unsigned threads) {
+void score_stops(const Fit::Reckoning& reckoning, const StopShares& membership, std::vector<StopFit>& fits, unsigned threads) {
     const std::size_t units = reckoning.units();
     parallel_blocks(fits.size(), 2048, threads, [&](std::size_t begin, std::size_t end, unsigned) {
-        std::vector<double> likelihood(units), p(units);
+        std::vector<double> likelihood(units), p(units), row(units);
         for (std::size_t s = begin; s < end; ++s) {
             StopFit& fit = fits[s];
             fit.p_transported = static_cast<double>(reckoning.reduced->p_transported[s]);
             reckoning.posterior(s, likelihood, p);
             double on_map = 0;
-            for (std::size_t u = 0; u < units; ++u) on_map += static_cast<double>(membership[s * units + u]);
+            membership.row(s, std::span(row));
+            for (const double share : row) on_map += share;
             if (!reckoning.has_evidence(s) && on_map <= 1e-6) continue;
             rank(p, fit);
             fit.p_fitted = p[static_cast<std::size_t>(fit.fitted_unit)];
@@ -224,14 +227,14 @@ void score_stops(const Fit::Reckoning& reckoning, const std::vector<float>& memb
     });
 }
 
-/// Before the stop's own soil and bedrock, as the draft has it.
-std::vector<float> priors_as_drawn(const Fit::Reckoning& reckoning, const std::vector<float>& membership, unsigned threads) {
-    const std::size_t units = reckoning.units();
-    std::vector<float> prior(membership.size());
-    parallel_blocks(membership.size() / units, 4096, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+/// Before the stops' own soil and bedrock, as the draft has it: stops x units.
+std::vector<float> priors_as_drawn(const Fit::Reckoning& reckoning, unsigned threads) {
+    const std::size_t units = reckoning.units(), stops = reckoning.survey->stops.size();
+    std::vector<float> prior(stops * units);
+    parallel_blocks(stops, 4096, threads, [&](std::size_t begin, std::size_t end, unsigned) {
         std::vector<double> p(units);
         for (std::size_t s = begin; s < end; ++s) {
-            prior_at({&membership[s * units], units}, reckoning.ground, reckoning.survey->settings.draft_error_share, p);
+            reckoning.prior_of(s, p);
             std::copy(p.begin(), p.end(), prior.begin() + static_cast<std::ptrdiff_t>(s * units));
         }
     });
@@ -253,8 +256,9 @@ void take_rows(const Testimony& testimony, std::span<const model::UnitIndex> tol
 Placement moved_placement(const Fit::Reckoning& reckoning, const geo::UnitMap& map, const Testimony& testimony,
                           const Reckoned& reckoned, const Placement& as_drawn, unsigned threads) {
     Placement moved;
-    moved.membership = as_drawn.membership;
-    take_rows(testimony, reckoned.state->units, reckoned.moved, reckoning.units(), moved.membership);
+    std::vector<float> shares = as_drawn.membership.table();
+    take_rows(testimony, reckoned.state->units, reckoned.moved, reckoning.units(), shares);
+    moved.membership = StopShares(shares, reckoning.units(), threads);
     if (reckoning.creep == nullptr) return moved;
     const ShiftField& field = reckoned.shift.field;
     std::vector<std::vector<Origin>> origins(reckoning.survey->stops.size());
@@ -422,7 +426,7 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
         placement = std::move(next);
         reckoning->origins = placement.origins;
     };
-    settle(without_draft ? Placement{options.prior, {}} : place_stops(*reckoning, map, fit.stops, threads));
+    settle(without_draft ? Placement{StopShares(options.prior, units, threads), {}} : place_stops(*reckoning, map, fit.stops, threads));
     const std::vector<double> ground = reckoning->ground = shares_of_ground(without_draft ? sums_of(options.prior, units) : map.unit_areas_m2());
 
     progress.stage("learning soil signatures", 0);
@@ -507,8 +511,9 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
     // believed in full.
     fit.contact_sd_m = std::sqrt(reckoning->contact_sd_m * std::max(reckoning->contact_sd_m, survey.contact_sd_m));
 
-    reckoning->prior = priors_as_drawn(*reckoning, placement.membership, threads);
+    reckoning->placed = std::move(placement.membership);
     if (!fit.answer.empty()) {
+        reckoning->prior = priors_as_drawn(*reckoning, threads);
         for (std::size_t s = 0; s < fit.stops.size(); ++s)
             if (fit.stops[s].mapped_unit != model::no_unit) fit.answer.at(survey.stops[s].position, {&reckoning->prior[s * units], units});
         take_rows(testimony, reckoned.state->units, reckoned.prior, units, reckoning->prior);
@@ -535,7 +540,7 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
     });
 
     progress.stage("judging stops", 0);
-    score_stops(*reckoning, placement.membership, fit.stops, threads);
+    score_stops(*reckoning, reckoning->placed, fit.stops, threads);
     fit.clusters = find_disputes(*reckoning, testimony, reckoned, fit.stops);
     const std::vector<std::uint8_t> unlike_any = judge_typicality(*reckoning, training.responsibility, fit.stops, threads);
     set_verdicts(*reckoning, unlike_any, fit.stops, threads, without_draft);

@@ -1,14 +1,13 @@
 // Where every stop lies on the draft, and where its soil came from.
 #pragma once
 
-#include <vector>
-
 #include "soil_origins.hpp"
+#include "stop_shares.hpp"
 
 namespace subcrop::infer {
 
 struct Placement {
-    std::vector<float> membership;  ///< stops x units: probability of each unit from the draft alone
+    StopShares membership;  ///< probability of each unit from the draft alone
     SoilOrigins origins;
 };
 

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "infer/answer/testify.hpp"
+
 namespace subcrop::infer {
 
 double carried_beyond_doubt(const model::Reduced& reduced, std::size_t stop) {
@@ -67,13 +69,23 @@ void Fit::Reckoning::soil_shares(std::size_t stop, std::span<const float> member
     }
 }
 
+void Fit::Reckoning::prior_of(std::size_t stop, std::span<double> p) const {
+    if (!prior.empty()) {
+        for (std::size_t u = 0; u < p.size(); ++u) p[u] = static_cast<double>(prior[stop * units() + u]);
+        return;
+    }
+    placed.row(stop, p);
+    prior_at(p, ground, survey->settings.draft_error_share, p);
+    for (double& share : p) share = static_cast<double>(static_cast<float>(share));  // as where they are kept
+}
+
 void Fit::Reckoning::posterior(std::size_t stop, std::span<double> log_likelihood, std::span<double> p) const {
     soil_below(stop, log_likelihood);
     add_rock_seen(stop, log_likelihood);
     const double greatest = *std::max_element(log_likelihood.begin(), log_likelihood.end());
     double sum = 0;
-    for (std::size_t u = 0; u < p.size(); ++u)
-        sum += p[u] = static_cast<double>(prior[stop * units() + u]) * std::exp(log_likelihood[u] - greatest);
+    prior_of(stop, p);
+    for (std::size_t u = 0; u < p.size(); ++u) sum += p[u] *= std::exp(log_likelihood[u] - greatest);
     for (double& x : p) x /= sum;
 }
 

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "soil_origins.hpp"
+#include "stop_shares.hpp"
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/infer/channel.hpp"
 #include "subcrop/infer/fit.hpp"
@@ -39,7 +40,9 @@ struct Fit::Reckoning {
     const model::CreepPaths* creep = nullptr;  ///< followed; null: soil lies where it formed
     double own_share = 1;                      ///< by which a stop's own soil counts
     double contact_sd_m = 0;                   ///< standard error of drafted contacts: learnt, or as stated
-    /// Stops x units: probability of each unit before the stop's own soil and bedrock, by draft and stops about it.
+    StopShares placed;  ///< probability of each unit from the draft alone
+    /// Stops x units: probability of each unit before the stop's own soil and bedrock, by draft and stops about it. Empty
+    /// where the draft alone tells: see `prior_of`.
     std::vector<float> prior;
     // what the weights were learnt by
     Judges judges;
@@ -49,6 +52,8 @@ struct Fit::Reckoning {
     /// By which what the channel says at the stop is multiplied.
     double weight(std::size_t channel) const { return weights[channel] * own_share; }
     std::size_t units() const { return survey->units.size(); }
+    /// Probability of each unit before the stop's own soil and bedrock.
+    void prior_of(std::size_t stop, std::span<double> p) const;
     bool cover(model::UnitIndex unit) const { return survey->units[static_cast<std::size_t>(unit)].cover; }
 
     /// True where some channel has a value or rock was seen.

@@ -212,26 +212,27 @@ private:
     double change_odds_ = AnswerSettings().change_odds;
 };
 
-/// Ground of `polygon` that the draft gives to another unit.
+/// Ground of `revised` that the draft gives to another unit.
 double changed_ground(const RevisedUnit& revised, const std::vector<model::MapPolygon>& draft,
                       const std::vector<Box>& boxes) {
-    const Box box = box_of(revised.polygon.polygon.shell);
+    const Box box = box_of(revised.redrawn.shell);
     MultiPolygon own;
     for (std::size_t i = 0; i < draft.size(); ++i)
-        if (draft[i].unit == revised.polygon.unit && meet(box, boxes[i])) own.push_back(draft[i].polygon);
+        if (draft[i].unit == revised.unit && meet(box, boxes[i])) own.push_back(draft[i].polygon);
     double sum = 0;
-    for (const Polygon& part : geo::ground_without({revised.polygon.polygon}, own)) sum += geo::area_m2(part);
+    for (const Polygon& part : geo::ground_without({revised.redrawn}, own)) sum += geo::area_m2(part);
     return sum < 1 ? 0 : sum;  // less is what is left of rounding
 }
 
 /// Mean of the probability of its unit over each polygon, by asking at many places. `ask(place, unit)`: the
-/// probability.
-template <class Ask>
-void find_probabilities(const Box& box, const Ask& ask, unsigned threads, std::vector<RevisedUnit>& revised) {
+/// probability; `rings(unit)`: its polygon.
+template <class Ask, class Rings>
+void find_probabilities(const Box& box, const Ask& ask, const Rings& rings, unsigned threads,
+                        std::vector<RevisedUnit>& revised) {
     // A map whose 'units' are the polygons tells which of them lies where.
     std::vector<model::MapPolygon> numbered;
     for (std::size_t i = 0; i < revised.size(); ++i)
-        numbered.push_back({static_cast<model::UnitIndex>(i), 0, revised[i].polygon.polygon});
+        numbered.push_back({static_cast<model::UnitIndex>(i), 0, rings(revised[i])});
     geo::UnitMapOptions options;
     options.threads = threads;
     ProblemLog unheard;
@@ -243,7 +244,7 @@ void find_probabilities(const Box& box, const Ask& ask, unsigned threads, std::v
         model::UnitIndex polygon = model::no_unit;
         double probability = 0;
     };
-    const auto unit_of = [&](std::size_t polygon) { return revised[polygon].polygon.unit; };
+    const auto unit_of = [&](std::size_t polygon) { return revised[polygon].unit; };
     std::vector<Sample> sampled(columns * rows);
     parallel_blocks(sampled.size(), 256, threads, [&](std::size_t begin, std::size_t end, unsigned) {
         for (std::size_t i = begin; i < end; ++i) {
@@ -263,7 +264,7 @@ void find_probabilities(const Box& box, const Ask& ask, unsigned threads, std::v
     for (std::size_t i = 0; i < revised.size(); ++i) {
         // One too small for the samples is asked at a place inside it.
         revised[i].probability =
-            count[i] > 0 ? sum[i] / count[i] : ask(geo::place_inside(revised[i].polygon.polygon), unit_of(i));
+            count[i] > 0 ? sum[i] / count[i] : ask(geo::place_inside(rings(revised[i])), unit_of(i));
     }
 }
 
@@ -297,10 +298,68 @@ std::string_view description(RevisedSource source) {
     return {};
 }
 
+Polygon polygon_of(const RevisedUnit& unit, const geo::UnitMap& map) {
+    return unit.source == RevisedSource::as_drawn ? map.polygon(unit.drafted).polygon : unit.redrawn;
+}
+
+std::vector<model::MapPolygon> polygons_of(const RevisedMap& revised, const geo::UnitMap& map) {
+    std::vector<model::MapPolygon> polygons;
+    for (const RevisedUnit& unit : revised.units) polygons.push_back({unit.unit, unit.row, polygon_of(unit, map)});
+    return polygons;
+}
+
+namespace {
+
+/// The draft as it stands.
+std::vector<RevisedUnit> all_as_drawn(const geo::UnitMap& map, unsigned threads) {
+    std::vector<RevisedUnit> units(map.polygon_count());
+    parallel_blocks(units.size(), 256, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+        for (std::size_t i = begin; i < end; ++i) {
+            const model::MapPolygon polygon = map.polygon(i);
+            units[i].unit = polygon.unit;
+            units[i].row = polygon.row;
+            units[i].drafted = i;
+            units[i].area_m2 = geo::area_m2(polygon.polygon);
+        }
+    });
+    return units;
+}
+
+/// The draft with its contacts moved and `areas` drawn into it.
+std::vector<RevisedUnit> redrawn_units(const geo::UnitMap& map, const Relocation& relocation,
+                                       const std::vector<model::MapPolygon>& areas, const geo::LeastDrawn& least,
+                                       unsigned threads) {
+    const std::vector<model::MapPolygon> draft = map.polygons();
+    std::vector<Box> boxes;
+    for (const model::MapPolygon& polygon : draft) boxes.push_back(box_of(polygon.polygon.shell));
+    std::vector<geo::Redrawn> drawn = geo::redraw(relocation.moved ? relocation.units : draft, areas, least);
+    std::vector<RevisedUnit> units(drawn.size());
+    parallel_blocks(drawn.size(), 16, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+        for (std::size_t i = begin; i < end; ++i) {
+            RevisedUnit& unit = units[i];
+            const std::size_t first = drawn[i].parts.front();
+            unit.drafted = relocation.moved ? relocation.drafted[first] : first;
+            const bool untouched = drawn[i].as_it_was && (!relocation.moved || same(drawn[i].polygon.polygon,
+                                                                                    draft[unit.drafted].polygon));
+            unit.source = untouched                   ? RevisedSource::as_drawn
+                          : drawn[i].as_it_was        ? RevisedSource::contact_moved
+                          : drawn[i].polygon.row == 0 ? RevisedSource::new_area
+                                                      : RevisedSource::area_redrawn;
+            unit.unit = drawn[i].polygon.unit;
+            unit.row = drawn[i].polygon.row;
+            unit.area_m2 = geo::area_m2(drawn[i].polygon.polygon);
+            if (untouched) continue;
+            unit.redrawn = std::move(drawn[i].polygon.polygon);
+            unit.changed_m2 = changed_ground(unit, draft, boxes);
+        }
+    });
+    return units;
+}
+
+}  // namespace
+
 RevisedMap revise_map(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit,
                       const Relocation& relocation, unsigned threads) {
-    const std::vector<model::MapPolygon> draft = map.polygons();
-    const std::vector<model::MapPolygon>& moved = relocation.moved ? relocation.units : draft;
     std::vector<model::MapPolygon> areas;
     geo::LeastDrawn least;
     if (!fit.answer.empty() && !survey.stops.empty()) {
@@ -309,26 +368,8 @@ RevisedMap revise_map(const model::Survey& survey, const geo::UnitMap& map, cons
         areas = Drawing(survey, map, fit, least, threads).areas();
     }
     RevisedMap result;
-    std::vector<Box> boxes;
-    for (const model::MapPolygon& polygon : draft) boxes.push_back(box_of(polygon.polygon.shell));
-    std::vector<geo::Redrawn> drawn = geo::redraw(moved, areas, least);
-    result.units.resize(drawn.size());
-    parallel_blocks(drawn.size(), 16, threads, [&](std::size_t begin, std::size_t end, unsigned) {
-        for (std::size_t i = begin; i < end; ++i) {
-            RevisedUnit& unit = result.units[i];
-            const std::size_t first = drawn[i].parts.front();
-            const bool untouched =
-                drawn[i].as_it_was &&
-                (!relocation.moved || same(drawn[i].polygon.polygon, draft[relocation.drafted[first]].polygon));
-            unit.source = untouched                   ? RevisedSource::as_drawn
-                          : drawn[i].as_it_was        ? RevisedSource::contact_moved
-                          : drawn[i].polygon.row == 0 ? RevisedSource::new_area
-                                                      : RevisedSource::area_redrawn;
-            unit.polygon = std::move(drawn[i].polygon);
-            unit.area_m2 = geo::area_m2(unit.polygon.polygon);
-            if (!untouched) unit.changed_m2 = changed_ground(unit, draft, boxes);
-        }
-    });
+    result.units = !relocation.moved && areas.empty() ? all_as_drawn(map, threads)
+                                                      : redrawn_units(map, relocation, areas, least, threads);
     for (const RevisedUnit& unit : result.units) {
         result.area_m2 += unit.area_m2;
         result.changed_m2 += unit.changed_m2;
@@ -339,7 +380,8 @@ RevisedMap revise_map(const model::Survey& survey, const geo::UnitMap& map, cons
             fit.answer.at(place, p);
             return static_cast<double>(p[static_cast<std::size_t>(unit)]);
         };
-        find_probabilities(map.extent(), ask, threads, result.units);
+        const auto rings = [&](const RevisedUnit& unit) { return polygon_of(unit, map); };
+        find_probabilities(map.extent(), ask, rings, threads, result.units);
     }
     return result;
 }
@@ -348,8 +390,12 @@ RevisedMap revised_map_of(const FirstMap& first) {
     RevisedMap result;
     Box box;
     for (const model::MapPolygon& polygon : first.polygons) {
-        RevisedUnit unit{polygon, RevisedSource::new_area, -1, geo::area_m2(polygon.polygon), 0};
-        unit.changed_m2 = unit.area_m2;
+        RevisedUnit unit;
+        unit.unit = polygon.unit;
+        unit.row = polygon.row;
+        unit.redrawn = polygon.polygon;
+        unit.source = RevisedSource::new_area;
+        unit.changed_m2 = unit.area_m2 = geo::area_m2(polygon.polygon);
         result.area_m2 += unit.area_m2;
         box.add(box_of(polygon.polygon.shell));
         result.units.push_back(std::move(unit));
@@ -360,7 +406,8 @@ RevisedMap revised_map_of(const FirstMap& first) {
         probability_at(first, place, p);
         return static_cast<double>(p[static_cast<std::size_t>(unit)]);
     };
-    if (!result.units.empty()) find_probabilities(box, ask, 1, result.units);
+    const auto rings = [](const RevisedUnit& unit) { return unit.redrawn; };
+    if (!result.units.empty()) find_probabilities(box, ask, rings, 1, result.units);
     return result;
 }
 

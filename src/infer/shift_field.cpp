@@ -32,8 +32,8 @@ std::array<double, 3> ShiftField::covariance(Point place) const {
     return still() ? std::array<double, 3>{} : state->covariance(place);
 }
 
-void ShiftField::ready_for_many_places() {
-    if (!still()) state->ready_for_many_places();
+void ShiftField::ready_for_many_places(unsigned threads) {
+    if (!still()) state->ready_for_many_places(threads);
 }
 
 double ShiftField::sd_m(Point place) const {

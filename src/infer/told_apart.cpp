@@ -27,38 +27,40 @@ void ChannelUse::add(std::size_t stop, std::size_t unit, double weight) {
     }
 }
 
-double ChannelUse::sum_of(std::size_t channel, std::size_t unit) const {
-    double sum = 0;
-    for (std::size_t v = 0; v < reckoning_.channels[channel].value_count; ++v) sum += share_of(channel, v, unit);
-    return sum;
+void ChannelUse::settle() {
+    for (std::size_t c = 0; c < use_.size(); ++c) {
+        const Channel& channel = reckoning_.channels[c];
+        std::vector<double>& sums = sums_.emplace_back(units_, 0.0);
+        std::vector<double>& of_labels = label_sums_.emplace_back(channel.labels.size() * units_, 0.0);
+        for (std::size_t v = 0; v < channel.value_count; ++v) {
+            const double* shares = &use_[c][v * units_];
+            const auto add = [&](double* to) {
+                for (std::size_t u = 0; u < units_; ++u) to[u] += shares[u];
+            };
+            add(sums.data());
+            if (channel.kind == Channel::Kind::set)
+                for (const auto label : channel.items[v]) add(&of_labels[label * units_]);
+            else if (!channel.labels.empty())
+                add(&of_labels[v * units_]);
+        }
+    }
 }
 
 std::pair<std::string, std::string> ChannelUse::usual_words(std::size_t channel, std::size_t a, std::size_t b) const {
     const Channel& one = reckoning_.channels[channel];
-    std::vector<double> of_a(one.labels.size(), 0.0), of_b(one.labels.size(), 0.0);
-    for (std::size_t v = 0; v < one.value_count; ++v) {
-        const double in_a = share_of(channel, v, a), in_b = share_of(channel, v, b);
-        const auto add = [&](std::size_t label) {
-            of_a[label] += in_a;
-            of_b[label] += in_b;
-        };
-        if (one.kind != Channel::Kind::set)
-            add(v);
-        else
-            std::for_each(one.items[v].begin(), one.items[v].end(), add);
-    }
+    const auto of = [&](std::size_t label, std::size_t unit) { return label_sums_[channel][label * units_ + unit]; };
     const double all_a = sum_of(channel, a), all_b = sum_of(channel, b);
     std::size_t best = 0;
     double most = -1;
     for (std::size_t label = 0; label < one.labels.size(); ++label) {
-        const double apart = std::abs(of_a[label] / all_a - of_b[label] / all_b);
+        const double apart = std::abs(of(label, a) / all_a - of(label, b) / all_b);
         if (apart <= most + 1e-12) continue;
         most = apart;
         best = label;
     }
     if (most <= 0) return {};
-    return {one.labels[best] + " at " + percent(of_a[best] / all_a),
-            one.labels[best] + " at " + percent(of_b[best] / all_b)};
+    return {one.labels[best] + " at " + percent(of(best, a) / all_a),
+            one.labels[best] + " at " + percent(of(best, b) / all_b)};
 }
 
 std::pair<std::string, std::string> ChannelUse::usual(std::size_t channel, std::size_t a, std::size_t b) const {

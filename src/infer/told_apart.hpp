@@ -17,6 +17,8 @@ class ChannelUse {
 public:
     explicit ChannelUse(const Fit::Reckoning& reckoning);
     void add(std::size_t stop, std::size_t unit, double weight);
+    /// Once all are added: sums that the questions below need again and again.
+    void settle();
     /// What is usual on two units: "stream terrace at 60 %" and "stream terrace at 5 %" (the word by whose share they
     /// differ most), "5Y 4/2 most often", "median 12 %". Empty where either has none, or the channel has several
     /// numbers.
@@ -33,11 +35,12 @@ private:
     double share_of(std::size_t channel, std::size_t value, std::size_t unit) const {
         return use_[channel][value * units_ + unit];
     }
-    double sum_of(std::size_t channel, std::size_t unit) const;
+    double sum_of(std::size_t channel, std::size_t unit) const { return sums_[channel][unit]; }
 
     const Fit::Reckoning& reckoning_;
     std::size_t units_;
     std::vector<std::vector<double>> use_;  ///< of each channel: values x units
+    std::vector<std::vector<double>> sums_, label_sums_;  ///< of each channel: one a unit; labels x units
 };
 
 /// The best three channels by what they add on average at the stops where either unit is known to lie; those noted at

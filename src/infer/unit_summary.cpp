@@ -524,6 +524,7 @@ std::vector<UnitSummary> summarise_units(const model::Survey& survey, const mode
             }
         }
     }
+    use.settle();
     const std::vector<std::vector<IndicatingPlant>> plants =
         indicating_plants(sites, reduced, units, survey.settings.seed);
     const std::vector<Confusion> mistaken = confusions(*fit.reckoning);

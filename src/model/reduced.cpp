@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <array>
 #include <cstddef>
+#include <cstdint>
+#include <limits>
 #include <map>
 #include <optional>
 #include <unordered_map>
@@ -41,14 +43,14 @@ public:
         auto [found, fresh] = read_texts_.try_emplace(text);
         if (fresh) found->second = read_new(text);
         const Reading& reading = found->second;
-        if (!reading.message.empty()) {
+        if (reading.said != nothing) {
             problems_.add({.severity = reading.code < 0 ? Severity::warning : Severity::note,
                            .source = place.source,
                            .row = place.row,
                            .field = place.names.of(place.field),
                            .value = text.str(),
-                           .message = reading.message,
-                           .remedy = reading.remedy,
+                           .message = said_[reading.said].first,
+                           .remedy = said_[reading.said].second,
                            .position = place.position});
         }
         coded_.codes.push_back(reading.code);
@@ -57,15 +59,19 @@ public:
     Coded<Value> take() { return std::move(coded_); }
 
 private:
+    static constexpr std::uint32_t nothing = std::numeric_limits<std::uint32_t>::max();
     struct Reading {
         std::int32_t code = -1;
-        std::string message;
-        std::string remedy;
+        std::uint32_t said = nothing;  ///< index into `said_`
     };
 
     Reading read_new(Text text) {
         Parsed<Value> parsed = read_(text.str());
-        Reading reading{-1, std::move(parsed.message), std::move(parsed.remedy)};
+        Reading reading;
+        if (!parsed.message.empty()) {
+            reading.said = static_cast<std::uint32_t>(said_.size());
+            said_.emplace_back(std::move(parsed.message), std::move(parsed.remedy));
+        }
         if (parsed.value) {
             const auto [same, fresh] =
                 codes_.try_emplace(key_(*parsed.value), static_cast<std::int32_t>(coded_.values.size()));
@@ -80,7 +86,8 @@ private:
     ProblemLog& problems_;
     Coded<Value> coded_;
     std::unordered_map<Text, Reading> read_texts_;
-    std::map<std::string, std::int32_t> codes_;
+    std::vector<std::pair<std::string, std::string>> said_;  ///< messages and remedies: most texts have none
+    std::unordered_map<std::string, std::int32_t> codes_;
 };
 
 Parsed<ColourValue> read_colour(const std::string& text) {

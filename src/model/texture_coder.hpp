@@ -2,7 +2,9 @@
 #pragma once
 
 #include <array>
+#include <cstddef>
 #include <cstdint>
+#include <functional>
 #include <map>
 #include <optional>
 #include <string>
@@ -37,6 +39,14 @@ private:
     using Distribution = std::optional<field::IlrDistribution>;
     /// Class by feel or -1, sand, silt, clay in percent, then layers in mm; absent ones are the lowest double.
     using Notes = std::array<double, 7>;
+    struct HashNumbers {
+        std::size_t operator()(const std::array<double, 7>& numbers) const noexcept {
+            std::size_t mixed = 0;
+            for (const double number : numbers)
+                mixed = (mixed ^ std::hash<double>()(number)) * std::size_t{0x9E3779B97F4A7C15};
+            return mixed ^ (mixed >> 32U);
+        }
+    };
     struct Reading {
         std::int32_t code = -1;
         std::vector<Problem> problems;  ///< without place
@@ -51,10 +61,10 @@ private:
     ProblemLog& problems_;
     Coded<TextureValue> coded_;
     std::unordered_map<Text, Parsed<Class>> classes_;
-    std::map<Notes, Reading> readings_;
+    std::unordered_map<Notes, Reading, HashNumbers> readings_;
     std::map<std::array<double, 3>, Parsed<field::IlrDistribution>> jars_;
     std::map<double, field::IlrDistribution> clay_guesses_;
-    std::map<std::array<double, 7>, std::int32_t> codes_;
+    std::unordered_map<std::array<double, 7>, std::int32_t, HashNumbers> codes_;
 };
 
 }  // namespace subcrop::model

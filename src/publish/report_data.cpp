@@ -27,7 +27,6 @@ namespace subcrop::publish {
 namespace {
 
 /// Contacts beyond so many are drawn without the ground they lie in.
-constexpr std::size_t most_drawn_zones = 2'000;
 /// Arrows from the drafted to the relocated contact: one in so many contact errors along it, at most so many a contact.
 constexpr double arrow_spacing = 4;
 constexpr double most_arrows = 60;
@@ -257,9 +256,9 @@ private:
         Json list = Json::array();
         for (const infer::RevisedUnit& unit : results_.revised.units) {
             if (unit.source == infer::RevisedSource::as_drawn || results_.fit.without_draft) continue;
-            Json rings = ground_.polygon(unit.polygon.polygon);
+            Json rings = ground_.polygon(unit.redrawn);
             if (rings.empty()) continue;
-            list.push_back({{"unit", unit_or_null(unit.polygon.unit)},
+            list.push_back({{"unit", unit_or_null(unit.unit)},
                             {"rings", std::move(rings)},
                             {"source", description(unit.source)},
                             {"p", rounded(unit.probability, 2)},
@@ -361,7 +360,7 @@ private:
         }
         if (results_.map.contacts().size() <= most_drawn_zones) {
             Json zone = Json::array();
-            for (const Polygon& polygon : geo::zone_about(now, r.half_widths_m)) {
+            for (const Polygon& polygon : zone_of(results_, i)) {
                 Json rings = ground_.polygon(polygon);
                 if (!rings.empty()) zone.push_back(std::move(rings));
             }

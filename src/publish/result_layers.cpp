@@ -102,7 +102,7 @@ public:
     void zone_row(std::size_t contact, io::RowBatch& rows) const {
         const geo::Contact& c = results_.map.contacts()[contact];
         const infer::RelocatedContact& r = results_.relocation.contacts[contact];
-        rows.multipolygon(geo::zone_about(relocated_line(results_.relocation, results_.map, contact), r.half_widths_m));
+        rows.multipolygon(zone_of(results_, contact));
         rows.integer(static_cast<std::int64_t>(contact) + 1);
         unit(c.unit_a, rows);
         unit(c.unit_b, rows);
@@ -120,13 +120,13 @@ public:
 
     void revised_row(std::size_t index, io::RowBatch& rows) const {
         const infer::RevisedUnit& revised = results_.revised.units[index];
-        rows.multipolygon({revised.polygon.polygon});
-        unit(revised.polygon.unit, rows);
-        rows.text(revised.polygon.unit == model::no_unit
+        rows.multipolygon({polygon_of(revised, results_.map)});
+        unit(revised.unit, rows);
+        rows.text(revised.unit == model::no_unit
                       ? std::string()
-                      : results_.survey.units[static_cast<std::size_t>(revised.polygon.unit)].name);
+                      : results_.survey.units[static_cast<std::size_t>(revised.unit)].name);
         rows.text(to_string(revised.source));
-        revised.polygon.row > 0 ? rows.integer(revised.polygon.row) : rows.absent();
+        revised.row > 0 ? rows.integer(revised.row) : rows.absent();
         rows.real_or_absent(revised.probability >= 0 ? std::optional(revised.probability) : std::nullopt);
         rows.real(revised.area_m2 / square_metres_a_hectare)
             .real(revised.changed_m2 / square_metres_a_hectare)
@@ -251,6 +251,23 @@ void append_rows(io::LayerWriter& writer, ResultLayer layer, std::size_t count, 
 model::EvidenceRows evidence_rows(model::EvidenceRows setting, std::size_t stops) {
     if (setting != model::EvidenceRows::automatic) return setting;
     return stops <= evidence_limit ? model::EvidenceRows::top : model::EvidenceRows::none;
+}
+
+std::vector<MultiPolygon> zones_of(const infer::Relocation& relocation, const geo::UnitMap& map, unsigned threads) {
+    const std::size_t contacts = map.contacts().size();
+    if (contacts > most_drawn_zones) return {};
+    std::vector<MultiPolygon> zones(contacts);
+    parallel_blocks(contacts, 1, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+        for (std::size_t i = begin; i < end; ++i)
+            zones[i] = geo::zone_about(relocated_line(relocation, map, i), relocation.contacts[i].half_widths_m);
+    });
+    return zones;
+}
+
+MultiPolygon zone_of(const Results& results, std::size_t contact) {
+    if (!results.zones.empty()) return results.zones[contact];
+    return geo::zone_about(relocated_line(results.relocation, results.map, contact),
+                           results.relocation.contacts[contact].half_widths_m);
 }
 
 void write_results(const std::filesystem::path& target, const Results& results, unsigned threads, Progress& progress) {

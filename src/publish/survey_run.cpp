@@ -155,7 +155,9 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
                           report_wanted ? pictures_of(photos) : std::vector<StopPicture>(),
                           earlier_trial(fs::path(summary.result_file).replace_filename("trial.json")),
                           &listed,
-                          summary.changes};
+                          summary.changes,
+                          report_wanted ? zones_of(relocation, data.map, options.threads)
+                                        : std::vector<MultiPolygon>()};
     io::PendingFiles together;
     const fs::path written = write_results(summary.result_file, results, options.threads, progress, together);
     write_unit_table(fs::path(summary.result_file).replace_filename("units.csv"), data.survey, units, together);

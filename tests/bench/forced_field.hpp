@@ -40,8 +40,8 @@ inline ForcedField forced_field(const geo::UnitMap& map, const infer::Fit& fit, 
     const infer::Seats seats(forced.testimony, infer::usual_position_sd(forced.testimony), true);
     forced.trace_evidence = infer::trace_evidence(forced.testimony, options);
     forced.field = infer::fit_displacement(
-        forced.testimony, seats, forced.testimony.likelihoods(forced.testimony.soil, settings.displacement_soil_share),
-        draft, options, {}, 0);
+        forced.testimony, seats, infer::StopBumps(forced.testimony, options.reach_m, options.longer_share, 0),
+        forced.testimony.likelihoods(forced.testimony.soil, settings.displacement_soil_share), draft, options, {}, 0);
     forced.field.ready_for_many_places();
     return forced;
 }

@@ -1,6 +1,7 @@
 #include "bench/invented_ground.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <numbers>
 
@@ -18,8 +19,8 @@ constexpr Point corner{420'000, 5'300'000};
 constexpr double corner_shift = 0.12;
 constexpr std::array<double, 5> displacement{0.06, 0.06, 0.05, 0.04, 0.03};  // of the segment's length, level by level
 
-std::array<Point, InventedGround::segments + 1> fractal(Point from, Point to, Random& random) {
-    std::array<Point, InventedGround::segments + 1> line;
+std::vector<Point> fractal(Point from, Point to, Random& random) {
+    std::vector<Point> line(InventedGround::segments + 1);
     line.front() = from;
     line.back() = to;
     std::size_t step = InventedGround::segments;
@@ -59,7 +60,8 @@ struct Field {
 
 }  // namespace
 
-InventedGround::InventedGround(std::size_t polygons, std::size_t units, std::uint64_t seed) : units_(units) {
+InventedGround::InventedGround(std::size_t polygons, std::size_t units, std::uint64_t seed, bool finer)
+    : units_(units) {
     // As near a square as holds exactly so many, else about so many.
     const double root = std::sqrt(static_cast<double>(polygons));
     columns_ = std::max<std::size_t>(1, static_cast<std::size_t>(std::lround(root)));
@@ -73,6 +75,7 @@ InventedGround::InventedGround(std::size_t polygons, std::size_t units, std::uin
     place_nodes(seed);
     draw_edges(seed + 1);
     choose_units(seed + 2);
+    if (finer) make_finer();
 }
 
 void InventedGround::place_nodes(std::uint64_t seed) {
@@ -98,6 +101,18 @@ void InventedGround::draw_edges(std::uint64_t seed) {
     for (std::size_t row = 0; row < rows_; ++row) {
         for (std::size_t column = 0; column <= columns_; ++column) {
             northward_.push_back(fractal(node(column, row), node(column, row + 1), random));
+        }
+    }
+}
+
+void InventedGround::make_finer() {
+    constexpr double k = 0.02;  // turns the line by 2.3 degrees more, so that sides still do not cross
+    for (std::vector<Edge>* edges : {&eastward_, &northward_}) {
+        for (Edge& line : *edges) {
+            const std::size_t middle = segments / 2;
+            const Point a = line[middle], b = line[middle + 1];
+            line.insert(line.begin() + middle + 1,
+                        {(a.x + b.x) / 2 - k * (b.y - a.y), (a.y + b.y) / 2 + k * (b.x - a.x)});
         }
     }
 }

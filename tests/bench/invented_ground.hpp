@@ -2,14 +2,13 @@
 // bit-identical in both polygons, and whose units come from smooth random fields.
 //
 //     InventedGround ground(100'000, 20, seed);
-//     ground.polygon(7)               // 129 vertices, valid, clean against its neighbours
+//     ground.polygon(7)               // a ring of 129 points, valid, clean against its neighbours
 //     ground.polygon_at(p)            // -1 outside the mesh
 //     ground.rock(7)                  // unit that is there; drafted(7) is what the map says
 //
 // Not good at: long thin units, holes, triple junctions other than corners of four.
 #pragma once
 
-#include <array>
 #include <cstddef>
 #include <cstdint>
 #include <vector>
@@ -24,7 +23,8 @@ public:
     static constexpr double side_m = 250;
 
     /// `polygons` of them, or about so many where no fair rectangle holds just that number, and `units` map units.
-    InventedGround(std::size_t polygons, std::size_t units, std::uint64_t seed);
+    /// `finer`: each side has a segment more, so that a polygon has 132 vertices instead of 128.
+    InventedGround(std::size_t polygons, std::size_t units, std::uint64_t seed, bool finer = false);
 
     std::size_t polygon_count() const { return columns_ * rows_; }
     std::size_t unit_count() const { return units_; }
@@ -37,12 +37,13 @@ public:
     Box extent() const;
 
 private:
-    using Edge = std::array<Point, segments + 1>;
+    using Edge = std::vector<Point>;
 
     Point& node(std::size_t column, std::size_t row) { return nodes_[row * (columns_ + 1) + column]; }
     void place_nodes(std::uint64_t seed);
     void draw_edges(std::uint64_t seed);
     void choose_units(std::uint64_t seed);
+    void make_finer();
     bool inside(std::size_t index, Point place) const;
 
     std::size_t columns_ = 0;

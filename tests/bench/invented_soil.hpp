@@ -5,6 +5,7 @@
 #include <array>
 #include <cstddef>
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -20,14 +21,20 @@ struct SoilNote {
     std::string texture;
     std::string effervescence;
     std::string fragment_kind;
+    // Of hard surveys alone.
+    std::string plants;
+    std::optional<std::array<double, 3>> sand_silt_clay;  ///< percent, to a decimal
 };
 
 class InventedSoils {
 public:
-    InventedSoils(std::size_t units, std::uint64_t seed);
+    /// `hard`: colours between the chips, plants, and grain sizes measured, so that hardly two notes are alike.
+    InventedSoils(std::size_t units, std::uint64_t seed, bool hard = false);
     SoilNote note(std::size_t unit, Random& random) const;
 
 private:
+    void note_more(std::size_t unit, SoilNote& note, Random& random) const;
+
     struct Soil {
         double hue = 0;  ///< place among the hue pages
         double value = 0;
@@ -35,8 +42,10 @@ private:
         std::array<double, 12> textures{};
         std::array<double, 5> effervescence{};
         std::array<double, 8> fragments{};
+        std::vector<double> plants;      ///< chance of each
     };
     std::vector<Soil> soils_;
+    bool hard_ = false;
 };
 
 }  // namespace subcrop::bench

@@ -24,10 +24,10 @@ std::string date_of_traverse(std::size_t traverse) {
 }  // namespace
 
 void walk(const InventedGround& ground, const InventedSoils& soils, std::size_t count, std::uint64_t seed,
-          const std::function<void(const InventedStop&)>& take) {
+          const std::function<void(const InventedStop&)>& take, const WalkOptions& options) {
     Random random(seed);
     const Box box = ground.extent();
-    const std::size_t traverses = (count + stops_in_traverse - 1) / stops_in_traverse;
+    const std::size_t traverses = (count + options.stops_in_traverse - 1) / options.stops_in_traverse;
     const auto sheets_across = std::max<std::size_t>(1, static_cast<std::size_t>(std::sqrt(static_cast<double>(traverses))));
     const std::size_t sheets_up = (traverses + sheets_across - 1) / sheets_across;
     InventedStop stop;
@@ -45,7 +45,7 @@ void walk(const InventedGround& ground, const InventedSoils& soils, std::size_t 
         double heading = random.uniform(0, 2 * std::numbers::pi);
         stop.traverse = traverse + 1;
         stop.date = date_of_traverse(traverse);
-        for (std::size_t seq = 1; seq <= stops_in_traverse && made < count; ++seq, ++made) {
+        for (std::size_t seq = 1; seq <= options.stops_in_traverse && made < count; ++seq, ++made) {
             stop.seq = seq;
             stop.rock = ground.rock(static_cast<std::size_t>(polygon));
             stop.rock_seen = random.chance(0.01);
@@ -56,7 +56,7 @@ void walk(const InventedGround& ground, const InventedSoils& soils, std::size_t 
             stop.soil = soils.note(stop.rock, random);
             take(stop);
             for (;;) {  // turn round at the edge of the mesh
-                heading += random.normal(0, 0.3);
+                heading += random.normal(0, options.turn_rad);
                 const double step = random.uniform(0.5, 1.5) * stride_m;
                 const Point next{place.x + step * std::cos(heading), place.y + step * std::sin(heading)};
                 if (const std::int64_t there = ground.polygon_at(next); there >= 0) {

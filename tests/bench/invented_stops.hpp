@@ -13,6 +13,12 @@ namespace subcrop::bench {
 
 inline constexpr std::size_t stops_in_traverse = 50;
 
+/// How the traverses run.
+struct WalkOptions {
+    std::size_t stops_in_traverse = bench::stops_in_traverse;
+    double turn_rad = 0.3;  ///< standard deviation of a turn from one stop to the next
+};
+
 struct InventedStop {
     std::size_t traverse = 0;  ///< from 1
     std::size_t seq = 0;       ///< from 1
@@ -26,6 +32,6 @@ struct InventedStop {
 
 /// Calls `take` for `count` stops. Traverses start on a sheet after another, from south to north, and wander.
 void walk(const InventedGround& ground, const InventedSoils& soils, std::size_t count, std::uint64_t seed,
-          const std::function<void(const InventedStop&)>& take);
+          const std::function<void(const InventedStop&)>& take, const WalkOptions& options = {});
 
 }  // namespace subcrop::bench

@@ -1,7 +1,9 @@
 // Makes an invented survey of any size to measure speed on.
 //
-//     make_large_survey --stops 1000000 --polygons 100000 --out build/bench/large_survey [--units 20] [--seed 1]
+//     make_large_survey --stops 1000000 --polygons 100000 --out build/bench/large_survey [--units 20] [--seed 1] [--hard]
 //
+// `--hard`: hardly two stops are alike. Colours lie between the chips; plants are noted; sand, silt and clay are measured to
+// a decimal at every stop. Traverses of 500 stops run nearly straight across polygons of 132 vertices.
 // Writes stops.gpkg (layer `stops`, EPSG:4326), map.gpkg (layer `units`, EPSG:32633), legend.csv and survey.json. The same
 // options give the same survey.
 #include <gdal_priv.h>
@@ -30,6 +32,7 @@ struct Options {
     std::size_t polygons = 100'000;
     std::size_t units = 20;
     std::uint64_t seed = 1;
+    bool hard = false;
     std::filesystem::path out;
 };
 
@@ -47,6 +50,11 @@ Options read_options(int count, char** words) {
     Options options;
     for (int i = 1; i < count; i += 2) {
         const std::string name = words[i];
+        if (name == "--hard") {
+            options.hard = true;
+            --i;
+            continue;
+        }
         if (i + 1 == count) throw std::runtime_error("a value is wanted after " + name);
         const std::string value = words[i + 1];
         if (name == "--stops") {
@@ -60,7 +68,7 @@ Options read_options(int count, char** words) {
         } else if (name == "--out") {
             options.out = value;
         } else {
-            throw std::runtime_error("there is no option " + name + ": --stops --polygons --units --seed --out");
+            throw std::runtime_error("there is no option " + name + ": --stops --polygons --units --seed --out --hard");
         }
     }
     if (options.out.empty()) throw std::runtime_error("name the folder to write: --out FOLDER");
@@ -153,11 +161,17 @@ void write_stops(const InventedGround& ground, const Options& options, const std
     for (const char* name : {"landform", "colour_moist", "colour_dry", "texture", "effervescence", "fragment_kind", "unit_seen"}) {
         file.add_field(name, OFTString);
     }
+    if (options.hard) {
+        file.add_field("plants", OFTString);
+        for (const char* name : {"sand_pct", "silt_pct", "clay_pct"}) file.add_field(name, OFTReal);
+    }
     const OGRSpatialReference from = reference(32633);
     const OGRSpatialReference to = reference(4326);
     const std::unique_ptr<OGRCoordinateTransformation> to_degrees(OGRCreateCoordinateTransformation(&from, &to));
     must(to_degrees != nullptr, "from UTM to degrees");
-    const InventedSoils soils(options.units, options.seed + 10);
+    const InventedSoils soils(options.units, options.seed + 10, options.hard);
+    WalkOptions ways;
+    if (options.hard) ways = {.stops_in_traverse = 500, .turn_rad = 0.02};
     OGRLayer& layer = file.start();
     walk(ground, soils, options.stops, options.seed + 20, [&](const InventedStop& stop) {
         char text[48];
@@ -180,8 +194,12 @@ void write_stops(const InventedGround& ground, const Options& options, const std
         set_text(feature, 9, stop.soil.effervescence);
         set_text(feature, 10, stop.soil.fragment_kind);
         set_text(feature, 11, stop.rock_seen ? unit_code(stop.rock) : std::string());
+        if (options.hard) {
+            set_text(feature, 12, stop.soil.plants);
+            for (int i = 0; i < 3; ++i) feature.SetField(13 + i, (*stop.soil.sand_silt_clay)[static_cast<std::size_t>(i)]);
+        }
         must(layer.CreateFeature(&feature) == OGRERR_NONE, "stop");
-    });
+    }, ways);
     file.finish();
 }
 
@@ -213,7 +231,7 @@ int main(int count, char** words) {
         GDALAllRegister();
         CPLSetConfigOption("OGR_SQLITE_SYNCHRONOUS", "OFF");
         std::filesystem::create_directories(options.out);
-        const InventedGround ground(options.polygons, options.units, options.seed);
+        const InventedGround ground(options.polygons, options.units, options.seed, options.hard);
         write_map(ground, options.out / "map.gpkg");
         write_stops(ground, options, options.out / "stops.gpkg");
         write_text_files(options);

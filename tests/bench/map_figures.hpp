@@ -42,9 +42,8 @@ struct Calibration {
 /// The revised map as it is drawn.
 inline geo::UnitMap drawn_map(const model::Survey& survey, const geo::UnitMap& draft, const infer::Fit& fit,
                               const infer::Relocation& relocation) {
-    std::vector<model::MapPolygon> polygons;
-    for (infer::RevisedUnit& unit : infer::revise_map(survey, draft, fit, relocation, 0).units)
-        polygons.push_back(std::move(unit.polygon));
+    std::vector<model::MapPolygon> polygons =
+        infer::polygons_of(infer::revise_map(survey, draft, fit, relocation, 0), draft);
     ProblemLog faults, of_draft;
     geo::UnitMap drawn(std::move(polygons), survey.units.size(), {}, faults);
     const geo::UnitMap again(draft.polygons(), survey.units.size(), {}, of_draft);

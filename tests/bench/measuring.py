@@ -8,13 +8,14 @@ import sys
 import time
 
 
-def survey_folder(build, stops, polygons):
-    """Makes the survey unless a whole one is there."""
-    folder = os.path.join(build, f"survey_{stops}_{polygons}")
+def survey_folder(build, stops, polygons, hard=False):
+    """Makes the survey unless a whole one is there. `hard`: hardly two stops alike."""
+    folder = os.path.join(build, f"{'hard' if hard else 'survey'}_{stops}_{polygons}")
     if not os.path.exists(os.path.join(folder, "whole")):
         shutil.rmtree(folder, ignore_errors=True)
         maker = os.path.join(build, "tests", "bench", "make_large_survey")
-        subprocess.run([maker, "--stops", str(stops), "--polygons", str(polygons), "--out", folder], check=True)
+        command = [maker, "--stops", str(stops), "--polygons", str(polygons), "--out", folder]
+        subprocess.run(command + (["--hard"] if hard else []), check=True)
         with open(os.path.join(folder, "whole"), "w"):
             pass
     return folder

@@ -22,10 +22,8 @@ struct Drawn {
           revised(revise_map(invented.survey, *judged.map, judged.fit, relocation, threads)) {}
 
     geo::UnitMap map() const {
-        std::vector<model::MapPolygon> polygons;
-        for (const RevisedUnit& unit : revised.units) polygons.push_back(unit.polygon);
         ProblemLog faults;
-        geo::UnitMap result(polygons, 2, {}, faults);
+        geo::UnitMap result(polygons_of(revised, *judged.map), 2, {}, faults);
         EXPECT_EQ(faults.size(), 0u);
         return result;
     }
@@ -54,8 +52,9 @@ TEST(RevisedMap, ARightDraftStandsToTheLastVertex) {
     const auto draft = drawn.judged.map->polygons();
     ASSERT_EQ(drawn.revised.units.size(), draft.size());
     for (std::size_t i = 0; i < draft.size(); ++i) {
-        EXPECT_EQ(drawn.revised.units[i].polygon.polygon.shell, draft[i].polygon.shell);
-        EXPECT_EQ(drawn.revised.units[i].polygon.row, draft[i].row);
+        EXPECT_EQ(polygon_of(drawn.revised.units[i], *drawn.judged.map).shell, draft[i].polygon.shell);
+        EXPECT_TRUE(drawn.revised.units[i].redrawn.shell.empty());  // the map is not held twice
+        EXPECT_EQ(drawn.revised.units[i].row, draft[i].row);
         EXPECT_EQ(drawn.revised.units[i].source, RevisedSource::as_drawn);
         EXPECT_EQ(drawn.revised.units[i].changed_m2, 0);
         EXPECT_GT(drawn.revised.units[i].probability, 0.9);
@@ -73,15 +72,15 @@ TEST(RevisedMap, ABodyOfAnotherUnitIsDrawnIn) {
     ASSERT_EQ(drawn.revised.units.size(), 3u);
     const RevisedUnit& body = drawn.revised.units.back();
     EXPECT_EQ(body.source, RevisedSource::new_area);
-    EXPECT_EQ(body.polygon.row, 0);
-    EXPECT_EQ(body.polygon.unit, 0);
+    EXPECT_EQ(body.row, 0);
+    EXPECT_EQ(body.unit, 0);
     EXPECT_GT(body.probability, 0.5);
     EXPECT_GT(body.area_m2, 4 * 80 * 80);
     EXPECT_LT(body.area_m2, 9 * 80 * 80 * 2.5);
     EXPECT_NEAR(body.changed_m2, body.area_m2, 1e-6 * body.area_m2);
     EXPECT_EQ(drawn.revised.units[0].source, RevisedSource::as_drawn);
     EXPECT_EQ(drawn.revised.units[1].source, RevisedSource::area_redrawn);
-    EXPECT_EQ(drawn.revised.units[1].polygon.polygon.holes.size(), 1u);
+    EXPECT_EQ(drawn.revised.units[1].redrawn.holes.size(), 1u);
     EXPECT_EQ(drawn.map().unit_at({1000, 600}), 0);
     EXPECT_EQ(drawn.map().unit_at({1400, 600}), 1);
 }
@@ -135,7 +134,7 @@ TEST(RevisedMap, ThreadsChangeNothing) {
     const Drawn one(invented, 1), three(same, 3);
     ASSERT_EQ(one.revised.units.size(), three.revised.units.size());
     for (std::size_t i = 0; i < one.revised.units.size(); ++i) {
-        EXPECT_EQ(one.revised.units[i].polygon.polygon.shell, three.revised.units[i].polygon.polygon.shell);
+        EXPECT_EQ(one.revised.units[i].redrawn.shell, three.revised.units[i].redrawn.shell);
         EXPECT_EQ(one.revised.units[i].probability, three.revised.units[i].probability);
     }
 }

@@ -107,6 +107,18 @@ TEST(ShiftField, FindsAShiftFromManyStops) {
     }
 }
 
+TEST(ShiftField, TrustAtManyPlacesIsThatOfEachAlone) {
+    const ShiftField field =
+        fit_two_units(stops_beyond(80, 300, 5), straight_map(0), displacement_of(100, 1000, 20, 0.05));
+    std::vector<Point> places;  // more than are solved for together
+    for (int i = 0; i < 150; ++i) places.push_back({-600.0 + 8 * i, 30.0 * i - 2200});
+    const std::vector<double> together = field.state->trusts(places);
+    ASSERT_EQ(together.size(), places.size());
+    for (std::size_t i = 0; i < places.size(); ++i) EXPECT_NEAR(together[i], field.trust(places[i]), 1e-9) << i;
+    EXPECT_GT(*std::max_element(together.begin(), together.end()), 0.9);
+    EXPECT_LT(*std::min_element(together.begin(), together.end()), 0.9);
+}
+
 TEST(ShiftField, AllStopsTestifyHoweverManyThereAre) {
     // 6,000 stops place a contact better than 1,500 do: none of them is left out.
     const auto sd_with = [](std::size_t count) {

@@ -44,7 +44,9 @@ inline DisplacementOptions displacement_of(double amplitude_m, double reach_m, d
 inline ShiftField fit_two_units(const Testimony& t, const geo::UnitMap& map, const DisplacementOptions& options,
                                 double cell_m = 5) {
     BlurredDraft draft(map, std::vector<model::UnitIndex>{0, 1}, cell_m, 400, 2);
-    return fit_displacement(t, Seats(t, usual_position_sd(t), true), t.likelihoods(t.soil, 1), draft, options, {}, 2);
+    return fit_displacement(t, Seats(t, usual_position_sd(t), true),
+                            StopBumps(t, options.reach_m, options.longer_share, 2), t.likelihoods(t.soil, 1), draft,
+                            options, {}, 2);
 }
 
 }  // namespace subcrop::infer

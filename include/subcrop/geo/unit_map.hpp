@@ -85,6 +85,9 @@ public:
     const std::vector<Contact>& contacts() const;
     /// As they were given. They are put together anew at each call, since a large map keeps them in less room.
     std::vector<model::MapPolygon> polygons() const;
+    std::size_t polygon_count() const;
+    /// One of them.
+    model::MapPolygon polygon(std::size_t index) const;
     std::size_t unit_count() const;
     Box extent() const;
     /// Ground of each unit, square metres.

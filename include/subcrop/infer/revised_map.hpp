@@ -36,7 +36,10 @@ std::string_view to_string(RevisedSource source);
 std::string_view description(RevisedSource source);
 
 struct RevisedUnit {
-    model::MapPolygon polygon;  ///< `row`: of the draft's polygon, the largest where several became one; 0: new
+    model::UnitIndex unit = model::no_unit;
+    std::int64_t row = 0;     ///< of the draft's polygon, the largest where several became one; 0: new
+    std::size_t drafted = 0;  ///< where it is `as_drawn`: which of UnitMap::polygons() it is
+    Polygon redrawn;          ///< its rings; empty where it is `as_drawn`, so that no map is held twice: see `polygon_of`
     RevisedSource source = RevisedSource::as_drawn;
     double probability = -1;  ///< of its unit, mean over it; below 0: not asked
     double area_m2 = 0;
@@ -52,6 +55,11 @@ struct RevisedMap {
 /// `relocation` as `relocate` has it for this fit. The result does not depend on `threads`.
 RevisedMap revise_map(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit,
                       const Relocation& relocation, unsigned threads);
+
+/// Its rings. `map`: the draft that was revised.
+Polygon polygon_of(const RevisedUnit& unit, const geo::UnitMap& map);
+/// All of them, as a map is made of.
+std::vector<model::MapPolygon> polygons_of(const RevisedMap& revised, const geo::UnitMap& map);
 
 /// A first map in the same form: all of it new.
 RevisedMap revised_map_of(const FirstMap& first);

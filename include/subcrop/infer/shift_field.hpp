@@ -46,7 +46,7 @@ public:
     std::array<double, 3> covariance(Point place) const;
     /// Makes `covariance` and `trust` quick where they are asked for at thousands of places, the latter from a lattice
     /// of H/6.
-    void ready_for_many_places();
+    void ready_for_many_places(unsigned threads = 1);
     double sd_m(Point place) const;  ///< root of half its trace
     /// Derivatives of the displacement adopted, once ready for many places (of the mean before): du_x/dx, du_x/dy,
     /// du_y/dx, du_y/dy.

@@ -52,7 +52,15 @@ struct Results {
     std::string trial = {};                        ///< JSON of an earlier trial of the survey; empty: none
     const std::vector<ListedProposal>* proposals = nullptr;  ///< in the order in which they are to stand; null: none
     RunChanges changes = {};                       ///< since an earlier run
+    std::vector<MultiPolygon> zones = {};          ///< of the contacts, by `zones_of`; empty: made where they are wanted
 };
+
+/// Contacts of which the page draws zones, at most.
+inline constexpr std::size_t most_drawn_zones = 2'000;
+/// The 90 % zones of the contacts, for layer and page together; none where the page draws none.
+std::vector<MultiPolygon> zones_of(const infer::Relocation& relocation, const geo::UnitMap& map, unsigned threads);
+/// That of one contact.
+MultiPolygon zone_of(const Results& results, std::size_t contact);
 
 /// Layers in the order of the file.
 enum ResultLayer : std::size_t {

@@ -75,8 +75,9 @@ void Answer::State::means_of_rest(Point place, std::span<const float> p, double 
         means[k] = rest_means((1 - share) * static_cast<double>(p[k]) + share * static_cast<double>(means[k]));
 }
 
-void Answer::State::answer(Point place, std::span<float> p, float* as_moved_share) const {
+void Answer::State::answer(Point place, std::span<float> p, float* as_moved_share, std::span<float> before) const {
     moved(place, p);
+    if (!before.empty()) std::copy(p.begin(), p.end(), before.begin());
     if (as_moved_share) *as_moved_share = 1;
     const std::size_t count = units.size();
     if (!areas.empty() && !areas.quiet(place)) {
@@ -125,10 +126,9 @@ Answer::Revision Answer::revision(Point place, model::UnitIndex drafted) const {
     if (state_->rest.empty() && state_->areas.quiet(place)) return result;
     const auto b = static_cast<std::size_t>(own - state_->units.begin());
     Scratch before(state_->units.size()), after(state_->units.size());
-    state_->answer(place, after.span(), nullptr);
+    state_->answer(place, after.span(), nullptr, before.span());
     if (after.span()[b] > 0.6f) return result;
     // What the blur of contacts alone would round off is no evidence.
-    state_->moved(place, before.span());
     for (std::size_t k = 0; k < state_->units.size(); ++k) {
         const double blur = std::max(1.0, static_cast<double>(before.span()[k] / std::max(before.span()[b], 1e-9f)));
         const double odds = static_cast<double>(after.span()[k] / std::max(after.span()[b], 1e-9f)) / blur;

@@ -46,8 +46,9 @@ struct Answer::State {
     void means_of_rest(Point place, std::span<const float> p, double share, std::span<float> means) const;
     /// How common each unit is about a place.
     void common(Point place, std::span<float> q) const;
-    /// All stages, `areas` as probabilities of its classes; empty where they are not asked for.
-    void answer(Point place, std::span<float> p, float* as_moved_share) const;
+    /// All stages. `as_moved_share`: probability that the draft holds, its contacts moved. `before`: what `moved` alone
+    /// says. Both where asked for.
+    void answer(Point place, std::span<float> p, float* as_moved_share, std::span<float> before = {}) const;
 };
 
 /// The answer, and what it says at the stops that testified.

@@ -111,16 +111,27 @@ BlurredDraft::Layer BlurredDraft::make_layer(double sd_m) const {
     // Cells and splines blur by a variance of a third of a cell's square themselves.
     const double cells = sd_m / layer.cell_m_;
     const std::vector<float> weights = gaussian_weights(std::sqrt(std::max(cells * cells - 1.0 / 3, 0.01)));
-    const float whole = 1 / static_cast<float>(coarser * coarser);
+    // The share that so many of a coarse cell's cells make, added up one by one.
+    std::vector<float> share_of{0};
+    for (std::int64_t i = 0; i < coarser * coarser; ++i)
+        share_of.push_back(share_of.back() + 1 / static_cast<float>(coarser * coarser));
     parallel_blocks(units_, 1, threads_, [&](std::size_t begin, std::size_t end, unsigned) {
-        std::vector<float> plane;
+        std::vector<float> plane(columns * rows);
+        std::vector<std::int32_t> count(columns);
         for (std::size_t k = begin; k < end; ++k) {
-            plane.assign(columns * rows, 0.0f);
-            for (std::int64_t row = 0; row < rows_; ++row) {
-                const std::int16_t* units = &raster_[static_cast<std::size_t>(row * columns_)];
-                float* into = &plane[static_cast<std::size_t>(row / coarser) * columns];
-                for (std::int64_t column = 0; column < columns_; ++column)
-                    if (units[column] == static_cast<std::int16_t>(k)) into[column / coarser] += whole;
+            const auto wanted = static_cast<std::int16_t>(k);
+            std::fill(plane.begin(), plane.end(), 0.0f);
+            for (std::int64_t first = 0; first < rows_; first += coarser) {
+                std::fill(count.begin(), count.end(), 0);
+                for (std::int64_t row = first; row < std::min(first + coarser, rows_); ++row) {
+                    const std::int16_t* units = &raster_[static_cast<std::size_t>(row * columns_)];
+                    for (std::int64_t c = 0, column = 0; column < columns_; ++c) {
+                        const std::int64_t last = std::min(column + coarser, columns_);
+                        for (; column < last; ++column) count[static_cast<std::size_t>(c)] += units[column] == wanted;
+                    }
+                }
+                float* into = &plane[static_cast<std::size_t>(first / coarser) * columns];
+                for (std::size_t c = 0; c < columns; ++c) into[c] = share_of[static_cast<std::size_t>(count[c])];
             }
             blur(plane, columns, rows, weights);
             for (std::size_t i = 0; i < plane.size(); ++i) layer.shares_[i * units_ + k] = plane[i];

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <limits>
 #include <memory>
 #include <utility>
 
@@ -102,9 +103,130 @@ double trace_evidence(const Testimony& testimony, const DisplacementOptions& opt
     return TracePrior(options.traces, basis, options.amplitude_m, box, options.reach_m).evidence();
 }
 
-ShiftField fit_displacement(const Testimony& testimony, const Seats& seats, const std::vector<float>& likelihood,
-                            BlurredDraft& draft, const DisplacementOptions& options,
-                            std::span<const std::uint8_t> learns, unsigned threads) {
+StopBumps::StopBumps(const Testimony& testimony, double reach_m, double longer_share, unsigned threads) {
+    for (const Point& place : testimony.place) box_.add(place);
+    if (testimony.size() == 0) return;
+    basis_ = DisplacementBasis(box_, reach_m, longer_share);
+    const std::size_t stops = testimony.size();
+    first_.assign(stops + 1, 0);
+    const auto for_stops = [&](const auto& take) {
+        parallel_blocks(stops, 256, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+            std::vector<DisplacementBasis::Term> terms;
+            for (std::size_t i = begin; i < end; ++i) {
+                basis_.at(testimony.place[i], terms);
+                take(i, terms);
+            }
+        });
+    };
+    for_stops([&](std::size_t i, const auto& terms) { first_[i + 1] = terms.size(); });
+    for (std::size_t i = 0; i < stops; ++i) first_[i + 1] += first_[i];
+    node_.resize(first_.back());
+    value_.resize(first_.back());
+    for_stops([&](std::size_t i, const auto& terms) {
+        for (std::size_t k = 0; k < terms.size(); ++k) {
+            node_[first_[i] + k] = terms[k].node;
+            value_[first_[i] + k] = terms[k].value;
+        }
+    });
+}
+
+namespace {
+
+/// A stop that a displacement is fitted to.
+struct Taught {
+    std::size_t stop;
+    double pooled;
+};
+
+/// Displacement at each of the stops. Sums are independent of one another, so four of them are added up abreast: one
+/// alone would wait for each addition.
+void find_displacements(const StopBumps& bumps, std::span<const Taught> stops, double amplitude_m,
+                        std::span<const Point> v, std::span<Point> result) {
+    constexpr std::size_t abreast = 4;
+    const auto add = [&](std::size_t stop, std::size_t from, std::size_t to, Point& u) {
+        const std::uint32_t* nodes = bumps.nodes(stop).data();
+        const double* values = bumps.values(stop).data();
+        for (std::size_t k = from; k < to; ++k) {
+            const double scaled = amplitude_m * values[k];
+            u.x += scaled * v[nodes[k]].x;
+            u.y += scaled * v[nodes[k]].y;
+        }
+    };
+    std::size_t t = 0;
+    for (; t + abreast <= stops.size(); t += abreast) {
+        std::array<const std::uint32_t*, abreast> nodes{};
+        std::array<const double*, abreast> values{};
+        std::size_t shared = std::numeric_limits<std::size_t>::max();
+        for (std::size_t j = 0; j < abreast; ++j) {
+            nodes[j] = bumps.nodes(stops[t + j].stop).data();
+            values[j] = bumps.values(stops[t + j].stop).data();
+            shared = std::min(shared, bumps.nodes(stops[t + j].stop).size());
+        }
+        std::array<Point, abreast> u{};
+        for (std::size_t k = 0; k < shared; ++k) {
+            for (std::size_t j = 0; j < abreast; ++j) {
+                const double scaled = amplitude_m * values[j][k];
+                const Point& at = v[nodes[j][k]];
+                u[j].x += scaled * at.x;
+                u[j].y += scaled * at.y;
+            }
+        }
+        for (std::size_t j = 0; j < abreast; ++j) {
+            add(stops[t + j].stop, shared, bumps.nodes(stops[t + j].stop).size(), u[j]);
+            result[t + j] = u[j];
+        }
+    }
+    for (; t < stops.size(); ++t) {
+        result[t] = {};
+        add(stops[t].stop, 0, bumps.nodes(stops[t].stop).size(), result[t]);
+    }
+}
+
+/// x and y of each node beside one another, as the stops ask for them.
+std::vector<Point> paired(const VectorXd& v) {
+    const auto n = static_cast<std::size_t>(v.size() / 2);
+    std::vector<Point> result(n);
+    for (std::size_t i = 0; i < n; ++i)
+        result[i] = {v[static_cast<Index>(i)], v[static_cast<Index>(n + i)]};
+    return result;
+}
+
+/// Adds the outer products of the stops' slopes to the lower half of `precision`. The curvature of a stop's evidence is
+/// taken from the square of its slope: never negative, where the evidence itself may be hollow.
+void add_curvatures(const StopBumps& bumps, std::span<const Taught> stops, std::span<const Point> slopes,
+                    double amplitude_m, MatrixXd& precision) {
+    const Index n = precision.rows() / 2;
+    std::vector<double> x, y;
+    for (std::size_t t = 0; t < stops.size(); ++t) {
+        const Point& slope = slopes[t];
+        if (slope.x == 0 && slope.y == 0) continue;
+        const auto nodes = bumps.nodes(stops[t].stop);
+        const auto values = bumps.values(stops[t].stop);
+        x.resize(nodes.size());
+        y.resize(nodes.size());
+        for (std::size_t k = 0; k < nodes.size(); ++k) {
+            x[k] = slope.x * amplitude_m * values[k];
+            y[k] = slope.y * amplitude_m * values[k];
+        }
+        for (std::size_t b = 0; b < nodes.size(); ++b) {
+            double* of_x = &precision(0, nodes[b]);
+            double* of_y = &precision(n, n + nodes[b]);
+            for (std::size_t a = b; a < nodes.size(); ++a) {
+                of_x[nodes[a]] += x[a] * x[b];
+                of_y[nodes[a]] += y[a] * y[b];
+            }
+            double* across = &precision(n, nodes[b]);
+            for (std::size_t a = 0; a < nodes.size(); ++a) across[nodes[a]] += y[a] * x[b];
+        }
+    }
+}
+
+}  // namespace
+
+ShiftField fit_displacement(const Testimony& testimony, const Seats& seats, const StopBumps& bumps,
+                            const std::vector<float>& likelihood, BlurredDraft& draft,
+                            const DisplacementOptions& options, std::span<const std::uint8_t> learns,
+                            unsigned threads) {
     ShiftField field;
     if (options.amplitude_m <= 0 || testimony.size() == 0) return field;
     auto made = std::make_unique<SmoothShift>();
@@ -112,47 +234,48 @@ ShiftField fit_displacement(const Testimony& testimony, const Seats& seats, cons
     s.amplitude_m = options.amplitude_m;
     s.reach_m = options.reach_m;
     s.residual_m = options.residual_m;
-    for (const Point& place : testimony.place) s.box.add(place);
-    s.basis = DisplacementBasis(s.box, options.reach_m, options.longer_share);
+    s.box = bumps.box();
+    s.basis = bumps.basis();
     const Index n = s.nodes();
     const std::size_t units = testimony.units;
     const double usual_sd = usual_position_sd(testimony);
 
-    struct Taught {
-        std::size_t stop;
-        double pooled;
-        std::vector<DisplacementBasis::Term> terms;
-    };
     std::vector<Taught> taught;
     for (std::size_t i = 0; i < testimony.size(); ++i) {
         if (!learns.empty() && !learns[i]) continue;
-        taught.push_back({i, pooled_likelihood(options.shares, &likelihood[i * units]), {}});
-        s.basis.at(testimony.place[i], taught.back().terms);
+        taught.push_back({i, pooled_likelihood(options.shares, &likelihood[i * units])});
     }
     const TracePrior beds(options.traces, s.basis, options.amplitude_m, s.box, options.reach_m);
     // Gradients are added up block by block, so that the sum does not depend on the threads.
     constexpr std::size_t block = 1024;
     const std::size_t blocks = (taught.size() + block - 1) / block;
-    std::vector<VectorXd> part(blocks);
+    std::vector<std::vector<Point>> part(blocks);
     std::vector<double> part_value(blocks);
+    std::vector<Point> displacements(taught.size());
     s.v = VectorXd::Zero(2 * n);
     for (const Stage& stage : stages) {
         const BlurredDraft::Layer& layer = draft.layer(stage_blur(stage, options, usual_sd));
         const double error_share = std::max(stage.error_share, options.error_share);
         const auto negative_log_posterior = [&](const VectorXd& v, VectorXd& gradient) {
+            const std::vector<Point> pairs = paired(v);
             parallel_blocks(taught.size(), block, threads, [&](std::size_t begin, std::size_t end, unsigned) {
-                VectorXd& own = part[begin / block];
-                own.setZero(2 * n);
+                std::vector<Point>& own = part[begin / block];
+                own.assign(static_cast<std::size_t>(n), {});
+                find_displacements(bumps, {&taught[begin], end - begin}, s.amplitude_m, pairs,
+                                   {&displacements[begin], end - begin});
                 double value = 0;
                 for (std::size_t t = begin; t < end; ++t) {
                     const Taught& one = taught[t];
                     Point slope;
-                    value -= log_likelihood(layer, seats, one.stop, s.displacement(one.terms, v),
-                                            &likelihood[one.stop * units], one.pooled, error_share, &slope);
+                    value -= log_likelihood(layer, seats, one.stop, displacements[t], &likelihood[one.stop * units],
+                                            one.pooled, error_share, &slope);
                     if (slope.x == 0 && slope.y == 0) continue;
-                    for (const auto& term : one.terms) {
-                        own[term.node] -= slope.x * s.amplitude_m * term.value;
-                        own[n + term.node] -= slope.y * s.amplitude_m * term.value;
+                    const double x = slope.x * s.amplitude_m, y = slope.y * s.amplitude_m;
+                    const auto nodes = bumps.nodes(one.stop);
+                    const auto values = bumps.values(one.stop);
+                    for (std::size_t k = 0; k < nodes.size(); ++k) {
+                        own[nodes[k]].x -= x * values[k];
+                        own[nodes[k]].y -= y * values[k];
                     }
                 }
                 part_value[begin / block] = value;
@@ -162,34 +285,26 @@ ShiftField fit_displacement(const Testimony& testimony, const Seats& seats, cons
             value += beds.value(v, gradient);
             for (std::size_t b = 0; b < blocks; ++b) {
                 value += part_value[b];
-                gradient += part[b];
+                for (Index i = 0; i < n; ++i) {
+                    gradient[i] += part[b][static_cast<std::size_t>(i)].x;
+                    gradient[n + i] += part[b][static_cast<std::size_t>(i)].y;
+                }
             }
             return value;
         };
         s.settled = minimise(negative_log_posterior, s.v, max_steps).settled;
     }
 
-    // The curvature of a stop's evidence is taken from the square of its slope: never negative, where the evidence
-    // itself may be hollow.
+    const BlurredDraft::Layer& layer = draft.layer(stage_blur(stages.back(), options, usual_sd));
+    find_displacements(bumps, taught, s.amplitude_m, paired(s.v), displacements);
+    std::vector<Point> slopes(taught.size());
+    for (std::size_t t = 0; t < taught.size(); ++t) {
+        log_likelihood(layer, seats, taught[t].stop, displacements[t], &likelihood[taught[t].stop * units],
+                       taught[t].pooled, options.error_share, &slopes[t]);
+    }
     MatrixXd precision = MatrixXd::Identity(2 * n, 2 * n);
     if (!beds.empty()) precision += beds.matrix();
-    const BlurredDraft::Layer& layer = draft.layer(stage_blur(stages.back(), options, usual_sd));
-    for (const Taught& one : taught) {
-        Point slope;
-        log_likelihood(layer, seats, one.stop, s.displacement(one.terms, s.v), &likelihood[one.stop * units],
-                       one.pooled, options.error_share, &slope);
-        if (slope.x == 0 && slope.y == 0) continue;
-        for (const auto& a : one.terms) {
-            const double ax = slope.x * s.amplitude_m * a.value, ay = slope.y * s.amplitude_m * a.value;
-            for (const auto& b : one.terms) {
-                const double bx = slope.x * s.amplitude_m * b.value, by = slope.y * s.amplitude_m * b.value;
-                precision(a.node, b.node) += ax * bx;
-                precision(a.node, n + b.node) += ax * by;
-                precision(n + a.node, b.node) += ay * bx;
-                precision(n + a.node, n + b.node) += ay * by;
-            }
-        }
-    }
+    add_curvatures(bumps, taught, slopes, s.amplitude_m, precision);
     s.precision.compute(precision);
     if (s.precision.info() != Eigen::Success) s.settled = false;
     field.state = std::move(made);

@@ -2,12 +2,14 @@
 #pragma once
 
 #include <Eigen/Core>
+#include <cstddef>
 #include <cstdint>
 #include <span>
 #include <vector>
 
 #include "infer/answer/blurred_draft.hpp"
 #include "infer/answer/testimony.hpp"
+#include "infer/displacement_basis.hpp"
 #include "subcrop/geo/contact_traces.hpp"
 #include "subcrop/infer/shift_field.hpp"
 
@@ -42,6 +44,29 @@ private:
     std::vector<Point> places_;
 };
 
+/// The bumps of the displacement's basis at each stop. Made once for all fits of one reach.
+class StopBumps {
+public:
+    StopBumps(const Testimony& testimony, double reach_m, double longer_share, unsigned threads);
+
+    const Box& box() const { return box_; }
+    const DisplacementBasis& basis() const { return basis_; }
+    /// Node and value of each bump at a stop, nodes rising.
+    std::span<const std::uint32_t> nodes(std::size_t stop) const {
+        return {node_.data() + first_[stop], node_.data() + first_[stop + 1]};
+    }
+    std::span<const double> values(std::size_t stop) const {
+        return {value_.data() + first_[stop], value_.data() + first_[stop + 1]};
+    }
+
+private:
+    Box box_;  ///< of the stops
+    DisplacementBasis basis_;
+    std::vector<std::size_t> first_;  ///< of each stop, and the end
+    std::vector<std::uint32_t> node_;
+    std::vector<double> value_;
+};
+
 /// Median of the stops' position errors, which the draft is blurred by besides.
 double usual_position_sd(const Testimony& testimony);
 
@@ -53,9 +78,9 @@ double log_likelihood(const BlurredDraft::Layer& layer, const Seats& seats, std:
 /// Fits the field by L-BFGS, the draft first blurred widely and then less, and its covariance by Laplace's method with
 /// outer products of the stops' slopes. `likelihood`: stops x units; `learns`: empty, or not 0 for the stops learnt
 /// from.
-ShiftField fit_displacement(const Testimony& testimony, const Seats& seats, const std::vector<float>& likelihood,
-                            BlurredDraft& draft, const DisplacementOptions& options,
-                            std::span<const std::uint8_t> learns, unsigned threads);
+ShiftField fit_displacement(const Testimony& testimony, const Seats& seats, const StopBumps& bumps,
+                            const std::vector<float>& likelihood, BlurredDraft& draft,
+                            const DisplacementOptions& options, std::span<const std::uint8_t> learns, unsigned threads);
 /// ln of how much more probable the beds' traces are under such a displacement than on the draft as drawn; 0 without
 /// traces.
 double trace_evidence(const Testimony& testimony, const DisplacementOptions& options);

@@ -126,50 +126,78 @@ Gain gain_over(const std::vector<double>& score, const std::vector<double>& othe
     return gain;
 }
 
+/// The same stops for every displacement that is tried.
+struct Tried {
+    const Testimony& testimony;
+    const Seats& seats;
+    const StopBumps& bumps;
+    const std::vector<float>& likelihood;
+    const std::vector<double>& rest;  ///< ln likelihood of each stop by the draft as drawn
+    BlurredDraft& draft;
+    const AnswerSettings& settings;
+};
+
+/// Scores the stops of one fold by a displacement fitted without them.
+void score_hidden(const Tried& tried, const DisplacementOptions& options, const BlurredDraft::Layer& layer,
+                  std::size_t group, std::vector<double>& scores) {
+    const Testimony& testimony = tried.testimony;
+    std::vector<std::uint8_t> learns(testimony.size());
+    std::vector<std::size_t> hidden;
+    std::vector<Point> places;
+    for (std::size_t i = 0; i < testimony.size(); ++i) {
+        learns[i] = testimony.fold[i] % tried.settings.folds != group;
+        if (learns[i]) continue;
+        hidden.push_back(i);
+        places.push_back(testimony.place[i]);
+    }
+    if (hidden.empty()) return;
+    ShiftField field =
+        fit_displacement(testimony, tried.seats, tried.bumps, tried.likelihood, tried.draft, options, learns, 1);
+    if (field.still()) {
+        for (const std::size_t i : hidden) scores[i] = tried.rest[i];
+        return;
+    }
+    if (testimony.size() > many_stops) field.ready_for_many_places();
+    const std::vector<double> trusts = field.state->trusts(places);
+    const FewDraws draws(field, tried.settings.draws / 2, 1);
+    std::vector<Point> drawn(draws.count());
+    for (std::size_t h = 0; h < hidden.size(); ++h) {
+        const std::size_t i = hidden[h];
+        scores[i] = tried.rest[i];
+        if (trusts[h] <= 0) continue;
+        draws.at(field, testimony.place[i], drawn);
+        const float* c = &tried.likelihood[i * testimony.units];
+        const double pooled = pooled_likelihood(options.shares, c);
+        double sum = 0;
+        for (const Point& u : drawn)
+            sum += std::exp(log_likelihood(layer, tried.seats, i, u, c, pooled, options.error_share, nullptr));
+        scores[i] =
+            std::log(trusts[h] * sum / static_cast<double>(drawn.size()) + (1 - trusts[h]) * std::exp(tried.rest[i]));
+    }
+}
+
 /// ln likelihood of each stop by a displacement fitted without its fold, as far as it is trusted there; for the rest by
-/// the draft as drawn
-/// (`rest`).
-std::vector<double> hidden_scores(const Testimony& testimony, const Seats& seats, const std::vector<float>& likelihood,
-                                  const std::vector<double>& rest, BlurredDraft& draft,
-                                  const DisplacementOptions& options, const AnswerSettings& settings,
-                                  unsigned threads) {
-    std::vector<double> scores(testimony.size(), 0.0);
-    make_layers(draft, options, usual_position_sd(testimony));
-    const BlurredDraft::Layer& layer = draft.layer(std::hypot(options.residual_m, usual_position_sd(testimony)));
-    parallel_blocks(settings.folds, 1, threads, [&](std::size_t begin, std::size_t end, unsigned) {
-        for (std::size_t group = begin; group < end; ++group) {
-            std::vector<std::uint8_t> learns(testimony.size());
-            bool any = false;
-            for (std::size_t i = 0; i < testimony.size(); ++i) {
-                learns[i] = testimony.fold[i] % settings.folds != group;
-                any = any || !learns[i];
-            }
-            if (!any) continue;
-            ShiftField field = fit_displacement(testimony, seats, likelihood, draft, options, learns, 1);
-            if (testimony.size() > many_stops) field.ready_for_many_places();
-            const FewDraws draws(field, settings.draws / 2, 1);
-            std::vector<Point> drawn(draws.count());
-            for (std::size_t i = 0; i < testimony.size(); ++i) {
-                if (learns[i]) continue;
-                const double trust = field.trust(testimony.place[i]);
-                scores[i] = rest[i];
-                if (trust <= 0) continue;
-                draws.at(field, testimony.place[i], drawn);
-                const float* c = &likelihood[i * testimony.units];
-                const double pooled = pooled_likelihood(options.shares, c);
-                double sum = 0;
-                for (const Point& u : drawn)
-                    sum += std::exp(log_likelihood(layer, seats, i, u, c, pooled, options.error_share, nullptr));
-                scores[i] = std::log(trust * sum / static_cast<double>(drawn.size()) + (1 - trust) * std::exp(rest[i]));
-            }
-        }
+/// the draft as drawn. One list for each of `options`.
+std::vector<std::vector<double>> hidden_scores(const Tried& tried, std::span<const DisplacementOptions> options,
+                                               unsigned threads) {
+    const double usual_sd = usual_position_sd(tried.testimony);
+    std::vector<const BlurredDraft::Layer*> layers;
+    for (const DisplacementOptions& one : options) {
+        make_layers(tried.draft, one, usual_sd);
+        layers.push_back(&tried.draft.layer(std::hypot(one.residual_m, usual_sd)));
+    }
+    std::vector<std::vector<double>> scores(options.size(), std::vector<double>(tried.testimony.size(), 0.0));
+    const std::size_t folds = tried.settings.folds;
+    parallel_blocks(options.size() * folds, 1, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+        for (std::size_t job = begin; job < end; ++job)
+            score_hidden(tried, options[job / folds], *layers[job / folds], job % folds, scores[job / folds]);
     });
     return scores;
 }
 
 /// Whether a displacement predicts hidden stops better than the draft as drawn.
-bool decide(const Testimony& testimony, const Seats& seats, const std::vector<float>& likelihood,
-            const BlurredDraft::Layer& as_drawn, BlurredDraft& draft, double stated_amplitude_m,
+bool decide(const Testimony& testimony, const Seats& seats, const StopBumps& bumps,
+            const std::vector<float>& likelihood, const BlurredDraft::Layer& as_drawn, BlurredDraft& draft, double stated_amplitude_m,
             DisplacementOptions& options, const AnswerSettings& settings, unsigned threads, ShiftChoice& choice) {
     std::vector<double> rest(testimony.size());
     for (std::size_t i = 0; i < testimony.size(); ++i) {
@@ -179,26 +207,24 @@ bool decide(const Testimony& testimony, const Seats& seats, const std::vector<fl
     }
     const std::size_t observed = observed_stops(testimony);
     choice.decided_by = observed > 0 ? "soil and observed bedrock" : "soil";
-    const auto gain_of = [&](double amplitude_m) {
-        options.amplitude_m = amplitude_m;
-        return gain_over(hidden_scores(testimony, seats, likelihood, rest, draft, options, settings, threads), rest,
-                         testimony.fold);
-    };
-    const double by_learnt = options.amplitude_m;
-    Gain gain = gain_of(by_learnt);
-    const Gain other = gain_of(stated_amplitude_m);
-    if (other.total > gain.total)
+    const Tried tried{testimony, seats, bumps, likelihood, rest, draft, settings};
+    std::vector<DisplacementOptions> sizes(2, options);
+    sizes[1].amplitude_m = stated_amplitude_m;
+    const std::vector<std::vector<double>> scores = hidden_scores(tried, sizes, threads);
+    Gain gain = gain_over(scores[0], rest, testimony.fold);
+    const Gain other = gain_over(scores[1], rest, testimony.fold);
+    if (other.total > gain.total) {
         gain = other;
-    else
-        options.amplitude_m = by_learnt;
+        options.amplitude_m = stated_amplitude_m;
+    }
     choice.amplitude_m = options.amplitude_m;
     choice.reach_m = options.reach_m;
     choice.trace_gain = trace_evidence(testimony, options);
     if (!options.traces.empty()) {
         // Beds measured wrongly would pull contacts off what hidden stops say: such are refused.
         const auto traces = std::exchange(options.traces, {});
-        const Gain without = gain_over(
-            hidden_scores(testimony, seats, likelihood, rest, draft, options, settings, threads), rest, testimony.fold);
+        const Gain without =
+            gain_over(hidden_scores(tried, {&options, 1}, threads).front(), rest, testimony.fold);
         choice.beds_refused = without.total - gain.total > std::max(1.0, 0.5 * without.error);
         if (choice.beds_refused) {
             gain = without;
@@ -274,8 +300,9 @@ Reckoned move_draft(const Testimony& testimony, const AnswerInput& input, const 
     if (testimony.size() >= settings.min_stops && (!decided || !decided->field.still())) {
         const Seats seats(testimony, usual_sd, true), own_places(testimony, usual_sd, false);
         const std::vector<float> likelihood = testimony.likelihoods(testimony.soil, settings.displacement_soil_share);
+        const StopBumps bumps(testimony, options.reach_m, options.longer_share, input.threads);
         const bool move =
-            decided || decide(testimony, seats, likelihood, *state.as_drawn, *state.draft,
+            decided || decide(testimony, seats, bumps, likelihood, *state.as_drawn, *state.draft,
                               settings.amplitude * input.stated_sd_m, options, settings, input.threads, result.shift);
         if (!move) result.shift.stretches = misplaced_stretches(testimony, seats, input, state);
         if (decided) result.shift.stretches = decided->stretches;
@@ -284,8 +311,8 @@ Reckoned move_draft(const Testimony& testimony, const AnswerInput& input, const 
             result.shift.field =
                 by_stretch
                     ? slide_stretches(result.shift.stretches, testimony.place, input.stated_sd_m, options.residual_m)
-                    : fit_displacement(testimony, seats, likelihood, *state.draft, options, {}, input.threads);
-            result.shift.field.ready_for_many_places();
+                    : fit_displacement(testimony, seats, bumps, likelihood, *state.draft, options, {}, input.threads);
+            result.shift.field.ready_for_many_places(input.threads);
             result.shift.beds_followed = !options.traces.empty();
             state.draws = DisplacementDraws(result.shift.field, settings.draws, 1, input.threads);
             result.moved = moved_at_stops(testimony, seats, own_places, likelihood, result.moved, state, input.threads);

@@ -4,6 +4,7 @@
 #include <Eigen/Core>
 #include <array>
 #include <span>
+#include <vector>
 
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/infer/shift_field.hpp"
@@ -20,9 +21,15 @@ struct ShiftField::State {
     // As the functions of ShiftField of these names.
     virtual Point mean(Point place) const = 0;
     virtual double trust(Point place) const = 0;
+    /// `trust` at many places at once.
+    virtual std::vector<double> trusts(std::span<const Point> places) const {
+        std::vector<double> result;
+        for (const Point& place : places) result.push_back(trust(place));
+        return result;
+    }
     virtual std::array<double, 3> covariance(Point place) const = 0;
     virtual std::array<double, 4> gradient(Point place) const = 0;
-    virtual void ready_for_many_places() {}
+    virtual void ready_for_many_places(unsigned /*threads*/) {}
 
     /// Standard normal numbers that a draw takes.
     virtual Eigen::Index noise_size() const = 0;

@@ -2,6 +2,8 @@
 
 #include <utility>
 
+#include "subcrop/core/parallel.hpp"
+
 namespace subcrop::infer {
 
 using Eigen::Index;
@@ -50,6 +52,41 @@ double SmoothShift::trust(Point place) const {
     return lattice.ready() ? lattice.at(place, nullptr) : chance_apart(mean(place), covariance(place));
 }
 
+std::vector<double> SmoothShift::trusts(std::span<const Point> places) const {
+    std::vector<double> result(places.size());
+    // Solved for many places together, so that the factor is gone through once for all of them.
+    constexpr std::size_t together = 64;
+    const Index n = nodes();
+    const bool one_by_one = lattice.ready() || covariance_of_v.size() > 0;
+    std::vector<DisplacementBasis::Term> terms;
+    for (std::size_t begin = 0; begin < places.size(); begin += together) {
+        const std::size_t end = std::min(places.size(), begin + together);
+        if (one_by_one) {
+            for (std::size_t i = begin; i < end; ++i) result[i] = trust(places[i]);
+            continue;
+        }
+        MatrixXd at = MatrixXd::Zero(2 * n, 2 * static_cast<Index>(end - begin));
+        std::vector<Point> means;
+        for (std::size_t i = begin; i < end; ++i) {
+            const Index column = 2 * static_cast<Index>(i - begin);
+            basis.at(places[i], terms);
+            means.push_back(displacement(terms, v));
+            for (const auto& term : terms) {
+                at(term.node, column) = term.value;
+                at(n + term.node, column + 1) = term.value;
+            }
+        }
+        precision.matrixL().solveInPlace(at);
+        for (std::size_t i = begin; i < end; ++i) {
+            const auto x = at.col(2 * static_cast<Index>(i - begin)), y = at.col(2 * static_cast<Index>(i - begin) + 1);
+            const double variance = amplitude_m * amplitude_m;
+            result[i] = chance_apart(means[i - begin], {x.squaredNorm() * variance, x.dot(y) * variance,
+                                                        y.squaredNorm() * variance});
+        }
+    }
+    return result;
+}
+
 std::array<double, 3> SmoothShift::covariance(Point place) const {
     std::vector<DisplacementBasis::Term> terms;
     basis.at(place, terms);
@@ -64,7 +101,7 @@ std::array<double, 3> SmoothShift::covariance(Point place) const {
         precision.matrixL().solveInPlace(at);
         result = {at.col(0).squaredNorm(), at.col(0).dot(at.col(1)), at.col(1).squaredNorm()};
     }
-    const MatrixXd& c = covariance_of_v;
+    const auto& c = covariance_of_v;
     for (const auto& a : terms) {
         if (c.size() == 0) break;
         for (const auto& b : terms) {
@@ -78,7 +115,7 @@ std::array<double, 3> SmoothShift::covariance(Point place) const {
     return result;
 }
 
-void SmoothShift::ready_for_many_places() {
+void SmoothShift::ready_for_many_places(unsigned threads) {
     const Index size = 2 * nodes();
     covariance_of_v = precision.solve(MatrixXd::Identity(size, size));
     TrustLattice made;
@@ -88,13 +125,15 @@ void SmoothShift::ready_for_many_places() {
     made.columns = 3 + static_cast<Index>((box.width() + 4 * reach_m) / made.spacing);
     made.rows = 3 + static_cast<Index>((box.height() + 4 * reach_m) / made.spacing);
     std::vector<double> values(static_cast<std::size_t>(made.columns * made.rows));
-    for (std::size_t i = 0; i < values.size(); ++i) {
-        const auto column = static_cast<Index>(i) % made.columns, row = static_cast<Index>(i) / made.columns;
-        const bool rim = column < 2 || row < 2 || column >= made.columns - 2 || row >= made.rows - 2;
-        if (rim) continue;  // beyond it nothing moves
-        values[i] = trust({made.west + made.spacing * static_cast<double>(column),
-                           made.south + made.spacing * static_cast<double>(row)});
-    }
+    parallel_blocks(values.size(), 64, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+        for (std::size_t i = begin; i < end; ++i) {
+            const auto column = static_cast<Index>(i) % made.columns, row = static_cast<Index>(i) / made.columns;
+            const bool rim = column < 2 || row < 2 || column >= made.columns - 2 || row >= made.rows - 2;
+            if (rim) continue;  // beyond it nothing moves
+            values[i] = trust({made.west + made.spacing * static_cast<double>(column),
+                               made.south + made.spacing * static_cast<double>(row)});
+        }
+    });
     made.values = std::move(values);
     lattice = std::move(made);
 }

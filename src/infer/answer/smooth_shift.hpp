@@ -55,7 +55,8 @@ struct SmoothShift : ShiftField::State {
     DisplacementBasis basis;
     Eigen::VectorXd v;                      ///< posterior mode: x of every node, then y of every node
     Eigen::LLT<Eigen::MatrixXd> precision;  ///< of v, factored
-    Eigen::MatrixXd covariance_of_v;        ///< its inverse, once asked for at many places
+    /// Its inverse, once asked for at many places; in the order of the rows, as it is asked for.
+    Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor> covariance_of_v;
     TrustLattice lattice;                   ///< once asked for at many places
 
     Eigen::Index nodes() const { return static_cast<Eigen::Index>(basis.size()); }
@@ -65,7 +66,8 @@ struct SmoothShift : ShiftField::State {
     double trust(Point place) const override;
     std::array<double, 3> covariance(Point place) const override;
     std::array<double, 4> gradient(Point place) const override;
-    void ready_for_many_places() override;
+    void ready_for_many_places(unsigned threads) override;
+    std::vector<double> trusts(std::span<const Point> places) const override;
     Eigen::Index noise_size() const override { return v.size(); }
     void prepare(Eigen::MatrixXd& noise) const override;
     void draw(Point place, const Eigen::MatrixXd& noise, std::span<Point> draws) const override;

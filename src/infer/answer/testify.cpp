@@ -65,12 +65,12 @@ Testimony testify(const Fit::Reckoning& reckoning, const Training& training, con
     return t;
 }
 
-double prior_at(std::span<const float> membership, std::span<const double> shares, double error_share,
+double prior_at(std::span<const double> membership, std::span<const double> shares, double error_share,
                 std::span<double> prior) {
     double on_map = 0;
-    for (const float share : membership) on_map += static_cast<double>(share);
+    for (const double share : membership) on_map += share;
     for (std::size_t u = 0; u < prior.size(); ++u) {
-        const double draft = on_map > 1e-6 ? static_cast<double>(membership[u]) / on_map : shares[u];
+        const double draft = on_map > 1e-6 ? membership[u] / on_map : shares[u];
         prior[u] = (1 - error_share) * draft + error_share * shares[u];
     }
     return on_map;
@@ -79,7 +79,7 @@ double prior_at(std::span<const float> membership, std::span<const double> share
 double learn_own_share(const Fit::Reckoning& reckoning, double usual, const AnswerSettings& settings) {
     const std::size_t units = reckoning.units();
     const double error = reckoning.survey->settings.draft_error_share;
-    std::vector<std::vector<double>> soils;
+    std::vector<std::vector<double>> soils, priors;
     std::vector<std::size_t> stops, seen;
     std::vector<double> soil(units);
     for (std::size_t s = 0; s < reckoning.survey->stops.size(); ++s) {
@@ -88,6 +88,8 @@ double learn_own_share(const Fit::Reckoning& reckoning, double usual, const Answ
         reckoning.soil(s, soil);
         stops.push_back(s);
         soils.push_back(soil);
+        reckoning.prior_of(s, soil);
+        priors.push_back(soil);
         seen.push_back(static_cast<std::size_t>(unit));
     }
     if (seen.size() < settings.own_soil_observed) return usual;
@@ -101,8 +103,7 @@ double learn_own_share(const Fit::Reckoning& reckoning, double usual, const Answ
             const double greatest = *std::max_element(soil.begin(), soil.end());
             double sum = 0, right = 0;
             for (std::size_t u = 0; u < units; ++u) {
-                const double p =
-                    static_cast<double>(reckoning.prior[stops[i] * units + u]) * std::exp(soil[u] - greatest);
+                const double p = priors[i][u] * std::exp(soil[u] - greatest);
                 sum += p;
                 if (u == seen[i]) right = p;
             }

@@ -23,7 +23,7 @@ Testimony testify(const Fit::Reckoning& reckoning, const Training& training, con
 /// Prior of each unit at a stop off the answer's reach: the draft's membership with the share of the area where it is
 /// wrong in no smooth way; off the map no more than how common each unit is. Returns the probability of being on the
 /// map.
-double prior_at(std::span<const float> membership, std::span<const double> shares, double error_share,
+double prior_at(std::span<const double> membership, std::span<const double> shares, double error_share,
                 std::span<double> prior);
 
 /// The share of a stop's own soil that predicts the observed bedrock best beside `Reckoning::prior`, which does not

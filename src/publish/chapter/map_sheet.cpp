@@ -123,7 +123,7 @@ void draw_contact(Svg& map, const Frame& frame, const Line& places, infer::Locat
 bool is_redrawn(const infer::RevisedMap& revised) {
     return std::any_of(revised.units.begin(), revised.units.end(), [](const infer::RevisedUnit& unit) {
         return unit.source == infer::RevisedSource::area_redrawn ||
-               (unit.source == infer::RevisedSource::new_area && unit.polygon.row == 0);
+               (unit.source == infer::RevisedSource::new_area && unit.row == 0);
     });
 }
 
@@ -212,8 +212,7 @@ Svg title_block(const JudgedSurvey& judged, const std::string& credits, double d
 MapSheet map_sheet(const JudgedSurvey& judged, const std::string& credits, double denominator) {
     constexpr double sheet_width = 410, sheet_height = 287;  // A3 across, less the margin of a printer
     const model::Survey& survey = judged.data->survey;
-    std::vector<model::MapPolygon> polygons;
-    for (const infer::RevisedUnit& unit : judged.revised.units) polygons.push_back(unit.polygon);
+    const std::vector<model::MapPolygon> polygons = infer::polygons_of(judged.revised, judged.data->map);
     MapSheet result;
     const Box drafted = judged.data->map.extent();
     if (polygons.empty() || drafted.width() <= 0 || drafted.height() <= 0) return result;

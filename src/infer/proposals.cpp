@@ -70,9 +70,10 @@ public:
     Proposing(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const Relocation& relocation,
               const RevisedMap& revised)
         : survey_(survey), map_(map), fit_(fit), relocation_(relocation) {
-        std::vector<model::MapPolygon> after;
-        for (const RevisedUnit& unit : revised.units) after.push_back(unit.polygon);
-        result_.changes = geo::MapChanges(map.polygons(), after);
+        const bool redrawn = std::any_of(revised.units.begin(), revised.units.end(), [](const RevisedUnit& unit) {
+            return unit.source != RevisedSource::as_drawn;
+        });
+        if (redrawn) result_.changes = geo::MapChanges(map.polygons(), polygons_of(revised, map));
         result_.reach_m = std::max(2 * fit.answer.contact_sd_m(), fit.answer.stop_distance_m());
     }
 

@@ -268,10 +268,10 @@ private:
 
     void adopt_first_map() {
         summary_.first_map = true;
-        for (const infer::RevisedUnit& one : judged_.revised.units) {
-            units_.push_back({one.polygon.unit, 0, {one.polygon.polygon}, true, {}});
-            polygons_.push_back(one.polygon);
-            summary_.hectares += one.area_m2 / square_metres_a_hectare;
+        polygons_ = infer::polygons_of(judged_.revised, judged_.data->map);
+        for (const model::MapPolygon& one : polygons_) {
+            units_.push_back({one.unit, 0, {one.polygon}, true, {}});
+            summary_.hectares += geo::area_m2(one.polygon) / square_metres_a_hectare;
         }
         summary_.changed_hectares = summary_.hectares;
         summary_.polygons = units_.size();

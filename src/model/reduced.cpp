@@ -56,7 +56,12 @@ public:
         coded_.codes.push_back(reading.code);
     }
 
-    Coded<Value> take() { return std::move(coded_); }
+    /// Ends the reading; what it went by is let go of.
+    Coded<Value> take() {
+        read_texts_ = {};
+        codes_ = {};
+        return std::move(coded_);
+    }
 
 private:
     static constexpr std::uint32_t nothing = std::numeric_limits<std::uint32_t>::max();

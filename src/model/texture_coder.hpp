@@ -32,7 +32,12 @@ public:
 
     /// `names`: what the columns are called in `source`.
     void add(const Horizon& horizon, const std::string& source, const ColumnNames& names, std::optional<Point> position);
-    Coded<TextureValue> take() { return std::move(coded_); }
+    /// Ends the reading; what it went by is let go of.
+    Coded<TextureValue> take() {
+        readings_ = {};
+        codes_ = {};
+        return std::move(coded_);
+    }
 
 private:
     using Class = std::optional<field::TextureClass>;

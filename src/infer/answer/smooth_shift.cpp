@@ -117,7 +117,8 @@ std::array<double, 3> SmoothShift::covariance(Point place) const {
 
 void SmoothShift::ready_for_many_places(unsigned threads) {
     const Index size = 2 * nodes();
-    covariance_of_v = precision.solve(MatrixXd::Identity(size, size));
+    const MatrixXd inverse = precision.solve(MatrixXd::Identity(size, size));
+    covariance_of_v = inverse;  // solved in the order of the columns, so that digits stay what they were
     TrustLattice made;
     made.spacing = reach_m / 6;
     made.west = box.min_x - 2 * reach_m;

@@ -77,12 +77,11 @@ Command add_chapter(CLI::App& parent) {
     app->add_flag("--docx", options->docx, "Write also chapter.docx, through pandoc");
     app->add_flag("--odt", options->odt, "Write also chapter.odt, through pandoc");
     app->add_option("--scale", options->scale,
-                    "Denominator of the map sheet's scale, such as 25000; else the largest round one that fits A3")
+                    "Denominator of the map sheet's scale, such as 25000 (default: the largest that fits A3)")
         ->type_name("N")
         ->check(CLI::Range(100.0, 10000000.0).description(""));
     app->add_flag("--as-drawn", options->as_drawn,
-                  "Describe each unit by the stops drawn on it, for comparison, instead of by each stop's probability "
-                  "of lying on it");
+                  "For comparison: describe each unit by the stops drawn on it, not by probability");
     app->footer(
         "Example: subcrop chapter sampledata/survey.json --docx\n\n"
         "Writes chapter.html, chapter.md, legend.svg, map_sheet.svg and the drawings (chapter_figures). They say the "

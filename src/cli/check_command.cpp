@@ -35,7 +35,7 @@ Command add_check(CLI::App& parent) {
     add_common_options(*app, *options);
     app->footer(std::string("Example: subcrop check sampledata/survey.json\n\n"
                             "Exit codes: 0 nothing worse than notes, 1 the survey cannot be read, 2 wrong usage, 3 problems "
-                            "found,\nor something still to be filled in.\n\n") +
+                            "found,\nor something is not filled in yet.\n\n") +
                 check_json_keys);
     return {app, [options] { return check(*options); }};
 }

@@ -105,7 +105,7 @@ void print_field(std::ostream& out, const FieldSummary& s, std::size_t width) {
     if (!s.why_no_pdf.empty()) out << wrapped("No sheet.pdf: " + s.why_no_pdf, 0, width) << '\n';
     if (s.older_pdf) out << "The sheet.pdf there is of an earlier run.\n";
     out << wrapped(
-               "Caution: before digging, find out what lies buried there, and ask who owns the land. On remote land do "
+               "Caution: before digging, find out what is buried there, and ask who owns the land. On remote land do "
                "not go alone, and leave word.",
                0, width)
         << '\n';
@@ -177,8 +177,7 @@ int field_trip(const FieldCommandOptions& options) {
 const char* const field_json_keys =
     "Keys of --json: title, crs; stops, in walking order: name (as in the files), rank (by gain), east, north, "
     "longitude, latitude,\n"
-    "height_m, gain_ha, purpose, look_for, leg_m, leg_ascent_m, leg_minutes, leg_crosses_no_go (of the straight way to "
-    "it);\n"
+    "height_m, gain_ha, purpose, look_for, leg_m, leg_ascent_m, leg_minutes, leg_crosses_no_go (straight line);\n"
     "left_out: rank, east, north, reason; nothing (why there is no walk), start, start_read, walk_m, ascent_m, "
     "walk_minutes,\n"
     "stop_minutes (all stops), with_terrain, contacts, contacts_not_written, conflicts, disputed, why_no_pdf, "
@@ -189,7 +188,7 @@ const char* const field_json_keys =
 Command add_field(CLI::App& parent) {
     auto options = std::make_shared<FieldCommandOptions>();
     CLI::App* app = parent.add_subcommand(
-        "field", "Take the next stops along: a walk past them as GPX, KML and GeoJSON, and a sheet to print");
+        "field", "Plan a walk past the next stops: GPX, KML, GeoJSON and a sheet to print");
     add_common_options(*app, *options);
     app->add_option("-o,--output", options->folder,
                     "Folder to write, instead of 'field' in the survey's results folder")
@@ -197,30 +196,29 @@ Command add_field(CLI::App& parent) {
         ->check(named);
     app->add_option("--from", options->field.from,
                     "Where the walk starts and ends: a stop of the survey, or a place such as '56.2306 N 3.6548 E', "
-                    "'31V 540595 6231941' or "
-                    "'540595 east, 6231941 north'. Left out, the walk is no round")
+                    "'31V 540595 6231941' or '540595 east, 6231941 north'. Without it the walk is not a round")
         ->type_name("PLACE")
         ->check(named);
     app->add_option("--hours", options->field.hours,
-                    "Length of the day, walking and stopping; stops that gain least for their time are left out")
+                    "Length of the day, walking and stopping. Stops that gain least for their time are left out")
         ->type_name("H")
         ->check(CLI::Range(0.1, 24.0).description(""));
-    app->add_option("--stop-minutes", options->field.stop_minutes, "Minutes spent at each stop, 20 where left out")
+    app->add_option("--stop-minutes", options->field.stop_minutes, "Minutes spent at each stop (default 20)")
         ->type_name("M")
         ->check(CLI::Range(0.0, 600.0).description(""));
-    app->add_option("--paper", options->paper, "Paper of the sheet: a4, as when left out, or letter")
+    app->add_option("--paper", options->paper, "Paper of the sheet: a4 (default) or letter")
         ->type_name("PAPER")
         ->check(CLI::IsMember({"a4", "letter"}, CLI::ignore_case).description(""));
     app->add_flag("--no-pdf", options->no_pdf,
-                  "Do not print sheet.pdf; else headless Chromium does, where it is installed");
+                  "Do not print sheet.pdf (printing needs Chromium)");
     app->add_flag("--all", options->field.all,
-                  "Conflicts, disputed areas and contacts as drafted too, and every contact to check");
+                  "Also write conflicts, disputed areas, contacts as drawn, and every contact to check");
     app->footer(
         std::string("Example: subcrop field sampledata/survey.json --from '540500 east, 6231000 north' --hours 6\n\n"
-                    "The next stops are those of 'subcrop run'. With a terrain no stop lies on land above 35 degrees, "
+                    "The next stops are those of 'subcrop run'. With a terrain no stop lies on slopes above 35 degrees, "
                     "unless on a track.\n"
                     "walk.gpx, walk.kml and walk.geojson are in WGS 84 longitude and latitude; sheet.html and "
-                    "sheet.pdf are to print at 100 %.\n"
+                    "sheet.pdf print at 100 %.\n"
                     "Exit codes: 0 done, 1 failed, 2 wrong usage.\n\n") +
         field_json_keys);
     return {app, [options] { return field_trip(*options); }};

@@ -89,9 +89,9 @@ std::string told(const Line& line) {
                        (line.name == "clay" ? "clay of " : "all of ") + millimetres(line.cut_mm) + " and above is down";
     if (line.name == "clay") text += ", finer clay only in flocs";
     if (line.name == "silt" && line.cut_mm > 1.1 * field::silt_limit_mm)
-        text += ", so that silt finer than that is read as clay";
+        text += ", so finer silt is read as clay";
     if (line.name == "silt" && line.cut_mm < field::silt_limit_mm / 1.1)
-        text += ", so that the coarsest clay is read as silt";
+        text += ", so the coarsest clay is read as silt";
     if (!line.stokes) text += " (beyond Stokes' law: such sand falls more slowly than this says)";
     return text;
 }
@@ -100,8 +100,7 @@ std::string told(const Line& line) {
 std::string missing_layer(const field::JarReading& reading) {
     const auto said = [](const std::string& name) {
         return "No " + name +
-               " is given: it is taken as not measured, so that any amount of it is possible. Where there was none, "
-               "add --" +
+               " is given: it counts as not measured, so any amount is possible. If there was none, add --" +
                name + " 0.";
     };
     return !reading.sand_mm   ? said("sand")
@@ -136,9 +135,9 @@ void print_human(std::ostream& out, const field::JarReading& reading, const std:
         out << field::name(classes.front().first) << " (" << field::code(classes.front().first) << ')'
             << (classes.front().second < 0.5 ? ", the likeliest of several classes" : "") << '\n';
         Rows rows;
-        const auto part = [](double percent, double error) { return fixed(percent, 0) + " +- " + fixed(error, 0) + " %"; };
+        const auto part = [](double percent, double error) { return fixed(percent, 0) + " % (" + fixed(error, 0) + ")"; };
         rows.emplace_back("fine earth", "sand " + part(mean.sand, errors.sand) + ", silt " + part(mean.silt, errors.silt) +
-                                            ", clay " + part(mean.clay, errors.clay) + " by mass, standard errors");
+                                            ", clay " + part(mean.clay, errors.clay) + " by mass, in brackets standard errors");
         std::string list;
         for (const auto& [texture_class, probability] : classes)
             list += (list.empty() ? "" : ", ") + std::string(field::code(texture_class)) + ' ' + fixed(probability, 2);
@@ -162,7 +161,7 @@ void print_human(std::ostream& out, const field::JarReading& reading, const std:
         rows.clear();
         for (const Line& line : lines_of(reading)) rows.emplace_back(line.name, told(line));
         print_pairs(out, rows, width);
-        out << wrapped("Sand beyond 0.06 mm falls more slowly than Stokes' law says, but is down within seconds all the same.",
+        out << wrapped("Sand over 0.06 mm falls more slowly than Stokes' law says, but it is down within seconds.",
                        0, width)
             << '\n';
     }
@@ -227,19 +226,19 @@ Command add_jar(CLI::App& parent) {
     auto options = std::make_shared<JarOptions>();
     field::JarReading& reading = options->reading;
     CLI::App* app = parent.add_subcommand("jar", "When to mark the lines of a jar test, and the grain size its layers tell");
-    app->add_option("--height", reading.water_height_cm, "Height of the water in the jar in cm; 15 when left out")
+    app->add_option("--height", reading.water_height_cm, "Height of the water in the jar in cm (default 15)")
         ->type_name("CM")
         ->check(CLI::Range(1.0, 200.0).description(""));
-    app->add_option("--temperature", reading.temperature_c, "Of the water in degrees Celsius; 20 when left out")
+    app->add_option("--temperature", reading.temperature_c, "Of the water in degrees Celsius (default 20)")
         ->type_name("C")
         ->check(CLI::Range(0.0, 40.0).description(""));
     app->add_option("--sand", reading.sand_mm, "Thickness of the lowest layer in mm")->type_name("MM");
     app->add_option("--silt", reading.silt_mm, "Thickness of the middle layer in mm, from line to line")->type_name("MM");
     app->add_option("--clay", reading.clay_mm, "Thickness of the uppermost layer in mm, from line to line")->type_name("MM");
-    add_time(*app, "--sand-read-after", reading.sand_read_after_s, "When the sand's line was drawn; 1min when left out");
-    add_time(*app, "--silt-read-after", reading.silt_read_after_s, "When the silt's line was drawn; 2h when left out");
+    add_time(*app, "--sand-read-after", reading.sand_read_after_s, "When the sand's line was drawn (default 1min)");
+    add_time(*app, "--silt-read-after", reading.silt_read_after_s, "When the silt's line was drawn (default 2h)");
     add_time(*app, "--clay-read-after", reading.clay_read_after_s,
-             "When the clay was read in cloudy water; when left out, the water was clear");
+             "When the clay was read in cloudy water (default: the water was clear)");
     app->add_flag("--json", options->json, "Print the answer as JSON; its keys are listed below");
     app->footer(
         "Example: subcrop jar --height 15 --temperature 20\n"

@@ -7,9 +7,11 @@
 
 #include "cli/command.hpp"
 #include "cli/environment.hpp"
+#include "cli/screen.hpp"
 #include "cli/stopping.hpp"
 #include "cli/visible.hpp"
 #include "io/nearest_name.hpp"
+#include "subcrop/publish/glossary.hpp"
 #include "subcrop/publish/survey_run.hpp"
 
 namespace {
@@ -28,11 +30,21 @@ std::string unknown_verb(int argc, char** argv, const std::vector<std::string>& 
     return {};
 }
 
+/// The glossary, a term a line.
+std::string words() {
+    std::string text;
+    for (const publish::Term& term : publish::glossary()) {
+        text += "  " + std::string(term.word) + std::string(18 - cli::width_of(term.word), ' ');
+        text += cli::wrapped(term.meaning, 20, 100) + '\n';
+    }
+    return text;
+}
+
 int command_line(int argc, char** argv) {
     CLI::App app("Which mapped unit does the soil at each stop fit, and where does the draft map disagree?", "subcrop");
     app.set_version_flag("--version", "subcrop " + std::string(publish::version()));
     app.require_subcommand(1);
-    app.footer("'subcrop VERB --help' tells more of each.\nExample: subcrop run sampledata/survey.json");
+    app.footer("'subcrop VERB --help' tells more about each.\nExample: subcrop run sampledata/survey.json\n\nWords\n" + words());
     const std::vector<cli::Command> commands = {cli::add_run(app),     cli::add_check(app), cli::add_decide(app),
                                                 cli::add_adopt(app),   cli::add_trial(app), cli::add_field(app),
                                                 cli::add_chapter(app), cli::add_new(app),   cli::add_colour(app),
@@ -81,7 +93,7 @@ int main(int argc, char** argv) {
         }
         return code;
     } catch (const std::bad_alloc&) {
-        std::cerr << "subcrop: the computer's memory does not suffice. Close other programs, or split the survey.\n";
+        std::cerr << "subcrop: the computer has not enough memory. Close other programs, or split the survey.\n";
     } catch (const std::exception& error) {
         std::cerr << "subcrop: " << cli::visible(error.what()) << '\n';
     }

@@ -11,8 +11,8 @@ namespace subcrop::cli {
 namespace {
 
 std::string what_it_is(const std::string& file) {
-    if (file == "survey.json") return "the survey file: names all the others";
-    if (file == "field_book.gpkg") return "layers stops, horizons, boreholes, their logs, attitudes and legend, with pick lists for the forms of a GIS";
+    if (file == "survey.json") return "the survey file, which names all the others";
+    if (file == "field_book.gpkg") return "layers stops, horizons, boreholes, logs, attitudes and legend, with pick lists for GIS forms";
     if (file == "stops.csv") return "the stops, one row each";
     if (file == "horizons.csv") return "the horizons of the stops, one row each";
     if (file == "boreholes.csv") return "boreholes, if there are any";
@@ -20,7 +20,7 @@ std::string what_it_is(const std::string& file) {
     if (file == "attitudes.csv") return "strikes and dips, if there are any";
     if (file == "legend.csv") return "the map units, one row each";
     if (file == "draft_map.gpkg") return "layer units, for the polygons of your draft map";
-    return "what each column takes, with its unit and an example";
+    return "each column: what it takes, unit, example";
 }
 
 /// As a shell takes it.
@@ -44,8 +44,8 @@ int make(const io::NewSurvey& wanted, bool quiet) {
     const std::string book = wanted.csv ? "Fill in stops.csv and horizons.csv in a spreadsheet"
                                         : "Open field_book.gpkg in a GIS and add your stops, then their horizons";
     print_pairs(std::cout,
-                {{"1", book + ". Draw your draft in draft_map.gpkg, or name the file you have under 'map' in survey.json."},
-                 {"2", "subcrop check " + survey + " tells what is still missing and what looks wrong."},
+                {{"1", book + ". Draw your draft in draft_map.gpkg, or name your own file under 'map' in survey.json."},
+                 {"2", "subcrop check " + survey + " lists what is missing and what looks wrong."},
                  {"3", "subcrop run " + survey + " judges every stop and writes the results."}},
                 width);
     return done;
@@ -61,20 +61,20 @@ Command add_new(CLI::App& parent) {
     };
     auto options = std::make_shared<Options>();
     CLI::App* app = parent.add_subcommand("new", "Make an empty survey to fill in: field book, legend, draft map, survey file");
-    app->add_option("FOLDER", options->folder, "The folder to write; made where it is missing")
+    app->add_option("FOLDER", options->folder, "The folder to write; made if it is missing")
         ->type_name("FOLDER")
         ->required()
         ->check(named);
-    app->add_option("--title", options->wanted.title, "Title of the survey; the folder's name when left out")->type_name("TEXT");
+    app->add_option("--title", options->wanted.title, "Title of the survey (default: the folder's name)")->type_name("TEXT");
     app->add_option("--crs", options->wanted.crs,
-                    "Coordinate reference system of stops and draft map; degrees of a satellite receiver when left out")
+                    "Coordinate reference system of stops and draft map (default: degrees, EPSG:4326)")
         ->type_name("CODE")
         ->capture_default_str();
-    app->add_flag("--csv", options->wanted.csv, "Tables for a spreadsheet instead of a GeoPackage");
+    app->add_flag("--csv", options->wanted.csv, "Write CSV tables instead of a GeoPackage");
     app->add_flag("--quiet", options->quiet, "Print nothing");
     app->footer("Example: subcrop new hesk --title 'Hesk valley' --crs EPSG:32631\n\n"
-                "No file that is there is ever replaced.\n\n"
-                "Exit codes: 0 done, 1 the folder cannot be written or holds such files already, 2 wrong usage.");
+                "Existing files are never replaced.\n\n"
+                "Exit codes: 0 done, 1 the folder cannot be written or already holds such files, 2 wrong usage.");
     return {app, [options] {
                 options->wanted.folder = options->folder;
                 return make(options->wanted, options->quiet);

@@ -38,7 +38,7 @@ struct PlaneOptions {
 
 const std::string fit_source =
     "total least squares, errors to first order: common practice, worked against Bennison 1990 by two ways";
-const std::string trace_source = "contour of the ground's distance from the plane by GDAL";
+const std::string trace_source = "contour of the distance of the land surface from the plane, by GDAL";
 
 /// Numbers of "393,2374,550"; nothing where a part is no number.
 std::optional<std::vector<double>> numbers(const std::string& text) {
@@ -72,7 +72,7 @@ geo::PlanePoint point_of(const std::string& text) {
 
 std::string with_error(double value, std::optional<double> sd, const char* unit) {
     const int decimals = !sd ? 2 : *sd >= 1 ? 1 : 2;
-    return fixed(value, decimals) + (sd ? " +- " + fixed(*sd, decimals) : std::string()) + ' ' + unit;
+    return fixed(value, decimals) + ' ' + unit + (sd ? " (standard error " + fixed(*sd, decimals) + ")" : std::string());
 }
 
 /// A bearing as three figures: 007.
@@ -145,11 +145,11 @@ void print_human(std::ostream& out, const Answer& answer, const PlaneOptions& op
     }
     if (answer.trace) {
         rows.emplace_back("trace", answer.trace->lines.empty()
-                                       ? "the plane does not cut the ground of the terrain"
+                                       ? "the plane does not cut the land surface within the terrain"
                                        : counted(answer.trace->lines.size(), "line", "lines") + ", " + fixed(answer.trace->length_m, 0) +
                                              " m in all, in " + answer.trace_crs);
         if (!answer.trace->band.empty()) {
-            rows.emplace_back("band", "the trace lies with 90 % probability on " + fixed(answer.trace->band_area_m2 / 1e6, 3) + " km2");
+            rows.emplace_back("band", "the 90 % zone of the trace covers " + fixed(answer.trace->band_area_m2 / 1e6, 3) + " km2");
         }
     }
     print_pairs(out, rows, width);

@@ -77,18 +77,16 @@ Command add_run(CLI::App& parent) {
     app->add_option("--results", options->results, "Folder to write, instead of the one the survey file names")
         ->type_name("FOLDER")
         ->check(named);
-    CLI::Option* report = app->add_flag("--report", options->report, "Write report.html also above 20,000 stops");
+    CLI::Option* report = app->add_flag("--report", options->report, "Also write report.html above 20,000 stops");
     app->add_flag("--no-report", options->no_report, "Write no report.html")->excludes(report);
     app->add_flag("--as-drawn", options->as_drawn,
-                  "Describe each unit by the stops drawn on it, for comparison, instead of by each stop's probability "
-                  "of lying on it");
+                  "For comparison: describe each unit by the stops drawn on it, not by probability");
     app->add_flag("--watch", options->watch,
                   "Run again whenever the survey file or a file it names changes, and print what changed, until Ctrl-C. "
                   "A database, and a network drive that another computer writes to, are not watched")
         ->excludes("--json");
     app->add_option("--grid", options->grid_m,
-                    "Write confidence.tif too, with cells of so many metres: the most probable unit of each, its "
-                    "probability, and the entropy in bits")
+                    "Also write confidence.tif with cells of this size: most probable unit, its probability, entropy (bits)")
         ->type_name("METRES")
         ->check(CLI::Range(0.1, 100000.0));
     const std::map<std::string, publish::OutputFormat> formats{{"csv", publish::OutputFormat::csv},
@@ -98,31 +96,32 @@ Command add_run(CLI::App& parent) {
                                                                {"kml", publish::OutputFormat::kml},
                                                                {"gpx", publish::OutputFormat::gpx}};
     app->add_option("--format", options->formats,
-                    "Write each layer also as csv, geojson, flatgeobuf or shapefile, or those that fit as kml or gpx, "
-                    "in a folder of that name; may be repeated")
+                    "Also write each layer as csv, geojson, flatgeobuf, shapefile, kml or gpx, in a folder of that name; "
+                    "may be repeated")
         ->type_name("FORMAT")
         ->transform(CLI::Validator(
             [formats](std::string& word) -> std::string {
                 const auto found = formats.find(CLI::detail::to_lower(word));
                 if (found == formats.end())
-                    return "'" + word + "' is no format; write csv, geojson, flatgeobuf, shapefile, kml or gpx";
+                    return "'" + word + "' is not a format; write csv, geojson, flatgeobuf, shapefile, kml or gpx";
                 word = std::to_string(static_cast<int>(found->second));
                 return {};
             },
             ""));
-    CLI::Option* database = app->add_option("--postgis", options->database, "Write the layers also to this PostGIS database, such as 'PG:host=localhost dbname=survey'; "
-                                                                          "a password is better kept in ~/.pgpass")
+    CLI::Option* database = app->add_option("--postgis", options->database, "Also write the layers to this PostGIS database, such as 'PG:host=localhost dbname=survey'. "
+                                                                          "Keep passwords in ~/.pgpass")
                                 ->type_name("CONNECTION")
                                 ->check([](const std::string& text) {
                                     return text.starts_with("PG:") ? std::string() : "A connection begins with 'PG:', such as 'PG:host=localhost dbname=survey'.";
                                 });
-    app->add_option("--schema", options->schema, "Schema of the database to write, made where missing and refused where it holds other things; else 'subcrop'")
+    app->add_option("--schema", options->schema, "Schema of the database (default 'subcrop'); made if missing, refused if it holds other things")
         ->type_name("NAME")
         ->needs(database);
     app->footer(std::string("Example: subcrop run sampledata/survey.json --results /tmp/valley\n\n"
-                            "results.gpkg opens in any GIS; report.html, beside it, in any browser, without a network. Older ones are replaced only\n"
-                            "when the new ones are whole. The folder 'history' beside them keeps a small record of each run, the newest 30: by\n"
-                            "these the next run says what changed.\n"
+                            "results.gpkg opens in any GIS, report.html in any browser, without a network.\n"
+                            "Older files are replaced only when the new ones are whole.\n"
+                            "The folder 'history' beside them keeps a small record of each run, the newest 30. The next run\n"
+                            "compares itself with them and says what changed.\n"
                             "Exit codes: 0 done, 1 the run failed, 2 wrong usage.\n\n") +
                 run_json_keys);
     return {app, [options] { return run(*options); }};

@@ -19,6 +19,7 @@ namespace {
 constexpr std::size_t problems_on_screen = 5;
 constexpr std::size_t changes_on_screen = 20;
 constexpr std::size_t check_problems_on_screen = 50;
+constexpr std::size_t most_units_on_screen = 16;  // as in the legend of the page
 
 const char* label(infer::Verdict verdict) {
     switch (verdict) {
@@ -69,7 +70,7 @@ void print_highlights(std::ostream& out, const char* heading, const std::vector<
     print_pairs(out, rows, width);
 }
 
-/// The answer: along how much of them contacts run elsewhere, or that none is shown to.
+/// The answer: along how much of their length contacts are misplaced, or that none needs to move.
 void print_where_contacts_run(std::ostream& out, const publish::RunSummary& s, std::size_t width) {
     const bool asked = !s.shift_decided_by.empty();
     out << "\nWhere the contacts run\n  " << wrapped((asked ? s.headline + ". " : "") + s.because, 2, width) << '\n';
@@ -108,11 +109,11 @@ void print_proposals(std::ostream& out, const publish::RunSummary& s, std::size_
 
 void print_first_map(std::ostream& out, const publish::RunSummary& s, std::size_t width) {
     out << "\nA first map\n  "
-        << wrapped("There is no draft. From the rock seen at " + counted(s.stops_rock_seen, "stop", "stops") +
-                       " and the soil of all a first map "
-                       "was drawn: its units stand in revised_units, its contacts in relocated_contacts, and the "
-                       "doubtful ground about each "
-                       "in contact_zones. Between stops it is a guess, and thin beds are missed." +
+        << wrapped("There is no draft. A first map was drawn from bedrock observed at " +
+                       counted(s.stops_rock_seen, "stop", "stops") +
+                       " and the soil at all stops. Its units are in revised_units, its contacts in "
+                       "relocated_contacts, and the doubtful zone about each contact in contact_zones. Between stops "
+                       "it is a guess, and thin beds are missed." +
                        (s.first_map_range.empty() ? "" : " ") + s.first_map_range,
                    2, width)
         << '\n';
@@ -120,33 +121,35 @@ void print_first_map(std::ostream& out, const publish::RunSummary& s, std::size_
 
 std::string percent(double share) { return std::to_string(std::lround(share * 100)) + " %"; }
 
-void print_skill(std::ostream& out, const infer::HeldOutSkill& skill, bool calibrated, std::size_t width) {
+void print_skill(std::ostream& out, const publish::RunSummary& s, std::size_t width) {
+    const infer::HeldOutSkill& skill = s.skill;
     out << "\nHow far to trust it\n";
     auto say = [&](const std::string& text) { out << "  " << wrapped(text, 2, width) << '\n'; };
     if (skill.stops > 0) {
-        const std::string known = skill.known_by == "rock seen"           ? "where rock was seen"
-                                  : skill.known_by.starts_with("stops ") ? skill.known_by.substr(6)
-                                                                         : "for which " + skill.known_by + " was believed";
-        say("At " + counted(skill.stops, "stop ", "stops ") + known + ", the answer kept back, the soil alone named the " +
-            (skill.known_by == "rock seen" ? "unit seen" : "drafted unit") + " in " + percent(skill.accuracy) +
-            " of cases; always naming the commonest unit would have done so in " + percent(skill.share_accuracy) + ".");
+        const bool observed = skill.known_by == "observed bedrock";
+        say(std::string("Tested with the ") + (observed ? "observed bedrock" : "map") +
+            " hidden: soil alone named the " + (observed ? "observed" : "mapped") + " unit at " +
+            percent(skill.accuracy) + " of " + counted(skill.stops, "stop", "stops") +
+            (skill.known_by.starts_with("stops ") ? " " + skill.known_by.substr(6) : "") +
+            " (guessing the commonest unit: " + percent(skill.share_accuracy) + ").");
     } else {
-        say("Nowhere was the answer known, so how right the soil is here could not be tested.");
+        say("At no stop was the right unit known, so the soil could not be tested here.");
     }
-    if (!calibrated) {
-        say("Too little rock was seen to calibrate the probabilities: read them as an order, not as chances. "
-            "Rock seen at more stops would mend this.");
+    if (!s.calibrated) {
+        say("Use the probabilities only to rank stops: bedrock was observed at too few stops (" +
+            std::to_string(s.stops_rock_seen) + "; " + std::to_string(infer::enough_observed_stops) +
+            " needed) to check them.");
     }
 }
 
 void print_cut_texts(std::ostream& out, const std::vector<publish::CutTexts>& all, std::size_t width) {
     for (const publish::CutTexts& cut : all) {
         out << "Cut:     " << wrapped(counted(cut.rows, "text", "texts") + " of " + cut.column + " in " + cut.layer + ": a " + cut.format +
-                       " holds 254 bytes of each. They end in ... there and are whole in results.gpkg.", 9, width) << '\n';
+                       " holds 254 bytes of each. They end in ... there; results.gpkg holds them whole.", 9, width) << '\n';
     }
 }
 
-/// What a survey that has no stops or no map yet still wants.
+/// What is missing in a survey that has no stops or no map yet.
 void print_to_fill_in(std::ostream& out, const publish::CheckSummary& s, std::size_t width) {
     out << (s.title.empty() ? "" : visible(s.title) + ": ") << "nothing to judge yet\n\nStill to be filled in\n";
     std::vector<std::pair<std::string, std::string>> rows;
@@ -154,7 +157,7 @@ void print_to_fill_in(std::ostream& out, const publish::CheckSummary& s, std::si
         std::string text = part.source + ": ";
         if (part.key == "stops") text += "there are no stops in it. Each needs its place and a name.";
         else if (part.key == "map") text += "there are no polygons in it. Draw your draft there, each polygon with its unit, or name another file.";
-        else if (part.key == "horizons") text += "there are no horizons in it. Without them only landform and plants speak.";
+        else if (part.key == "horizons") text += "there are no horizons in it. Without them only landform and plants count.";
         else text += "there is no unit in it. It may stay empty: the units are then taken from the map.";
         rows.emplace_back(part.key, text);
     }
@@ -166,6 +169,11 @@ void print_to_fill_in(std::ostream& out, const publish::CheckSummary& s, std::si
 void print_summary(std::ostream& out, const publish::RunSummary& s, std::size_t width) {
     out << (s.title.empty() ? "" : visible(s.title) + ": ") << counted(s.stops, "stop", "stops") << " judged\n\n";
     print_verdicts(out, s.verdicts, s.without_draft, width);
+    if (!s.units.empty() && s.units.size() <= most_units_on_screen) {
+        std::string list;
+        for (const std::string& unit : s.units) list += (list.empty() ? "Units: " : ", ") + unit;
+        out << "\n  " << wrapped(list + ".", 2, width) << '\n';
+    }
     print_changes(out, s.changes, width);
     if (s.without_draft) print_first_map(out, s, width);
     else print_where_contacts_run(out, s, width);
@@ -174,17 +182,18 @@ void print_summary(std::ostream& out, const publish::RunSummary& s, std::size_t 
     print_highlights(out, "Contacts most in doubt", s.contacts, width);
     if (s.contacts_without_stops > 0) {
         out << (s.contacts.empty() ? "\nContacts most in doubt\n" : "") << "  "
-            << wrapped((s.contacts.empty() ? "None by the stops beside it. " : "") + counted(s.contacts_without_stops, "contact", "contacts") +
-                           " that no stop lies beside should move by what stops farther off say.", 2, width) << '\n';
+            << wrapped((s.contacts.empty() ? "No stop beside a contact contradicts it. " : "") +
+                           counted(s.contacts_without_stops, "contact has", "contacts have") +
+                           " no stops beside it, but should move: inferred from neighbouring contacts.", 2, width) << '\n';
     }
-    print_highlights(out, "Disputed ground", s.disputed, width);
+    print_highlights(out, "Disputed areas", s.disputed, width);
     if (!s.next_stops.empty()) {
-        print_highlights(out, s.next_stop_count == 1 ? "Next stop" : s.without_draft ? "Next stops, by what the first map would gain" : "Next stops, by what contacts would gain", s.next_stops, width);
+        print_highlights(out, s.next_stop_count == 1 ? "Next stop" : s.without_draft ? "Next stops, best for the first map first" : "Next stops, best for the contacts first", s.next_stops, width);
         if (s.next_stop_count > s.next_stops.size())
-            out << "  and " << s.next_stop_count - s.next_stops.size() << " more in the layer 'next_stops', with an order for the walk\n";
+            out << "  and " << s.next_stop_count - s.next_stops.size() << " more in the layer 'next_stops', which also gives their order in a walk\n";
         if (!s.next_stops_worth.empty()) out << "  " << wrapped(s.next_stops_worth, 2, width) << '\n';
     }
-    print_skill(out, s.skill, s.calibrated, width);
+    print_skill(out, s, width);
     print_operations(out, s.operations, width);
     const std::size_t total = s.problem_errors + s.problem_warnings + s.problem_notes;
     if (total > 0) {
@@ -199,11 +208,11 @@ void print_summary(std::ostream& out, const publish::RunSummary& s, std::size_t 
     if (!s.report_file.empty()) {
         out << "Report:  " << visible(s.report_file.string()) << '\n';
     } else if (s.too_many_for_report) {
-        out << wrapped("Report:  none above " + grouped(publish::most_report_stops) + " stops, which browsers draw slowly; --report writes it all the same.",
+        out << wrapped("Report:  none above " + grouped(publish::most_report_stops) + " stops, which browsers draw slowly; --report writes it anyway.",
                        9, width) << '\n';
     }
     if (s.older_report) out << wrapped("The report.html beside the results is of an earlier run.", 0, width) << '\n';
-    out << wrapped("Caution: before digging, find out what lies buried there. The results serve mapping; they are no basis for "
+    out << wrapped("Caution: before digging, find out what is buried there. The results serve mapping. They are no basis for "
                    "foundations, slopes or wells without a licensed professional.", 0, width) << '\n';
 }
 

@@ -152,17 +152,17 @@ void print_operations(std::ostream& out, const std::vector<model::CoordinateOper
     for (const model::CoordinateOperation& operation : operations) {
         std::string text;
         if (operation.from == operation.to) {
-            text = operation.to + ", as it is";
+            text = operation.to + ", not transformed";
         } else {
             text = operation.from + " to " + operation.to + " by " + operation.name;
             if (operation.accuracy_m) {
                 char metres[40];
-                std::snprintf(metres, sizeof metres, ", good to %.3g m", *operation.accuracy_m);
+                std::snprintf(metres, sizeof metres, ", accurate to %.3g m", *operation.accuracy_m);
                 text += *operation.accuracy_m > 0 ? metres : ", exact";
             } else {
                 text += ", accuracy not published";
             }
-            if (operation.ballpark) text += "; WITHOUT the datum shift it needs, so that it may be off by some hundred metres";
+            if (operation.ballpark) text += "; WITHOUT the datum shift it needs: it may be off by hundreds of metres";
         }
         rows.emplace_back(operation.source, text);
     }

@@ -38,10 +38,10 @@ void stop_cleanly() {
         const std::string_view message = only_waits ? "\nsubcrop: ended. All results are whole.\n"
                                          : some_in_place
                                              ? "\nsubcrop: stopped when new files had been put in place. Those are "
-                                               "whole, and nothing half written is left; what was still to "
-                                               "be written is missing.\n"
+                                               "whole, and nothing half written is left. The other files are "
+                                               "missing.\n"
                                              : "\nsubcrop: stopped before it was done. Nothing half written is left, "
-                                               "and files that were whole are as they were.\n";
+                                               "and older files are unchanged.\n";
         // Straight to the system: the thread that was stopped may hold the stream's lock.
         [[maybe_unused]] const auto written = ::write(STDERR_FILENO, message.data(), message.size());
         _exit(128 + number);

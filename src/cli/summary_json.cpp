@@ -87,34 +87,38 @@ std::string text_of(const Json& json) {
 }  // namespace
 
 const char* const run_json_keys =
-    "Keys of --json: title, results (the file written), report (the page written, or null), grid (the raster written, "
-    "or null), other_formats (folders "
-    "written), cut_texts (format, layer,\n"
-    "column, rows: texts too long for a shapefile), database (written to, or null), without_draft (a first map was "
-    "drawn), first_map_range (a sentence where rock seen does not show how far units reach, or null), stops, verdicts "
-    "(number of stops of each verdict), changes (since, headline, rows: kind, what, before, after, sentence, x, y; what "
-    "differs from the last run of other inputs, null where there was none), conflicts,\n"
-    "contacts and disputed (name, reason; the worst first), contacts_without_stops (that should move by what stops "
-    "farther off say), headline (along how much of the contacts they run elsewhere and by how much, or that none is "
-    "shown to; null without a draft),\n"
-    "elsewhere (length_m, of_m, mean_m, least_m, most_m, stretches: the same in figures), stretches (name, reason: the "
-    "five largest that run elsewhere), proposals (name: the id, reason: what to do; the five open ones that put most "
-    "right), proposal_counts (open, accepted, later, rejected, shown_again), next_stops (name: the rank, reason; the five that gain most), next_stops_worth "
-    "(what all of them would gain, or null), contact_shift (decided_by, amplitude_m, reach_m, gain, gain_error: the "
-    "smooth\n"
-    "shift of the draft that held-out ground asked for; amplitude 0 where it asked for none), skill (known_by, stops, "
-    "log_loss, share_log_loss, accuracy, share_accuracy:\n"
-    "how right the soil alone was where the answer was known; null where that was nowhere), calibrated,\n"
-    "coordinate_operations (source, from, to, operation, accuracy_m, ballpark), problem_counts (errors, warnings, "
-    "notes),\n"
-    "problems (the first ten: severity, source, row, stop, field, value, message, remedy, x, y).";
+    "Keys of --json:\n"
+    "  title, stops, without_draft   without_draft: a first map was drawn\n"
+    "  results, report, grid, other_formats, database   files, folders and tables written; null: not written\n"
+    "  cut_texts       texts too long for a shapefile: format, layer, column, rows\n"
+    "  verdicts        number of stops of each verdict\n"
+    "  headline        the answer in one sentence; null without a draft\n"
+    "  elsewhere       the same in figures: length_m, of_m, mean_m, least_m, most_m, stretches\n"
+    "  stretches       the five largest misplaced stretches: name, reason\n"
+    "  changes         what differs from the last run of other inputs, null if there was none: since, headline,\n"
+    "                  rows (kind, what, before, after, sentence, x, y)\n"
+    "  proposals       the five open ones that put most area right: name (id), reason (what to do)\n"
+    "  proposal_counts open, accepted, later, rejected, shown_again\n"
+    "  conflicts, contacts, disputed   the worst first: name, reason\n"
+    "  contacts_without_stops   number of contacts that should move, inferred from neighbouring contacts\n"
+    "  contact_shift   decided_by, amplitude_m, reach_m (correlation length), gain, gain_error; amplitude 0: left as drawn\n"
+    "  next_stops      the five that gain most: name (rank), reason\n"
+    "  next_stops_worth   what all of them are expected to correct, or null\n"
+    "  skill           how often soil alone was right in cross-validation: known_by, stops, log_loss, share_log_loss,\n"
+    "                  accuracy, share_accuracy; null if no unit was known\n"
+    "  calibrated      whether enough bedrock was observed to check the probabilities\n"
+    "  first_map_range a sentence if observed bedrock does not show how far units reach, or null\n"
+    "  coordinate_operations   source, from, to, operation, accuracy_m, ballpark\n"
+    "  problem_counts  errors, warnings, notes\n"
+    "  problems        the first ten: severity, source, row, stop, field, value, message, remedy, x, y";
 
 const char* const check_json_keys =
-    "Keys of --json: title, to_fill_in (key, source, needed: what has no rows yet), stops, horizons, polygons, "
-    "coordinate_operations (source, from, to, operation, accuracy_m,\n"
-    "ballpark), problem_counts (errors, warnings, notes), problems (severity, source, row, stop, field, value, "
-    "message, remedy,\n"
-    "x, y).";
+    "Keys of --json:\n"
+    "  title, stops, horizons, polygons\n"
+    "  to_fill_in      what has no rows yet: key, source, needed\n"
+    "  coordinate_operations   source, from, to, operation, accuracy_m, ballpark\n"
+    "  problem_counts  errors, warnings, notes\n"
+    "  problems        severity, source, row, stop, field, value, message, remedy, x, y";
 
 std::string to_json(const publish::RunSummary& s) {
     Json verdicts = Json::object();

@@ -51,22 +51,25 @@ void print_trial(std::ostream& out, const publish::TrialSummary& s, std::size_t 
     auto say = [&](const std::string& text) { out << "  " << wrapped(text, 2, width) << '\n'; };
     out << (s.title.empty() ? "" : visible(s.title) + ": ") << "what these " << counted(t.stops, "stop", "stops")
         << " can find\n\n";
-    say("The draft was made wrong on purpose, " + counted(s.seeds, "time", "times") + " for each size of error: warped smoothly, and " +
-        counted(s.patches, "disc", "discs") + " of " + metres(t.patch_radius_m) + " radius in it given to another unit. Each wrong draft was then judged.");
-    out << "\n    warped   wrong  wrong stops found by    conflicts     ground wrong    90 % ground      its\n"
+    say("The draft was made wrong on purpose, " + counted(s.seeds, "time", "times") + " for each size of error. It was warped smoothly, and " +
+        counted(s.patches, "disc", "discs") + " of " + metres(t.patch_radius_m) +
+        " radius in it got another unit. Each wrong draft was then judged.");
+    out << "\n    warped   wrong  wrong stops found by    conflicts      area wrong      90 % zone       its\n"
            "        by   stops  subcrop  distance  (false ones)   before   after  holds them  half-width\n";
     for (const infer::TrialFigures& f : t.warped) print_row(out, f);
     out << '\n';
-    say("'Found' tells how well wrong stops were told from right ones: 1 where every wrong stop ranks before every right one, about the share of wrong stops where the order is mere chance. 'Distance' ranks by nearness to a "
-        "drafted contact and needs no soil: what is no better than it is no help. Of conflicts, " +
-        percent(s.false_discovery_rate) + " false ones are what the settings accept.");
-    out << "\nWhere nothing was made wrong\n";
-    say(counted(t.unwarped.conflicts, "stop conflicts", "stops conflict") + " with the draft as drawn, and " +
-        (t.unwarped.drafts_moved > 0 ? "contacts moved, which changed " + percent(t.unwarped.spoilt) + " of the ground." : "no contact moved."));
+    say("'Found' says how well wrong stops were ranked before right ones (average precision). 1: every wrong stop ranks first. "
+        "The share of wrong stops: the order is mere chance. 'Distance' ranks by nearness to a drawn contact and needs no soil: "
+        "results no better than this are no help. The settings accept " +
+        percent(s.false_discovery_rate) + " false flags among the conflicts.");
+    out << "\nWith the draft as drawn\n";
+    say(counted(t.unwarped.conflicts, "stop conflicts", "stops conflict") + " with it, and " +
+        (t.unwarped.drafts_moved > 0 ? "contacts moved, which changed " + percent(t.unwarped.spoilt) + " of the area."
+                                     : "no contact moved."));
     out << "\nHow to read this\n";
-    say("The draft as drawn was taken for the truth, with the rock seen at " + counted(t.stops_rock_seen, "stop", "stops") +
-        ". The notes stayed as they are: where the draft is truly wrong they already disagree with it, so real errors of the draft blur "
-        "these figures. They tell how plain an error must be to show here, not whether there is one.");
+    say("The draft as drawn was taken as the truth, together with the bedrock observed at " + counted(t.stops_rock_seen, "stop", "stops") +
+        ". The notes were not changed. Where the draft is really wrong the notes already contradict it, so real errors blur these figures. "
+        "The figures tell how large an error must be to be found here. They do not tell whether there is one.");
     out << "\nFigures: " << visible(s.file.string()) << "; the report of the next run quotes them\n";
 }
 
@@ -85,19 +88,19 @@ int try_out(const TrialCommandOptions& options) {
 }
 
 const char* const json_keys =
-    "Keys of --json: the same as in trial.json: title, stops, stops_rock_seen, seeds, contact_sd_m, false_discovery_rate, reach_m (over\n"
-    "which the warps change), patches, patch_radius_m, unwarped and warped (one for each size of warp): warp_m (root mean\n"
-    "square), drafts, wrong_stops (share), found and found_by_distance (average precision: 1 where all wrong stops rank before the\n"
-    "right ones), conflicts, false_conflicts (sums), ground_wrong_before, ground_wrong_after, spoilt, zones_cover (shares),\n"
+    "Keys of --json: the same as in trial.json: title, stops, stops_rock_seen, seeds, contact_sd_m, false_discovery_rate, reach_m\n"
+    "(correlation length of the warps), patches, patch_radius_m, unwarped and warped (one for each size of warp). Of each warp:\n"
+    "warp_m (root mean square), drafts, wrong_stops (share), found and found_by_distance (average precision), conflicts and\n"
+    "false_conflicts (sums), ground_wrong_before, ground_wrong_after, spoilt, zones_cover (shares of area or length),\n"
     "half_width_m, drafts_moved.";
 
 }  // namespace
 
 Command add_trial(CLI::App& parent) {
     auto options = std::make_shared<TrialCommandOptions>();
-    CLI::App* app = parent.add_subcommand("trial", "Make the draft wrong on purpose and tell how well this survey's stops find it");
+    CLI::App* app = parent.add_subcommand("trial", "Make the draft wrong on purpose and measure how well this survey's stops find the errors");
     add_common_options(*app, *options);
-    app->add_option("--seeds", options->seeds, "Wrong drafts for each size of error, 3 where left out; each takes as long as a run")
+    app->add_option("--seeds", options->seeds, "Wrong drafts for each size of error (default 3); each takes as long as a run")
         ->type_name("N")
         ->check(CLI::Range(1, 100).description(""));
     app->add_option("--results", options->results,

@@ -134,7 +134,7 @@ Problem problem_of(const Fault& fault, const PolygonStore& polygons, const UnitM
     if (fault.polygons.empty()) {
         problem.message = (sliver ? "a sliver between polygons belongs to none (" : "a gap inside the map belongs to no polygon (") +
                           size + ")";
-        problem.remedy = sliver ? "Snap the polygons' edges together." : "Give the ground a polygon, or leave it if it is meant to be bare.";
+        problem.remedy = sliver ? "Snap the polygons' edges together." : "Draw a polygon there, or leave the gap if it is meant to be empty.";
         return problem;
     }
     problem.row = polygons.row(fault.polygons.front());
@@ -144,7 +144,7 @@ Problem problem_of(const Fault& fault, const PolygonStore& polygons, const UnitM
         rows += std::to_string(polygons.row(fault.polygons[i]));
     }
     if (fault.polygons.size() > 5) rows += " and " + std::to_string(fault.polygons.size() - 5) + " more";
-    problem.message = std::string(sliver ? "a sliver is covered" : "ground is covered") + " by the polygons of rows " + rows +
+    problem.message = std::string(sliver ? "a sliver is covered" : "an area is covered") + " by the polygons of rows " + rows +
                       " (" + size + "); the first of them is taken there";
     problem.remedy = sliver ? "Snap the polygons' edges together." : "Cut one polygon by the other.";
     return problem;

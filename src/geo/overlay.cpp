@@ -37,7 +37,7 @@ MultiPolygon overlaid(const MultiPolygon& one, const MultiPolygon& other, bool k
     const GeosGeometry ground = owned(context, keep_common ? GEOSIntersection_r(context.get(), a.get(), b.get())
                                                            : GEOSDifference_r(context.get(), a.get(), b.get()));
     if (!ground)
-        geos_failed(context, keep_common ? "find the ground two polygons share" : "take one polygon off another");
+        geos_failed(context, keep_common ? "find the area that two polygons share" : "take one polygon off another");
     MultiPolygon result;
     append_polygons(context, ground.get(), result);
     return result;

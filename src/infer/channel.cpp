@@ -11,6 +11,7 @@
 
 #include "channel_parts.hpp"
 #include "subcrop/core/parallel.hpp"
+#include "subcrop/field/effervescence.hpp"
 #include "subcrop/field/munsell.hpp"
 #include "subcrop/field/plants.hpp"
 #include "subcrop/field/texture.hpp"
@@ -126,7 +127,7 @@ Channel texture_channel(const model::Coded<model::TextureValue>& textures, std::
     for (const model::TextureValue& value : textures.values) {
         channel.coordinates.insert(channel.coordinates.end(),
                                    {value.distribution.mean[0], value.distribution.mean[1]});
-        channel.labels.push_back(value.name);
+        channel.labels.emplace_back(field::name(value.texture_class));
         const auto& c = value.distribution.covariance;
         const std::vector<double> covariance{c[0], c[1], c[1], c[2]};
         const auto [same, fresh] = spreads.try_emplace(covariance, static_cast<std::uint8_t>(channel.spreads.size()));
@@ -186,7 +187,7 @@ void expect_textures(const Survey& survey, Channel& channel) {
             const field::TextureClass texture_class = reading.value->texture_class;
             const auto& c = field::class_distribution(texture_class);
             const std::int32_t value =
-                append_value(channel, {c.mean[0], c.mean[1]}, std::string(field::code(texture_class)),
+                append_value(channel, {c.mean[0], c.mean[1]}, std::string(field::name(texture_class)),
                              {c.covariance[0], c.covariance[1], c.covariance[1], c.covariance[2]});
             channel.expected.push_back({static_cast<model::UnitIndex>(u), value,
                                         expected.worth_stops / static_cast<double>(expected.textures.size())});
@@ -225,6 +226,13 @@ Channel landform_channel(const Reduced& reduced) {
     Channel channel = category_channel(reduced.landform, "landform");
     channel.value_of_stop = reduced.landform.codes;
     return channel;
+}
+
+/// "violent" for "VE".
+void spell_out_reactions(Channel& channel) {
+    for (std::string& label : channel.labels)
+        for (const field::EffervescenceClass& c : field::effervescence_classes())
+            if (label == c.code) label = c.meaning.substr(0, c.meaning.find(':'));
 }
 
 }  // namespace
@@ -310,6 +318,7 @@ std::vector<Channel> build_channels(const Survey& survey, const Reduced& reduced
     expect_textures(survey, channels[subsoil_texture]);
     expect_reactions(survey, channels[reaction]);
     expect_plants(survey, channels[plants]);
+    spell_out_reactions(channels[reaction]);
 
     for (const model::EvidenceValues& evidence : survey.evidence) channels.push_back(evidence_channel(evidence, stops));
     std::erase_if(channels, [](const Channel& channel) { return channel.stops_with_value() == 0; });

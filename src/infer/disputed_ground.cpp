@@ -84,10 +84,10 @@ std::vector<DisputedGround> disputed_ground(const model::Survey& survey, const g
 
         const std::string& drafted = survey.units[static_cast<std::size_t>(d.drafted)].code;
         const std::string& like = survey.units[static_cast<std::size_t>(d.like)].code;
-        d.reason = "Of " + counted(d.stops, "stop", "stops") + " on ground drawn as " + drafted + ", " + std::to_string(d.stops_like) +
-                   (d.stops_like == 1 ? " fits " : " fit ") + like + " better by what was noted there";
-        if (d.stops_rock_seen > 0) d.reason += ", and rock of " + like + " was seen at " + std::to_string(d.stops_rock_seen);
-        d.reason += "; no shift of contacts explains it. Perhaps an unmapped body of " + like + " (probability " +
+        d.reason = "Of " + counted(d.stops, "stop", "stops") + " in an area drawn as " + drafted + ", " + std::to_string(d.stops_like) +
+                   (d.stops_like == 1 ? " fits " : " fit ") + like + " better by their notes";
+        if (d.stops_rock_seen > 0) d.reason += ", and bedrock of " + like + " was observed at " + std::to_string(d.stops_rock_seen);
+        d.reason += ". Moving contacts does not explain it. Perhaps an unmapped body of " + like + " (probability " +
                     rounded_probability(d.probability) + ").";
         result.push_back(std::move(d));
     }

@@ -85,16 +85,16 @@ RockPrior krige_rock(const model::Survey& survey, unsigned threads) {
         seen.push_back({stop.position, stop.unit_seen});
         known[static_cast<std::size_t>(stop.unit_seen)] = 1;
     }
-    const std::string remedy = "Name a draft under 'map' in the survey file, however rough, or note the rock seen (unit_seen) at more stops.";
+    const std::string remedy = "Name a draft under 'map' in the survey file, however rough, or note the bedrock you observe (unit_seen) at more stops.";
     if (seen.size() < least_rock_seen) {
         throw Error({survey.stop_source, {}, {}, survey.stop_columns.of("unit_seen")},
-                    "there is no draft map, and rock was seen at " + std::to_string(seen.size()) +
+                    "there is no draft map, and bedrock was observed at " + std::to_string(seen.size()) +
                         (seen.size() == 1 ? " stop" : " stops") + "; a first map needs at least " + std::to_string(least_rock_seen),
                     remedy);
     }
     if (std::count(known.begin(), known.end(), 1) < 2) {
         throw Error({survey.stop_source, {}, {}, survey.stop_columns.of("unit_seen")},
-                    "there is no draft map, and all rock seen is of one unit, so there is no contact to find", remedy);
+                    "there is no draft map, and all observed bedrock is of one unit, so there is no contact to find", remedy);
     }
     RockPrior prior;
     prior.stops_rock_seen = seen.size();

@@ -194,8 +194,8 @@ private:
         const auto [a, b] = two_likeliest(best.cell);
         stop.unit_a = static_cast<model::UnitIndex>(a);
         stop.unit_b = static_cast<model::UnitIndex>(b);
-        stop.purpose = "Here the first map has " + named(a) + " with a probability of " + percent(p(best.cell, a)) + ", and " + named(b) + " with one of " +
-                       percent(p(best.cell, b)) + ": see which of them lies below, in the rock itself where it shows.";
+        stop.purpose = "Here the first map has " + named(a) + " (probability " + percent(p(best.cell, a)) + ") or " + named(b) + " (" +
+                       percent(p(best.cell, b)) + "). See which of the two lies below, in the rock itself where it shows.";
         return stop;
     }
     std::string named(std::size_t unit) const {

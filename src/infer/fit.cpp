@@ -18,8 +18,6 @@ namespace subcrop::infer {
 
 namespace {
 
-/// Stops with rock seen from which channel weights are learnt on them alone.
-constexpr std::size_t enough_rock_seen = 30;
 /// Judges beyond this many teach the few weights nothing more.
 constexpr std::size_t most_judges = 20000;
 
@@ -132,8 +130,8 @@ JudgeChoice choose_judges(const model::Survey& survey, const StopShares& members
         return static_cast<std::size_t>(std::count_if(choice.judges.begin(), choice.judges.end(),
                                                       [](model::UnitIndex u) { return u != model::no_unit; }));
     };
-    if (known() >= enough_rock_seen) {
-        choice.known_by = "rock seen";
+    if (known() >= enough_observed_stops) {
+        choice.known_by = "observed bedrock";
         choice.rock_seen = true;
         return choice;
     }
@@ -143,7 +141,7 @@ JudgeChoice choose_judges(const model::Survey& survey, const StopShares& members
             choice.judges[s] = seen != model::no_unit ? seen : trusted(s) ? fits[s].mapped_unit : model::no_unit;
         }
     };
-    choice.known_by = "stops far from every drafted contact";
+    choice.known_by = "stops far from every drawn contact";
     take([&](std::size_t s) {
         return fits[s].mapped_unit != model::no_unit &&
                (fits[s].contact_distance_m < 0 || fits[s].contact_distance_m > 2 * survey.contact_sd_m);
@@ -444,7 +442,7 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
     };
     relabel();
     JudgeChoice choice = choose_judges(survey, placement.membership, fit.stops);
-    if (without_draft) choice.known_by = "rock seen";
+    if (without_draft) choice.known_by = "observed bedrock";
     thin_out(choice.judges);
     fit.calibrated = choice.rock_seen;
     reckoning->channels = build_channels(survey, reduced, threads);
@@ -469,7 +467,7 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
     Testimony testimony;
     Reckoned reckoned;
     if (options.move_contacts && !without_draft) {
-        progress.stage("learning how wrong the contacts are", 0);
+        progress.stage("learning the error of the contacts", 0);
         AnswerInput input;
         input.map = &map;
         input.units = units_told_apart(survey, map);
@@ -501,7 +499,7 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
             relearn(moved_placement(*reckoning, map, testimony, reckoned, as_drawn, threads));
         }
         if (options.find_patches) {
-            progress.stage("looking for areas drafted wrong", 0);
+            progress.stage("looking for areas drawn wrong", 0);
             add_areas(testimony, input, reckoned);
         }
         fit.answer = Answer(reckoned.state);
@@ -549,7 +547,7 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
     reckoning->fold_of_stop = std::move(training.fold_of_stop);
     reckoning->log_shares = std::move(log_shares);
     fit.reckoning = std::move(reckoning);
-    if (fit.skill.known_by == "rock seen") count_right(fit);
+    if (fit.skill.known_by == "observed bedrock") count_right(fit);
     return fit;
 }
 

@@ -69,25 +69,25 @@ void append_preference(std::string& text, const Fit::Reckoning& r, std::size_t s
     }
     sort_by_odds(parts);
     constexpr double worth_telling = 0.18;  // odds of 1.2 to 1
-    std::size_t speak_for = 0;
-    while (speak_for < std::min<std::size_t>(parts.size(), 3) && parts[speak_for].log_odds >= worth_telling) ++speak_for;
+    std::size_t supporting = 0;
+    while (supporting < std::min<std::size_t>(parts.size(), 3) && parts[supporting].log_odds >= worth_telling) ++supporting;
     const bool against = !parts.empty() && parts.back().log_odds < -worth_telling;
 
     const std::string& code = r.survey->units[static_cast<std::size_t>(unit)].code;
     const std::string& other_code = r.survey->units[static_cast<std::size_t>(other)].code;
-    if (speak_for == 0 && !against) {
-        text.append("the soil hardly tells ").append(code).append(" from ").append(other_code);
+    if (supporting == 0 && !against) {
+        text.append("the soil hardly distinguishes ").append(code).append(" from ").append(other_code);
         return;
     }
-    if (speak_for == 0) {
-        text.append("the soil speaks for ").append(other_code).append(" over ").append(code).append(" (");
+    if (supporting == 0) {
+        text.append("the soil supports ").append(other_code).append(" over ").append(code).append(" (");
         append_part(text, r, stop, parts.back());
         text.append(")").append(outweighing);
         return;
     }
     text.append("for ").append(code).append(" over ").append(other_code).append(": ");
-    for (std::size_t i = 0; i < speak_for; ++i) {
-        if (i > 0) text += i + 1 == speak_for ? " and " : ", ";
+    for (std::size_t i = 0; i < supporting; ++i) {
+        if (i > 0) text += i + 1 == supporting ? " and " : ", ";
         append_part(text, r, stop, parts[i]);
     }
     if (!against) return;
@@ -95,19 +95,19 @@ void append_preference(std::string& text, const Fit::Reckoning& r, std::size_t s
     append_part(text, r, stop, parts.back());
 }
 
-/// What a stop's verdict owes to the ground about it and not to what was noted there: without it the evidence seems to contradict the verdict.
+/// What a verdict owes to the stops around and not to the notes here: without it the evidence seems to contradict it.
 void append_surroundings(std::string& text, const StopFit& fit, const std::string& fitted, const std::string& mapped) {
-    constexpr double speaks = 0.02;  // log10 odds: 1.05 to 1
+    constexpr double plain = 0.02;  // log10 odds: 1.05 to 1
     const bool disputed = fit.p_disputed > 0.5;
-    if (fit.soil_log10_odds > -speaks) {
-        if (disputed) text.append("; the stops about it speak for ").append(fitted).append(" too");
+    if (fit.soil_log10_odds > -plain) {
+        if (disputed) text.append("; the stops around it support ").append(fitted).append(" too");
         return;
     }
-    text.append("; all together that is ");
+    text.append("; all together: ");
     append_odds(text, fit.soil_log10_odds * std::log(10.0));
     text.append(" for ").append(mapped);
     if (disputed)
-        text.append(", but the stops about it speak for ").append(fitted);
+        text.append(", but the stops around it support ").append(fitted);
     else
         text.append(", but it probably lies beyond the contact, in ").append(fitted);
 }
@@ -128,15 +128,15 @@ std::string_view to_string(Verdict verdict) {
 
 std::string_view description(Verdict verdict) {
     static constexpr std::array<std::string_view, verdict_count> sentences{
-        "Soil and draft speak for the same unit",
+        "Soil and draft support the same unit",
         "The draft is probably wrong here",
-        "The error of the position spans the contact: either side may be meant",
+        "The position error spans the contact: either side is possible",
         "The evidence does not decide",
-        "The soil is unlike that of every unit in the legend",
-        "The soil was probably carried here and says little of the bedrock",
+        "The soil is unlike the soil of every unit in the legend",
+        "The soil was probably carried here and says little about the bedrock",
         "Nothing was noted that tells units apart",
         "Outside every polygon of the draft",
-        "There is no draft; soil and the rock seen about it speak for one unit"};
+        "There is no draft; soil and nearby observed bedrock support one unit"};
     return sentences[static_cast<std::size_t>(verdict)];
 }
 
@@ -147,8 +147,8 @@ std::string_view to_string(Review review) {
 
 std::string_view description(Review review) {
     static constexpr std::array<std::string_view, 4> sentences{
-        "The stops beside it fit the sides they lie on", "It should run elsewhere, and the soil says where",
-        "The stops beside it fit the other side better, or disagree", "Too few stops speak about it, or too faintly"};
+        "The stops beside it fit the unit on their own side", "It is misplaced, and the stops say where it should be",
+        "The stops beside it fit the other side better, or disagree", "Not enough stops nearby, or their evidence is too weak"};
     return sentences[static_cast<std::size_t>(review)];
 }
 
@@ -159,10 +159,10 @@ std::string Fit::reason(std::size_t stop) const {
     auto code = [&](model::UnitIndex unit) -> const std::string& { return r.survey->units[static_cast<std::size_t>(unit)].code; };
 
     if (fit.verdict == Verdict::no_evidence) return "Nothing was noted here that tells units apart.";
-    if (fit.fitted_unit == model::no_unit) return without_draft ? "Neither soil nor rock seen says anything here." : "Neither soil nor draft says anything here.";
+    if (fit.fitted_unit == model::no_unit) return without_draft ? "Neither soil nor observed bedrock says anything here." : "Neither soil nor draft says anything here.";
     std::string text;
     if (fit.verdict == Verdict::off_map) text = "outside the draft; ";
-    if (fit.verdict == Verdict::unlike_any_unit) text = "unlike the soil of every unit, least of all unlike " + code(fit.fitted_unit) + "; ";
+    if (fit.verdict == Verdict::unlike_any_unit) text = "unlike the soil of every unit, nearest to " + code(fit.fitted_unit) + "; ";
     if (fit.p_transported > 0.5) {
         text += "soil probably carried here";
         // What lies there by the note may be residuum, with soil that was carried onto it all the same.
@@ -178,10 +178,10 @@ std::string Fit::reason(std::size_t stop) const {
                 std::to_string(std::lround(fit.upslope_m)) + " m above and should give about " +
                 std::to_string(std::lround(100 * fit.upslope_share)) + " % of the soil; ";
     }
-    if (noted.unit_seen != model::no_unit) text += code(noted.unit_seen) + " rock was seen here; ";
+    if (noted.unit_seen != model::no_unit) text += code(noted.unit_seen) + " bedrock was observed here; ";
     const bool questions_draft = fit.mapped_unit != model::no_unit && fit.mapped_unit != fit.fitted_unit;
     const model::UnitIndex other = questions_draft ? fit.mapped_unit : fit.next_unit;
-    const std::string_view outweighing = questions_draft ? "" : without_draft ? ", but the rock seen round about outweighs it" : ", but the draft outweighs it";
+    const std::string_view outweighing = questions_draft ? "" : without_draft ? ", but the observed bedrock around outweighs it" : ", but the draft outweighs it";
     if (other != model::no_unit) append_preference(text, r, stop, fit.fitted_unit, other, outweighing);
     if (questions_draft && r.has_evidence(stop)) append_surroundings(text, fit, code(fit.fitted_unit), code(fit.mapped_unit));
     return sentence(std::move(text));
@@ -220,7 +220,7 @@ std::vector<EvidenceRow> Fit::evidence(std::size_t stop, model::EvidenceRows row
     }
     for (const model::UnitIndex unit : units) {
         if (r.survey->stops[stop].unit_seen != model::no_unit) {
-            result.push_back({unit, "rock seen", rock[static_cast<std::size_t>(unit)], 1.0});
+            result.push_back({unit, "observed bedrock", rock[static_cast<std::size_t>(unit)], 1.0});
         }
         for (std::size_t c = 0; c < r.channels.size(); ++c) {
             if (!r.signatures[c].speaks(stop)) continue;

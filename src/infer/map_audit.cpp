@@ -22,7 +22,7 @@ void audit_rock_seen(const model::Survey& survey, const geo::UnitMap& map, Probl
                       .row = stop.row,
                       .field = survey.columns_of(s).of("unit_seen"),
                       .value = seen,
-                      .message = "rock of '" + seen + "' was seen here, inside a polygon of '" + mapped +
+                      .message = "rock of '" + seen + "' was observed here, inside a polygon of '" + mapped +
                                  "' and more than " + reach +
                                  " from every contact, which is what the errors of position and contact allow",
                       .remedy = "Was it a loose block? If not, the draft is wrong here.",

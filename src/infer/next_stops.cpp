@@ -268,8 +268,8 @@ private:
         known.process.plan(node, options_.position_sd_m, discernment(known));
         stop.half_width_after_m = half_width_in_sd * known.process.sd_m(node);
         const geo::Contact& contact = map_.contacts()[known.contact];
-        stop.purpose = "Contact of " + named(contact.unit_a) + " with " + named(contact.unit_b) + ", known here to " + metres(stop.half_width_m) +
-                       " to either side: see which of the two lies below" + told_apart(contact.unit_a, contact.unit_b) + '.';
+        stop.purpose = "Contact of " + named(contact.unit_a) + " with " + named(contact.unit_b) + ", located to ± " +
+                       metres(stop.half_width_m) + " (90 %): see which of the two lies below" + told_apart(contact.unit_a, contact.unit_b) + '.';
         return stop;
     }
 
@@ -278,7 +278,7 @@ private:
         stop.place = square.place;
         stop.gain_m = square.gain_m2 / per_metres;
         stop.purpose = "No stop within " + metres(without_within * knowledge_.reach_m) + ": see whether " + named(square.unit) +
-                       " lies here as drafted.";
+                       " lies here as drawn.";
         return stop;
     }
 
@@ -293,7 +293,7 @@ private:
         const Discernment& pair = knowledge_.between(a, b);
         if (pair.stops == 0) return {};
         const std::string channel = best_channel(*fit_.reckoning, known_, a, b).name;
-        return ". So far the notes told the two apart rightly, by what was seen or is drafted, at " + std::to_string(pair.right) + " of " +
+        return ". So far the notes named the right one of the two at " + std::to_string(pair.right) + " of " +
                counted(pair.stops, "stop", "stops") + (channel.empty() ? "" : ", best by " + channel);
     }
 

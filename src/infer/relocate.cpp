@@ -189,7 +189,7 @@ void move_polygons(const std::vector<model::MapPolygon>& drafted, const MovedGro
                  .row = polygon.row,
                  .field = "geometry",
                  .value = {},
-                 .message = "the polygon crossed itself once its contacts were moved; it was repaired in revised_units",
+                 .message = "the polygon crossed itself after its contacts moved; it was repaired in revised_units",
                  .remedy = "Look at it there before use.",
                  .position = at});
         }
@@ -222,10 +222,10 @@ std::string_view to_string(LocationClass location) {
 
 std::string_view description(LocationClass location) {
     switch (location) {
-        case LocationClass::accurate: return "Rock of both units was seen close by; the contact lies within the map's stated zone";
-        case LocationClass::approximate: return "Rock of both units was seen nearby; the contact may lie outside the map's stated zone";
-        case LocationClass::inferred: return "Not seen; its place follows from soil and draft";
-        case LocationClass::concealed: return "Not seen; most stops near it stand on soil carried there, which covers it";
+        case LocationClass::accurate: return "Bedrock of both units was observed close by; the contact lies within the map's stated zone";
+        case LocationClass::approximate: return "Bedrock of both units was observed nearby; the contact may lie outside the map's stated zone";
+        case LocationClass::inferred: return "Not observed; its place follows from soil and draft";
+        case LocationClass::concealed: return "Not observed; most stops near it stand on transported soil, which covers it";
     }
     return {};
 }
@@ -270,7 +270,7 @@ Relocation relocate(const model::Survey& survey, const geo::UnitMap& map, const 
                       .row = {},
                       .field = {},
                       .value = {},
-                      .message = "the shift of contacts would fold the map here; it was damped",
+                      .message = "moving the contacts as the stops ask would fold the map here; they were moved less",
                       .remedy = "Look at the contacts here yourself, and note more stops.",
                       .position = p});
     }

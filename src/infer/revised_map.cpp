@@ -287,11 +287,11 @@ std::string_view to_string(RevisedSource source) {
 std::string_view description(RevisedSource source) {
     switch (source) {
         case RevisedSource::as_drawn:
-            return "As the draft has it";
+            return "As drawn in the draft";
         case RevisedSource::contact_moved:
             return "A polygon of the draft; its contacts moved";
         case RevisedSource::area_redrawn:
-            return "A polygon of the draft; an area was given to it or taken from it";
+            return "A polygon of the draft; an area was added to it or cut from it";
         case RevisedSource::new_area:
             return "New; the draft has no polygon of this unit here";
     }

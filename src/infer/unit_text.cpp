@@ -59,7 +59,7 @@ std::string depth_words(const std::string& what, const DepthSummary& depth) {
     if (depth.median_cm)
         text += "; median " + whole(*depth.median_cm) + " cm" + interval_words(depth) +
                 (depth.deeper >= least_told ? ", those counted as deeper" : "");
-    else if (depth.reached > 1) text += ", too many to tell a median";
+    else if (depth.reached > 1) text += ", too many for a median";
     return text + '.';
 }
 
@@ -74,14 +74,14 @@ std::string all_depth_words(const UnitSummary& u) {
 std::string soil_words(const UnitSummary& u) {
     std::string text;
     const auto add = [&](const char* before, const std::string& words) {
-        if (!words.empty()) text += (text.empty() ? " Subsoil: " : ", ") + std::string(before) + words;
+        if (!words.empty()) text += ' ' + std::string(before) + words + '.';
     };
-    add("moist ", colour_words(u.moist));
-    add("dry ", colour_words(u.dry));
-    add("", texture_words(u.texture));
-    add("", fragment_words(u.fragments));
-    add("", fragment_kind_words(u.fragments));
-    return text.empty() ? text : text + '.';
+    add("Moist subsoil: ", colour_words(u.moist));
+    add("Dry subsoil: ", colour_words(u.dry));
+    add("Subsoil texture: ", texture_words(u.texture));
+    add("Subsoil: ", fragment_words(u.fragments));
+    add("Subsoil: ", fragment_kind_words(u.fragments));
+    return text;
 }
 
 }  // namespace
@@ -173,9 +173,9 @@ std::string contact_words(const ContactsKnown& known) {
     auto say = [&](std::size_t n, const char* what) {
         if (n > 0) reviews += (reviews.empty() ? "" : ", ") + std::to_string(n) + ' ' + what;
     };
-    say(known.elsewhere, known.elsewhere == 1 ? "runs elsewhere, in part at least" : "run elsewhere, in part at least");
+    say(known.elsewhere, known.elsewhere == 1 ? "is misplaced, at least in part" : "are misplaced, at least in part");
     say(known.doubtful, known.doubtful == 1 ? "is in doubt" : "are in doubt");
-    say(known.untested, known.untested == 1 ? "is untested" : "are untested");
+    say(known.untested, known.untested == 1 ? "has too few stops nearby to test" : "have too few stops nearby to test");
     return text + (reviews.empty() ? "" : "; " + reviews) + '.';
 }
 
@@ -243,17 +243,17 @@ std::string unit_description(const model::Survey& survey, const UnitSummary& u) 
     const model::LegendUnit& legend = survey.units[static_cast<std::size_t>(u.unit)];
     std::string text = legend.name.empty() ? legend.code : legend.name + " (" + legend.code + ')';
     if (!legend.lithology.empty()) text += ", " + legend.lithology;
-    text += (u.without_draft ? ": on the first map over " : ": drafted over ") + area_words(u.area_m2) + ". ";
+    text += (u.without_draft ? ": on the first map over " : ": drawn over ") + area_words(u.area_m2) + ". ";
     if (u.without_draft) {
         text += u.stops == 0 ? "No stop stands on it." : counted(u.stops, "stop stands", "stops stand") + " on it.";
     } else if (u.stops == 0) {
         text += "No stop stands on it.";
     } else {
-        text += counted(u.stops, "stop stands", "stops stand") + " on it, of which " + std::to_string(u.stops_agree) +
-                (u.stops_agree == 1 ? " agrees" : " agree") + " with the draft and " + std::to_string(u.stops_conflict) +
+        text += counted(u.stops, "stop stands", "stops stand") + " on it: " + std::to_string(u.stops_agree) +
+                (u.stops_agree == 1 ? " agrees" : " agree") + " with the draft, " + std::to_string(u.stops_conflict) +
                 (u.stops_conflict == 1 ? " conflicts." : " conflict.");
     }
-    text += u.stops_rock_seen == 0 ? " Its rock was seen nowhere." : " Its rock was seen at " + counted(u.stops_rock_seen, "stop", "stops") + '.';
+    text += u.stops_rock_seen == 0 ? " Its bedrock was not observed." : " Its bedrock was observed at " + counted(u.stops_rock_seen, "stop", "stops") + '.';
     const auto say = [&](const std::string& sentence) {
         if (!sentence.empty()) text += ' ' + sentence;
     };
@@ -272,7 +272,7 @@ std::string unit_description(const model::Survey& survey, const UnitSummary& u) 
         text += " The soil alone took it for " + survey.units[static_cast<std::size_t>(m.unit)].code + " at " + std::to_string(m.taken) +
                 " of " + counted(m.known, "known stop", "known stops");
         if (!m.channel.empty())
-            text += "; the two are told apart best by " + m.channel + " (" + decimal(m.channel_factor, "%.1f") + " to 1 at an average stop)";
+            text += "; what distinguishes the two best is " + m.channel + " (" + decimal(m.channel_factor, "%.1f") + " to 1 at an average stop)";
         text += '.';
     } else if (m.known >= 5) {
         text += " The soil alone named it at all of " + counted(m.known, "known stop", "known stops") + '.';

@@ -84,7 +84,7 @@ public:
     std::vector<std::int64_t> end() {
         if (!open_) return std::move(empty_before_);
         throw Error(place_, "line " + std::to_string(first_line_) +
-                                ": a quotation mark opens there and never closes, so that the rows below it cannot be told apart",
+                                ": a quotation mark opens there and never closes, so the rows below it cannot be separated",
                     "Close it, or take it out.");
     }
 
@@ -116,8 +116,8 @@ private:
         if (trimmed(rest).empty()) return;
         const std::string mark = separator_ == '\t' ? "a tab" : std::string("'") + separator_ + "'";
         report(Severity::warning, std::string(trimmed(rest)),
-               "the row has more cells than the header has columns; what is left over is not read, and the cells may stand in "
-               "the wrong columns",
+               "the row has more cells than the header has columns; the rest is not read, and cells may be in the wrong "
+               "columns",
                "Put a cell that holds " + mark + " itself in quotation marks.");
     }
 

@@ -114,7 +114,7 @@ std::vector<model::LegendUnit> read_legend(const SurveyFile& file, ProblemLog& p
                       .field = {},
                       .value = {},
                       .message = std::string("there is no unit in the legend; the units are taken from ") +
-                                 (file.map ? "the map" : "the rock seen"),
+                                 (file.map ? "the map" : "the observed bedrock"),
                       .remedy = "Fill it in, or check that it is the right file and layer.",
                       .position = std::nullopt});
     }

@@ -11,6 +11,7 @@
 #include "io/gdal_support.hpp"
 #include "io/nearest_name.hpp"
 #include "io/sqlite_file.hpp"
+#include "io/survey_keys.hpp"
 #include "subcrop/core/error.hpp"
 #include "subcrop/field/profile.hpp"
 #include "subcrop/geo/crs.hpp"
@@ -164,17 +165,30 @@ std::string list_of(const std::vector<BookColumn>& columns) {
     return text;
 }
 
+/// Each key with its standard value.
+std::string list_of(const std::vector<SurveyKey>& keys) {
+    std::size_t names = 0;
+    for (const SurveyKey& key : keys) names = std::max(names, key.name.size());
+    std::string text;
+    for (const SurveyKey& key : keys) {
+        text += "  " + std::string(key.name) + std::string(names + 2 - key.name.size(), ' ') + std::string(key.meaning);
+        text += key.standard.empty() ? "\n" : " Standard: " + std::string(key.standard) + ".\n";
+    }
+    return text;
+}
+
 std::string columns_text(const NewSurvey& wanted, const geo::Crs& crs) {
     const auto points = [&](const std::vector<BookColumn>& book, std::ptrdiff_t names) {
         return list_of(wanted.csv ? with_place(book, crs, names) : book);
     };
     return "What each column takes. Every cell may stay empty except the name of the stop and its place.\n\nStops\n" + points(stop_book(), 1) +
            "\nHorizons: one row for each horizon of a stop, from the top down\n" + list_of(horizon_table(horizon_stop_column())) +
-           "\nBoreholes, if there are any: depths in metres below the ground\n" + points(borehole_book(), 1) +
-           "\nLogs of the boreholes: one row for each horizon of a hole, from the top down, in centimetres; the columns are those of horizons, after\n" +
-           list_of({log_hole_column()}) + "\nAttitudes, if there are any: strikes and dips of beds; they are used where the survey has a terrain\n" +
+           "\nBoreholes, if there are any: depths in metres below the land surface\n" + points(borehole_book(), 1) +
+           "\nLogs of the boreholes: one row for each horizon of a hole, from the top down, in centimetres. The columns are those of horizons, after\n" +
+           list_of({log_hole_column()}) + "\nAttitudes, if there are any: strikes and dips of beds; used if the survey has a terrain\n" +
            points(attitude_book(), 0) + "\nLegend: one row for each map unit\n" + list_of(legend_book()) +
-           "\nDraft map: one polygon for each piece of ground\n" + list_of(map_book());
+           "\nDraft map: one polygon for each area of a unit\n" + list_of(map_book()) + "\nKeys of the survey file\n" +
+           list_of(survey_keys()) + "\nSettings: keys under 'settings' in the survey file\n" + list_of(settings_keys());
 }
 
 /// `"key": value`, the value as JSON.

@@ -68,7 +68,7 @@ std::vector<OwnSource> files_of(const SurveyFile& survey) {
     if (survey.photos)
         files.push_back({"photographs", survey.photos->folder, resolved_source(survey, survey.photos->folder)});
     if (survey.tracks) add("tracks", *survey.tracks);
-    if (survey.no_go) add("no-go ground", *survey.no_go);
+    if (survey.no_go) add("no-go area", *survey.no_go);
     return files;
 }
 

@@ -34,7 +34,7 @@ public:
         start_gdal();
         const auto columns = static_cast<int>(grid.columns()), rows = static_cast<int>(grid.rows());
         raster_.reset(GetGDALDriverManager()->GetDriverByName("MEM")->Create("", columns, rows, 1, GDT_Float32, nullptr));
-        if (!raster_) throw Error({}, "the memory does not suffice for the trace", "Cut the terrain to the ground you need.");
+        if (!raster_) throw Error({}, "the memory does not suffice for the trace", "Cut the terrain to the area you need.");
         double placed[6] = {grid.west(), grid.cell_m(), 0, grid.north(), 0, -grid.cell_m()};
         raster_->SetGeoTransform(placed);
         GDALRasterBand* band = raster_->GetRasterBand(1);
@@ -113,10 +113,10 @@ void write_geopackage(const std::filesystem::path& target, const std::string& cr
     const std::vector<FieldDefinition> fields{
         {.name = "strike_deg", .type = FieldType::real, .description = "Strike of the plane by the right-hand rule, degrees."},
         {.name = "dip_deg", .type = FieldType::real, .description = "Dip of the plane, degrees."}};
-    LayerDefinition lines{.name = "trace", .description = "Where the plane cuts the ground.", .geometry = GeometryKind::line,
+    LayerDefinition lines{.name = "trace", .description = "Where the plane cuts the land surface.", .geometry = GeometryKind::line,
                           .fields = fields};
     lines.fields.push_back({.name = "length_m", .type = FieldType::real, .description = "Length in metres."});
-    LayerDefinition bands{.name = "trace_band", .description = "The ground that holds the trace with 90 % probability.",
+    LayerDefinition bands{.name = "trace_band", .description = "The 90 % zone of the trace.",
                           .geometry = GeometryKind::multipolygon, .fields = fields};
     bands.fields.push_back({.name = "area_m2", .type = FieldType::real, .description = "Area in square metres."});
     LayerWriter writer(target, crs_wkt, {.domains = {}, .layers = {lines, bands}});

@@ -9,6 +9,7 @@
 #include "io/nearest_name.hpp"
 #include "io/source_name.hpp"
 #include "io/standard_columns.hpp"
+#include "io/survey_keys.hpp"
 #include "subcrop/core/error.hpp"
 
 namespace subcrop::io {
@@ -29,29 +30,7 @@ public:
 
     SurveyFile read() {
         const auto json = parse_json_file(path_);
-        const JsonObject top(json, file_, "",
-                             {"title",
-                              "crs",
-                              "stops",
-                              "horizons",
-                              "map",
-                              "legend",
-                              "terrain",
-                              "boreholes",
-                              "borehole_logs",
-                              "attitudes",
-                              "plants",
-                              "names",
-                              "parent_material_weights",
-                              "waypoints",
-                              "photos",
-                              "tracks",
-                              "no_go",
-                              "evidence",
-                              "carry",
-                              "settings",
-                              "results",
-                              "credits"});
+        const JsonObject top(json, file_, "", names_of(survey_keys()));
         SurveyFile survey;
         survey.path = path_;
         survey.title = top.text("title");
@@ -250,10 +229,7 @@ private:
     }
 
     model::Settings settings(const JsonObject& top) const {
-        const JsonObject object(
-            top.at("settings"), file_, "settings",
-            {"default_position_sd_m", "false_discovery_rate", "draft_error_share", "seen_rock_certainty", "block_m",
-             "evidence", "allow_ballpark", "seed", "move_contacts", "follow_traverses", "next_stops", "creep"});
+        const JsonObject object(top.at("settings"), file_, "settings", names_of(settings_keys()));
         model::Settings s;
         s.default_position_sd_m =
             object.metres("default_position_sd_m", 0, model::max_position_sd_m).value_or(s.default_position_sd_m);
@@ -262,7 +238,7 @@ private:
         if (const auto certainty = object.number("seen_rock_certainty", Range::share)) {
             // At 1 one slip of the pen would make the whole draft impossible; below a half rock seen would speak for another unit.
             if (*certainty < 0.5 || *certainty > 0.9999) {
-                object.fail("seen_rock_certainty", "rock seen is named rightly more often than not, but never for certain",
+                object.fail("seen_rock_certainty", "observed bedrock is named rightly more often than not, but never for certain",
                             "Write a number from 0.5 to 0.9999, or leave the key out (0.98).");
             }
             s.seen_rock_certainty = *certainty;

@@ -67,7 +67,7 @@ void settle_units_seen(StopTable& stops, const BoreholeTable& holes, const std::
                       .row = stops.stops[i].row,
                       .field = i < first_hole ? stops.unit_seen_column : holes.names.of("unit_seen"),
                       .value = code,
-                      .message = "no map unit has this code; the rock seen is left out",
+                      .message = "no map unit has this code; the observed bedrock is left out",
                       .remedy = did_you_mean(code, codes) + "Write a code of the legend or the map.",
                       .position = stops.stops[i].position});
     }
@@ -79,7 +79,7 @@ void tell_of_no_horizons(const std::string& source, ProblemLog& problems) {
                   .row = std::nullopt,
                   .field = {},
                   .value = {},
-                  .message = "there are no horizons in it, so that no stop has a soil profile",
+                  .message = "there are no horizons in it, so no stop has a soil profile",
                   .remedy = "Check that it is the right file and layer.",
                   .position = std::nullopt});
 }
@@ -145,7 +145,7 @@ void doubt_contact_error(const SurveyFile& file, const std::vector<model::MapPol
                   .field = "map.contact_sd_m",
                   .value = number_text(stated),
                   .message = "contacts are stated to be known to " + number_text(stated) + " m only, on a map " +
-                             number_text(std::round(widest)) + " m wide, so that the draft says next to nothing",
+                             number_text(std::round(widest)) + " m wide, so the draft says almost nothing",
                   .remedy = "If it was written in centimetres, write metres: " + number_text(stated / 100) + ".",
                   .position = std::nullopt});
 }

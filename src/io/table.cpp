@@ -292,7 +292,7 @@ bool Table::next() {
     row_ = row_as_seen();
     if (messages_.failures() != failures) {
         report(Severity::warning, {}, {}, "part of this row cannot be read (" + messages_.last() + ")",
-               "Mend the row at its source.");
+               "Correct the row at its source.");
     }
     return true;
 }

@@ -74,7 +74,7 @@ public:
                     throw Error({.source = shown_}, "the terrain cannot be brought to " + target.name() + " (" + messages.last() + ")");
                 }
                 report(Severity::warning, "the terrain covers none of the survey; it is left out",
-                       "Check the coordinate reference system of the raster, or give a raster of this ground.");
+                       "Check the coordinate reference system of the raster, or give a raster of this area.");
                 return result;
             }
             raster = warped.get();
@@ -247,7 +247,7 @@ private:
         }
         if (first_column >= end_column || first_row >= end_row) {
             report(Severity::warning, "the terrain covers none of the survey; it is left out",
-                   "Check the coordinate reference system of the raster, or give a raster of this ground.");
+                   "Check the coordinate reference system of the raster, or give a raster of this area.");
             return std::nullopt;
         }
         const int wide = end_column - first_column, high = end_row - first_row;
@@ -298,8 +298,8 @@ private:
     std::optional<geo::Terrain> judged(geo::HeightGrid grid, std::size_t known, std::size_t strange, std::size_t whole,
                                        const Unit& unit, double step, int factor) const {
         if (known == 0) {
-            report(Severity::warning, "the terrain has no heights on the ground of the survey; it is left out",
-                   "Give a raster of this ground.");
+            report(Severity::warning, "the terrain has no heights in the area of the survey; it is left out",
+                   "Give a raster of this area.");
             return std::nullopt;
         }
         if (2 * strange > known) {
@@ -317,12 +317,12 @@ private:
         if (factor > 1) {
             report(Severity::note, "so large a terrain is read with " + std::to_string(factor) + " by " + std::to_string(factor) +
                                        " cells averaged to one",
-                   "Cut the raster to the ground of the survey if you wish all its cells.");
+                   "Cut the raster to the area of the survey to use all its cells.");
         }
         const bool in_steps = GDALDataTypeIsInteger(source_->GetRasterBand(1)->GetRasterDataType()) || whole == known - strange;
         geo::Terrain terrain(std::move(grid), in_steps ? step : 0);
         if (const double slope = median_slope(terrain); slope > 45) {
-            report(Severity::warning, "half of the ground would slope by more than " + std::to_string(static_cast<int>(slope)) +
+            report(Severity::warning, "half of the land would slope by more than " + std::to_string(static_cast<int>(slope)) +
                                           " degrees, with the heights in " + unit.name,
                    "Check the unit of the heights and state it with 'vertical_unit' in 'terrain'.");
         }

@@ -19,7 +19,7 @@ field::PlantNames read_plant_names(const SurveyFile& file, ProblemLog& problems)
         const std::string message = names.add(from, table.text(taxon));
         if (message.empty()) continue;
         table.report(Severity::warning, written, from, message + "; the row is left out",
-                     "Write one name as it stands in the notes, and the one taxon that is meant, or none where it is no plant.");
+                     "Write one name as in the notes, and the one taxon that is meant, or none if it is no plant.");
     }
     return names;
 }
@@ -39,7 +39,7 @@ field::KindNames read_kind_names(const SurveyFile& file, ProblemLog& problems) {
             of_plant ? of : of + ", " + from, message + "; the row is left out",
             of_plant
                 ? "Name it under 'plants', by 'written' and 'taxon'."
-                : "Write rock, mineral or landform, one word as it stands in the notes, and the one that is meant.");
+                : "Write rock, mineral or landform, one word as in the notes, and the one that is meant.");
     }
     return names;
 }

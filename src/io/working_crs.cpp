@@ -80,7 +80,7 @@ geo::Crs working_crs(const SurveyFile& file, const MapTable* map, const StopTabl
                       .row = std::nullopt,
                       .field = {},
                       .value = map->crs->name(),
-                      .message = "the map is not in metres; the survey is reckoned in " + zone.name(),
+                      .message = "the map is not in metres; the survey is calculated in " + zone.name(),
                       .remedy = "Name another working projection in metres with the key 'crs' if you wish.",
                       .position = std::nullopt});
     }

@@ -134,7 +134,7 @@ private:
                         " stops have the same place and date as another one with another id: '" + first.id + "' (row " +
                         std::to_string(first.row) + ") stands on '" + survey_.stops[twins.front().second].id +
                         "' (row " + std::to_string(survey_.stops[twins.front().second].row) +
-                        "), and so on. Each is counted twice, so that the results seem surer than they are";
+                        "), and so on. Each is counted twice, so the results look surer than they are";
         found.remedy = "Take out one of the two sets, if the stops were copied.";
         twice_.add(std::move(found));
     }
@@ -288,7 +288,7 @@ private:
             if (!stop.position_sd_stated || stop.position_sd_m < std::max(error_m, error_times * usual)) continue;
             Problem found = problem(stop, Severity::warning, "position_sd_m", number(std::round(stop.position_sd_m)));
             found.message = "the error of position is far from the usual " + number(usual, "%.2g") +
-                            " m, so that the stop says next to nothing";
+                            " m, so the stop says almost nothing";
             found.remedy =
                 "If it was written in centimetres, write metres: " + number(stop.position_sd_m / 100, "%.2g") + ".";
             errors_.add(std::move(found));
@@ -316,7 +316,7 @@ private:
             Problem found = problem(*landform.first, Severity::note, "landform", landform.first->landform.str());
             if (landform.stops > 1) found.position.reset();
             found.message =
-                "no word of this landform is known, so that it does not tell whether the soil was carried here" +
+                "no word of this landform is known, so it does not help to tell whether the soil was carried here" +
                 (landform.stops > 1 ? " (" + std::to_string(landform.stops) + " stops)" : std::string());
             found.remedy =
                 "Write a landform such as shoulder, footslope or flood plain, or give the word its weights under "

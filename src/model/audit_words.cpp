@@ -140,7 +140,7 @@ private:
                                       (others == 0   ? ""
                                        : others == 1 ? ", as at 1 other stop"
                                                      : ", as at " + std::to_string(others) + " other stops") +
-                                      "; the date is kept as it stands",
+                                      "; the date is kept as written",
                            .remedy = same.remedy,
                            .position = {}});
         }

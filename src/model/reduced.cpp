@@ -247,12 +247,12 @@ public:
                        .value = word,
                        .message = "is read as '" + meant + "'",
                        .remedy =
-                           "None is needed. If it means something else, say what in the table that 'names' names in "
+                           "Nothing to do. If it means something else, say what in the table that 'names' names in "
                            "the survey file.",
                        .position = {}};
             if (kind_ == field::NamedKind::plant)
                 problem.remedy =
-                    "None is needed. If it is another plant, say which in the table that 'plants' names in the survey "
+                    "Nothing to do. If it is another plant, say which in the table that 'plants' names in the survey "
                     "file.";
         }
     }

@@ -93,7 +93,7 @@ Problem disagreement_note(const Source& first, const Source& second) {
             .message = said_of(first, second) + (first.plural ? " do" : " does") + " not agree with " +
                        said_of(second, first),
             .remedy = "Check " + first.check + " and " + second.check +
-                      "; until one is mended both are used, with a wider error.",
+                      "; until one is corrected both are used, with a wider error.",
             .position = {}};
 }
 
@@ -136,7 +136,7 @@ TextureCoder::Distribution TextureCoder::read_fractions(const Horizon& horizon, 
                                     .position = {}});
     };
     if (!parts[0] && !parts[1] && *parts[2] >= 0 && *parts[2] <= 100) {
-        say(Severity::note, "clay stands alone; read as guessed by hand, give or take 5 %",
+        say(Severity::note, "clay stands alone; read as estimated by hand, with a standard error of 5 %",
             "Give sand or silt as well where they were measured.");
         auto [found, fresh] = clay_guesses_.try_emplace(*parts[2]);
         if (fresh) found->second = field::estimated_grain_size({.clay = *parts[2]});
@@ -192,7 +192,7 @@ TextureCoder::Reading TextureCoder::read(Class feel, const Horizon& horizon) {
         sources.push_back({"texture by feel " + std::string(field::code(*feel)), "the class by feel", "texture",
                            horizon.texture.str(), true, false, field::feel_distribution(*feel)});
     if (fractions)
-        sources.push_back({measured ? "the measured fractions" : "the guess by hand", measured ? "the figures" : "the guess",
+        sources.push_back({measured ? "the measured fractions" : "the estimate by hand", measured ? "the figures" : "the guess",
                            "sand_pct, silt_pct, clay_pct",
                            numbers_text(std::array{horizon.sand_pct, horizon.silt_pct, horizon.clay_pct}), false,
                            measured.has_value(), *fractions});

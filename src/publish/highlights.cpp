@@ -18,7 +18,7 @@ std::string one_decimal(double value) {
     return text;
 }
 
-/// Stops that speak of a contact.
+/// Stops that support or contradict a contact.
 std::size_t beside(const infer::ContactSupport& support) { return support.stops_for + support.stops_against; }
 
 }  // namespace
@@ -72,23 +72,23 @@ std::vector<Highlight> contacts_in_doubt(const model::Survey& survey, const geo:
         auto code = [&](model::UnitIndex unit) { return survey.units[static_cast<std::size_t>(unit)].code; };
         const Point middle = middle_of(contact);
         auto moved = [&](std::size_t which) -> std::string {
-            if (relocation.contacts[which].disputed) return "; the ground on one side of it is disputed, so that it is perhaps not there";
+            if (relocation.contacts[which].disputed) return " The area on one side of it is disputed, so it may not exist.";
             const std::size_t crossed = relocation.contacts[which].crossed_elsewhere;
             if (review_of(fit, relocation, which) != infer::Review::shift)
                 return crossed == 0 ? std::string()
-                                    : "; " + counted(crossed, "traverse crosses", "traverses cross") +
-                                          " it elsewhere than it is drawn";
+                                    : " " + counted(crossed, "traverse crosses", "traverses cross") +
+                                          " it away from the drawn line.";
             const infer::ContactShift& shift = relocation.shifts[which];
             if (std::abs(shift.shift_m) < survey.contact_sd_m) return {};  // parts of it go either way
-            return "; it should run about " + std::to_string(std::llround(std::abs(shift.shift_m))) + " m away (standard error " +
-                   std::to_string(std::llround(shift.shift_sd_m)) + " m)";
+            return " It should move about " + std::to_string(std::llround(std::abs(shift.shift_m))) + " m (± " +
+                   std::to_string(std::llround(infer::half_width_in_sd * shift.shift_sd_m)) + " m, 90 %).";
         };
         result.push_back({code(contact.unit_a) + " | " + code(contact.unit_b),
-                          counted(support.stops_against, "stop speaks", "stops speak") + " against it and " +
-                              std::to_string(support.stops_for) + " for it; the stretch of " +
-                              std::to_string(std::llround(contact.length_m)) + " m whose middle is at " +
-                              std::to_string(std::llround(middle.x)) + " east, " +
-                              std::to_string(std::llround(middle.y)) + " north" + moved(i) + '.'});
+                          counted(support.stops_against, "stop contradicts", "stops contradict") + " it, " +
+                              std::to_string(support.stops_for) + (support.stops_for == 1 ? " supports" : " support") +
+                              " it." + moved(i) + " Length: " + std::to_string(std::llround(contact.length_m)) +
+                              " m. Middle: " + std::to_string(std::llround(middle.x)) + " east, " +
+                              std::to_string(std::llround(middle.y)) + " north."});
     }
     return result;
 }
@@ -119,7 +119,7 @@ std::vector<Highlight> plainest_disputes(const model::Survey& survey, const std:
         if (result.size() == most) break;
         auto code = [&](model::UnitIndex unit) { return survey.units[static_cast<std::size_t>(unit)].code; };
         result.push_back({code(d.drafted) + ", like " + code(d.like),
-                          d.reason + " Its middle is at " + std::to_string(std::llround(d.middle.x)) + " east, " +
+                          d.reason + " Middle: " + std::to_string(std::llround(d.middle.x)) + " east, " +
                               std::to_string(std::llround(d.middle.y)) + " north."});
     }
     return result;
@@ -127,12 +127,15 @@ std::vector<Highlight> plainest_disputes(const model::Survey& survey, const std:
 
 std::string in_short(const model::Survey& survey, const geo::UnitMap& map, const infer::NextStop& next) {
     std::string text = std::to_string(std::llround(next.place.x)) + " east, " + std::to_string(std::llround(next.place.y)) + " north: ";
-    if (next.unit_a == model::no_unit) return text + "ground without stops.";
+    if (next.unit_a == model::no_unit) return text + "area without stops.";
     auto code = [&](model::UnitIndex unit) { return survey.units[static_cast<std::size_t>(unit)].code; };
-    if (!next.contact) return text + code(next.unit_a) + " by the first map, or " + code(next.unit_b) + "; the visit is expected to put " + one_decimal(next.gain_m / 10) + " ha right.";
+    if (!next.contact)
+        return text + code(next.unit_a) + " on the first map, but perhaps " + code(next.unit_b) +
+               ". A stop here is expected to correct " + one_decimal(next.gain_m / 10) + " ha.";
     const geo::Contact& contact = map.contacts()[*next.contact];
-    return text + "contact " + code(contact.unit_a) + " | " + code(contact.unit_b) + ", known here to " + std::to_string(std::lround(next.half_width_m)) +
-           " m to either side, and to about " + std::to_string(std::lround(next.half_width_after_m)) + " m after the visit.";
+    return text + "contact " + code(contact.unit_a) + " | " + code(contact.unit_b) + ", located to ± " +
+           std::to_string(std::lround(next.half_width_m)) + " m (90 %). One stop here should narrow it to ± " +
+           std::to_string(std::lround(next.half_width_after_m)) + " m.";
 }
 
 }  // namespace subcrop::publish

@@ -19,13 +19,13 @@ void tell_of_refused_beds(const std::string& source, ProblemLog& problems) {
                   .field = {},
                   .value = {},
                   .message =
-                      "stops held out are better explained where contacts do not follow beds of these attitudes; "
-                      "the attitudes are left aside",
+                      "hidden stops are predicted better if contacts do not follow beds of these attitudes; the "
+                      "attitudes are not used",
                   .remedy = "Look for a strike read the wrong way round, a fold or a fault between them.",
                   .position = std::nullopt});
 }
 
-/// A first map drawn from stops that tell little of one another.
+/// A first map drawn from stops that tell little about one another.
 void tell_of_range(const model::Survey& survey, const infer::RockPrior& prior, const infer::FirstMap& first,
                    ProblemLog& problems) {
     const std::string words = range_words(prior, first);
@@ -36,7 +36,7 @@ void tell_of_range(const model::Survey& survey, const infer::RockPrior& prior, c
                   .field = survey.stop_columns.of("unit_seen"),
                   .value = {},
                   .message = words.substr(0, words.size() - 1),
-                  .remedy = "See rock at more stops, some of them near one another.",
+                  .remedy = "Observe bedrock at more stops, some of them near one another.",
                   .position = std::nullopt});
 }
 
@@ -54,7 +54,7 @@ JudgedSurvey judge_survey(const io::SurveyFile& file, const JudgeOptions& option
     fit_options.move_contacts = settings.moves_contacts(data.survey.stops.size());
     fit_options.find_patches = settings.finds_patches(data.survey.stops.size());
     if (!file.map) {
-        progress.stage("spreading the rock seen over the ground", 0);
+        progress.stage("interpolating the observed bedrock", 0);
         judged.prior = infer::krige_rock(data.survey, options.threads);
         fit_options.prior = judged.prior->at_stops;
     }

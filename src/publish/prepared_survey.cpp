@@ -88,7 +88,7 @@ void tell_of_terrain(const std::string& source, const model::Survey& survey, Pro
              "Give a raster that covers all stops.");
     }
     if (named > 0) {
-        note("no landform was written at " + counted(named, "stop", "stops") + "; where the origin of the soil is weighed the terrain's is taken",
+        note("no landform was written at " + counted(named, "stop", "stops") + "; the landform of the terrain is used to judge where the soil came from",
              "Write the landform in the field book where you know better.");
     }
 }
@@ -148,7 +148,7 @@ std::vector<geo::ContactTrace> trace_beds(const model::Survey& survey, const geo
                       .position = of != nullptr ? std::optional(of->position) : std::nullopt});
     };
     if (terrain == nullptr) {
-        tell(Severity::note, nullptr, "attitudes tell where contacts run only over a terrain; they are left aside",
+        tell(Severity::note, nullptr, "attitudes need a terrain to tell where contacts run; they are not used",
              "Add 'terrain' to the survey file.");
         return {};
     }
@@ -201,8 +201,8 @@ void set_rock_below_cover_aside(model::Survey& survey, const geo::UnitMap& map, 
                   .field = survey.borehole_columns.of("unit_seen"),
                   .value = {},
                   .message = std::to_string(aside) + (aside == 1 ? " borehole goes" : " boreholes go") +
-                             " through a deposit that the draft shows; the rock below says nothing of the draft there",
-                  .remedy = "None is needed. To use it, give a draft of the bedrock alone.",
+                             " through a deposit that the draft shows; the rock below says nothing about the draft there",
+                  .remedy = "Nothing to do. To use it, give a draft of the bedrock alone.",
                   .position = std::nullopt});
 }
 

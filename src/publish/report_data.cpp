@@ -19,6 +19,7 @@
 #include "subcrop/core/parallel.hpp"
 #include "subcrop/field/texture.hpp"
 #include "subcrop/geo/zone.hpp"
+#include "subcrop/publish/glossary.hpp"
 #include "subcrop/publish/report.hpp"
 #include "subcrop/publish/survey_run.hpp"
 
@@ -57,6 +58,8 @@ public:
         data["reviews"] = Json::object();
         for (const auto review : {infer::Review::shift, infer::Review::doubtful, infer::Review::supported, infer::Review::untested})
             data["reviews"][std::string(to_string(review))] = description(review);
+        data["glossary"] = Json::array();
+        for (const Term& term : glossary()) data["glossary"].push_back({term.word, term.meaning});
         data["colours"] = colours();
         data["textures"] = textures();
         data["stops"] = stops();
@@ -182,7 +185,7 @@ private:
             std::fill(likelihood.begin(), likelihood.end(), 0.0);
             r.add_rock_seen(s, likelihood);
             const double rock = (likelihood[f] - likelihood[o]) / std::numbers::ln10;
-            parts.push_back({"rock seen", survey_.units[static_cast<std::size_t>(survey_.stops[s].unit_seen)].code, rounded(rock, 6)});
+            parts.push_back({"observed bedrock", survey_.units[static_cast<std::size_t>(survey_.stops[s].unit_seen)].code, rounded(rock, 6)});
             total += rock;
         }
         into["o"] = other;

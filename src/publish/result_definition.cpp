@@ -92,7 +92,7 @@ Domain severity_domain() {
     return {.name = "severity",
             .codes = {{std::string(to_string(Severity::error)), "The record as a whole could not be used"},
                       {std::string(to_string(Severity::warning)), "One value was left out; the rest of the record was used"},
-                      {std::string(to_string(Severity::note)), "Read in a way worth knowing; nothing was lost"}}};
+                      {std::string(to_string(Severity::note)), "Read in a way you should know; nothing was lost"}}};
 }
 
 std::string meaning(field::ParentMaterial kind) {
@@ -148,22 +148,22 @@ io::LayerDefinition stop_fit_layer(const model::Survey& survey) {
         .name = "stop_fit",
         .title = "Stops: which unit the soil fits",
         .description =
-            "Each stop of the survey with the mapped unit its soil fits best, and whether the draft map agrees.",
+            "Each stop of the survey, the mapped unit that it fits best, and whether the draft map agrees.",
         .geometry = GeometryKind::point,
         .fields = {
             {.name = "stop", .type = FieldType::text, .description = "Identifier of the stop, as in the field book."},
             {.name = "traverse", .type = FieldType::text, .description = "Traverse to which the stop belongs."},
             {.name = "mapped_unit",
              .type = FieldType::text,
-             .description = "Unit that the draft map shows here; empty off the map.",
+             .description = "Unit that the draft map shows here. Empty off the map.",
              .domain = "unit"},
             {.name = "fitted_unit",
              .type = FieldType::text,
-             .description = "The most probable unit, soil and draft map together.",
+             .description = "The most probable unit, from soil and draft map together.",
              .domain = "unit"},
             {.name = "p_mapped",
              .type = FieldType::real,
-             .description = "Probability of the mapped unit, soil and draft map together; 0 to 1.",
+             .description = "Probability of the mapped unit, from soil and draft map together; 0 to 1.",
              .domain = "share"},
             {.name = "p_fitted",
              .type = FieldType::real,
@@ -172,27 +172,27 @@ io::LayerDefinition stop_fit_layer(const model::Survey& survey) {
             {.name = "soil_log10_odds",
              .type = FieldType::real,
              .description =
-                 "How much more probable the notes are over the fitted than over the mapped unit, without the "
-                 "draft map: decimal logarithm of the ratio; 2 is a hundredfold."},
+                 "Decimal logarithm of a ratio: how probable the notes are over the fitted unit, over the mapped "
+                 "unit. The draft map is not used. 2 means 100 times as probable."},
             {.name = "typicality",
              .type = FieldType::real,
-             .description = "Share of the fitted unit's own stops whose soil is at least as unusual as this; 0 to 1.",
+             .description = "Share of the fitted unit's own stops with soil at least as unusual as here; 0 to 1.",
              .domain = "share"},
             {.name = "verdict",
              .type = FieldType::text,
-             .description = "What the stop says of the draft map.",
+             .description = "What the stop says about the draft map.",
              .domain = "verdict"},
             {.name = "contact_distance_m",
              .type = FieldType::real,
-             .description = "Distance to the nearest drafted contact, metres; empty where none is within reach."},
+             .description = "Distance to the nearest drawn contact, metres. Empty if none is near."},
             {.name = "neighbour_unit",
              .type = FieldType::text,
-             .description = "Unit across the nearest drafted contact.",
+             .description = "Unit across the nearest drawn contact.",
              .domain = "unit"},
             {.name = "position_sd_m",
              .type = FieldType::real,
              .description =
-                 "Standard error of the stop's position, that of the coordinate operation included, metres."},
+                 "Standard error of the stop's position, metres. Includes the error of the coordinate operation."},
             {.name = "parent_material",
              .type = FieldType::text,
              .description = "What the soil most probably formed from.",
@@ -207,25 +207,25 @@ io::LayerDefinition stop_fit_layer(const model::Survey& survey) {
              .domain = "stop_kind"},
             {.name = "rock_depth_cm",
              .type = FieldType::real,
-             .description = "Depth to rock, weathered or not, by the log of a borehole, centimetres."},
+             .description = "Depth to rock, weathered or not, from the log of a borehole, centimetres."},
             {.name = "slope_deg",
              .type = FieldType::real,
              .description =
-                 "Slope of the ground by the terrain, degrees; by the field book where there is no terrain."},
+                 "Slope of the land from the terrain, degrees; from the field book if there is no terrain."},
             {.name = "landform",
              .type = FieldType::text,
-             .description = "Landform by the field book, or by the terrain where the field book has none."},
+             .description = "Landform from the field book, or from the terrain if the field book has none."},
             {.name = "creep_m",
              .type = FieldType::real,
              .description =
-                 "How far up the slope its soil came from on average, metres; empty where soil was not followed."},
+                 "Mean distance upslope from which its soil crept, metres. Empty if creep was not considered."},
             {.name = "upslope_unit",
              .type = FieldType::text,
-             .description = "Unit up the slope from which part of its soil came, by the draft.",
+             .description = "Unit upslope from which part of its soil came, according to the draft.",
              .domain = "unit"},
             {.name = "upslope_share",
              .type = FieldType::real,
-             .description = "Share of its soil that came from that unit, by the draft; 0 to 1.",
+             .description = "Share of its soil that came from upslope_unit, according to the draft; 0 to 1.",
              .domain = "share"},
             {.name = "reason",
              .type = FieldType::text,
@@ -245,19 +245,19 @@ io::LayerDefinition stop_fit_layer(const model::Survey& survey) {
 
 io::LayerDefinition stop_evidence_layer() {
     return {.name = "stop_evidence",
-            .title = "Stops: the reckoning",
-            .description = "What each kind of evidence says at each stop; joins to stop_fit by stop. Empty where the survey's "
-                           "settings ask for none, or leave the choice open and it has over 100,000 stops.",
+            .title = "Stops: evidence breakdown",
+            .description = "What each kind of evidence says at each stop. Joins to stop_fit by stop. Empty if the settings "
+                           "ask for none, and by default above 100,000 stops.",
             .geometry = GeometryKind::none,
             .fields = {
                 {.name = "stop", .type = FieldType::text, .description = "Identifier of the stop, as in stop_fit."},
-                {.name = "unit", .type = FieldType::text, .description = "Unit of which this row speaks.", .domain = "unit"},
+                {.name = "unit", .type = FieldType::text, .description = "Unit for which this row holds.", .domain = "unit"},
                 {.name = "channel", .type = FieldType::text, .description = "Kind of evidence."},
                 {.name = "log_likelihood", .type = FieldType::real,
-                 .description = "Natural logarithm of how probable the value is over this unit, relative to the average over "
-                                "the units; above 0 speaks for the unit."},
+                 .description = "Natural logarithm of how probable the value is over this unit, relative to the mean of all "
+                                "units. Above 0 supports the unit."},
                 {.name = "weight", .type = FieldType::real,
-                 .description = "Factor by which the row counts, because kinds of evidence repeat one another; 0 to 1.",
+                 .description = "Factor by which log_likelihood counts, because kinds of evidence overlap; 0 to 1.",
                  .domain = "share"},
             }};
 }
@@ -265,92 +265,86 @@ io::LayerDefinition stop_evidence_layer() {
 io::LayerDefinition contact_review_layer() {
     return {.name = "contact_review",
             .title = "Contacts: reviewed by the soil",
-            .description = "Each stretch of drafted contact between two units, with the stops near it that speak for and "
-                           "against it.",
+            .description = "Each drawn contact between two units, with the stops near it that support or contradict it.",
             .geometry = GeometryKind::line,
             .fields = {
                 {.name = "unit_a", .type = FieldType::text, .description = "One of the two units.", .domain = "unit"},
                 {.name = "unit_b", .type = FieldType::text, .description = "The other unit.", .domain = "unit"},
                 {.name = "stops_for", .type = FieldType::integer,
-                 .description = "Number of stops near the contact whose soil agrees with it."},
+                 .description = "Number of stops near the contact that support it."},
                 {.name = "stops_against", .type = FieldType::integer,
-                 .description = "Number of stops near the contact whose soil fits the unit of the other side better."},
+                 .description = "Number of stops near the contact that fit the unit across it better."},
                 {.name = "log10_odds_against", .type = FieldType::real,
-                 .description = "Sum over these stops of the decimal logarithm of the odds of the other side's unit; above 0 "
-                                "speaks against the contact."},
+                 .description = "Decimal logarithm of the odds of the unit across, summed over these stops. Above 0 contradicts "
+                                "the contact."},
                 {.name = "shift_m", .type = FieldType::real,
-                 .description = "How far it should move along its normal, mean over its length, metres; above 0 into the ground of "
-                                "unit_b, below 0 into that of unit_a. Empty where contacts were left as drafted."},
+                 .description = "How far it should move along its normal, mean over its length, metres. Above 0: into unit_b; "
+                                "below 0: into unit_a. Empty if contacts were left as drawn."},
                 {.name = "shift_sd_m", .type = FieldType::real,
-                 .description = "Standard error of the shift at one place of it, root mean square over its length, metres."},
+                 .description = "Standard error of shift_m at one place, root mean square over the length, metres."},
                 {.name = "shift_azimuth_deg", .type = FieldType::real,
-                 .description = "Direction in which it should move, degrees clockwise from the grid north of the layer's "
-                                "coordinate system."},
+                 .description = "Direction in which it should move, degrees clockwise from grid north."},
                 {.name = "p_moved", .type = FieldType::real,
-                 .description = "Probability that it lies farther from its drafted place than the standard error stated for "
-                                "drafted contacts (contact_sd_m), mean over its length; 0 to 1.", .domain = "share"},
+                 .description = "Probability that it lies farther from the drawn line than the stated standard error "
+                                "(contact_sd_m), mean over its length; 0 to 1.", .domain = "share"},
                 {.name = "elsewhere_m", .type = FieldType::real,
-                 .description = "Length along which its drafted place lies outside the ground that holds it with 90 percent, metres; 0 where the "
-                                "ground on one side is disputed and like the other (disputed_ground), so that it is perhaps not there."},
+                 .description = "Length along which it is misplaced: the drawn line lies outside the 90 % zone; metres. 0 if the area on one side is "
+                                "disputed (disputed_ground), so that the contact may not exist."},
                 {.name = "elsewhere_by_m", .type = FieldType::real,
-                 .description = "How far it runs from its drafted place along that length, mean, metres. Empty where it nowhere does."},
+                 .description = "How far it should move along that length, mean, metres. Empty if it is nowhere misplaced."},
                 {.name = "review", .type = FieldType::text,
-                 .description = "What the stops say of the contact; shift where p_moved is over 0.8, doubtful where the ground on one side is disputed "
-                                "and like the other.", .domain = "review"},
+                 .description = "What the stops say about the contact. shift: p_moved is over 0.8. doubtful also if the area on one side is "
+                                "disputed and like the other.", .domain = "review"},
             }};
 }
 
 io::LayerDefinition relocated_contacts_layer() {
     return {.name = "relocated_contacts",
             .title = "Contacts: where they should run",
-            .description = "Each drafted contact where the stops say that it runs; at its drafted place where held-out ground "
-                           "asked for no move. Lines are cut finer where they bend.",
+            .description = "Each contact where the stops place it. Left as drawn if moving contacts did not improve "
+                           "predictions at hidden stops.",
             .geometry = GeometryKind::line,
             .fields = {
                 {.name = "contact", .type = FieldType::integer, .description = "Feature id in contact_review."},
                 {.name = "unit_a", .type = FieldType::text, .description = "One of the two units.", .domain = "unit"},
                 {.name = "unit_b", .type = FieldType::text, .description = "The other unit.", .domain = "unit"},
                 {.name = "location_confidence_m", .type = FieldType::real,
-                 .description = "Half-width of the zone that holds the contact with 90 percent probability, root mean square along "
-                                "it, metres; relative to the map's other features, so without the error of the base map."},
+                 .description = "Half-width of the 90 % zone, root mean square along the contact, metres. Does not include the error of the base map."},
                 {.name = "existence_confidence", .type = FieldType::text,
-                 .description = "Whether there is a contact: questionable where at least 3 stops on one side fit the other side's "
-                                "unit with 0.8 or more, and more of them than fit their own, or where the ground on one side is disputed and like "
-                                "the other.",
+                 .description = "Whether there is a contact. Questionable if at least 3 stops on one side fit the unit across with 0.8 or more, and they "
+                                "outnumber those that fit their own. Questionable also if the area on one side is disputed and like the other.",
                  .domain = "confidence"},
                 {.name = "identity_confidence", .type = FieldType::text,
-                 .description = "Whether it divides these two units: certain where on both sides more stops fit the side's unit "
-                                "with 0.8 or more than fit any other; questionable otherwise, also where there are no stops.",
+                 .description = "Whether it divides these two units. Certain if, on both sides, more stops fit the unit of their side (0.8 or more) "
+                                "than any other. Otherwise questionable, also without stops.",
                  .domain = "confidence"},
                 {.name = "location_class", .type = FieldType::text,
-                 .description = "How its place is known. The map's stated zone is 1.645 contact_sd_m to either side; nearby is "
-                                "within 4 standard errors.",
+                 .description = "How its place is known. The map's stated zone is ± 1.645 contact_sd_m; nearby means within 4 standard errors.",
                  .domain = "location_class"},
             }};
 }
 
 io::LayerDefinition contact_zones_layer() {
     return {.name = "contact_zones",
-            .title = "Contacts: the ground that holds each with 90 percent",
-            .description = "The ground in which each contact lies with 90 percent probability, place by place. Empty on maps of "
-                           "more than 20,000 contacts.",
+            .title = "Contacts: 90 % zones",
+            .description = "The zone in which each contact lies with 90 % probability, place by place. Empty above 20,000 contacts.",
             .geometry = GeometryKind::multipolygon,
             .fields = {
                 {.name = "contact", .type = FieldType::integer, .description = "Feature id in contact_review."},
                 {.name = "unit_a", .type = FieldType::text, .description = "One of the two units.", .domain = "unit"},
                 {.name = "unit_b", .type = FieldType::text, .description = "The other unit.", .domain = "unit"},
                 {.name = "location_confidence_m", .type = FieldType::real,
-                 .description = "Half of the zone's width, root mean square along the contact, metres."},
+                 .description = "Half-width of the zone, root mean square along the contact, metres."},
             }};
 }
 
 io::LayerDefinition disputed_ground_layer() {
     return {
         .name = "disputed_ground",
-        .title = "Disputed ground: perhaps an unmapped body",
+        .title = "Disputed areas: perhaps unmapped bodies",
         .description =
-            "Ground where a bunch of neighbouring stops speaks for another unit than the drafted one and no shift of "
-            "contacts explains it: what is nearer to them than to any other stop, within the drafted unit.",
+            "An area where a cluster of stops supports another unit than the drawn one, and moving contacts does not "
+            "explain it. It is what lies nearer to these stops than to any other, within the drawn unit.",
         .geometry = GeometryKind::multipolygon,
         .fields = {
             {.name = "drafted_unit",
@@ -364,20 +358,19 @@ io::LayerDefinition disputed_ground_layer() {
             {.name = "stops", .type = FieldType::integer, .description = "Number of stops in the cluster."},
             {.name = "stops_rock_seen",
              .type = FieldType::integer,
-             .description = "Number of them where rock of like_unit was seen."},
+             .description = "Number of them with bedrock of like_unit observed."},
             {.name = "probability",
              .type = FieldType::real,
-             .description = "Probability that there is such a body: at least that of its surest stop; over 0.5. How "
-                            "far it reaches is "
-                            "less sure.",
+             .description = "Probability that there is such a body: at least as high as at its surest stop; over 0.5. Its "
+                            "extent is less sure.",
              .domain = "share"},
             {.name = "log10_odds",
              .type = FieldType::real,
              .description =
-                 "Sum over the stops of the decimal logarithm of the odds of like_unit over drafted_unit, soil and "
-                 "rock seen."},
-            {.name = "area_m2", .type = FieldType::real, .description = "Its ground, square metres."},
-            {.name = "reason", .type = FieldType::text, .description = "Why it is disputed, in one or two sentences."},
+                 "Decimal logarithm of the odds of like_unit over drafted_unit, from soil and observed bedrock, summed "
+                 "over the stops."},
+            {.name = "area_m2", .type = FieldType::real, .description = "Its area, square metres."},
+            {.name = "reason", .type = FieldType::text, .description = "Why it is disputed, in words."},
         }};
 }
 
@@ -386,10 +379,9 @@ io::LayerDefinition revised_units_layer() {
         .name = "revised_units",
         .title = "Units: the revised map",
         .description =
-            "The whole map as draft, soil and rock seen together have it: the draft, its contacts moved and areas of "
-            "another "
-            "unit drawn in where the stops ask for that. What does not change is as in the draft, to the last vertex. "
-            "Polygons share their edges.",
+            "The whole map, from draft, soil and observed bedrock together: contacts moved, and areas of another unit drawn "
+            "in where the stops require it. What does not change keeps every vertex of the draft. Polygons share their "
+            "edges.",
         .geometry = GeometryKind::multipolygon,
         .fields = {
             {.name = "unit",
@@ -404,16 +396,16 @@ io::LayerDefinition revised_units_layer() {
             {.name = "draft_row",
              .type = FieldType::integer,
              .description =
-                 "Row of the polygon in the draft map, of the largest where several became one. Empty: new."},
+                 "Row of the polygon in the draft map; of the largest if several became one. Empty: new."},
             {.name = "probability",
              .type = FieldType::real,
              .description =
-                 "Probability of the unit, mean over the polygon. Empty where contacts were not asked to move.",
+                 "Probability of the unit, mean over the polygon. Empty if the settings do not move contacts.",
              .domain = "share"},
-            {.name = "hectares", .type = FieldType::real, .description = "Its ground, hectares."},
+            {.name = "hectares", .type = FieldType::real, .description = "Its area, hectares."},
             {.name = "changed_hectares",
              .type = FieldType::real,
-             .description = "Part of it that the draft gives to another unit, hectares."},
+             .description = "Part of it that belongs to another unit in the draft, hectares."},
         }};
 }
 
@@ -450,33 +442,33 @@ io::LayerDefinition proposals_layer() {
 io::LayerDefinition traverse_crossings_layer() {
     return {.name = "traverse_crossings",
             .title = "Traverses: where contacts are crossed",
-            .description = "Each change of unit along a traverse where its stops find it, beside where the draft map has it.",
+            .description = "Each change of unit along a traverse: where its stops find it, and where the draft map has it.",
             .geometry = GeometryKind::point,
             .fields = {
                 {.name = "traverse", .type = FieldType::text, .description = "Traverse, as in the field book."},
                 {.name = "from_unit", .type = FieldType::text, .description = "Unit before the crossing.", .domain = "unit"},
                 {.name = "to_unit", .type = FieldType::text, .description = "Unit beyond it.", .domain = "unit"},
                 {.name = "chainage_m", .type = FieldType::real,
-                 .description = "Where the stops find it: metres along the line through the stops, from the first; it lies as "
-                                "probably before as beyond. Empty where it is not found."},
+                 .description = "Where the stops find it: metres along the line through the stops, from the first (median). "
+                                "Empty if it is not found."},
                 {.name = "chainage_low_m", .type = FieldType::real,
-                 .description = "Lower end of the stretch in which it lies with 90 % probability, metres."},
-                {.name = "chainage_high_m", .type = FieldType::real, .description = "Upper end of that stretch, metres."},
+                 .description = "Lower end of its 90 % interval, metres."},
+                {.name = "chainage_high_m", .type = FieldType::real, .description = "Upper end of its 90 % interval, metres."},
                 {.name = "probability", .type = FieldType::real,
                  .description = "Probability that there is such a change of unit here; 0 to 1.", .domain = "share"},
                 {.name = "mapped_chainage_m", .type = FieldType::real,
-                 .description = "Where the draft map has it, metres; the middle where the draft has a strip between in which no stop stands; empty where it has none."},
+                 .description = "Where the draft map has it, metres. If the draft has a strip without stops between the two units: its middle. Empty if the draft has none."},
                 {.name = "offset_m", .type = FieldType::real,
-                 .description = "How far beyond the draft's crossing it lies, metres; below 0: before it."},
+                 .description = "How far beyond the crossing of the draft it lies, metres; below 0: before it."},
                 {.name = "status", .type = FieldType::text,
-                 .description = "What the stops say of the draft's crossing.", .domain = "crossing_status"},
+                 .description = "What the stops say about the crossing of the draft.", .domain = "crossing_status"},
             }};
 }
 
 io::LayerDefinition unit_summary_layer() {
     io::LayerDefinition layer{.name = "unit_summary",
-                              .title = "Units: what the stops say of each",
-                              .description = "Each map unit on its drafted ground, with the soil and plants seen there.",
+                              .title = "Units: what the stops say about each",
+                              .description = "Each map unit with its drawn area, and the soil and plants of its stops.",
                               .geometry = GeometryKind::multipolygon,
                               .fields = {}};
     for (const UnitColumn& column : unit_columns()) layer.fields.push_back(column.field);
@@ -486,21 +478,21 @@ io::LayerDefinition unit_summary_layer() {
 io::LayerDefinition next_stops_layer() {
     return {.name = "next_stops",
             .title = "Next stops: where to look next",
-            .description = "Places from which contacts are expected to gain most, in a number that the settings state; ways, slopes and fences "
-                           "are not known here.",
+            .description = "Places where one more stop is expected to correct most of the map; the settings state how many. Roads, slopes and "
+                           "fences are not considered.",
             .geometry = GeometryKind::point,
             .fields = {
-                {.name = "rank", .type = FieldType::integer, .description = "Order of the gain, 1 the greatest, each as if those before it had been visited."},
-                {.name = "walk_order", .type = FieldType::integer, .description = "Order in a short walk past all of them, as the crow flies."},
+                {.name = "rank", .type = FieldType::integer, .description = "Order by gain, 1 the greatest. Each is ranked as if those before it had been visited."},
+                {.name = "walk_order", .type = FieldType::integer, .description = "Order in a short walk past all of them, in straight lines."},
                 {.name = "gain_m", .type = FieldType::real,
-                 .description = "By how much the mean error of contacts is expected to narrow, taken over one kilometre of contact, metres: 1 is 1000 "
-                                "square metres of ground put right."},
-                {.name = "contact", .type = FieldType::integer, .description = "Feature id in contact_review; empty for ground without stops."},
+                 .description = "Area that a stop here is expected to correct, thousands of square metres. (The same as metres of mean error over one "
+                                "kilometre of contact.)"},
+                {.name = "contact", .type = FieldType::integer, .description = "Feature id in contact_review. Empty for an area without stops."},
                 {.name = "unit_a", .type = FieldType::text, .description = "One of the contact's units.", .domain = "unit"},
                 {.name = "unit_b", .type = FieldType::text, .description = "The other unit.", .domain = "unit"},
                 {.name = "half_width_m", .type = FieldType::real,
-                 .description = "Half-width of the ground that holds the contact here with 90 percent before the visit, metres."},
-                {.name = "half_width_after_m", .type = FieldType::real, .description = "The same as expected after the visit, metres."},
+                 .description = "Half-width of the 90 % zone of the contact here, metres."},
+                {.name = "half_width_after_m", .type = FieldType::real, .description = "The half-width expected after a stop here, metres."},
                 {.name = "purpose", .type = FieldType::text, .description = "What to see there, in one sentence."},
             }};
 }
@@ -529,27 +521,27 @@ io::LayerDefinition changes_layer() {
 io::LayerDefinition problems_layer() {
     return {.name = "problems",
             .title = "Problems in the data",
-            .description = "What was wrong or doubtful in the records and the map, and how to mend it.",
+            .description = "What was wrong or doubtful in the records and the map, and how to correct it.",
             .geometry = GeometryKind::point,
             .fields = {
-                {.name = "source", .type = FieldType::text, .description = "File or layer in which it stands."},
+                {.name = "source", .type = FieldType::text, .description = "File or layer that holds it."},
                 {.name = "row",
                  .type = FieldType::integer,
                  .description =
-                     "Row as it is seen where it stands: in spreadsheets and CSV the headings are row 1; in a "
-                     "GeoPackage or database the feature id; in shapefiles and dBase tables the record, from 1."},
-                {.name = "stop", .type = FieldType::text, .description = "Stop or borehole it belongs to."},
-                {.name = "field", .type = FieldType::text, .description = "Column in which it stands."},
+                     "Row as you see it in the source. In spreadsheets and CSV the headings are row 1. In a GeoPackage "
+                     "or database: the feature id. In shapefiles and dBase tables: the record, from 1."},
+                {.name = "stop", .type = FieldType::text, .description = "Stop or borehole to which it belongs."},
+                {.name = "field", .type = FieldType::text, .description = "Column that holds it."},
                 {.name = "value", .type = FieldType::text, .description = "The value as it was written."},
                 {.name = "severity", .type = FieldType::text, .description = "How bad it is.", .domain = "severity"},
                 {.name = "message", .type = FieldType::text, .description = "What is wrong."},
-                {.name = "remedy", .type = FieldType::text, .description = "How to mend it."},
+                {.name = "remedy", .type = FieldType::text, .description = "How to correct it."},
             }};
 }
 
 io::LayerDefinition layer_styles_table() {
     return {.name = "layer_styles",
-            .title = "How the layers are to be drawn",
+            .title = "How to draw the layers",
             .description = "A style for each layer, as an OGC Styled Layer Descriptor (02-070).",
             .geometry = GeometryKind::none,
             .fields = {
@@ -557,7 +549,7 @@ io::LayerDefinition layer_styles_table() {
                 {.name = "f_geometry_column", .type = FieldType::text, .description = "Its geometry column."},
                 {.name = "styleName", .type = FieldType::text, .description = "Name of the style."},
                 {.name = "styleSLD", .type = FieldType::text, .description = "The style: an OGC Styled Layer Descriptor, XML."},
-                {.name = "useAsDefault", .type = FieldType::boolean, .description = "Whether the layer is drawn so unless asked otherwise."},
+                {.name = "useAsDefault", .type = FieldType::boolean, .description = "Whether this is the default style of the layer."},
                 {.name = "description", .type = FieldType::text, .description = "What the style shows."},
             }};
 }

@@ -64,7 +64,7 @@ Json creep_json(const infer::CreepChoice& creep) {
 
 /// The variogram by which a first map was drawn; no range where near stops are no more alike than far ones.
 Json first_map_json(const infer::RockPrior& prior, const infer::FirstMap& first) {
-    return {{"learnt_from", prior.shows_range || !first.shows_range ? "rock seen" : "soil"},
+    return {{"learnt_from", prior.shows_range || !first.shows_range ? "observed bedrock" : "soil"},
             {"nugget", first.model.nugget},
             {"sill", first.model.sill},
             {"range_m", first.shows_range ? Json(first.model.range_m) : Json(nullptr)},

@@ -83,7 +83,7 @@ std::string reviewed_contacts() {
     return rule("should move", equals("review", to_string(Review::shift)), line(stroke(warn, "4", "", "0.6")) + line(stroke(ink, "1"))) +
            rule("in doubt", equals("review", to_string(Review::doubtful)), line(stroke(warn, "4", "8 4", "0.6")) + line(stroke(ink, "1"))) +
            rule("supported", equals("review", to_string(Review::supported)), line(stroke(ink, "1.4"))) +
-           rule("untested", equals("review", to_string(Review::untested)), line(stroke(open, "0.8")));
+           rule("too few stops to test", equals("review", to_string(Review::untested)), line(stroke(open, "0.8")));
 }
 
 /// Told apart by shape as well as by colour.
@@ -159,8 +159,8 @@ std::vector<LayerStyle> layer_styles(const model::Survey& survey, const io::File
         {"contact_review", reviewed_contacts()},
         {"relocated_contacts", contacts()},
         {"contact_zones",
-         rule(survey.map_source.empty() ? "doubtful ground" : "90 percent ground", "", area(fill(zone, "0.2")))},
-        {"disputed_ground", rule("disputed ground", "", area(fill(warn, "0.15") + stroke(warn, "2", "2 4")))},
+         rule(survey.map_source.empty() ? "doubtful zone" : "90 % zone", "", area(fill(zone, "0.2")))},
+        {"disputed_ground", rule("disputed area", "", area(fill(warn, "0.15") + stroke(warn, "2", "2 4")))},
         {"revised_units", units(survey, "0.6")},
         {"proposals", proposals()},
         {"traverse_crossings", crossings()},

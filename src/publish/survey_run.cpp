@@ -85,7 +85,7 @@ void write_confidence(const fs::path& target, const JudgedSurvey& judged, const 
     const PreparedSurvey& data = *judged.data;
     if (!judged.first && judged.fit.answer.empty())
         throw Error({.source = target.string()},
-                    "the answer for the whole map was not asked for, so there is nothing to draw",
+                    "--grid needs the answer for the whole map, and the settings do not ask for it",
                     "Set \"move_contacts\": true in the survey file's settings, or leave out --grid.");
     const auto at = [&](Point place, std::span<float> p) {
         judged.first ? infer::probability_at(*judged.first, place, p) : judged.fit.answer.at(place, p);
@@ -175,7 +175,7 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     }
 
     if (options.grid_m) {
-        progress.stage("asking how sure each place is", 0);
+        progress.stage("finding how sure each place is", 0);
         summary.grid_file = fs::path(summary.result_file).replace_filename("confidence.tif");
         write_confidence(summary.grid_file, judged, {.cell_m = *options.grid_m, .threads = options.threads}, together);
     }
@@ -197,7 +197,7 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     }
 
     summary.without_draft = without_draft;
-    if (prior) summary.stops_rock_seen = prior->stops_rock_seen;
+    summary.stops_rock_seen = static_cast<std::size_t>(std::count_if(data.survey.stops.begin(), data.survey.stops.end(), [](const model::Stop& stop) { return stop.unit_seen != model::no_unit; }));
     if (first) summary.first_map_range = range_words(*prior, *first);
     summary.title = data.survey.title;
     summary.stops = data.survey.stops.size();
@@ -213,6 +213,10 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
         summary.next_stops.push_back({std::to_string(i + 1), in_short(data.survey, data.map, next_stops[i])});
     }
     summary.next_stop_count = next_stops.size();
+    for (const infer::UnitSummary& unit : units) {
+        const model::LegendUnit& legend = data.survey.units[static_cast<std::size_t>(unit.unit)];
+        if (unit.area_m2 > 0) summary.units.push_back(legend.code + (legend.name.empty() ? "" : " " + legend.name));
+    }
     if (!without_draft) {
         summary.elsewhere = infer::moved_length(relocation, data.map);
         summary.headline = contacts_in_a_line(summary.elsewhere);

@@ -65,7 +65,7 @@ TrialSummary try_survey(const std::filesystem::path& survey_file, const TrialRun
     const PreparedSurvey data = prepare_survey(file, options.threads, problems, progress);
     const auto& stops = data.survey.stops;
     if (std::none_of(stops.begin(), stops.end(), [&](const model::Stop& s) { return data.map.unit_at(s.position) != model::no_unit; })) {
-        throw Error({data.survey.map_source, {}, {}, {}}, "no stop lies on the draft map, so there is nothing to try",
+        throw Error({data.survey.map_source, {}, {}, {}}, "no stop lies on the draft map, so there is nothing to test",
                     "See what 'subcrop check' says of the coordinates.");
     }
     infer::TrialOptions trial_options;

@@ -12,7 +12,7 @@ namespace subcrop::publish {
 
 namespace {
 
-/// Visits that are expected to put less than this share of the mapped ground right, all together, are little for a walk. Ours.
+/// Visits expected to correct less than this share of the map, all together, are little for a walk. Our choice.
 constexpr double little_gain = 0.001;
 
 std::string one_decimal(double value) {
@@ -39,12 +39,12 @@ std::string odds_to_one(double log_odds) {
 
 /// A sentence with a space before it.
 std::string revised_in_a_line(const infer::RevisedMap& revised) {
-    if (revised.changed_m2 <= 0) return " The revised map is the draft as it was drawn.";
-    return " The revised map gives " + hectares(revised.changed_m2) +
-           " of " + metres(revised.area_m2 / 1e4) + " ha to another unit.";
+    if (revised.changed_m2 <= 0) return " The revised map is the draft as drawn.";
+    return " The revised map gives " + hectares(revised.changed_m2) + " of " + metres(revised.area_m2 / 1e4) +
+           " ha to another unit.";
 }
 
-double put_right_m2(const std::vector<infer::NextStop>& next_stops) {
+double corrected_m2(const std::vector<infer::NextStop>& next_stops) {
     double gain_m2 = 0;
     for (const infer::NextStop& next : next_stops) gain_m2 += next.gain_m * 1000;
     return gain_m2;
@@ -53,29 +53,27 @@ double put_right_m2(const std::vector<infer::NextStop>& next_stops) {
 }  // namespace
 
 std::string contacts_in_a_line(const infer::MovedLength& length) {
-    if (length.stretches == 0) return "The stops do not show that any contact runs elsewhere; that is not proof that none does";
+    if (length.stretches == 0) return "No contact needs to move, as far as these stops can tell";
     const std::string least = metres(length.least_m), most = metres(length.most_m);
-    return "Contacts run elsewhere along " + part_of(length.length_m, length.of_m) + ", by " + metres(length.mean_m) + " m on average" +
-           (least == most ? "" : " (least " + least + ", most " + most + " m)");
+    return "Contacts are misplaced along " + part_of(length.length_m, length.of_m) + ", by " + metres(length.mean_m) +
+           " m on average" + (least == most ? "" : " (" + least + " to " + most + " m)");
 }
 
 std::string contacts_because(const infer::MovedLength& length, const infer::Fit& fit,
                              const infer::Relocation& relocation, const infer::RevisedMap& revised) {
     if (fit.shift.decided_by.empty()) {
-        return "Not asked. Contacts of surveys of more than 200,000 stops are moved, and their traverses followed, only where the settings say so "
+        return "Not asked. Above 200,000 stops contacts are moved and traverses followed only if the settings ask for it "
                "(move_contacts, follow_traverses).";
     }
-    const std::string judge = fit.shift.decided_by + " kept back", than = " better than the draft as it stands";
     if (!relocation.moved) {
         std::size_t untested = 0;
         for (std::size_t i = 0; i < fit.contacts.size(); ++i)
             untested += infer::review_of(fit, relocation, i) == infer::Review::untested;
-        return "No smooth shift of the draft fits the " + judge + than +
-               ", so the contacts stay where they were drawn." +
-               (untested == 0
-                    ? ""
-                    : " Of " + counted(fit.contacts.size(), "contact", "contacts") + " " + std::to_string(untested) +
-                          (untested == 1 ? " is" : " are") + " untested for want of stops.") +
+        return "Moving contacts did not improve predictions at hidden stops." +
+               (untested == 0 ? ""
+                              : " " + std::to_string(untested) + " of " +
+                                    counted(fit.contacts.size(), "contact", "contacts") +
+                                    (untested == 1 ? " has" : " have") + " too few stops nearby to test.") +
                revised_in_a_line(revised);
     }
     if (!fit.shift.stretches.empty()) {
@@ -84,32 +82,29 @@ std::string contacts_because(const infer::MovedLength& length, const infer::Fit&
         for (const infer::MisplacedStretch& stretch : stretches) least = std::min(least, stretch.log_odds);
         return "The draft as a whole stays. " +
                counted(stretches.size(), "stretch of contact moves", "stretches of contact move") +
-               std::string(stretches.size() > 1 ? ", each" : "") + " by the word of the stops beside it (odds of " +
+               ", because the stops beside " + (stretches.size() > 1 ? "each of them" : "it") + " support it (odds of " +
                (stretches.size() > 1 ? "at least " : "") + odds_to_one(least) + ")." +
-               (length.stretches > 0 ? " There the draft lies outside the ground that holds the contact with 90 %."
-                                     : "") +
+               (length.stretches > 0 ? " There the drawn line lies outside the 90 % zone." : "") +
                revised_in_a_line(revised);
     }
-    const std::string shift = "smooth shift of the draft, by about " + metres(fit.shift.amplitude_m) + " m and changing over some " +
-                              metres(fit.shift.reach_m) + " m, fits the " + judge + than;
-    if (length.stretches == 0)
-        return "A " + shift +
-               ", but nowhere does it carry a contact so far that the draft lies outside the ground that holds it with "
-               "90 %." +
-               revised_in_a_line(revised);
-    return "There the draft lies outside the ground that holds the contact with 90 %. A " + shift + "." +
-           revised_in_a_line(revised);
+    const std::string shift = " Moving the contacts smoothly predicts " + fit.shift.decided_by +
+                              " at hidden stops better than the draft does. The displacement has an amplitude of about " +
+                              metres(fit.shift.amplitude_m) + " m and a correlation length of about " +
+                              metres(fit.shift.reach_m) + " m.";
+    return (length.stretches == 0 ? "Everywhere the drawn line lies inside the 90 % zone."
+                                  : "There the drawn line lies outside the 90 % zone.") +
+           shift + revised_in_a_line(revised);
 }
 
 std::vector<StretchOf> largest_stretches(const infer::Relocation& relocation) {
     std::vector<StretchOf> all;
     for (std::size_t i = 0; i < relocation.contacts.size(); ++i)
         for (std::size_t k = 0; k < relocation.contacts[i].stretches.size(); ++k) all.push_back({i, k});
-    const auto ground = [&](const StretchOf& of) {
+    const auto area = [&](const StretchOf& of) {
         const infer::MovedStretch& stretch = relocation.contacts[of.contact].stretches[of.stretch];
         return stretch.length_m * stretch.shift_m;
     };
-    std::stable_sort(all.begin(), all.end(), [&](const StretchOf& a, const StretchOf& b) { return ground(a) > ground(b); });
+    std::stable_sort(all.begin(), all.end(), [&](const StretchOf& a, const StretchOf& b) { return area(a) > area(b); });
     return all;
 }
 
@@ -122,23 +117,26 @@ std::vector<Highlight> stretches_elsewhere(const model::Survey& survey, const ge
         const geo::Contact& contact = map.contacts()[of.contact];
         const infer::MovedStretch& s = relocation.contacts[of.contact].stretches[of.stretch];
         result.push_back({code(contact.unit_a) + " | " + code(contact.unit_b),
-                          metres(s.length_m) + " m of it by " + metres(s.shift_m) + " m" +
-                              (s.azimuth_deg ? " to the " + std::string(towards(*s.azimuth_deg)) : "") + " (standard error " + metres(s.shift_sd_m) +
-                              " m), about " + metres(s.middle.x) + " east, " + metres(s.middle.y) + " north."});
+                          metres(s.length_m) + " m of it should move " + metres(s.shift_m) + " m" +
+                              (s.azimuth_deg ? " to the " + std::string(towards(*s.azimuth_deg)) : "") + " (± " +
+                              metres(infer::half_width_in_sd * s.shift_sd_m) + " m, 90 %). Middle: " +
+                              metres(s.middle.x) + " east, " + metres(s.middle.y) + " north."});
     }
     return result;
 }
 
 std::string hectares_put_right(const std::vector<infer::NextStop>& next_stops) {
-    const double gain_m2 = put_right_m2(next_stops);
+    const double gain_m2 = corrected_m2(next_stops);
     return gain_m2 < 1e3 ? "under 0.1" : one_decimal(gain_m2 / 1e4);
 }
 
 std::string worth_of_visits(const std::vector<infer::NextStop>& next_stops, double mapped_m2) {
     if (next_stops.empty() || !next_stops.front().contact) return {};  // a first map tells the gain of each in hectares
-    std::string text = (next_stops.size() == 1 ? "It is" : "All " + std::to_string(next_stops.size()) + " together are") + " expected to put " + hectares_put_right(next_stops) +
-                       " of the map's " + metres(mapped_m2 / 1e4) + " ha right.";
-    if (put_right_m2(next_stops) < little_gain * mapped_m2) text += " That is little for a walk: a single stop hardly narrows where these contacts run.";
+    std::string text = (next_stops.size() == 1 ? "It is" : "All " + std::to_string(next_stops.size()) + " together are") +
+                       " expected to correct " + hectares_put_right(next_stops) + " of the map's " +
+                       metres(mapped_m2 / 1e4) + " ha.";
+    if (corrected_m2(next_stops) < little_gain * mapped_m2)
+        text += " That is little for a walk: one stop hardly narrows where these contacts run.";
     return text;
 }
 

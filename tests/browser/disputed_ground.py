@@ -1,4 +1,4 @@
-"""Ground that a bunch of stops disputes stands among the first things that the page tells. The truth lies beside the survey: a patch of Ss that the draft
+"""An area that a cluster of stops disputes stands among the first things that the page tells. The truth lies beside the survey: a patch of Ss that the draft
 has as Ll; GEOS (through GDAL) judges how much of what is disputed lies on it."""
 import json
 import os
@@ -18,7 +18,7 @@ for row in truth.GetLayer(0):
 results = ogr.Open(os.path.join(folder, "many", "results.gpkg"))
 found = results.GetLayerByName("disputed_ground").GetNextFeature()
 ground = found.GetGeometryRef()
-assert ground.Intersection(patch).Area() > 0.85 * ground.Area(), "much of it is drafted rightly"
+assert ground.Intersection(patch).Area() > 0.85 * ground.Area(), "much of it is drawn rightly"
 assert ground.Intersection(patch).Area() > 0.6 * patch.Area(), "little of the patch was found"
 assert found["probability"] >= 0.9
 
@@ -33,10 +33,10 @@ with Page("many") as page:
     assert found["reason"] in page.text("#card") and "Perhaps an unmapped body of Ss" in found["reason"]
     # It stands in the first sentence, and its own stops on its card.
     hectares = round(found["area_m2"] / 1e4)
-    assert f"1 patch of ground is in dispute: {hectares}\u00a0ha drafted Ll, probably Ss ({found['probability']:.2f})." in page.text("#answer"), page.text("#answer")
-    assert f"rock seen in it would settle more: {hectares}\u00a0ha drafted Ll." in page.text("#next-body")
+    assert f"1 area is disputed: {hectares}\u00a0ha drawn as Ll, probably Ss ({found['probability']:.2f})." in page.text("#answer"), page.text("#answer")
+    assert f"bedrock observed there would settle more: {hectares}\u00a0ha drawn as Ll." in page.text("#next-body")
     middle = page.text("#card")
-    assert "Rock of it seen" in middle and "What would settle it" in middle
+    assert "Bedrock of it observed" in middle and "What would settle it" in middle
     inside = 0
     for stop in page.js("return [...document.querySelectorAll('#card .stops-near a[href^=\"#stop=\"]')].map(a => a.textContent)"):
         row = next(s for s in data["stops"] if s["id"] == stop)
@@ -44,15 +44,15 @@ with Page("many") as page:
         assert ground.Buffer(1).Contains(place), stop
         inside += 1
     assert inside >= 0.8 * found["stops"], inside
-    # A stop in it whose own notes speak for the draft says that its neighbours outweigh them.
+    # A stop in it whose own notes support the draft says that its neighbours outweigh them.
     outvoted = [s for s in data["stops"] if s.get("pd") and s["v"] == 1 and s["et"] < -0.02]
-    assert outvoted and all("but the stops about it speak for Ss" in s["r"] for s in outvoted), outvoted
-    assert all("but the stops about it" not in s["r"] for s in data["stops"] if not s.get("pd"))
-    # How often the draft had the rock that was seen stands beside how often the soil did.
+    assert outvoted and all("but the stops around it support Ss" in s["r"] for s in outvoted), outvoted
+    assert all("but the stops around it" not in s["r"] for s in data["stops"] if not s.get("pd"))
+    # How often the draft shows the observed bedrock stands beside how often the soil did.
     seen = [s for s in data["stops"] if "se" in s and "m" in s]
     share = round(100 * sum(s["se"] == s["m"] for s in seen) / len(seen))
-    assert f"the draft at {share}\u00a0%" in page.text("#figures"), page.text("#figures")
-    # Its edge with Ss is not there if the dispute is right: it is told so, not as a contact that runs elsewhere. GEOS judges that it is that edge.
+    assert f"the draft: {share}\u00a0%" in page.text("#figures"), page.text("#figures")
+    # Its edge with Ss is not there if the dispute is right: it is told so, not as a misplaced contact. GEOS judges that it is that edge.
     edges = [i for i, c in enumerate(data["contacts"]) if c.get("disputed") == 0]
     assert edges
     drafted = {row.GetFID(): row.GetGeometryRef().Clone() for row in results.GetLayerByName("contact_review")}
@@ -64,8 +64,8 @@ with Page("many") as page:
     page.js("document.querySelector('#card .facts a[href^=\"#contact=\"]').click()")
     alike = sum({c["a"], c["b"]} == {data["contacts"][edges[0]]["a"], data["contacts"][edges[0]]["b"]} for c in data["contacts"])
     page.wait(lambda: page.text("#card h3").replace("\u00a0", " ") == "Contact Ll | Ss" + (f" no. {edges[0] + 1}" if alike > 1 else ""))
-    assert "Perhaps not there." in page.text("#card") and "is disputed ground, like the Ss on the other with probability" in page.text("#card"), page.text("#card")
-    assert "Runs elsewhere" not in page.text("#card") and "Mean shift" not in page.text("#card")
+    assert "May not exist." in page.text("#card") and "it is Ss, as on the other side" in page.text("#card"), page.text("#card")
+    assert "Misplaced along" not in page.text("#card") and "Mean shift" not in page.text("#card")
     # Back to the lists by the button.
     page.one("#card .back button").click()
     equal(page.js("return location.hash"), "")

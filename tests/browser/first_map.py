@@ -1,4 +1,4 @@
-"""Without a draft: next stops say which units the first map hesitates between and what ground they put right; nothing speaks of a draft contact."""
+"""Without a draft: next stops say which units the first map hesitates between and what area they correct; nothing tells of a drawn contact."""
 from browser_page import Page, data_of, equal
 
 data = data_of("first")
@@ -15,9 +15,9 @@ with Page("first") as page:
     card = page.text("#card")
     for unit in data["units"]:
         if unit["area"] > 0:
-            assert f"{unit['code']}{grouped(unit['area'] / 1e4)}\u00a0ha; rock seen at {unit['seen']} stop" in card, (unit["code"], card)
+            assert f"{unit['code']}{grouped(unit['area'] / 1e4)}\u00a0ha; bedrock observed at {unit['seen']} stop" in card, (unit["code"], card)
     lacking = [unit["code"] for unit in data["units"] if not unit["area"]]
-    assert lacking and "Not on it, for its rock was seen nowhere: " + ", ".join(lacking) + "." in card, card
+    assert lacking and "Not on it, because no bedrock was observed: " + ", ".join(lacking) + "." in card, card
     equal(len(page.all("#map .rank-label")), 10, "numbers on the map")
     page.go("next=2")
     assert data["next_stops"][1]["purpose"] in page.text("#card") and "ha put right" in page.text("#card"), page.text("#card")

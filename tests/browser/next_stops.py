@@ -11,7 +11,7 @@ with Page("sample") as page:
     gains = [int("".join(ch for ch in text if ch.isdigit())) for text in page.js("return [...document.querySelectorAll('#next-body tbody tr')].map(r => r.cells[2].textContent)")]
     equal(gains, sorted(gains, reverse=True), "the greatest gain first")
     # 1 m over 1 km is 1000 m2, and little for the map: said plainly. Each gain is rounded to 100 m2, the sum to 0.1 ha.
-    told = re.search(r"All 10 together are expected to put ([\d.]+) of the map's (\d+) ha right\. That is little for a walk", page.text("#next-body"))
+    told = re.search(r"All 10 together are expected to correct ([\d.]+) of the map's (\d+) ha\. That is little for a walk", page.text("#next-body"))
     assert told and abs(float(told[1]) - sum(gains) / 1e4) < 0.11, (page.text("#next-body")[:400], gains)
     area = sum(unit["area"] for unit in data["units"]) / 1e4
     assert abs(int(told[2]) - area) < 1 and sum(gains) / 1e4 < area / 1000
@@ -39,11 +39,11 @@ with Page("sample") as page:
     assert data["next_stops"][2]["purpose"] in page.text("#card")
     seen = sum(bin[2] for bin in data["calibration"])
     right = sum(bin[4] for bin in data["calibration"])
-    equal(seen, sum("se" in stop and "e" in stop for stop in data["stops"]), "stops with rock seen and soil noted")
+    equal(seen, sum("se" in stop and "e" in stop for stop in data["stops"]), "stops with observed bedrock and soil noted")
     equal(page.all("#figures .value")[3].text, f"{right} of {seen}")
     assert f"named the right unit at {right} of them" in page.text("#trust-body")
     equal(sum(int(n) for n in page.js("return [...document.querySelectorAll('.calibration tbody tr')].map(r => r.cells[1].textContent)")), seen, "counts of the curve")
-    assert "where the draft stands for the answer" in page.text("#figures")
+    assert "stops with the map hidden" in page.text("#figures")
     page.shot("next_stops")
 with Page("sample", width=360, height=740) as page:
     labels = page.js("return [...document.querySelectorAll('#map .rank-label')].map(r => [r.textContent, r.getBoundingClientRect().toJSON()])")

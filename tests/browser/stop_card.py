@@ -34,7 +34,7 @@ with Page("sample", height=1000) as page:
     rows = page.js("return [...document.querySelectorAll('.evidence .unused')].map(r => [r.textContent, r.querySelectorAll('.track').length])")
     equal(len(rows), sum(part[0] in unused for part in with_unused["e"]), "kinds of evidence not used")
     for text, tracks in rows:
-        assert text.startswith(tuple(unused)) and text.endswith("not used: says nothing at held-out stops") and tracks == 0, text
+        assert text.startswith(tuple(unused)) and text.endswith("not used: no help at hidden stops") and tracks == 0, text
     table = page.js("return [...document.querySelectorAll('#trust-body tbody tr')].map(r => r.textContent).filter(t => t.includes('not used'))")
     equal(len(table), len(unused), "the table of evidence")
     assert not re.search("log loss|log10|nats", page.text("#trust-body") + page.text("#card"), re.I)

@@ -189,8 +189,8 @@ TEST(Jar, GrainSizeOfTheLayers) {
     const std::vector<std::string> words{"jar", "--sand", "40", "--silt", "25", "--clay", "10", "--silt-read-after", "2h"};
     const Answer answer = ask(words);
     EXPECT_EQ(answer.code, done) << answer.err;
-    EXPECT_THAT(answer.out, AllOf(StartsWith("sandy loam (SL)\n"), HasSubstr("by mass, standard errors"), HasSubstr("SL 0."),
-                                  HasSubstr("after 2 h: all of 0.0048 mm and above is down, so that silt finer than that"),
+    EXPECT_THAT(answer.out, AllOf(StartsWith("sandy loam (SL)\n"), HasSubstr("by mass, in brackets standard errors"), HasSubstr("SL 0."),
+                                  HasSubstr("after 2 h: all of 0.0048 mm and above is down, so finer silt is read"),
                                   HasSubstr("Thickness is not mass")));
     auto machine = words;
     machine.push_back("--json");
@@ -210,7 +210,7 @@ TEST(Jar, GrainSizeOfTheLayers) {
 
 TEST(Jar, ALayerThatWasNotMeasuredIsSaidAndTheLikeliestClassNamed) {
     const std::vector<std::string> words{"jar", "--sand", "40", "--silt", "25"};
-    const std::string missing = "No clay is given: it is taken as not measured, so that any amount of it is possible. Where there was none, add --clay 0.";
+    const std::string missing = "No clay is given: it counts as not measured, so any amount is possible. If there was none, add --clay 0.";
     const Answer answer = ask(words);
     EXPECT_EQ(answer.code, done) << answer.err;
     EXPECT_THAT(answer.out, HasSubstr("No clay is given"));
@@ -245,8 +245,8 @@ TEST(Plane, ThreePointsWithErrors) {
     const Answer answer = ask(words);
     EXPECT_EQ(answer.code, done) << answer.err;
     // Bennison 1990, as worked in published course notes: 106.4 +- 1.6, 7.4 +- 0.3.
-    EXPECT_THAT(answer.out, AllOf(StartsWith("106/07, strike by the right-hand rule and dip\n"), HasSubstr("106.4 +- 1.6 degrees"),
-                                  HasSubstr("7.37 +- 0.29 degrees, to 196"), HasSubstr("3 points, met exactly")));
+    EXPECT_THAT(answer.out, AllOf(StartsWith("106/07, strike by the right-hand rule and dip\n"), HasSubstr("106.4 degrees (standard error 1.6)"),
+                                  HasSubstr("7.37 degrees (standard error 0.29), to 196"), HasSubstr("3 points, met exactly")));
     auto machine = words;
     machine.insert(machine.end(), {"--json", "--at", "393,2374", "--section", "106.4469"});
     const auto json = ask(machine).json();

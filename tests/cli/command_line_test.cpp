@@ -12,6 +12,7 @@
 
 #include "cli/program.hpp"
 #include "publish/invented_survey.hpp"
+#include "subcrop/publish/glossary.hpp"
 
 namespace subcrop::cli {
 namespace {
@@ -43,6 +44,8 @@ TEST_F(CommandLineTest, HelpTellsEachVerbWithAnExample) {
     EXPECT_EQ(help.code, 0);
     EXPECT_THAT(help.out, AllOf(HasSubstr("run"), HasSubstr("check"), HasSubstr("Example: subcrop run sampledata/survey.json")));
     EXPECT_THAT(help.err, IsEmpty());
+    for (const publish::Term& term : publish::glossary())
+        EXPECT_THAT(help.out, HasSubstr("\n  " + std::string(term.word) + "  ")) << term.word;
     for (const std::string verb : {"run", "check", "trial", "field"}) {
         const Outcome of_verb = subcrop({verb, "--help"});
         EXPECT_EQ(of_verb.code, 0);
@@ -57,7 +60,7 @@ TEST_F(CommandLineTest, HelpTellsEachVerbWithAnExample) {
 TEST_F(CommandLineTest, AFormatThatIsNoneIsToldWithThoseThereAre) {
     const Outcome run = subcrop({"run", "survey.json", "--format", "dxf"});
     EXPECT_EQ(run.code, 2);
-    EXPECT_THAT(run.err, AllOf(HasSubstr("'dxf' is no format; write csv, geojson, flatgeobuf, shapefile, kml or gpx"),
+    EXPECT_THAT(run.err, AllOf(HasSubstr("'dxf' is not a format; write csv, geojson, flatgeobuf, shapefile, kml or gpx"),
                                Not(HasSubstr("{"))));
     EXPECT_EQ(subcrop({"run", write_survey(folder).string(), "--format", "GeoJSON", "--no-report"}).code, 0);
     EXPECT_EQ(subcrop({"run", write_survey(folder).string(), "--format", "kml", "--format", "GPX", "--no-report"}).code,
@@ -164,7 +167,7 @@ TEST_F(CommandLineTest, AnEmptyNameIsNoFolder) {
          std::vector<std::vector<std::string>>{{"run", survey, "--results", ""}, {"trial", survey, "--results", ""}}) {
         const Outcome refused = subcrop(words);
         EXPECT_EQ(refused.code, 2);
-        EXPECT_THAT(refused.err, HasSubstr("A name is wanted; '.' is the folder you are in."));
+        EXPECT_THAT(refused.err, HasSubstr("Give a name; '.' is the current folder."));
     }
 }
 
@@ -244,7 +247,7 @@ TEST_F(CommandLineTest, RunTellsTheResultInPlainWords) {
 
 TEST_F(CommandLineTest, TooLittleRockSeenIsSaid) {
     const Outcome outcome = subcrop({"run", write_survey(folder).string()});
-    EXPECT_THAT(outcome.out, HasSubstr("Too little rock was seen to calibrate the probabilities"));
+    EXPECT_THAT(outcome.out, HasSubstr("Use the probabilities only to rank stops: bedrock was observed at too few stops ("));
 }
 
 TEST_F(CommandLineTest, RunQuietly) {

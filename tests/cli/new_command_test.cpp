@@ -214,7 +214,7 @@ TEST_F(NewCommandTest, WithoutANameNothingIsWritten) {
     const Outcome refused = subcrop({"new", ""});
     fs::current_path(here);
     EXPECT_EQ(refused.code, 2);
-    EXPECT_THAT(refused.err, HasSubstr("A name is wanted; '.' is the folder you are in."));
+    EXPECT_THAT(refused.err, HasSubstr("Give a name; '.' is the current folder."));
     EXPECT_FALSE(fs::exists(holder.path() / "survey.json"));
 }
 

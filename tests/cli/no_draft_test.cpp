@@ -58,8 +58,8 @@ TEST(NoDraft, AFirstMapThatContradictsRockSeenSaysSoAtTheStop) {
         for (const auto& unit : map)
             if (unit->GetGeometryRef()->Contains(stop->GetGeometryRef())) shown = unit->GetFieldAsString("unit");
         if (shown.empty()) continue;  // on the very edge
-        const bool rock_says_otherwise = reason.find((shown == "SND" ? "MUD" : "SND") + std::string(" rock was seen here")) != std::string::npos;
-        const bool told = reason.find("The first map shows " + shown + " here, against the rock seen") != std::string::npos;
+        const bool rock_says_otherwise = reason.find((shown == "SND" ? "MUD" : "SND") + std::string(" bedrock was observed here")) != std::string::npos;
+        const bool told = reason.find("The first map shows " + shown + " here, against the bedrock observed") != std::string::npos;
         EXPECT_EQ(told, rock_says_otherwise) << id << ": " << reason;
         against += told;
     }
@@ -71,7 +71,7 @@ TEST(NoDraft, AFirstMapIsDrawnAndTold) {
     const fs::path survey = without_draft(holder.path(), 5);
     const Outcome run = test::subcrop(holder.path(), {"run", survey.string()});
     EXPECT_EQ(run.code, 0) << run.err;
-    EXPECT_THAT(run.out, AllOf(HasSubstr("fit one unit"), HasSubstr("A first map"), HasSubstr("rock seen at 30 stops")));
+    EXPECT_THAT(run.out, AllOf(HasSubstr("fit one unit"), HasSubstr("A first map"), HasSubstr("bedrock observed at")));
     GDALAllRegister();
     const GDALDatasetUniquePtr file(GDALDataset::Open((holder.path() / "results" / "results.gpkg").c_str(), GDAL_OF_VECTOR));
     ASSERT_TRUE(file);
@@ -95,7 +95,7 @@ TEST(NoDraft, NextStopsAreSuggestedForAFirstMap) {
     const fs::path survey = without_draft(holder.path(), 5);
     const Outcome run = test::subcrop(holder.path(), {"run", survey.string()});
     EXPECT_EQ(run.code, 0) << run.err;
-    EXPECT_THAT(run.out, AllOf(HasSubstr("Next stops, by what the first map would gain"), HasSubstr(" by the first map, or ")));
+    EXPECT_THAT(run.out, AllOf(HasSubstr("Next stops, best for the first map first"), HasSubstr(" on the first map, but perhaps ")));
     EXPECT_THAT(run.out, testing::Not(HasSubstr("does not show over what distance")));
     GDALAllRegister();
     const GDALDatasetUniquePtr file(GDALDataset::Open((holder.path() / "results" / "results.gpkg").c_str(), GDAL_OF_VECTOR));
@@ -120,13 +120,13 @@ TEST(NoDraft, RockAndSoilThatShowNoRangeAreToldOnScreenPageAndInTheProblems) {
     write_file(holder.path() / "stops.csv", stops);
     const Outcome run = test::subcrop(holder.path(), {"run", survey.string(), "--json"});
     EXPECT_EQ(run.code, 0) << run.err;
-    const std::string words = "The rock seen at 30 stops does not show over what distance units change, and neither does the soil: near stops are no more alike than far "
-                              "ones, and the first map shows little more than the stops themselves";
+    const std::string words = "The bedrock observed at 30 stops does not show over what distance units change, and neither does the soil. "
+                              "Near stops are no more alike than far ones, so the first map shows little more than the stops themselves";
     const auto json = nlohmann::json::parse(run.out);
     EXPECT_EQ(json["first_map_range"], words + ".");
     EXPECT_EQ(json["problems"][0]["message"], words);
     EXPECT_EQ(json["problems"][0]["severity"], "warning");
-    EXPECT_EQ(json["problems"][0]["remedy"], "See rock at more stops, some of them near one another.");
+    EXPECT_EQ(json["problems"][0]["remedy"], "Observe bedrock at more stops, some of them near one another.");
     EXPECT_TRUE(json["next_stops"].empty());
     std::ifstream page(holder.path() / "results" / "report.html");
     const std::string text{std::istreambuf_iterator<char>(page), {}};
@@ -139,7 +139,7 @@ TEST(NoDraft, TooLittleRockAndTrialsAreRefusedWithWhatToDo) {
     const fs::path survey = without_draft(holder.path(), 50);
     const Outcome run = test::subcrop(holder.path(), {"run", survey.string()});
     EXPECT_EQ(run.code, 1);
-    EXPECT_THAT(run.err, AllOf(HasSubstr("stops.csv, field unit_seen: there is no draft map, and rock was seen at 3 stops; a first map needs at least 10. "
+    EXPECT_THAT(run.err, AllOf(HasSubstr("stops.csv, field unit_seen: there is no draft map, and bedrock was observed at 3 stops; a first map needs at least 10. "
                                          "Name a draft under 'map'")));
     const Outcome trial = test::subcrop(holder.path(), {"trial", survey.string()});
     EXPECT_EQ(trial.code, 1);

@@ -126,10 +126,10 @@ TEST(Screen, OperationsTellTheirAccuracy) {
     print_operations(out, {same, shifted, unknown}, 200);
     EXPECT_EQ(out.str(),
               "\nCoordinates\n"
-              "  map.gpkg   WGS 84 / UTM zone 33N, as it is\n"
-              "  stops.csv  NAD27 to WGS 84 / UTM zone 13N by NAD27 to WGS 84 (33), good to 7 m\n"
-              "  old.shp    A to B by C, accuracy not published; WITHOUT the datum shift it needs, so that it may be off by some "
-              "hundred metres\n");
+              "  map.gpkg   WGS 84 / UTM zone 33N, not transformed\n"
+              "  stops.csv  NAD27 to WGS 84 / UTM zone 13N by NAD27 to WGS 84 (33), accurate to 7 m\n"
+              "  old.shp    A to B by C, accuracy not published; WITHOUT the datum shift it needs: it may be off by "
+              "hundreds of metres\n");
 }
 
 TEST(Screen, ProblemsBeyondTheFirstAreCounted) {

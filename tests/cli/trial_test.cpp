@@ -36,7 +36,7 @@ TEST_F(TrialCommandTest, TellsWhatTheStopsCanFindAndLeavesItForTheReport) {
     EXPECT_EQ(trial.code, 0);
     EXPECT_THAT(trial.err, IsEmpty());
     EXPECT_THAT(trial.out, AllOf(HasSubstr("Two hills: what these 150 stops can find"), HasSubstr("10 m"), HasSubstr("20 m"), HasSubstr("40 m"),
-                                 HasSubstr("Where nothing was made wrong"), HasSubstr("real errors of the"),
+                                 HasSubstr("With the draft as drawn"), HasSubstr("real errors blur"),
                                  HasSubstr("trial.json")));
     const Json json = Json::parse(text_of(folder / "results" / "trial.json"));
     EXPECT_EQ(json["seeds"], 1);
@@ -67,7 +67,7 @@ TEST_F(TrialCommandTest, WrongUsageAndImpossibleTrials) {
     write_file(folder / "stops.csv", "stop,x,y,colour_moist\nA,501050,5600500,10YR 4/3\n");
     const Outcome off = subcrop({"trial", survey.string()});
     EXPECT_EQ(off.code, 1);
-    EXPECT_THAT(off.err, HasSubstr("no stop lies on the draft map, so there is nothing to try. See what 'subcrop check' says"));
+    EXPECT_THAT(off.err, HasSubstr("no stop lies on the draft map, so there is nothing to test. See what 'subcrop check' says"));
 }
 
 TEST_F(TrialCommandTest, ATrialThatIsNoJsonIsNotQuoted) {

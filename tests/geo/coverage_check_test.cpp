@@ -49,7 +49,7 @@ TEST(CoverageCheck, OverlapsNameTheirRows) {
     const auto problems = problems_of({box_polygon(0, 12, 0, 0, 10, 10), box_polygon(1, 40, 8, 0, 20, 10)});
     ASSERT_EQ(problems.size(), 1u);
     EXPECT_EQ(problems[0].message,
-              "ground is covered by the polygons of rows 12 and 40 (20.0 m2, 1.7 m wide on average); the first of them is taken there");
+              "an area is covered by the polygons of rows 12 and 40 (20.0 m2, 1.7 m wide on average); the first of them is taken there");
     EXPECT_EQ(problems[0].row, 12);
     ASSERT_TRUE(problems[0].position);
     EXPECT_TRUE((Box{8, 0, 10, 10}.contains(*problems[0].position)));

@@ -32,7 +32,7 @@ TEST(Calibration, CountsHowOftenTheSoilWasRightWhereRockWasSeen) {
     EXPECT_EQ(stops, 40U);
     EXPECT_EQ(right, 36U);
     // what page and screen say of it elsewhere is the same count
-    EXPECT_EQ(judged.fit.skill.known_by, "rock seen");
+    EXPECT_EQ(judged.fit.skill.known_by, "observed bedrock");
     EXPECT_EQ(judged.fit.skill.stops, 40U);
     EXPECT_DOUBLE_EQ(judged.fit.skill.accuracy, 0.9);
 }

@@ -50,8 +50,8 @@ TEST(DisputedGround, ABodyOfWesternRockInTheEastIsFoundAndOutlined) {
     EXPECT_LT(d.area_m2, 9 * 80 * 80 * 2.5);
     for (const Polygon& polygon : d.ground)
         for (const Point p : polygon.shell) EXPECT_GE(p.x, 0);  // within the eastern unit
-    EXPECT_THAT(d.reason, HasSubstr("on ground drawn as EAS"));
-    EXPECT_THAT(d.reason, HasSubstr("rock of WES was seen at 4"));
+    EXPECT_THAT(d.reason, HasSubstr("in an area drawn as EAS"));
+    EXPECT_THAT(d.reason, HasSubstr("bedrock of WES was observed at 4"));
     // The probabilities follow.
     const StopFit& middle = judged.fit.stops[invented.survey.stops.size() - 5];
     EXPECT_GT(middle.p_disputed, 0.8);

@@ -84,7 +84,7 @@ TEST(FirstMap, TooLittleRockIsToldWithWhatToDo) {
         krige_rock(few.survey, 1);
         FAIL();
     } catch (const Error& error) {
-        EXPECT_THAT(error.what(), HasSubstr("there is no draft map, and rock was seen at 9 stops; a first map needs at least 10"));
+        EXPECT_THAT(error.what(), HasSubstr("there is no draft map, and bedrock was observed at 9 stops; a first map needs at least 10"));
         EXPECT_THAT(error.what(), HasSubstr("Name a draft under 'map'"));
     }
     WithoutDraft one;
@@ -114,7 +114,7 @@ TEST(FirstMap, NextStopsLieAlongTheContactAndEachGainsSomething) {
         EXPECT_EQ(std::minmax(next[i].unit_a, next[i].unit_b), std::minmax<model::UnitIndex>(0, 1));
         EXPECT_GT(next[i].gain_m, 0.05);
         EXPECT_LT(next[i].gain_m, 1000);  // what a square of 1 km would be
-        EXPECT_THAT(next[i].purpose, HasSubstr("see which of them lies below"));
+        EXPECT_THAT(next[i].purpose, HasSubstr("See which of the two lies below"));
         for (std::size_t j = 0; j < i; ++j) EXPECT_GT(distance(next[i].place, next[j].place), drawn.first.grid.cell_m);
     }
     const std::vector<NextStop> three = suggest(3);

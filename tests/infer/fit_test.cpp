@@ -93,7 +93,7 @@ TEST(Fit, RockSeenOutweighsTheDraft) {
     // share of such ground, 0.025.
     EXPECT_GT(stop.p_fitted, 0.0245 / (0.0245 + 0.0195) - 1e-3);
     EXPECT_LT(stop.p_fitted, 0.0245 / (0.0245 + 0.0195) + 0.025);
-    EXPECT_THAT(judged.fit.reason(invented.survey.stops.size() - 1), HasSubstr("WES rock was seen here"));
+    EXPECT_THAT(judged.fit.reason(invented.survey.stops.size() - 1), HasSubstr("WES bedrock was observed here"));
 }
 
 TEST(Fit, APriorOfHerOwnDiscountsNoStopWithoutACue) {

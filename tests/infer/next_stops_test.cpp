@@ -41,8 +41,8 @@ TEST(NextStops, LieWhereTheContactIsLeastKnown) {
         EXPECT_NEAR(next[i].place.x, 0, 25);
         EXPECT_GT(next[i].place.y, 0);
         EXPECT_LT(next[i].half_width_after_m, next[i].half_width_m);
-        EXPECT_THAT(next[i].purpose, testing::HasSubstr("Contact of WES with EAS, known here to "));
-        EXPECT_THAT(next[i].purpose, testing::ContainsRegex("So far the notes told the two apart rightly, by what was seen or is drafted, at [0-9]+ of [0-9]+ stops, best by "));
+        EXPECT_THAT(next[i].purpose, testing::HasSubstr("Contact of WES with EAS, located to ± "));
+        EXPECT_THAT(next[i].purpose, testing::ContainsRegex("So far the notes named the right one of the two at [0-9]+ of [0-9]+ stops, best by "));
         if (i > 0) {
             EXPECT_LE(next[i].gain_m, next[i - 1].gain_m + 1e-9);
         }
@@ -146,7 +146,7 @@ TEST(NextStops, AskForGroundWithoutStopsAndForNothingWhereNoneIsWanted) {
     const auto bare = std::find_if(next.begin(), next.end(), [](const NextStop& stop) { return !stop.contact; });
     ASSERT_NE(bare, next.end());
     EXPECT_GT(bare->place.x, 800);
-    EXPECT_THAT(bare->purpose, testing::MatchesRegex("No stop within [0-9]+ m: see whether EAS lies here as drafted."));
+    EXPECT_THAT(bare->purpose, testing::MatchesRegex("No stop within [0-9]+ m: see whether EAS lies here as drawn."));
     EXPECT_TRUE(suggest(invented, 0).empty());
 }
 

@@ -100,8 +100,8 @@ TEST(UnitSummary, CountsWhatWasNotedByHand) {
     EXPECT_TRUE(east.moist.chip.empty());
     EXPECT_FALSE(east.texture.distribution);
     EXPECT_TRUE(east.profile.text().empty());
-    EXPECT_EQ(unit_description(d.invented.survey, east), "EAS: drafted over 800 ha. No stop stands on it. Its rock was seen nowhere. Of its 1 contact "
-                                                         "(4.0 km) 100 % of the length is inferred; 1 is untested.");
+    EXPECT_EQ(unit_description(d.invented.survey, east), "EAS: drawn over 800 ha. No stop stands on it. Its bedrock was not observed. Of its 1 contact "
+                                                         "(4.0 km) 100 % of the length is inferred; 1 has too few stops nearby to test.");
 }
 
 // The definition itself, over every chip: no other of the chips noted has a smaller sum of differences.
@@ -134,7 +134,7 @@ TEST(UnitSummary, DescriptionSaysNoMoreThanWasNoted) {
     d.invented.survey.units[0].lithology = "red sandstone";
     d.describe();
     const std::string text = unit_description(d.invented.survey, d.units[0]);
-    EXPECT_THAT(text, HasSubstr("Western Red (WES), red sandstone: drafted over 800 ha. 100 stops stand on it, of which "));
+    EXPECT_THAT(text, HasSubstr("Western Red (WES), red sandstone: drawn over 800 ha. 100 stops stand on it: "));
     EXPECT_THAT(text, HasSubstr("loam in 51 of 100 horizons"));  // six in twelve, and three of the last four
     EXPECT_THAT(text, HasSubstr("of them this chip)"));
     for (const char* word : {"dry", "fragments", "acid", "hole", "lants"}) EXPECT_THAT(text, Not(HasSubstr(word))) << "not noted anywhere";

@@ -5,16 +5,19 @@
 
 #include <algorithm>
 #include <cmath>
+#include <filesystem>
 #include <fstream>
 #include <iterator>
 #include <set>
 
+#include "io/survey_keys.hpp"
 #include "subcrop/field/effervescence.hpp"
 #include "subcrop/field/munsell.hpp"
 #include "subcrop/field/parent_material.hpp"
 #include "subcrop/field/profile.hpp"
 #include "subcrop/field/redox.hpp"
 #include "subcrop/field/texture.hpp"
+#include "subcrop/io/new_survey.hpp"
 
 namespace subcrop::io {
 namespace {
@@ -111,11 +114,17 @@ TEST(BookColumnsTest, ExamplesAreReadAsWritten) {
     EXPECT_GT(names.size(), 48U);
 }
 
-TEST(BookColumnsTest, TheReadmeNamesEachColumn) {
-    std::ifstream file(SUBCROP_SOURCE_DIR "/README.md");
-    const std::string readme{std::istreambuf_iterator<char>(file), {}};
+TEST(BookColumnsTest, ColumnsTxtNamesEachColumnAndEachKeyOfTheSurveyFile) {
+    const std::filesystem::path folder = std::filesystem::path(testing::TempDir()) / "columns_txt";
+    std::filesystem::remove_all(folder);
+    write_new_survey({.folder = folder, .title = "Hesk valley"});
+    std::ifstream file(folder / "columns.txt");
+    const std::string text{std::istreambuf_iterator<char>(file), {}};
+    const auto named = [&](const std::string& name) { return text.find("\n  " + name + "  ") != std::string::npos; };
+    for (const auto* keys : {&survey_keys(), &settings_keys()})
+        for (const SurveyKey& key : *keys) EXPECT_TRUE(named(std::string(key.name))) << key.name;
     for (const auto* book : {&stop_book(), &horizon_book(), &legend_book(), &map_book(), &borehole_book(), &attitude_book()})
-        for (const BookColumn& column : *book) EXPECT_NE(readme.find('`' + column.name + '`'), std::string::npos) << column.name;
+        for (const BookColumn& column : *book) EXPECT_TRUE(named(column.name)) << column.name;
 }
 
 }  // namespace

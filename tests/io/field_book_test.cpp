@@ -46,7 +46,7 @@ TEST_F(FieldBook, TellsEveryCellItCannotUse) {
                             "warning stops.csv 2 sand_pct '140': the value is outside 0 to 100 percent and is left out | Correct it or leave the cell empty.",
                             "warning stops.csv 2 slope_deg 'n/a': this is not a number of degrees | Write digits only, or leave the cell empty.",
                             "warning stops.csv 2 top_cm '30 to 20': the top lies below the bottom; both depths are left out | Depths are centimetres below the surface, top first.",
-                            "warning stops.csv 2 unit_seen 'Kx': no map unit has this code; the rock seen is left out | Did you mean 'Kd'? Write a code of the legend or the map.",
+                            "warning stops.csv 2 unit_seen 'Kx': no map unit has this code; the observed bedrock is left out | Did you mean 'Kd'? Write a code of the legend or the map.",
                             "warning stops.csv 3 slope_deg '95': the value is outside 0 to 90 degrees and is left out | Correct it or leave the cell empty.",
                             "warning stops.csv 3 top_cm '-5': the value is below 0 cm and is left out | Correct it or leave the cell empty.",
                             "warning stops.csv 4 clay_pct '12 mm': this is not a number of percent | Write digits only, or leave the cell empty.",

@@ -103,7 +103,7 @@ TEST(RockTables, WhatContradictsItselfInALogIsLeftOut) {
                     "warning holes.csv 3 rock_m '9 and 6': the rock lies below the end of the hole; its depth is left "
                     "out | Depths are metres below the collar.",
                     testing::StartsWith(
-                        "warning holes.csv 3 unit_seen 'Kx': no map unit has this code; the rock seen is left out"),
+                        "warning holes.csv 3 unit_seen 'Kx': no map unit has this code; the observed bedrock is left out"),
                     "warning holes.csv 5 hole 'B2': another borehole has this name; this one is called 'B2 (2)' and "
                     "the log goes to the first | Give each borehole a name of its own.",
                     testing::StartsWith("warning holes.csv 5 weathered_rock_m '-1': the value is "),

@@ -167,7 +167,7 @@ TEST_F(TerrainReading, TooSteepForTheUnit) {
     Hills hills;
     hills.factor = 8;
     EXPECT_TRUE(read(hills).terrain);
-    EXPECT_THAT(lines_of(log_.sorted()), ElementsAre(HasSubstr("half of the ground would slope by more than")));
+    EXPECT_THAT(lines_of(log_.sorted()), ElementsAre(HasSubstr("half of the land would slope by more than")));
 }
 
 TEST_F(TerrainReading, AnotherProjection) {

@@ -21,8 +21,8 @@ TEST(UserTables, NamesOfPlants) {
                 ElementsAre("bracken", "calluna vulgaris"));
     EXPECT_THAT(lines_of(read.problems),
                 testing::Contains("warning names.csv 4 name 'ling': 'ling' stands in the list already as 'calluna vulgaris'; the "
-                                  "row is left out | Write one name as it stands in the notes, and the one taxon that is meant, "
-                                  "or none where it is no plant."));
+                                  "row is left out | Write one name as in the notes, and the one taxon that is meant, "
+                                  "or none if it is no plant."));
 }
 
 TEST(UserTables, NamesOfRocksMineralsAndLandforms) {
@@ -40,10 +40,9 @@ TEST(UserTables, NamesOfRocksMineralsAndLandforms) {
     EXPECT_THAT(
         lines_of(read.problems),
         ElementsAre("warning names.csv 5 kind 'fossil, ammonite': there is no kind 'fossil'; the row is left out | "
-                    "Write rock, mineral or landform, one word as it stands in the notes, and the one that is meant.",
+                    "Write rock, mineral or landform, one word as in the notes, and the one that is meant.",
                     "warning names.csv 6 written 'rock, greenstone': 'greenstone' stands in the table already as "
-                    "'basalt'; the row is left out | Write rock, mineral or landform, one word as it stands in the "
-                    "notes, and the one that is meant.",
+                    "'basalt'; the row is left out | Write rock, mineral or landform, one word as in the notes, and the one that is meant.",
                     "warning names.csv 7 kind 'plant': plants have a table of their own; the row is left out | Name it "
                     "under 'plants', by 'written' and 'taxon'."));
 }

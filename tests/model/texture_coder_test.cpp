@@ -117,7 +117,7 @@ TEST(Texture, AJarThatDoesNotAgreeIsNoted) {
     EXPECT_EQ(problems[0].position, (Point{100, 200}));
     EXPECT_THAT(problems[0].message, testing::MatchesRegex("texture by feel SIC does not agree with the jar \\([0-9]+ % (sand|clay)\\)"));
     EXPECT_EQ(problems[0].remedy,
-              "Check the class by feel and the jar's layers; until one is mended both are used, with a wider error.");
+              "Check the class by feel and the jar's layers; until one is corrected both are used, with a wider error.");
     // Wider than the product of the two.
     const std::array sources{field::feel_distribution(field::TextureClass::silty_clay),
                              *field::jar_grain_size({.sand_mm = 60, .silt_mm = 20, .clay_mm = 3}).value};
@@ -148,7 +148,7 @@ TEST(Texture, ClayAloneIsAGuessByHand) {
     ASSERT_EQ(problems.size(), 1u);
     EXPECT_EQ(problems[0].severity, Severity::note);
     EXPECT_EQ(problems[0].row, 2);
-    EXPECT_EQ(problems[0].message, "clay stands alone; read as guessed by hand, give or take 5 %");
+    EXPECT_EQ(problems[0].message, "clay stands alone; read as estimated by hand, with a standard error of 5 %");
 }
 
 TEST(Texture, AJarThatCannotBeIsAWarningAndTheClassIsKept) {

@@ -121,7 +121,7 @@ TEST(Shapefile, SaysWhatTheLayersSay) {
     EXPECT_EQ(told, cut);
     const std::string columns = bytes_of(made / "columns.csv");
     EXPECT_THAT(columns, testing::StartsWith("layer,short_name,column,description,texts_cut\r\nstop_fit,fid,fid,"));
-    EXPECT_THAT(columns, HasSubstr("\r\nstop_fit,cont_dis_m,contact_distance_m,\"Distance to the nearest drafted contact, metres; empty where none is within reach.\",0\r\n"));
+    EXPECT_THAT(columns, HasSubstr("\r\nstop_fit,cont_dis_m,contact_distance_m,\"Distance to the nearest drawn contact, metres. Empty if none is near.\",0\r\n"));
     for (const auto& entry : fs::directory_iterator(made)) EXPECT_EQ(entry.path().string().find(".partial"), std::string::npos) << entry.path();
 }
 

@@ -61,7 +61,7 @@ TEST(UnitTable, SaysWhatTheLayerSays) {
             else if (std::string(unit->GetFieldAsString(k)).starts_with("=")) EXPECT_EQ(cell, "'" + std::string(unit->GetFieldAsString(k)));
             else EXPECT_EQ(cell, unit->GetFieldAsString(k)) << field.GetNameRef();
         }
-        EXPECT_THAT(unit->GetFieldAsString("description"), testing::HasSubstr("drafted over 50 ha"));
+        EXPECT_THAT(unit->GetFieldAsString("description"), testing::HasSubstr("drawn over 50 ha"));
     }
     EXPECT_FALSE(fs::exists(folder.path() / "results" / "units.partial.csv"));
 }

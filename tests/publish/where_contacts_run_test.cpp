@@ -15,13 +15,13 @@ infer::MovedLength length_of(double moved, double of, double mean, double least,
 }
 
 TEST(WhereContactsRun, LengthsAreToldInKilometresOrMetres) {
-    EXPECT_EQ(contacts_in_a_line(length_of(3140, 46960, 35.2, 10.4, 80.4)), "Contacts run elsewhere along 3.1 of 47.0 km, by 35 m on average (least 10, most 80 m)");
-    EXPECT_EQ(contacts_in_a_line(length_of(398, 96010, 36, 34, 36)), "Contacts run elsewhere along 398 m of 96.0 km, by 36 m on average (least 34, most 36 m)");
-    EXPECT_EQ(contacts_in_a_line(length_of(320, 840, 50, 50.2, 49.8)), "Contacts run elsewhere along 320 of 840 m, by 50 m on average");
+    EXPECT_EQ(contacts_in_a_line(length_of(3140, 46960, 35.2, 10.4, 80.4)), "Contacts are misplaced along 3.1 of 47.0 km, by 35 m on average (10 to 80 m)");
+    EXPECT_EQ(contacts_in_a_line(length_of(398, 96010, 36, 34, 36)), "Contacts are misplaced along 398 m of 96.0 km, by 36 m on average (34 to 36 m)");
+    EXPECT_EQ(contacts_in_a_line(length_of(320, 840, 50, 50.2, 49.8)), "Contacts are misplaced along 320 of 840 m, by 50 m on average");
 }
 
-TEST(WhereContactsRun, NoneIsSaidPlainlyAndIsNoProof) {
-    EXPECT_EQ(contacts_in_a_line(length_of(0, 840, 0, 0, 0)), "The stops do not show that any contact runs elsewhere; that is not proof that none does");
+TEST(WhereContactsRun, NoneIsSaidPlainlyAndClaimsNoMoreThanTheStopsTell) {
+    EXPECT_EQ(contacts_in_a_line(length_of(0, 840, 0, 0, 0)), "No contact needs to move, as far as these stops can tell");
     infer::Relocation still;
     still.contacts.resize(2);
     infer::RevisedMap revised;
@@ -33,9 +33,8 @@ TEST(WhereContactsRun, NoneIsSaidPlainlyAndIsNoProof) {
     fit.contacts[0].stops_for = 5;
     fit.contacts[0].log10_odds_against = -4;
     EXPECT_EQ(contacts_because({}, fit, still, revised),
-              "No smooth shift of the draft fits the soil kept back better than the draft as it stands, so the "
-              "contacts stay where they were drawn. Of 2 contacts 1 is untested for want of stops. "
-              "The revised map is the draft as it was drawn.");
+              "Moving contacts did not improve predictions at hidden stops. 1 of 2 contacts has too few stops nearby "
+              "to test. The revised map is the draft as drawn.");
     revised.changed_m2 = 1.46e4;
     EXPECT_THAT(contacts_because({}, fit, still, revised),
                 HasSubstr("The revised map gives 1.5 of 3000 ha to another unit."));
@@ -43,7 +42,9 @@ TEST(WhereContactsRun, NoneIsSaidPlainlyAndIsNoProof) {
     fit.shift.amplitude_m = 16;
     fit.shift.reach_m = 569;
     EXPECT_THAT(contacts_because({}, fit, still, revised),
-                HasSubstr("but nowhere does it carry a contact so far that the draft lies outside the ground"));
+                HasSubstr("Everywhere the drawn line lies inside the 90 % zone. Moving the contacts smoothly predicts soil at "
+                          "hidden stops better than the draft does. The displacement has an amplitude of about 16 m and "
+                          "a correlation length of about 569 m."));
 }
 
 TEST(WhereContactsRun, AStretchMovesWhileTheDraftAsAWholeStays) {
@@ -56,13 +57,12 @@ TEST(WhereContactsRun, AStretchMovesWhileTheDraftAsAWholeStays) {
     stretch.log_odds = std::log(30.);
     fit.shift.stretches = {stretch};
     EXPECT_EQ(contacts_because(length_of(300, 840, 60, 50, 70), fit, relocation, {}),
-              "The draft as a whole stays. 1 stretch of contact moves by the word of the stops beside it (odds of 30 "
-              "to 1). There the draft lies "
-              "outside the ground that holds the contact with 90 %. The revised map is the draft as it was drawn.");
+              "The draft as a whole stays. 1 stretch of contact moves, because the stops beside it support it (odds of 30 "
+              "to 1). There the drawn line lies outside the 90 % zone. The revised map is the draft as drawn.");
 }
 
 // Two contacts by hand: stretches of 100 m by 30 m (3000 m2 between draft and contact), 80 m by 50 m (4000 m2), and 10 m by 90 m (900 m2).
-TEST(WhereContactsRun, TheStretchWithMostGroundComesFirstAndSumsHold) {
+TEST(WhereContactsRun, TheStretchWithTheLargestAreaComesFirstAndSumsHold) {
     infer::Relocation relocation;
     relocation.contacts.resize(2);
     const auto stretch = [](double length, double shift) {
@@ -95,8 +95,9 @@ TEST(WhereContactsRun, WhatVisitsAreWorthIsSummedAndLittleIsSaidToBeLittle) {
     second.gain_m = 0.5;
     first.contact = second.contact = 0;
     EXPECT_EQ(worth_of_visits({first, second}, 3e7),
-              "All 2 together are expected to put 0.3 of the map's 3000 ha right. That is little for a walk: a single stop hardly narrows where these contacts run.");
-    EXPECT_EQ(worth_of_visits({first, second}, 3e5), "All 2 together are expected to put 0.3 of the map's 30 ha right.");
+              "All 2 together are expected to correct 0.3 of the map's 3000 ha. That is little for a walk: one stop "
+              "hardly narrows where these contacts run.");
+    EXPECT_EQ(worth_of_visits({first, second}, 3e5), "All 2 together are expected to correct 0.3 of the map's 30 ha.");
     EXPECT_EQ(worth_of_visits({}, 3e7), "");
 }
 

@@ -35,7 +35,7 @@ TEST(Jura, TheWholeRunJudgesEveryStop) {
     options.results = std::filesystem::path(SUBCROP_BINARY_DIR) / "open_data" / "jura_results";
     const publish::RunSummary summary = publish::run_survey(folder / "survey.json", options, silent);
     EXPECT_EQ(summary.stops, 359u);
-    EXPECT_EQ(summary.skill.known_by, "rock seen");
+    EXPECT_EQ(summary.skill.known_by, "observed bedrock");
     EXPECT_EQ(summary.skill.stops, 259u);
     EXPECT_LT(summary.skill.log_loss, 0.85 * summary.skill.share_log_loss);
     EXPECT_EQ(summary.problem_errors, 0u);

@@ -1,5 +1,5 @@
-// Interned text. Field notes repeat a few hundred words over a million rows: each distinct text is kept once, a `Text`
-// is one pointer to it, and two Texts of one pool are equal exactly when their pointers are.
+// Interned text. Field notes repeat a few hundred words over a million rows, so each distinct text is kept once.
+// A `Text` is one pointer to it. Two Texts of one pool are equal exactly when their pointers are.
 //
 //     TextPool pool;
 //     Text a = pool.intern("10YR 5/6"), b = pool.intern("10YR 5/6");   // a == b, one string stored

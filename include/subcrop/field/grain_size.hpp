@@ -13,8 +13,8 @@
 
 namespace subcrop::field {
 
-/// A class named by feel. Seven times in ten it is the soil's class, else a neighbour in the triangle, in proportion to
-/// the border they share (common practice, no source); mean and covariance of that mixture of `class_distribution`s.
+/// A class named by feel. In 7 of 10 cases it is the soil's class, else a neighbour in the triangle by shared border
+/// (common practice, no source). Mean and covariance of this mixture of `class_distribution`s.
 const IlrDistribution& feel_distribution(TextureClass texture_class);
 
 /// Sieve, pipette or hydrometer figures: standard error 0.15 in each coordinate (common practice, no source).

@@ -44,8 +44,8 @@ struct JarMarks {
 };
 JarMarks jar_marks(double water_height_cm, double temperature_c);
 
-/// Thickness of each settled layer in mm, two of them at least. Times are in seconds after the shaking; absent ones are
-/// the usual 1 minute for sand and 2 hours for silt (common practice, no source), and for clay 'when the water was clear'.
+/// Thickness of each settled layer in mm, at least two of them. Times are in seconds after the shaking. Absent times are
+/// the usual ones: 1 minute for sand, 2 hours for silt (common practice, no source), and clear water for clay.
 struct JarReading {
     std::optional<double> sand_mm = {};
     std::optional<double> silt_mm = {};
@@ -59,12 +59,13 @@ struct JarReading {
 inline constexpr double usual_sand_mark_s = 60;
 inline constexpr double usual_silt_mark_s = 2 * 3600;
 
-/// Mass fractions of the fine earth, every one being equally likely beforehand. Allowed for: water in the layers (pores are
-/// 0.40 of settled sand, 0.50 of silt, 0.80 of clay, standard errors 0.04, 0.06, 0.06), grains that by Stokes' law settled
-/// into another layer at the times stated, silt that came down with the sand, sand left with the silt, clay in flocs that
-/// fell as silt (0.10, standard error 0.10), and 0.75 mm in the place of each line; within sand, silt and clay the sizes
-/// spread evenly over the logarithm of size. All these figures are common practice without source. Refused with the reason
-/// where fewer than two layers are given or a figure cannot be.
+/// Mass fractions of the fine earth, with a flat prior. Allowed for, by common practice without source:
+/// - water in the layers: pores are 0.40 of settled sand, 0.50 of silt, 0.80 of clay (standard errors 0.04, 0.06, 0.06);
+/// - grains that by Stokes' law settled into another layer at the times stated.
+/// - silt that came down with the sand, and sand left with the silt;
+/// - clay in flocs that fell as silt: 0.10 (standard error 0.10).
+/// - an error of 0.75 mm in the place of each line. Sizes spread evenly over the logarithm within sand, silt and clay.
+/// Refused with the reason if fewer than two layers are given or a figure is impossible.
 Parsed<IlrDistribution> jar_grain_size(const JarReading& reading);
 
 }  // namespace subcrop::field

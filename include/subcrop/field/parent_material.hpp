@@ -43,8 +43,8 @@ public:
     /// The defaults.
     ParentMaterialTable();
 
-    /// Sets the weights of one cue. `cue` is prior, landform, shape, slope, fragments, notes or profile; `word` a landform,
-    /// shape or word of a note in any spelling, or one of the fixed conditions ("15 or more", "discontinuity"). Landforms,
+    /// Sets the weights of one cue. `cue` is prior, landform, shape, slope, fragments, notes or profile. `word` is a
+    /// landform, shape or word of a note in any spelling, or a fixed condition ("15 or more", "discontinuity"). Landforms,
     /// shapes and words of notes may be new. Weights are above 0. Returns what is wrong, or nothing.
     std::string set(std::string_view cue, std::string_view word, const ParentMaterialShares& weights);
     /// Null where the table has no such cue.

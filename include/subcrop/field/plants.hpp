@@ -13,8 +13,8 @@ struct PlantReading {
     bool none_seen = false;         ///< the note says that there were no plants, which is not the same as no note
 };
 
-/// Splits free notes ("heather, some bog-myrtle; bracken (dominant)") at commas, semicolons, plus signs and 'and',
-/// drops words of quantity and cover ('some', 'a little', 'dominant', '20 %', 'r', 'cf.') and what stands in brackets. A hyphen
+/// Splits free notes ("heather, some bog-myrtle; bracken (dominant)") at commas, semicolons, plus signs and 'and'.
+/// Drops words of quantity and cover ('some', 'a little', 'dominant', '20 %', 'r', 'cf.') and all in brackets. A hyphen
 /// in a name is read as a space: bog-myrtle is bog myrtle.
 PlantReading read_plants(std::string_view notes);
 

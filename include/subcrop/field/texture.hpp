@@ -73,8 +73,8 @@ Parsed<GrainSize> close_grain_size(std::optional<double> sand, std::optional<dou
 std::array<double, 2> ilr(const GrainSize& grain_size);
 GrainSize from_ilr(const std::array<double, 2>& coordinates);
 
-/// Mean and covariance of ilr over the class's region of the triangle, every grain size in it being equally likely;
-/// integrated over the region, with the zero rule of `ilr`.
+/// Mean and covariance of ilr over the class's region of the triangle. Every grain size in it is equally likely.
+/// Integrated over the region, with the zero rule of `ilr`.
 const IlrDistribution& class_distribution(TextureClass texture_class);
 
 /// Least and greatest percent of each part over the class's region; each range by itself.

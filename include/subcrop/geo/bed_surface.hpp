@@ -4,9 +4,8 @@
 //     beds.height_m(p) - beds.height_m(q)      // by how much a bed lies higher at p than at q
 //     beds.covariance(places)                  // of those heights; only differences mean something
 //
-// The height of a bed is b(x) = g x + f(x): a plane whose gradient g may be anything, and a Gaussian process f of
-// covariance s^2 exp(-d^2 / 2 H^2) whose gradient has the standard deviation `bend` in each direction (s = bend H). An
-// attitude is the gradient at its place, with its error; the posterior is Gaussian (as in cokriging of gradients:
+// The height of a bed is b(x) = g x + f(x). g: gradient of a plane, free. f: a Gaussian process of covariance
+// s^2 exp(-d^2 / 2 H^2), whose gradient has the standard deviation `bend` in each direction (s = bend H). An attitude is the gradient at its place, with its error; the posterior is Gaussian (as in cokriging of gradients:
 // Lajaunie, Courrioux & Manuel 1997, Mathematical Geology 29:571-584). Dips over 80 degrees are taken as 80. Cost: the
 // cube of twice the number of attitudes.
 #pragma once
@@ -51,13 +50,12 @@ private:
     std::unique_ptr<State> state_;
 };
 
-/// The bend that makes the attitudes likeliest, of some; at least the usual one, below
-/// which compass readings tell nothing (1 degree; common practice, no source), and that where there are fewer than
-/// four.
+/// Of several bends the one with the highest likelihood, but at least the usual one. Below it compass readings tell
+/// nothing (1 degree; common practice, no source). With fewer than four attitudes: the usual one.
 BedBend likeliest_bend(std::span<const BedAttitude> attitudes);
 
-/// Attitudes at odds with all others: taking it for a slip (30 degrees of error) makes the whole more probable by a
-/// factor of e^5 or more, the bend chosen anew each time; the worst first, and never a third of them or more. Fewer
+/// Attitudes at odds with all others: a slip (30 degrees of error) explains such a one better by a factor of e^5 or more.
+/// The bend is chosen again each time. The worst first, and always fewer than a third of them. Fewer
 /// than four cannot be told apart. Indices, rising.
 std::vector<std::size_t> attitudes_at_odds(std::span<const BedAttitude> attitudes);
 

@@ -11,8 +11,8 @@
 
 namespace subcrop::geo {
 
-/// One unbroken stretch of contact between the same two units, from node to node (a node is where three or more
-/// polygons meet, the map's edge, or an arbitrary start on a closed contact).
+/// One unbroken line between the same two units, from node to node. A node is where three or more polygons meet, the
+/// map's edge, or an arbitrary start on a closed contact.
 struct Contact {
     model::UnitIndex unit_a = model::no_unit;  ///< the lower index
     model::UnitIndex unit_b = model::no_unit;

@@ -65,9 +65,9 @@ struct OperationReport {
 /// Brings points from one system to another. One object for one thread.
 class Transformation {
 public:
-    /// `sample`: points of the data (at most a few thousand) in the source's own units, from which the area of interest
-    /// and the operations fit for it are found. Throws Error, with what to do, where only a ballpark operation or none
-    /// serves the area and it is not allowed.
+    /// `sample`: points of the data (at most a few thousand) in the source's own units. They give the area of interest,
+    /// and so the operations that fit. Throws Error, with what to do, if only a ballpark operation or none fits the area
+    /// and it is not allowed.
     Transformation(const Crs& from, const Crs& to, std::span<const Point> sample, TransformationOptions options);
     Transformation(Transformation&&) noexcept;
     Transformation& operator=(Transformation&&) noexcept;

@@ -1,5 +1,4 @@
-// Where water runs: hollows filled, the steepest way down, the ground that drains through each cell, and how far a
-// place is from the next stream along that way.
+// Where water runs: hollows filled, the steepest way down, the area that drains through each cell, the way to a stream.
 //
 //     Drainage water(heights);                     // one HeightGrid of at most some million cells
 //     double area = water.area_m2(column, row);    // that drains through the cell, itself included
@@ -20,9 +19,9 @@ namespace subcrop::geo {
 
 class Drainage {
 public:
-    /// Hollows are filled by a priority flood from the grid's edge and its voids, each cell a least step above the one it drains to
-    /// (Barnes, Lehman & Mulla 2014, Computers & Geosciences 62:117-127), so that flats drain as well; then each cell drains to the
-    /// steepest of its eight neighbours (O'Callaghan & Mark 1984, Computer Vision, Graphics, and Image Processing 28:323-344).
+    /// A priority flood from the grid's edge and its voids fills hollows, so that flats drain as well
+    /// (Barnes, Lehman & Mulla 2014, Computers & Geosciences 62:117-127). Each cell then drains to the steepest of its eight
+    /// neighbours (O'Callaghan & Mark 1984, Computer Vision, Graphics, and Image Processing 28:323-344).
     explicit Drainage(const HeightGrid& heights);
 
     /// Height with the hollows filled.
@@ -40,12 +39,12 @@ private:
 };
 
 struct DrainageOptions {
-    /// A cell is a stream where so much ground drains through it. Common practice, no source: heads of streams are met at 1 to
-    /// 10 hectares; 5 is taken.
+    /// A cell is a stream if so large an area drains through it. Common practice, no source: streams begin at 1 to 10
+    /// hectares; 5 is used.
     double stream_from_m2 = 50'000;
     /// Cells finer than this are averaged first: water finds its way over metres, and fine cells cost time.
     double least_cell_m = 5;
-    /// Ground beyond a tile's edge that is reckoned along with it, and the farthest way followed.
+    /// Margin of a tile that is computed along with it, and the maximum length of a way.
     double margin_m = 500;
     std::int64_t tile_cells = 1000;
 };
@@ -56,8 +55,8 @@ struct WayToStream {
     double area_m2 = 0;      ///< that drains through the place's own cell
 };
 
-/// One entry a place; absent in voids, outside, and where no stream is reached within the margin. A grid no larger than a tile is
-/// worked whole; in tiles, streams from beyond the margin count only with the ground they drain inside it.
+/// One entry a place; absent in voids, outside, and if no stream is reached within the margin. A grid no larger than a tile
+/// is worked whole. In tiles, streams from beyond the margin count only with the area they drain inside it.
 std::vector<std::optional<WayToStream>> ways_to_stream(const Terrain& terrain, std::span<const Point> places,
                                                        const DrainageOptions& options, unsigned threads);
 

@@ -1,4 +1,4 @@
-// Ground that polygons share, ground that is left of one, and the ground nearer to some places than to others.
+// The area that polygons share, what is left of one, and the area nearer to some places than to others.
 //
 //     MultiPolygon both = common_ground({polygon}, {circle(centre, 400)});
 //     MultiPolygon rest = ground_without({polygon}, {circle(centre, 400)});
@@ -22,7 +22,7 @@ Polygon circle(Point centre, double radius_m);
 MultiPolygon common_ground(const MultiPolygon& one, const MultiPolygon& other);
 MultiPolygon ground_without(const MultiPolygon& ground, const MultiPolygon& taken);
 
-/// The ground within `limit` that is nearer to a place with `chosen` not 0 than to any other place (Dirichlet 1850, Voronoi
+/// The area within `limit` that is nearer to a place with `chosen` not 0 than to any other place (Dirichlet 1850, Voronoi
 /// 1908). A place that coincides with a chosen one is passed over.
 MultiPolygon nearer_ground(std::span<const Point> places, std::span<const std::uint8_t> chosen, const Polygon& limit);
 

@@ -36,8 +36,8 @@ struct Attitude {
     double dip_sd_deg = 0;
 };
 
-/// Covariance of the turn in the direction of dip and the turn along the strike (radians), and the shift along the normal
-/// (metres), in this order: upper triangle by rows.
+/// Covariance of three numbers, upper triangle by rows: the turn in the direction of dip and the turn along the strike
+/// (radians), and the shift along the normal (metres).
 using PlaneCovariance = std::array<double, 6>;
 
 struct Plane {
@@ -73,15 +73,14 @@ struct PlaneFit {
     std::size_t points = 0;
     double rms_m = 0;                  ///< of the points' distances from the plane
     bool errors_stated = false;        ///< else the errors come from the scatter, where there are more than three points
-    /// Sum of squared distances over their variances, and the chance of so great a one where the points lie on a plane;
-    /// absent for three points or where no errors were stated.
+    /// Sum of squared distances over their variances, and the probability of so great a one if the points lie on a plane.
+    /// Absent for three points or without stated errors.
     std::optional<double> chi_square;
     std::optional<double> p_value;
 };
 
-/// The likeliest plane through three points or more. Three are met exactly. With more, the sum of (distance / standard
-/// error along the normal)^2 is least (total least squares with each point's own errors), so that steep and vertical planes are no
-/// special case. Points that state no error share one found from their scatter. No value where there are fewer than three
+/// The likeliest plane through three points or more. Three are met exactly. With more, total least squares: the
+/// sum of (distance / standard error along the normal)^2 is minimal. Steep and vertical planes are thus no special case. Points that state no error share one found from their scatter. No value where there are fewer than three
 /// points, or they lie on one line. An error in one direction is taken to be at least a thousandth of that in the other.
 Parsed<PlaneFit> fit_plane(std::span<const PlanePoint> points);
 

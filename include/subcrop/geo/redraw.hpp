@@ -3,12 +3,11 @@
 //     std::vector<Redrawn> map = redraw(draft, areas, {.least_width_m = 40, .least_area_m2 = 6400});
 //     map[i].polygon, map[i].parts, map[i].redrawn_m2
 //
-// All lines of the polygons that an area meets, and of the areas, are cut where they meet once and for all; the faces
-// they enclose are given to a polygon each, and faces of one unit that hang together become one. So two polygons share
-// an edge to the last bit. Polygons that meet no area come out as they went in, byte for byte; of others every vertex
+// All lines of the areas, and of the polygons that they meet, are cut where they meet, once. Each face that they enclose
+// goes to one polygon. Connected faces of one unit become one. So two polygons share an edge to the last bit. Polygons that meet no area come out as they went in, byte for byte; of others every vertex
 // that is still on an edge does.
 //
-// Not good at: polygons that overlap one another where an area meets them; the first of them keeps the common ground.
+// Not good at: polygons that overlap one another where an area meets them; the first of them keeps the common area.
 // Cost: GEOS cuts and joins, 1 ms for an area that meets three polygons of 300 vertices.
 #pragma once
 
@@ -33,7 +32,7 @@ struct Redrawn {
     bool as_it_was = true;           ///< one polygon of the map, untouched
 };
 
-/// `areas`: polygons with their unit that share no ground, the unit being another one than the map's on most of it.
+/// `areas`: polygons with their unit, without overlap. The unit differs from the map's in most of each area.
 /// Areas off the map are cut off. In the order of the map; what is new comes last. Throws Error where GEOS fails.
 std::vector<Redrawn> redraw(const std::vector<model::MapPolygon>& map, const std::vector<model::MapPolygon>& areas,
                             const LeastDrawn& least);

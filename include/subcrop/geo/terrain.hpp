@@ -1,4 +1,4 @@
-// Heights of the ground and what its shape is at a place. Pure arithmetic; io/terrain_reader.hpp brings rasters in.
+// Heights of the land and its shape at a place. Pure arithmetic; io/terrain_reader.hpp brings rasters in.
 //
 //     Terrain ground(std::move(heights));
 //     ground.height(p)                  // metres, or nothing where the terrain has a void or ends
@@ -58,7 +58,7 @@ private:
     std::vector<float> cells_;
 };
 
-/// The shape of the ground at a place.
+/// The shape of the land at a place.
 struct Surface {
     double slope_deg = 0;
     std::optional<double> aspect_deg{};  ///< to which it slopes down, clockwise from north; absent where it is level
@@ -83,15 +83,15 @@ public:
     /// place lies is a void or outside.
     std::optional<double> height(Point place) const;
 
-    /// Slope and aspect by Horn's third-order differences (Horn 1981, Proceedings of the IEEE 69:14-47), curvatures by the
-    /// partial quartic of Zevenbergen & Thorne 1987 (Earth Surface Processes and Landforms 12:47-56), on a square of nine heights
-    /// `spacing_m` apart, not nearer than the cells. At the centre of a cell with the cells' own spacing the slope is what
+    /// On a square of nine heights `spacing_m` apart, not nearer than the cells. Slope and aspect: third-order differences
+    /// (Horn 1981, Proceedings of the IEEE 69:14-47). Curvatures: partial quartic
+    /// (Zevenbergen & Thorne 1987, Earth Surface Processes and Landforms 12:47-56). At the centre of a cell with the cells' own spacing the slope is what
     /// is usual on rasters. A height that is missing is continued in a straight line through the centre. Absent where `height`
     /// is.
     std::optional<Surface> surface(Point place, double spacing_m = 0) const;
 
-    /// Places `step_m` apart up the gradient over `spacing_m`, the first at `from`, until `length_m`, ground that slopes less than 1
-    /// in 50, a crest or the terrain's end. At least `from` itself.
+    /// Places `step_m` apart up the gradient over `spacing_m`, the first at `from`. It ends at `length_m`, on a slope below
+    /// 1 in 50, at a crest or at the terrain's end. At least `from` itself.
     std::vector<Point> upslope_path(Point from, double length_m, double step_m, double spacing_m = 0) const;
 
 private:

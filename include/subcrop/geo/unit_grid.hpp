@@ -2,8 +2,8 @@
 //
 //     std::vector<model::MapPolygon> polygons = grid_polygons({.origin = {0, 0}, .cell_m = 50, .columns = 80, .rows = 60, .units = units});
 //
-// Cells that touch in a corner alone do not hang together. Corners where three or more polygons meet stay where they are, so that no
-// gap opens there; the lines between them are smoothed by no more than 0.45 of a cell, which leaves cells' own contacts apart.
+// Cells that touch in a corner alone do not hang together. Corners where three or more polygons meet do not move, so no gap opens.
+// The lines between them are smoothed by at most 0.45 of a cell, so contacts of neighbouring cells do not touch.
 #pragma once
 
 #include <cstddef>
@@ -20,7 +20,7 @@ struct UnitGrid {
     double cell_m = 1;
     std::size_t columns = 0;
     std::size_t rows = 0;
-    std::vector<model::UnitIndex> units;  ///< row by row from the south-west; no_unit: no ground
+    std::vector<model::UnitIndex> units;  ///< row by row from the south-west; no_unit: empty
 
     Point centre(std::size_t cell) const {
         return {origin.x + (static_cast<double>(cell % columns) + 0.5) * cell_m,
@@ -28,7 +28,7 @@ struct UnitGrid {
     }
 };
 
-/// One polygon for each piece of ground that hangs together, numbered by `row` from 1 in the order of their first cells.
+/// One polygon for each connected area, numbered by `row` from 1 in the order of their first cells.
 std::vector<model::MapPolygon> grid_polygons(const UnitGrid& grid);
 
 }  // namespace subcrop::geo

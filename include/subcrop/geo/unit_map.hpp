@@ -1,5 +1,5 @@
-// The draft map as something to ask: which unit lies at a place, how far is the nearest contact and with whom, and with
-// what probability each unit lies there when place and contacts are known only so well.
+// The draft map as something to ask: the unit at a place, the nearest contact, and the probability of each unit given the
+// errors of place and contacts.
 //
 //     UnitMap map(survey.map, survey.units.size(), {.contact_sd_m = 25, .source = survey.map_source}, problems);
 //     map.locate(p).unit                       // no_unit when off the map
@@ -73,8 +73,8 @@ public:
     model::UnitIndex unit_at(Point place) const;
     /// Nearest contact between two different units within `reach_m`.
     std::optional<NearestContact> nearest_contact(Point place, double reach_m) const;
-    /// Probability of each unit at a place whose position relative to the drafted contacts has the isotropic Gaussian
-    /// error `sd_m` (position and contact error in quadrature). `shares` has one entry a unit; entries sum to the
+    /// Probability of each unit at a place. `sd_m`: isotropic Gaussian error of the position relative to the drawn contacts
+    /// (position and contact error in quadrature). `shares` has one entry a unit; entries sum to the
     /// probability of being on the map at all. By fixed quadrature over the Gaussian, error under 0.01 beside a straight contact.
     void membership(Point place, double sd_m, std::span<double> shares) const;
 
@@ -90,7 +90,7 @@ public:
     model::MapPolygon polygon(std::size_t index) const;
     std::size_t unit_count() const;
     Box extent() const;
-    /// Ground of each unit, square metres.
+    /// Area of each unit, square metres.
     const std::vector<double>& unit_areas_m2() const;
 
 private:

@@ -1,4 +1,4 @@
-// The ground within a varying distance of a line, and polygons made valid: the two questions about moved contacts that
+// The area within a varying distance of a line, and polygons made valid: the two questions about moved contacts that
 // GEOS answers.
 //
 //     MultiPolygon zone = zone_about(contact_line, half_widths);   // one width a vertex
@@ -14,12 +14,12 @@
 
 namespace subcrop::geo {
 
-/// The ground within `half_widths_m[i]` of vertex i, and between two vertices within a distance that runs evenly from one
+/// The area within `half_widths_m[i]` of vertex i, and between two vertices within a distance that runs evenly from one
 /// width to the next. Circles are drawn as 32-gons about them. `half_widths_m`: one a vertex, or a single one for the whole
 /// line; greater than 0. Valid polygons that touch in points at most.
 MultiPolygon zone_about(const Line& line, std::span<const double> half_widths_m);
 
-/// Ground in square metres, holes taken off.
+/// Area in square metres, without holes.
 double area_m2(const Polygon& polygon);
 
 /// A place inside, well away from the boundary.
@@ -28,7 +28,7 @@ Point place_inside(const Polygon& polygon);
 /// Rings closed, simple, holes inside the shell, as the Simple Features standard (OGC 06-103r4) has it.
 bool is_valid(const Polygon& polygon);
 
-/// The same ground as valid polygons, where rings cross themselves or one another; empty where nothing with an area is left.
+/// The same area as valid polygons, if rings cross themselves or one another; empty if nothing with an area is left.
 MultiPolygon made_valid(const Polygon& polygon);
 
 }  // namespace subcrop::geo

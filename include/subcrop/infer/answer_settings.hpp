@@ -25,7 +25,7 @@ struct AnswerSettings {
     double residual = 0.25;  ///< blur that remains once moved, in learnt errors
     double min_residual_m = 10;
     double reach = 0.1;        ///< of the longer side of the stops' area; half of the variance has twice that
-    double gain_needed = 1.5;  ///< standard errors of the fold sums by which a move must beat no move; invented surveys
+    double gain_needed = 1.5;  ///< standard errors of the fold sums by which a move must beat no move
     /// The same where bedrock was observed at fewer than `min_observed` stops: soil spills over contacts, and
     /// signatures learnt from the draft alone cannot tell that from a contact that is misplaced. Chosen on the right
     /// Jura draft, stated to 50 m.

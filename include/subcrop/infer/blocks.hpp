@@ -1,5 +1,4 @@
-// Blocks of ground that are left out together: neighbouring soils resemble one another, so leaving out single stops
-// flatters.
+// Blocks of stops that are hidden together: neighbouring soils resemble one another, so hiding single stops flatters.
 #pragma once
 
 #include <cstdint>
@@ -16,8 +15,8 @@ struct Blocks {
     std::vector<std::uint16_t> fold_of_stop;
 };
 
-/// Squares of `side_m` from the stops' south-west corner (0: about a hundred over the stops' extent, but no smaller than
-/// `least_side_m`), dealt to at most 40 folds (10 above 20,000 stops) so that folds hold about equally many stops.
+/// Squares of `side_m` from the stops' south-west corner (0: about a hundred over their extent, at least `least_side_m`).
+/// They go to at most 40 folds (10 above 20,000 stops) of about equally many stops.
 Blocks divide_into_blocks(std::span<const Point> stops, double side_m, double least_side_m);
 
 }  // namespace subcrop::infer

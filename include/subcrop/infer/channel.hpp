@@ -1,4 +1,4 @@
-// A channel: one kind of observation, in a form the reckoning can learn from. Each stop has one of the channel's
+// A channel: one kind of observation, in a form that signatures can learn from. Each stop has one of the channel's
 // distinct values, or none.
 //
 //     std::vector<Channel> channels = build_channels(survey, reduced);

@@ -1,10 +1,9 @@
-// Ground that the stops dispute as a whole: perhaps a body of rock that the draft does not have.
+// Disputed areas: perhaps a body of rock that the draft does not have.
 //
 //     for (const DisputedGround& d : disputed_ground(survey, map, fit, relocation)) d.reason;
 //
-// One for each of Fit::patches: the ground nearer to its stops than to any other stop, within the ground drawn as their unit
-// (contacts moved where they were), and no farther from the bunch than its stops lie apart. Its outline is a guess: what lies
-// between stops nobody looked at.
+// One area for each of Fit::clusters: what is nearer to its stops than to any other stop. It stays within the unit as drawn
+// (after contacts moved), and near the cluster. Its outline is a guess, because nobody looked between the stops.
 #pragma once
 
 #include <cstddef>
@@ -25,15 +24,15 @@ struct DisputedGround {
     model::UnitIndex drafted = model::no_unit;
     model::UnitIndex like = model::no_unit;  ///< the unit its stops look like
     std::size_t stops = 0;
-    std::size_t stops_like = 0;              ///< of them, which fit `like` better than `drafted`, soil and rock seen
-    std::size_t stops_rock_seen = 0;         ///< of them, where rock of `like` was seen
+    std::size_t stops_like = 0;              ///< of them, which fit `like` better than `drafted`, by soil and observed bedrock
+    std::size_t stops_rock_seen = 0;         ///< of them, with bedrock of `like` observed
     double probability = 0;                  ///< that there is such a body: at least that of its surest stop
-    double log10_odds = 0;                   ///< for `like` over `drafted`, summed over the stops, soil and rock seen
+    double log10_odds = 0;                   ///< for `like` over `drafted`, by soil and observed bedrock, summed over the stops
     double area_m2 = 0;
     std::string reason;                      ///< one or two sentences
 };
 
-/// In the order of Fit::patches.
+/// In the order of Fit::clusters.
 std::vector<DisputedGround> disputed_ground(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit,
                                             const Relocation& relocation);
 

@@ -1,15 +1,14 @@
-// Work without a draft: the prior comes from the rock seen, and the most probable unit of each cell makes a first map.
+// Work without a draft: observed bedrock gives the prior, and the most probable unit of each cell makes a first map.
 //
-//     RockPrior prior = krige_rock(survey, threads);              // Error where too little rock was seen
+//     RockPrior prior = krige_rock(survey, threads);              // Error with too little observed bedrock
 //     Fit fit = fit_stops(survey, reduced, no_map, threads, problems, progress, {.prior = prior.at_stops});
 //     FirstMap first = draw_first_map(survey, fit, prior, threads);
 //     geo::UnitMap map(first.polygons, ...);
 //     Relocation contacts = place_contacts(survey, first, map, threads);
 //
-// Away from stops a cell's probabilities are kriged from all of them: rock where it was seen, elsewhere what the soil says, the
-// less sure the less it counts (its variance stands beside the variogram as that of a measurement).
-// Not good at: thin beds between stops, and anything sharper than stops lie apart. Ground farther from every stop than the variogram reaches
-// stays blank.
+// The probabilities of a cell are kriged from all stops. Observed bedrock counts in full; soil counts as a measurement with
+// its own variance beside the variogram.
+// Not good at: thin beds between stops. Areas beyond the range of the variogram stay blank.
 // Cost: 0.1 ms a cell, 20,000 cells at most.
 #pragma once
 
@@ -27,18 +26,18 @@
 
 namespace subcrop::infer {
 
-/// Fewer stops with rock seen say nothing of how rock changes from place to place.
+/// Fewer stops with observed bedrock do not tell how bedrock changes from place to place.
 inline constexpr std::size_t least_rock_seen = 10;
 
 struct RockPrior {
     Variogram model;
-    bool shows_range = false;     ///< whether by the model rock near by is more alike than rock far off
+    bool shows_range = false;     ///< whether the model makes near bedrock more alike than far bedrock
     std::size_t stops_rock_seen = 0;
     std::vector<double> shares;   ///< of each unit
     std::vector<float> at_stops;  ///< stops x units; the rock of others, never a stop's own
 };
 
-/// Throws Error where rock was seen at fewer than `least_rock_seen` stops or all of it is one unit.
+/// Throws Error if bedrock was observed at fewer than `least_rock_seen` stops, or all of it is one unit.
 RockPrior krige_rock(const model::Survey& survey, unsigned threads);
 
 struct FirstMap {
@@ -46,7 +45,7 @@ struct FirstMap {
     geo::UnitGrid grid;
     std::size_t units = 0;
     std::vector<float> probability;  ///< cells x units
-    Variogram model;                 ///< by which it was drawn: that of the rock seen or, where this shows no range, of the units the stops fit best
+    Variogram model;                 ///< by which it was drawn: from observed bedrock or, if that shows no range, from the fitted units
     bool shows_range = false;        ///< whether that model does
     std::vector<Point> heard;        ///< the stops that it was drawn from
     std::vector<double> noise;       ///< how little each tells: the variance about its unit's indicators, summed over the units
@@ -57,14 +56,14 @@ void probability_at(const FirstMap& first, Point place, std::span<float> probabi
 
 FirstMap draw_first_map(const model::Survey& survey, const Fit& fit, const RockPrior& prior, unsigned threads);
 
-/// Where one more stop is expected to put most ground right. What it sees is taken to be as sure as half of the stops so far; then the ground about it
-/// is kriged with it, the most probable unit of a cell may change, and the gain is the mean, over what it may see, of the fall of the probability that
-/// cells show the wrong unit. Visits are taken one by one, each as if those before it had been made. Empty where the model shows no range: a stop then tells of its own
-/// place only. Contacts of the result are absent. Tracks and no-go ground are heeded. Depends not on the threads.
+/// Places where one more stop is expected to correct most of the first map. A visit counts as sure as half of the stops so
+/// far. The area around is then kriged with it, and the most probable unit of a cell may change. The gain is the mean fall
+/// of the probability that cells show the wrong unit. Visits are chosen greedily. Empty if the model shows no range.
+/// Contacts of the result are absent. Keeps to tracks and no-go areas. Does not depend on the threads.
 std::vector<NextStop> suggest_first_map_stops(const model::Survey& survey, const geo::UnitMap& map, const FirstMap& first, const NextStopOptions& options, unsigned threads);
 
-/// The contacts of the first map with the doubtful ground about each: to either side as far as, of its two units,
-/// the one across is more probable than 0.05. `map` is made of `first.polygons`.
+/// The contacts of the first map with the doubtful zone about each: as far as the unit across has a probability over
+/// 0.05 of the two. `map` is made of `first.polygons`.
 Relocation place_contacts(const model::Survey& survey, const FirstMap& first, const geo::UnitMap& map, unsigned threads);
 
 }  // namespace subcrop::infer

@@ -3,7 +3,7 @@
 //     Fit fit = fit_stops(survey, reduced, map, problems, progress, threads);
 //     fit.stops[i].verdict                       // agrees, conflicts, ...
 //     fit.reason(i)                              // one plain sentence
-//     fit.evidence(i, EvidenceRows::top)         // the reckoning, channel by channel
+//     fit.evidence(i, EvidenceRows::top)         // the evidence, channel by channel
 #pragma once
 
 #include <cstddef>
@@ -27,15 +27,15 @@
 namespace subcrop::infer {
 
 enum class Verdict : std::uint8_t {
-    agrees,           ///< soil and draft speak for the same unit
+    agrees,           ///< soil and draft support the same unit
     conflicts,        ///< flagged: the draft is probably wrong here, at the false discovery rate asked for
-    near_contact,     ///< the errors of position and contact span the contact; either side may be meant
+    near_contact,     ///< the errors of position and contact span the contact: either side is possible
     undecided,        ///< the evidence does not decide
-    unlike_any_unit,  ///< the soil is unlike that of every unit in the legend
-    transported,      ///< the soil came from elsewhere and says little of the bedrock
+    unlike_any_unit,  ///< the soil is unlike the soil of every unit in the legend
+    transported,      ///< the soil was carried here and says little about the bedrock
     no_evidence,      ///< nothing was noted that tells units apart
     off_map,          ///< outside every polygon of the draft
-    fits,             ///< there is no draft, and soil and rock seen about it speak plainly for one unit
+    fits,             ///< there is no draft; soil and nearby observed bedrock support one unit
 };
 inline constexpr std::size_t verdict_count = 9;
 
@@ -49,21 +49,20 @@ struct StopFit {
     model::UnitIndex neighbour_unit = model::no_unit;  ///< across the nearest contact
     double p_mapped = 0;        ///< probability of the mapped unit, soil and draft together
     double p_fitted = 0;
-    double soil_log10_odds = 0; ///< fitted over mapped, soil (and rock seen) alone
+    double soil_log10_odds = 0; ///< fitted over mapped, by soil and observed bedrock alone
     double typicality = 1;      ///< share of the fitted unit's own stops that are at least as unusual; 0..1
     double contact_distance_m = -1;  ///< to the nearest drafted contact; negative: none within reach
     std::uint32_t nearest_contact = 0;  ///< index into UnitMap::contacts() where there is one within reach
     double p_transported = 0;
-    double p_disputed = 0;           ///< probability that the draft is wrong here together with the ground about it
-    /// Where creep brings soil of another unit: the one that gives most, how far up the slope the draft has it, and its
-    /// share.
+    double p_disputed = 0;           ///< probability that the area around is drawn as the wrong unit
+    /// With creep from another unit: that unit, how far upslope the draft has it, and its share of the soil.
     model::UnitIndex upslope_unit = model::no_unit;
     double upslope_m = 0;
     double upslope_share = 0;
     Verdict verdict = Verdict::no_evidence;
 };
 
-/// One line of the reckoning: what one channel says for one unit at one stop.
+/// What one channel says for one unit at one stop.
 struct EvidenceRow {
     model::UnitIndex unit = model::no_unit;
     std::string_view channel;
@@ -81,9 +80,9 @@ struct ChannelSummary {
     double uniform_log_loss = 0;   ///< of the units' shares alone on the same stops
 };
 
-/// How right the soil alone was where the answer was known and held out.
+/// Cross-validation: how often soil alone named the right unit, where that is known.
 struct HeldOutSkill {
-    std::string known_by;     ///< "rock seen" or "stops far from every drafted contact"
+    std::string known_by;     ///< "observed bedrock", "stops far from every drawn contact" or "the draft map"
     std::size_t stops = 0;
     double log_loss = 0;      ///< nats a stop
     double share_log_loss = 0;  ///< of the units' shares alone
@@ -104,26 +103,28 @@ std::string_view to_string(Review review);
 std::string_view description(Review review);
 Review review_of(const ContactSupport& support);
 
-/// How well the stops' soil is explained where it is taken to have crept so far.
+/// How well a length of creep explains the soil of the stops.
 struct CreepTrial {
     double length_m = 0;
-    double gain = 0;  ///< held-out log likelihood over no creep, nats
+    double gain = 0;  ///< log likelihood at hidden stops over no creep, nats
 };
 
-/// Whether soil is followed up the slope, and how far.
+/// Whether creep is assumed, and how far.
 struct CreepChoice {
     double length_m = 0;  ///< L of model::CreepSettings; 0: soil is taken to lie where it formed
     bool stated = false;  ///< by the settings; else asked of the stops
     std::vector<CreepTrial> trials;
 };
 
+/// Stops with observed bedrock that are needed to check the probabilities; with fewer they only rank.
+inline constexpr std::size_t enough_observed_stops = 30;
+
 struct FitOptions {
-    bool move_contacts = true;  ///< let the shift field move contacts where held-out ground asks for it
-    /// Stops x units, where there is no draft: probability of each unit before the soil of the stop. The map is then not asked,
-    /// no stop has a mapped unit, no contact moves and no patch is sought.
+    bool move_contacts = true;  ///< move contacts if this predicts hidden stops better
+    /// Without a draft: stops x units, probability of each unit before the soil of the stop. The map is then not used.
     std::vector<float> prior = {};
-    bool find_patches = true;   ///< look for areas drafted wrong as a whole; needs `move_contacts`
-    std::span<const geo::ContactTrace> traces{};  ///< where contacts would run did they follow the beds measured
+    bool find_patches = true;   ///< look for areas drawn as the wrong unit; needs `move_contacts`
+    std::span<const geo::ContactTrace> traces{};  ///< where contacts would be if they follow the beds measured
 };
 
 class Fit {
@@ -132,28 +133,27 @@ public:
     std::vector<ChannelSummary> channels;
     HeldOutSkill skill;
     std::vector<ContactSupport> contacts;    ///< one a drafted contact
-    std::vector<StopCluster> clusters;       ///< of stops that no error of contacts explains, the most probable first
-    CreepChoice creep;                       ///< whether soil was followed up the slope
-    Answer answer;                           ///< for the whole map; empty where contacts were left alone unasked or there is no draft
+    std::vector<StopCluster> clusters;       ///< that no error of contacts explains, the most probable first
+    CreepChoice creep;                       ///< whether creep was assumed
+    Answer answer;                           ///< for the whole map; empty without a draft or if contacts were not asked to move
     double contact_sd_m = 0;  ///< standard error of contacts left as drawn, for zones: between learnt and stated
     ShiftChoice shift;                       ///< how contacts were moved, if at all
-    double block_m = 0;                      ///< side of the held-out blocks of ground
+    double block_m = 0;                      ///< side of the blocks
     bool without_draft = false;              ///< FitOptions::prior stood for it
-    bool calibrated = false;                 ///< enough rock seen to trust the probabilities
+    bool calibrated = false;                 ///< bedrock was observed at `enough_observed_stops` or more
 
     /// One plain sentence naming the strongest evidence.
     std::string reason(std::size_t stop) const;
-    /// Whether the soil is that of a unit up the slope, so that creep explains what else would speak against the mapped
-    /// unit.
+    /// Whether creep from a unit upslope explains soil that contradicts the mapped unit.
     bool crept(std::size_t stop) const;
-    /// The reckoning of one stop: for the mapped, the fitted and the next best unit (`top`), or for all units.
+    /// Evidence breakdown of one stop: for the mapped, the fitted and the second best unit (`top`), or for all units.
     std::vector<EvidenceRow> evidence(std::size_t stop, model::EvidenceRows rows) const;
 
     struct Reckoning;
     std::shared_ptr<const Reckoning> reckoning;
 };
 
-/// The whole reckoning. The result depends neither on the threads nor on the order of the stops' rows.
+/// The whole computation. The result depends neither on the threads nor on the order of the stops' rows.
 /// `survey`, `reduced` and `map` must outlive the Fit.
 Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const geo::UnitMap& map,
               unsigned threads, ProblemLog& problems, Progress& progress, const FitOptions& options = {});

@@ -1,4 +1,4 @@
-// The unit at a place, from rock seen at others: simple kriging of unit indicators, one variogram model for all units.
+// The unit at a place, from bedrock observed at others: simple kriging of unit indicators, one variogram model for all units.
 //
 //     Variogram model = fit_variogram(unit_variogram(seen, cutoff_m, 15));
 //     IndicatorKriging kriging(seen, units, model);
@@ -7,7 +7,7 @@
 // Indicators, and why one model does for all: Journel 1983, Mathematical Geology 15:445-468 (from memory). What simple kriging
 // gives below 0 or above 1 is clipped and the rest made to sum to 1 (common practice). The means are the units' shares among the
 // stops, one stop added to each.
-// Not good at: contacts sharper than the stops lie apart, and ground beyond the range, where it says no more than the shares.
+// Not good at: contacts sharper than the stops lie apart, and areas beyond the range, where it says no more than the shares.
 // Cost of a place: the cube of `most_neighbours`.
 #pragma once
 
@@ -23,7 +23,7 @@
 
 namespace subcrop::infer {
 
-/// Rock seen at a place.
+/// Bedrock observed at a place.
 struct SeenRock {
     Point place;
     model::UnitIndex unit = model::no_unit;
@@ -52,8 +52,8 @@ struct Variogram {
 /// Pairs up to `cutoff_m` in `bins` bins of equal width, those without pairs left out. Pairs at one place count in the first.
 std::vector<VariogramBin> unit_variogram(std::span<const SeenRock> seen, double cutoff_m, std::size_t bins);
 
-/// Least squares with weights pairs / distance^2 (Cressie 1985, Mathematical Geology 17:563-586, from memory, as far as the
-/// distances go); nugget and sill at least 0, range up to the farthest bin. Without bins: a sill of 1 and a range of 1 m.
+/// Least squares with weights pairs / distance^2 (Cressie 1985, Mathematical Geology 17:563-586, from memory).
+/// Nugget and sill are at least 0, the range at most the farthest bin. Without bins: a sill of 1 and a range of 1 m.
 Variogram fit_variogram(std::span<const VariogramBin> bins);
 
 class IndicatorKriging {

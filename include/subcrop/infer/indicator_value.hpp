@@ -36,8 +36,8 @@ struct TaxonIndicator {
     double q = 1;  ///< the same, corrected for so many taxa having been tried (Benjamini and Hochberg 1995)
 };
 
-/// Indicator value A B of Dufrene and Legendre 1997, Ecological Monographs 67:345-366: A is the taxon's mean abundance in
-/// the group over the sum of its mean abundances in all groups, B the share of the group's sites where it is. Groups
+/// Indicator value A B of Dufrene and Legendre 1997, Ecological Monographs 67:345-366. A: the taxon's mean abundance in
+/// the group over the sum of its mean abundances in all groups. B: the share of the group's sites where it is. Groups
 /// without a site count for nothing. One a taxon. p never reaches 0: the assignment met is one of those counted.
 /// Depends on the seed only, not on the order of the taxa.
 std::vector<TaxonIndicator> indicator_values(const TaxonTable& table, const IndicatorOptions& options = {});

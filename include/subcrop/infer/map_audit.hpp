@@ -1,4 +1,4 @@
-// What the field book and the draft map say against each other before any reckoning.
+// What the field book and the draft map say against each other before anything is computed.
 #pragma once
 
 #include "subcrop/core/problem.hpp"
@@ -7,8 +7,8 @@
 
 namespace subcrop::infer {
 
-/// Rock seen inside a polygon of another unit, farther from every contact than the error of the stop's position and that of
-/// a contact (`survey.contact_sd_m`) together. Each becomes a note: the draft may be wrong, which is what the run is for.
+/// Bedrock observed inside a polygon of another unit, farther from every contact than the errors of position and contact
+/// allow. Each becomes a note: the draft may be wrong there.
 void audit_rock_seen(const model::Survey& survey, const geo::UnitMap& map, ProblemLog& problems);
 
 }  // namespace subcrop::infer

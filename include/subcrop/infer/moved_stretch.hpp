@@ -1,12 +1,11 @@
-// Stretches of contact that run elsewhere: where the drafted place lies outside the ground that holds the moved contact with
-// 90 percent.
+// Misplaced stretches of contact: the drawn line lies outside the 90 % zone of the moved contact.
 //
 //     for (const MovedStretch& stretch : relocation.contacts[i].stretches)
 //         stretch.length_m, stretch.shift_m, stretch.shift_sd_m   // 420 m of it by 58 m, standard error 25 m
 //     moved_length(relocation, map)                               // over all contacts
 //
-// Not good at: saying that a contact as a whole is wrong. The 90 percent hold place by place, so of a right draft some places
-// would be told as moved; a field of shifts is only adopted where held-out ground asks for it, which keeps them few.
+// Not good at: saying that a contact as a whole is wrong. The 90 % hold place by place, so some places of a right draft
+// would be called misplaced. They are few, because contacts move only if this predicts hidden stops better.
 // Cost: linear in the vertices.
 #pragma once
 
@@ -41,9 +40,9 @@ std::vector<MovedStretch> moved_stretches(const Line& drafted, const Line& moved
 
 /// Over all contacts of a map.
 struct MovedLength {
-    double length_m = 0;  ///< that runs elsewhere, along the draft
+    double length_m = 0;  ///< misplaced, along the draft
     double of_m = 0;      ///< drafted
-    double mean_m = 0, least_m = 0, most_m = 0;  ///< the shift along `length_m`; 0 where nothing runs elsewhere
+    double mean_m = 0, least_m = 0, most_m = 0;  ///< the shift along `length_m`; 0 if nothing is misplaced
     std::size_t stretches = 0;
 };
 MovedLength moved_length(const Relocation& relocation, const geo::UnitMap& map);

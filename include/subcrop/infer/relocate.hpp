@@ -6,10 +6,9 @@
 //     moved.shifts[i].p_moved                   // moved by more than its stated accuracy
 //     moved.units                               // the draft redrawn
 //
-// Every edge of the draft is cut at the same places for the contact and for the polygons on both sides, and every place moves
-// alike, so that shared edges stay shared and contacts meet where they met. Where the field stayed still nothing is moved.
-// The displacement is taken from a lattice of H/12 (error A/1000, A and H as in shift_field.hpp), so cost is that of the
-// lattice and 0.1 us a vertex. Beyond the stops' ground by more than H it fades as the field's own correlation does.
+// Every edge is cut at the same places for the contact and for the polygons on both sides. So shared edges stay shared, and
+// contacts meet where they met. The displacement comes from a lattice of H/12 (error A/1000; A, H: shift_field.hpp).
+// Cost: the lattice and 0.1 us a vertex. More than H beyond the stops the displacement fades as the field's correlation does.
 //
 // Not good at: a corner of one polygon that lies along an edge of another without being a vertex of it (a T-junction). It
 // may leave a sliver of a few millimetres up to a centimetre beside the moved edge.
@@ -30,7 +29,7 @@
 
 namespace subcrop::infer {
 
-/// Standard errors to either side that hold 90 % of a Gaussian.
+/// 90 % half-width of a Gaussian, in standard errors.
 inline constexpr double half_width_in_sd = 1.6448536269514722;
 
 /// Scientific confidence, in the two words that FGDC-STD-013-2006 and GeMS (U.S. Geological Survey Techniques and Methods
@@ -39,15 +38,15 @@ enum class Confidence : std::uint8_t { certain, questionable };
 std::string_view to_string(Confidence confidence);
 std::string_view description(Confidence confidence);
 
-/// How a contact's place is known, in the terms of FGDC-STD-013-2006 (section 1.1; the wording of its definitions from
-/// memory): accurate is seen and lies within the map's stated zone of confidence; approximate is seen and may lie outside
-/// it; inferred is not seen, its place follows from indirect evidence; concealed lies below younger cover.
+/// How a contact's place is known, in the terms of FGDC-STD-013-2006 (section 1.1; definitions worded from memory).
+/// Accurate: observed, within the map's stated zone. Approximate: observed, perhaps outside it.
+/// Inferred: from indirect evidence. Concealed: below younger cover.
 ///
-/// The thresholds are ours. The stated zone is 1.645 contact_sd_m to either side. `accurate`: rock of both units was seen
-/// within that zone of the contact and location_confidence_m is no wider than it. `approximate`: rock of both units was
-/// seen within 4 standard errors. `concealed`: neither unit is cover, there are at least 3 stops within 4 standard errors and
-/// most of them stand on carried soil; rock of both units seen overrides it. `inferred`: all else. A draft shows no contact
-/// below a polygon of cover, and the edge of such a polygon is a contact at the surface, classed by the same rules as others.
+/// The thresholds are ours. The stated zone is +- 1.645 contact_sd_m.
+/// `accurate`: bedrock of both units observed within that zone, and location_confidence_m no wider than it.
+/// `approximate`: bedrock of both units observed within 4 standard errors.
+/// `concealed`: neither unit is cover, and most of at least 3 stops within 4 standard errors have transported soil.
+/// `inferred`: all else. The edge of a polygon of cover is a contact at the surface, classed by the same rules.
 enum class LocationClass : std::uint8_t { accurate, approximate, inferred, concealed };
 std::string_view to_string(LocationClass location);
 std::string_view description(LocationClass location);
@@ -56,26 +55,26 @@ std::string_view description(LocationClass location);
 struct RelocatedContact {
     Line line;                       ///< empty where nothing was moved: see `relocated_line`
     std::vector<double> half_widths_m;  ///< 90 % half-width at each vertex of `line`; a single one where nothing was moved
-    /// Half-width of the zone that holds the contact with 90 %, root mean square along it, metres: GeMS
-    /// LocationConfidenceMeters, relative to the other features of the map and so without the error of the base map.
+    /// Half-width of the 90 % zone, root mean square along the contact, metres: GeMS LocationConfidenceMeters.
+    /// Does not include the error of the base map.
     double location_confidence_m = 0;
-    /// Questionable where at least 3 stops on one side fit the other side's unit with 0.8 or more, and more of them than fit
-    /// their own: the same unit then seems to lie on both sides; or where it is `disputed`. Certain otherwise, for two different units do meet.
+    /// Questionable if at least 3 stops on one side fit the unit across with 0.8 or more, and outnumber those that fit
+    /// their own. Questionable also if `disputed`. Otherwise certain.
     Confidence existence = Confidence::certain;
-    /// Certain where on both sides at least one stop fits its side's unit with 0.8 or more, and none of the two sides has
-    /// as many that fit some other unit. Questionable otherwise, also where there are no stops.
+    /// Certain if, on both sides, more stops fit the unit of their side (0.8 or more) than any other unit.
+    /// Otherwise questionable, also without stops.
     Confidence identity = Confidence::questionable;
     LocationClass location = LocationClass::inferred;
-    /// Index in Fit::patches: at least half of it runs along ground that is disputed and like the other side, so that it is there only if the
-    /// dispute is wrong.
+    /// Index in Fit::clusters: at least half of it runs along a disputed area that is like the other side.
+    /// The contact then exists only if the dispute is wrong.
     std::optional<std::size_t> disputed = {};
-    std::size_t crossed_elsewhere = 0;         ///< traverse crossings whose 90 % interval leaves the drafted line out
-    std::vector<MovedStretch> stretches = {};  ///< that run elsewhere; empty where nothing was moved or the contact is disputed
+    std::size_t crossed_elsewhere = 0;         ///< traverse crossings whose 90 % interval excludes the drawn line
+    std::vector<MovedStretch> stretches = {};  ///< misplaced; empty if nothing was moved or the contact is disputed
 };
 
 /// How far a drafted contact moves.
 struct ContactShift {
-    double shift_m = 0;      ///< along the normal, mean over its length; positive into the ground of unit_b
+    double shift_m = 0;      ///< along the normal, mean over its length; positive into unit_b
     double shift_sd_m = 0;   ///< standard error of the shift at one place of it, root mean square over its length
     std::optional<double> azimuth_deg = {};  ///< of the mean normal displacement, clockwise from grid north; absent: it has none
     double p_moved = 0;      ///< probability that it moved by more than contact_sd_m, mean over its length
@@ -91,12 +90,12 @@ struct Relocation {
 
 /// `shift` where p_moved is over 0.8, else as the stops alone have it.
 Review review_of(const ContactSupport& support, const ContactShift& shift);
-/// Of contact `i`, whether contacts were moved or not, by the worst of its parts: `doubtful` where it is disputed,
-/// `shift` where a stretch of it runs elsewhere, at best `doubtful` where a traverse crosses it elsewhere than drafted.
+/// Review of a contact by its worst part, whether contacts moved or not. `doubtful` if it is disputed, else `shift` if a
+/// stretch of it is misplaced. At best `doubtful` if a traverse crosses it away from the drawn line.
 Review review_of(const Fit& fit, const Relocation& relocation, std::size_t contact);
 
-/// Where the field would fold the map (determinant of its Jacobian 0.1 or less) it is damped, with a note for each such
-/// ground; a moved polygon that is not valid is repaired, with a note.
+/// Where the field would fold the map (determinant of its Jacobian 0.1 or less) it is damped, with a note.
+/// A moved polygon that is not valid is repaired, with a note.
 Relocation relocate(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, unsigned threads,
                     ProblemLog& problems);
 

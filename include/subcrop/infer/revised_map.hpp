@@ -4,11 +4,11 @@
 //     revised.units[i].polygon, .source, .probability, .changed_m2
 //
 // Always the whole map, also where nothing changes; the draft's polygons are then there byte for byte. An area is drawn
-// where `Answer::revision` favours another unit by AnswerSettings::change_odds, from cells of a quarter to one standard
-// error of the contacts; small rests of a polygon that the area leaves go with it where they favour its unit at all.
-// What is narrower than that error, or smaller than its double squared, is not drawn. Where bedrock observed calibrates
-// the probabilities, a stop that fits a unit with more than 0.9 lies on it, or within its position error of it; else
-// the least area is drawn about it. Cost: 5 us a cell near contacts and disputes, 100,000 cells at most or 100 a stop,
+// where `Answer::revision` favours another unit by AnswerSettings::change_odds. Cells: a quarter to one standard error of
+// the contacts. Small rests of a polygon join the area if they favour its unit at all.
+// Nothing narrower than that error is drawn, nor smaller than its double squared. If observed bedrock calibrates the
+// probabilities, a stop that fits a unit with more than 0.9 lies on it, within its position error. If needed, a minimal
+// area is drawn around it. Cost: 5 us a cell near contacts and disputes, 100,000 cells at most or 100 a stop,
 // and what geo/redraw takes.
 #pragma once
 
@@ -26,7 +26,7 @@ namespace subcrop::infer {
 
 /// Where a polygon of the revised map comes from.
 enum class RevisedSource : std::uint8_t {
-    as_drawn,       ///< as the draft has it
+    as_drawn,       ///< as in the draft
     contact_moved,  ///< of the draft, a contact of it moved
     area_redrawn,   ///< of the draft, part of it given to another unit or taken from one
     new_area,       ///< the draft has no polygon of this unit here

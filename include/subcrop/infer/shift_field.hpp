@@ -5,12 +5,12 @@
 //     field.sd_m(x)                // its standard deviation along each axis
 //     field.true_place(y)          // where the drafted point y really lies
 //
-// u(x) = A sum_m phi_m(x) v_m, with Gaussian bumps phi on nodes 0.75 H and 1.5 H apart, scaled so that u has the
-// standard deviation A along each axis everywhere and the correlation (1 - w) exp(-d^2 / 2 H^2) + w exp(-d^2 / 8 H^2).
+// u(x) = A sum_m phi_m(x) v_m, with Gaussian bumps phi on nodes 0.75 H and 1.5 H apart. A: amplitude, the standard
+// deviation along each axis. H: correlation length; correlation (1 - w) exp(-d^2 / 2 H^2) + w exp(-d^2 / 8 H^2).
 // v has independent standard normal entries. The posterior mode is found by L-BFGS, its covariance by Laplace's method.
 //
-// Not good at: contacts that jump at a fault (the field is smooth), displacements beyond 2.5 A, and drafts drawn from
-// so few outcrops that their errors wave more shortly than H; cross-validation refuses those (shift_choice.hpp).
+// Not good at: contacts that jump at a fault, displacements beyond 2.5 A, errors that vary over less than H.
+// Cross-validation refuses those (shift_choice.hpp).
 // Where it is refused single stretches of contact may slide (answer/stretch_shift.hpp); the field then moves them
 // alone.
 #pragma once
@@ -37,10 +37,10 @@ public:
     Point mean(Point place) const;
     /// The displacement adopted: `mean` times `trust`.
     Point displacement(Point place) const;
-    /// How far the mean is adopted, 0 to 1. If the draft were right here, the mean would still stray, with the
-    /// covariance V = C - C^2 / A^2 (C the posterior covariance); by z^2 = mean' V^-1 mean, which is then chi-square
-    /// with two degrees of freedom, the mean is left aside below 2 and adopted in full from 6, where chance takes it
-    /// once in twenty. So parts of a draft that are right stay as drawn while others move.
+    /// How far the mean is adopted, 0 to 1, so that right parts of a draft stay as drawn while others move.
+    /// If the draft is right here, the mean has the covariance V = C - C^2 / A^2 (C: posterior covariance), and
+    /// z^2 = mean' V^-1 mean is chi-square with two degrees of freedom. Below 2 the mean is not adopted, from 6
+    /// (probability 1 in 20) in full.
     double trust(Point place) const;
     /// Posterior covariance of the displacement: xx, xy, yy, square metres.
     std::array<double, 3> covariance(Point place) const;

@@ -1,14 +1,13 @@
 // The soil signature of each unit in one channel, and what it says at each stop.
 //
-// For unit u the predictive density of a value v is
+// For unit u the predictive density of a value v is:
 //     f_u(v) = (a T_u(v) + sum_j r_ju k(v - v_j)) / (a + sum_j r_ju)
-// with T_u the posterior predictive of a normal-inverse-Wishart shrunk to the pooled scatter (a Student t), k a Gaussian
-// kernel of covariance h^2 times the pooled one plus the errors of both values, r_ju the responsibility of unit u for stop
-// j and a = 8 stops: three stops already give a sane answer, many may show any shape. Categories are
-// Dirichlet-multinomial and sets beta-Bernoulli, both shrunk to the pooled shares.
+// T_u: posterior predictive of a normal-inverse-Wishart shrunk to the pooled scatter (a Student t).
+// k: Gaussian kernel of covariance h^2 times the pooled one, plus the errors of both values.
+// r_ju: probability that stop j lies on unit u. a: 8 stops, so that three stops already give a sane answer.
+// Categories are Dirichlet-multinomial and sets beta-Bernoulli, both shrunk to the pooled shares.
 //
-// A stop never testifies for itself: it is judged by a signature learnt without its whole block of ground, since
-// neighbouring soils resemble one another.
+// A stop is judged by a signature learnt without its whole block, because neighbouring soils resemble one another.
 //
 //     Signature signature = learn_signature(channel, training, judges, threads);
 //     signature.row(stop)[u]      // log of f_u over the average of all units, without the stop's own block
@@ -28,7 +27,7 @@ namespace subcrop::infer {
 /// What signatures are learnt from.
 struct Training {
     std::size_t units = 0;
-    std::uint16_t folds = 0;                  ///< groups of blocks of ground, left out in turn
+    std::uint16_t folds = 0;                  ///< groups of blocks, left out in turn
     std::vector<std::uint16_t> fold_of_stop;  ///< equal to `folds`: nothing is left out for this stop
     std::vector<float> responsibility;        ///< stops x units; a row of zeros teaches nothing
     std::vector<double> shares;               ///< of each unit among all; sums to 1
@@ -42,7 +41,7 @@ struct SignatureOptions {
     double category_stops = 5;    ///< weight of the pooled shares in categories and sets, in stops
     double prior_mean_stops = 1;  ///< kappa0 of the normal-inverse-Wishart
     double prior_scatter_stops = 10;  ///< its degrees of freedom beyond the least for a finite mean
-    /// Kernel widths tried, over the pooled standard deviation; the best by held-out log loss is taken.
+    /// Kernel widths tried, over the pooled standard deviation; the best by log loss at hidden stops is taken.
     std::vector<double> bandwidths{0.25, 0.35, 0.5, 0.7, 1.0, 1.4};
 };
 

@@ -5,9 +5,9 @@
 //         c.status, c.offset_m                 // displaced by so many metres
 //     }
 //
-// The ordered stops of a traverse are a hidden Markov chain over units: what soil and rock seen say at each stop, the draft's
-// membership blurred by the errors of position and contact, a change of unit with probability 1 - exp(-d / lambda)
-// in a gap of d metres, and the next unit drawn by the length of contact it shares with the last one.
+// The ordered stops of a traverse are a hidden Markov chain over units. Emissions: soil and observed bedrock at each stop,
+// and the draft blurred by the errors of position and contact. Transitions: a change of unit with probability
+// 1 - exp(-d / lambda) in a gap of d metres. The next unit is drawn by the length of contact it shares with the last one.
 #pragma once
 
 #include <cstddef>
@@ -57,8 +57,8 @@ struct Traverse {
     std::vector<std::size_t> stops;  ///< indices into Survey::stops
 };
 
-/// Traverses with two stops or more, by name. Order: by `seq` where every stop has one; else by date where every stop has
-/// one of its own (year-month-day); else along the line of greatest spread, from west to east.
+/// Traverses with two stops or more, by name. Order: `seq` if every stop has one; else the date if each stop has its own.
+/// Otherwise along the line of greatest spread, from west to east.
 std::vector<Traverse> order_traverses(const model::Survey& survey);
 
 /// A change of unit of the draft along a line.
@@ -85,12 +85,12 @@ struct TraverseCourse {
 std::vector<TraverseCourse> follow_traverses(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit,
                                              unsigned threads);
 
-/// All crossings, by traverse and chainage. A traverse speaks from its first to its last stop with evidence. The result does
+/// All crossings, by traverse and chainage, from the first to the last stop with evidence. The result does
 /// not depend on the threads.
 std::vector<TraverseCrossing> cross_traverses(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit,
                                               unsigned threads);
 
-/// Counts for each contact the crossings that lie elsewhere: the drafted line lies outside their 90 % interval.
+/// Counts for each contact the crossings whose 90 % interval excludes the drawn line.
 void count_crossings_elsewhere(const geo::UnitMap& map, const std::vector<TraverseCrossing>& crossings,
                                Relocation& relocation);
 

@@ -1,13 +1,13 @@
-// How well the stops of this very survey can find errors of its draft: the draft is made wrong on purpose, in known ways, and
-// the whole reckoning is run against each wrong draft.
+// How well the stops of a survey can find errors of its draft. The draft is made wrong on purpose, in known ways, and each
+// wrong draft is judged like any other.
 //
 //     Trial trial = try_draft(survey, reduced, map, {.seeds = 3}, threads, progress);
-//     trial.unwarped.spoilt                 // share of the ground it would change where nothing was made wrong
+//     trial.unwarped.spoilt                 // share of the area it would change if nothing was made wrong
 //     trial.warped[1].found                 // average precision of the wrong stops, beside `found_by_distance`
 //
-// Each wrong draft is warped by a smooth random displacement, and discs of it are given to other units. The draft as drawn counts as
-// the truth, and rock seen where it was seen. The notes of the stops stay as they are: where the draft is truly wrong they already
-// disagree with it, so that real errors of the draft blur these figures, mostly for the worse.
+// Each wrong draft is warped by a smooth random displacement, and discs of it are given to other units. The draft as drawn
+// and observed bedrock count as the truth. The notes do not change. Where the draft is really wrong they already contradict it,
+// so real errors of the draft blur these figures, mostly for the worse.
 // Cost: that of a run for each warp and seed, and one more.
 #pragma once
 
@@ -37,11 +37,11 @@ struct TrialFigures {
     double found_by_distance = 0;    ///< ranked by nearness to the drafted contacts alone
     std::size_t conflicts = 0;       ///< sum over the drafts
     std::size_t false_conflicts = 0; ///< of them, where the draft was not made wrong
-    double ground_wrong_before = 0;  ///< share of the ground among the stops
+    double ground_wrong_before = 0;  ///< share of the area among the stops
     double ground_wrong_after = 0;   ///< once contacts are moved
-    double spoilt = 0;               ///< share of the ground that was right and is wrong once contacts are moved
-    double zones_cover = 0;          ///< share of the true contacts' length within the 90 % ground
-    double half_width_m = 0;         ///< of that ground
+    double spoilt = 0;               ///< share of the area that was right and is wrong once contacts are moved
+    double zones_cover = 0;          ///< share of the true contacts' length within the 90 % zones
+    double half_width_m = 0;         ///< of these zones
     unsigned drafts_moved = 0;       ///< in how many contacts were moved at all
 };
 

@@ -1,15 +1,15 @@
-// What the stops say of each unit: the figures behind a unit's description, and the description itself.
+// What the stops say about each unit: the figures behind a unit's description, and the description itself.
 //
 //     std::vector<UnitSummary> units = summarise_units(survey, reduced, map, fit, relocation, {});
 //     units[0].moist.chip                 // "7.5YR 4/4": the chip nearest to all that were noted
 //     unit_description(survey, units[0])  // a paragraph that says no more than the figures do
 //
-// Each stop counts for a unit by its probability of lying on it, given the draft, the stops about it, its own soil and
-// any bedrock observed there; for bedrock units less what was probably carried there. A conflicting stop so counts for
-// the unit it belongs to. Subsoil stands for the unit's soil, as it does in the reckoning.
+// Each stop counts for a unit by its probability of lying on it (draft, stops around, its own soil, observed bedrock).
+// For bedrock units, soil that was probably transported counts less. A conflicting stop thus counts for the unit to which it
+// belongs. Subsoil stands for the unit's soil.
 //
-// Not good at: showing how much soils vary. A stop whose soil is odd for its unit counts for it by less;
-// `DescribedBy::draft` counts every stop in full for the unit drawn under it.
+// Not good at: showing how much soils vary. A stop whose soil is odd for its unit counts less.
+// `DescribedBy::draft` counts every stop in full for the unit drawn there.
 #pragma once
 
 #include <array>
@@ -83,8 +83,8 @@ struct TextureSummary {
 
 /// Depths of which some are known only to be greater than the hole was deep.
 struct DepthSummary {
-    std::optional<double> median_cm;  ///< Kaplan and Meier 1958; absent where only one hole reached it, or fewer than half may have
-    /// 90 % interval of the median (Brookmeyer and Crowley 1982); without an upper end where the holes do not give one.
+    std::optional<double> median_cm;  ///< Kaplan and Meier 1958; absent if one hole alone reached it, or fewer than half may have
+    /// 90 % interval of the median (Brookmeyer and Crowley 1982). The upper end may be absent.
     std::optional<double> low_cm, high_cm;
     std::optional<double> least_cm;  ///< of those reached at stops that lie on the unit more probably than not
     std::optional<double> greatest_cm;
@@ -116,9 +116,9 @@ struct ProfileSummary {
 struct Confusion {
     model::UnitIndex unit = model::no_unit;  ///< no_unit: too few stops, or none was mistaken
     std::size_t taken = 0;   ///< known stops of which the soil alone named `unit`
-    std::size_t known = 0;   ///< stops at which this unit is known to lie, each judged without its block of ground
+    std::size_t known = 0;   ///< stops at which this unit is known to lie, each judged without its block
     std::string channel;     ///< the kind of evidence that tells the two apart best; empty: none does
-    double channel_factor = 1;  ///< geometric mean, at the known stops of both, of how many times likelier it makes the right one
+    double channel_factor = 1;  ///< how many times more probable it makes the right one: geometric mean over known stops
     /// For every unit of the survey, over the known stops: mean probability that the soil alone gives it, and at how
     /// many it is the most probable one. Empty where no stop is known.
     std::vector<double> probability;
@@ -162,7 +162,7 @@ struct ContactsKnown {
     std::size_t contacts = 0;
     double length_m = 0;
     std::array<double, 4> length_of_class_m{};  ///< by LocationClass
-    std::size_t elsewhere = 0;  ///< contacts that run elsewhere, in whole or in part
+    std::size_t elsewhere = 0;  ///< misplaced contacts, in whole or in part
     std::size_t doubtful = 0, untested = 0;  ///< of the others, by review
 };
 
@@ -170,11 +170,11 @@ struct UnitSummary {
     model::UnitIndex unit = model::no_unit;
     double area_m2 = 0;
     double area_share = 0;            ///< of the mapped area
-    bool without_draft = false;       ///< the ground is that of a first map
+    bool without_draft = false;       ///< the area is that of a first map
     DescribedBy described_by = DescribedBy::posterior;
     double described_stops = 0;       ///< stops with notes that the description rests on: a sum of probabilities
-    std::size_t stops = 0;            ///< inside its mapped ground
-    std::size_t stops_rock_seen = 0;  ///< where this unit's rock was seen
+    std::size_t stops = 0;            ///< inside its drawn area
+    std::size_t stops_rock_seen = 0;  ///< with its bedrock observed
     std::size_t stops_agree = 0;
     std::size_t stops_conflict = 0;
     ColourSummary moist, dry;         ///< of subsoil horizons

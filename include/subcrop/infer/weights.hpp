@@ -1,5 +1,5 @@
 // How much each channel counts. Channels repeat one another, so each channel's log density is multiplied by a weight in
-// [0, 1], learnt by held-out log loss.
+// [0, 1], learnt by log loss at hidden stops.
 //
 //     ChannelWeights learnt = learn_weights(signatures, judges, fold_of_stop, log_shares);
 #pragma once
@@ -27,12 +27,11 @@ struct ChannelWeights {
     double share_accuracy = 0;      ///< of always naming the commonest unit
 };
 
-/// `fold_of_stop`: the blocks of ground that signatures leave out; each tenth of them is judged by weights learnt from the
-/// others (one Newton step back from the weights of all).
+/// `fold_of_stop`: the blocks that signatures leave out. Each tenth of them is judged by weights learnt from the others
+/// (one Newton step back from the weights of all).
 ///
-/// Maximum a posteriori by projected Newton steps: the held-out log loss is convex in the weights. The prior is normal
-/// around `prior_weight`; one judge's worth of it is the mean Fisher information of a judge about that weight, so that
-/// `prior_stops` means the same for every channel.
+/// Maximum a posteriori by projected Newton steps: the log loss is convex in the weights. The prior is normal around
+/// `prior_weight`. One stop's worth of it is the mean Fisher information of a stop about that weight, in every channel.
 ChannelWeights learn_weights(const std::vector<Signature>& signatures, const Judges& judges, std::span<const std::uint16_t> fold_of_stop,
                              std::span<const double> log_shares, const WeightOptions& options = {});
 

@@ -1,4 +1,4 @@
-// Where a plane cuts the ground: the outcrop trace of a bed or contact, and the band that holds it.
+// Where a plane cuts the land surface: the outcrop trace of a bed or contact, and the band that holds it.
 //
 //     PlaneTrace trace = trace_plane(plane, ground, 2);
 //     write_plane_trace("trace.gpkg", crs_wkt, trace, plane);
@@ -21,8 +21,8 @@ struct PlaneTrace {
     double band_area_m2 = 0;
 };
 
-/// The line where the ground's distance from the plane is 0, and the ground where it is within 1.645 of its standard errors: the plane's
-/// and `terrain_sd_m`, that of the heights (0: none). Within `reach_m` of the plane's own place (0: the whole terrain).
+/// The line where the land surface meets the plane, and its 90 % zone from the errors of the plane and of the heights
+/// (`terrain_sd_m`, 0: none). Within `reach_m` of the plane's own place (0: the whole terrain).
 PlaneTrace trace_plane(const geo::Plane& plane, const geo::Terrain& terrain, double terrain_sd_m = 0, double reach_m = 0);
 
 /// A GeoPackage (.gpkg) with the layers `trace` and `trace_band`, or GeoJSON (.geojson, .json) in degrees as RFC 7946 wants it, whole or

@@ -1,4 +1,4 @@
-// A raster of heights becomes the ground of a survey: in the working projection, in metres, no larger than is needed.
+// A raster of heights becomes the terrain of a survey: in the working projection, in metres, no larger than is needed.
 #pragma once
 
 #include <optional>
@@ -17,8 +17,8 @@ struct TerrainRead {
 };
 
 /// `crs_wkt`: the projection wanted, in metres; empty: the raster's own, an Error where that is not in metres.
-/// `wanted`: ground outside is not read; absent: all. A raster in another system, turned, or of oblong cells is brought over by
-/// bilinear interpolation with cells of the same ground area; otherwise cells are taken as they are. Cells without data, and
+/// `wanted`: nothing outside is read; absent: all. A raster in another system, turned, or of oblong cells is resampled
+/// bilinearly, to cells of the same size. Otherwise cells are taken unchanged. Cells without data, and
 /// heights that the Earth does not have, become voids. Heights in feet are brought to metres. Throws Error where the raster
 /// cannot be opened, is no raster of heights or states no coordinate reference system.
 TerrainRead read_terrain(const SurveyFile& file, const TerrainDescription& description, const std::string& crs_wkt,

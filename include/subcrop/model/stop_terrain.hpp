@@ -1,4 +1,4 @@
-// What the terrain says of a stop: the ground's shape, and the nearest stream.
+// What the terrain says about a stop: the shape of the land, and the nearest stream.
 #pragma once
 
 #include <optional>
@@ -14,7 +14,7 @@ struct StopTerrain {
     std::optional<double> plan_curvature{};       ///< along the contour, 1/m; convex is positive
     std::optional<double> stream_distance_m{};    ///< along the way the water takes
     std::optional<double> above_stream_m{};
-    /// A word of the trade, such as "foot slope"; empty where the ground's shape names none. Lives for ever.
+    /// A word of the trade, such as "foot slope"; empty if the shape of the land fits none. Lives for ever.
     std::string_view landform{};
 };
 

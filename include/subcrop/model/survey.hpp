@@ -1,4 +1,4 @@
-// A whole survey in memory, in one working projection: what the readers hand to the reckoning.
+// A whole survey in memory, in one working projection: what the readers hand on.
 #pragma once
 
 #include <cstddef>
@@ -23,24 +23,22 @@
 
 namespace subcrop::model {
 
-/// How much of the reckoning `stop_evidence` keeps.
+/// Which rows of evidence `stop_evidence` keeps.
 enum class EvidenceRows : std::uint8_t { automatic, top, all, none };
 
-/// Greatest standard error of a position that is taken, in metres. A stop known no better could lie anywhere on a map,
-/// and the draft about it would have to be looked through without end.
+/// Maximum standard error of a position, metres. Beyond it a stop could lie anywhere on a map.
 inline constexpr double max_position_sd_m = 1000;
-/// Least and greatest standard error of a drafted contact, in metres. No contact drawn by hand is known to less than a
-/// metre; finer errors would ask for a grid finer than any map.
+/// Minimum and maximum standard error of a drawn contact, metres. No contact drawn by hand is known to less than a metre.
 inline constexpr double min_contact_sd_m = 1;
 inline constexpr double max_contact_sd_m = 5000;
 
 /// What a survey file may set under `settings`. Defaults in place.
 struct Settings {
     double default_position_sd_m = 10;    ///< for a stop that states none; handheld receiver, common practice, no source
-    double false_discovery_rate = 0.10;   ///< share of wrong flags accepted among `conflicts`
-    double draft_error_share = 0.05;      ///< share of ground where the draft is wrong in no smooth way (relabelled)
-    double seen_rock_certainty = 0.98;    ///< probability that rock seen was named rightly
-    double block_m = 0;                   ///< side of a held-out block of ground; 0 chooses it from the survey
+    double false_discovery_rate = 0.10;   ///< share of false flags accepted among `conflicts`
+    double draft_error_share = 0.05;      ///< share of the area where the draft shows the wrong unit away from contacts
+    double seen_rock_certainty = 0.98;    ///< probability that observed bedrock was named rightly
+    double block_m = 0;                   ///< side of a block; 0 chooses it from the survey
     EvidenceRows evidence = EvidenceRows::automatic;  ///< automatic: top up to 100,000 stops, none above
     bool allow_ballpark = false;          ///< accept coordinate operations without the datum shift they need
     std::uint64_t seed = 1;               ///< for everything drawn at random

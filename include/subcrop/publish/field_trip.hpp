@@ -3,7 +3,7 @@
 //     FieldSummary trip = write_field("survey.json", {.from = "540500 east, 6231000 north", .hours = 6}, progress);
 //     trip.folder / "walk.gpx"
 //
-// The reckoning is that of `run_survey`: the same next stops, contacts and 90 % zones.
+// The computation is that of `run_survey`: the same next stops, contacts and 90 % zones.
 #pragma once
 
 #include <cstddef>

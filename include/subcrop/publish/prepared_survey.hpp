@@ -1,4 +1,4 @@
-// A survey read, its notes turned into numbers and its map made ready: all that comes before the reckoning.
+// A survey read, its notes turned into numbers and its map made ready: all that comes before learning and judging.
 //
 //     const PreparedSurvey data = prepare_survey(read_survey_file(path), threads, problems, progress);
 //     fit_stops(data.survey, data.reduced, data.map, threads, problems, progress);

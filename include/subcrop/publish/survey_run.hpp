@@ -69,12 +69,13 @@ struct RunSummary {
     bool too_many_for_report = false;   ///< not written because of the number of stops alone
     bool older_report = false;          ///< not written, and one of an earlier run lies there
     bool without_draft = false;         ///< a first map was drawn
-    std::size_t stops_rock_seen = 0;    ///< that it was drawn from; 0 where there is a draft
-    std::string first_map_range;        ///< a sentence where the rock seen does not show how far a unit reaches; else empty
-    std::string headline;               ///< along how much of the contacts they run elsewhere, by how much; empty without a draft
+    std::size_t stops_rock_seen = 0;    ///< stops with observed bedrock
+    std::string first_map_range;        ///< a sentence if observed bedrock does not show how far a unit reaches; else empty
+    std::string headline;               ///< along how much of their length contacts are misplaced, and by how much; empty without a draft
     std::string because;                ///< a sentence or two more on that
     infer::MovedLength elsewhere;       ///< the same in figures
-    std::vector<Highlight> stretches;   ///< that run elsewhere, the five largest
+    std::vector<Highlight> stretches;   ///< misplaced, the five largest
+    std::vector<std::string> units;     ///< "Kb Korrin Basalt", in the order of the legend; those with an area
     std::size_t stops = 0;
     std::vector<std::size_t> verdicts;  ///< count of each infer::Verdict
     RunChanges changes;                 ///< since the last run of other inputs
@@ -82,12 +83,12 @@ struct RunSummary {
     std::shared_ptr<const RunRecord> record;  ///< for `changes_between`
     std::vector<Highlight> conflicts;   ///< the five strongest
     std::vector<Highlight> contacts;    ///< the five most in doubt by the stops beside them
-    std::size_t contacts_without_stops = 0;  ///< that should move by what stops farther off say
-    std::vector<Highlight> proposals;   ///< the five open ones that put most ground right, by id
+    std::size_t contacts_without_stops = 0;  ///< that should move, inferred from neighbouring contacts
+    std::vector<Highlight> proposals;   ///< the five open ones that put most area right, by id
     struct Decided {
         std::size_t open = 0, accepted = 0, rejected = 0, later = 0, shown_again = 0;
     } decided;                          ///< how many proposals stand so; `shown_again` are among the open ones
-    std::vector<Highlight> disputed;    ///< the five plainest bunches of stops that no shift explains
+    std::vector<Highlight> disputed;    ///< the five clearest disputed areas
     std::vector<Highlight> next_stops;  ///< the five that gain most, by rank
     std::size_t next_stop_count = 0;    ///< all suggested
     std::string next_stops_worth;       ///< what all of them together would gain, in a sentence; empty without a draft or stops
@@ -95,7 +96,7 @@ struct RunSummary {
     struct Displacement {
         double amplitude_m = 0, reach_m = 0, gain = 0, gain_error = 0;
     } shift;
-    std::string shift_decided_by;   ///< "soil" or "soil and rock seen"; empty where it was not asked
+    std::string shift_decided_by;   ///< "soil" or "soil and observed bedrock"; empty if it was not asked
     infer::HeldOutSkill skill;
     bool calibrated = false;
     std::vector<model::CoordinateOperation> operations;

@@ -9,13 +9,13 @@ namespace subcrop::publish::chapter {
 std::string most_confused_sentence(const model::Survey& survey, const std::vector<infer::UnitSummary>& units) {
     const auto pair = infer::most_confused_pair(units);
     if (!pair)
-        return "Too few stops lie on ground whose unit is known (5 for each of two units are needed) to tell which "
-               "units are confused.";
+        return "Too few stops are known to lie on a unit to tell which units are confused. Needed: 5 stops for each of "
+               "two units.";
     const auto code = [&](model::UnitIndex u) { return survey.units[static_cast<std::size_t>(u)].code; };
     return code(pair->a) + " and " + code(pair->b) +
-           " are most easily confused: where one of them is known to lie, its soil alone gives the other a probability "
-           "of " +
-           std::to_string(std::lround(100 * pair->probability)) + " % on average, and names it at " +
+           " are most easily confused. At stops known to lie on one of them, soil alone gives the other a "
+           "probability of " +
+           std::to_string(std::lround(100 * pair->probability)) + " % on average. It names it at " +
            std::to_string(pair->named) + " of " + std::to_string(pair->known) + " stops.";
 }
 
@@ -25,9 +25,9 @@ Table correlation_table(const JudgedSurvey& judged) {
     Table table;
     const std::string& by = judged.fit.skill.known_by;
     table.caption =
-        "Rows: the unit known to lie below (" + (by == "rock seen" ? std::string("stops with bedrock observed") : by) +
+        "Rows: the unit known to lie below (" + (by == "observed bedrock" ? std::string("stops with bedrock observed") : by) +
         "). Columns: mean probability that soil alone gives each unit, percent; in brackets the number of "
-        "stops at which it is the most probable. Each stop is judged by what was learnt outside its block of ground.";
+        "stops at which it is the most probable. Each stop is judged by what was learnt outside its own block.";
     table.header = {"known", "n"};
     for (const model::UnitIndex u : order) table.header.push_back(survey.units[static_cast<std::size_t>(u)].code);
     for (const model::UnitIndex u : order) {

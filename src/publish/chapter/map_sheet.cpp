@@ -194,7 +194,7 @@ Svg title_block(const JudgedSurvey& judged, const std::string& credits, double d
     say(judged.fit.without_draft ? "Bedrock: a first map drawn from bedrock observed and soil."
         : judged.relocation.moved
             ? "Bedrock, revised: contacts moved to where soil and bedrock observed place them."
-            : "Bedrock: contacts as drafted. No contact needs to move, as far as these stops can tell.");
+            : "Bedrock: contacts as drawn. No contact needs to move, as far as these stops can tell.");
     if (!judged.fit.without_draft && judged.revised.changed_m2 > 0)
         say(infer::area_words(judged.revised.changed_m2) + " of " + infer::area_words(judged.revised.area_m2) +
             " differ from the draft.");

@@ -111,7 +111,7 @@ private:
                    "Typical profile of " + legend_.code + ": the commonest sequence of horizons (" +
                        infer::part_of(u_.profile.stops, u_.profile.described, "profile", "profiles") +
                        "), depths in cm. Each horizon reaches to the median top of the next and has the middle chip of "
-                       "its moist colours; the lowest reaches to the end of the hole. Bars: quartiles of its top.");
+                       "its moist colours. The lowest reaches to the end of the hole. Bars: quartiles of its top.");
         }
         std::vector<std::string> items;
         const auto item = [&](const char* what, const std::string& words) {

@@ -211,7 +211,7 @@ void write_gpx(const fs::path& target, const FieldTrip& trip, const ToDegrees& d
         add_track(track(c.line, degrees), c.name, c.about, "contact");
         add_track(outlines(c.zone, degrees), c.zone_name, "Zone of " + c.name + ". " + c.about, "contact zone");
         if (s.conflicts + s.disputed > 0 && !c.drafted.empty())
-            add_track(track(c.drafted, degrees), c.drafted_name, "As drafted: " + c.name + '.', "drafted contact");
+            add_track(track(c.drafted, degrees), c.drafted_name, "As drawn: " + c.name + '.', "drawn contact");
     }
     for (const FieldMark& m : trip.disputed) add_track(outlines(m.area, degrees), m.name, m.about, "disputed area");
     out.finish();
@@ -242,7 +242,7 @@ void each_row(const FieldTrip& trip, const ToDegrees& degrees, const Rows& rows)
     if (s.conflicts + s.disputed > 0) {
         for (const FieldContact& c : trip.contacts)
             if (!c.drafted.empty())
-                rows.plain("drafted contact", track(c.drafted, degrees), c.drafted_name, "As drafted: " + c.name + '.');
+                rows.plain("drawn contact", track(c.drafted, degrees), c.drafted_name, "As drawn: " + c.name + '.');
     }
     for (const FieldMark& m : trip.conflicts) rows.plain("conflict", point(degrees(m.place)), m.name, m.about);
     for (const FieldMark& m : trip.disputed) {
@@ -283,7 +283,7 @@ void write_kml(const fs::path& target, const FieldTrip& trip, const ToDegrees& d
         {"walk", "Walk", wkbLineString, "PEN(c:#1f6fd6,w:3px)"},
         {"contact", "Contacts to check", wkbMultiLineString, "PEN(c:#c02020,w:3px)"},
         {"contact zone", "Zones of contacts", wkbMultiPolygon, "BRUSH(fc:#c0202030);PEN(c:#c02020,w:1px)"},
-        {"drafted contact", "Contacts as drafted", wkbMultiLineString, "PEN(c:#404040,w:2px)"},
+        {"drawn contact", "Contacts as drawn", wkbMultiLineString, "PEN(c:#404040,w:2px)"},
         {"conflict", "Conflicts", wkbPoint, "PEN(c:#c02020)"},
         {"disputed area", "Disputed areas", wkbUnknown, "BRUSH(fc:#d0800030);PEN(c:#d08000,w:2px)"}};
     // The driver writes a folder at a time: rows of one kind follow one another.

@@ -2,8 +2,8 @@
 const data = JSON.parse(document.getElementById("data").textContent);
 /// There was no draft: what the page shows as the map was drawn from the stops.
 const firstMap = !!(data.run && data.run.without_draft);
-const zoneName = firstMap ? "Doubtful ground" : "90 % ground";
-/// The unit a stop stands for: rock seen, else the drafted one, without a draft the one it plainly fits.
+const zoneName = firstMap ? "Doubtful zone" : "90 % zone";
+/// The unit a stop stands for: observed bedrock, else the drawn unit, without a draft the one it clearly fits.
 const shownUnit = s => s.se !== undefined ? s.se : firstMap ? (s.v === 8 ? s.f : undefined) : s.m;
 const byId = id => document.getElementById(id);
 
@@ -92,37 +92,46 @@ data.contacts.forEach(c => timesNamed.set(contactName(c), (timesNamed.get(contac
 /// "Os | Pm", with its number in the layers where several contacts part the same two units.
 const contactLabel = i => contactName(data.contacts[i]) + (timesNamed.get(contactName(data.contacts[i])) > 1 ? `\u00a0no.\u00a0${i + 1}` : "");
 const contactLink = (i, label) => el("a", { href: "#contact=" + (i + 1), class: unbroken(label) }, label);
-/// "420 m by 58 ± 41 m to the east". Wherever the page has ±, the truth lies within it with 90 %.
+/// "420 m by 58 ± 41 m to the east". Everywhere on the page ± is the 90 % half-width.
 const stretchWords = s => `${metres(s.length)} by ${grouped(s.by)}\u00a0±\u00a0${metres(s.half)}` + (s.azimuth === null ? "" : " to the " + bearing(s.azimuth));
-/// Along how much of it a contact runs elsewhere, and by how much, over all its stretches; null where it nowhere does.
+/// Along how much of it a contact is misplaced, and by how much, over all its stretches; null if nowhere.
 function elsewhere(c) {
   const parts = firstMap ? [] : c.stretches || [], length = d3.sum(parts, s => s.length);
   return length > 0 ? { length, by: d3.sum(parts, s => s.length * s.by) / length } : null;
 }
-/// The stretch of a contact with most ground between draft and contact.
+/// The stretch of a contact with the largest area between the drawn line and the contact.
 const largestStretch = c => elsewhere(c) && c.stretches.slice().sort((a, b) => b.length * b.by - a.length * a.by)[0];
-/// The ground on one side of a contact is disputed and like the other side, so that it may not be there.
+/// The area on one side of a contact is disputed and like the other side, so it may not exist.
 const disputeOf = c => c.disputed === undefined ? null : data.disputed[c.disputed];
-const disputeLink = c => el("a", { href: "#ground=" + (c.disputed + 1) }, "disputed ground");
-const patchLink = i => el("a", { href: "#ground=" + (i + 1) }, `${hectares(data.disputed[i].area)} drafted ${code(data.disputed[i].drafted)}`);
-/// By how many standard errors contacts that move foretell better what was kept back; null where they do not move.
+const disputeLink = c => el("a", { href: "#ground=" + (c.disputed + 1) }, "disputed");
+const patchLink = i => el("a", { href: "#ground=" + (i + 1) }, `${hectares(data.disputed[i].area)} drawn as ${code(data.disputed[i].drafted)}`);
+/// By how many standard errors moving contacts improves predictions at hidden stops; null if none moves.
 const moveSurety = () => {
   const shift = (data.run || {}).contact_shift || {};
   return data.moved && !(shift.stretches || []).length && shift.gain_error > 0 ? (shift.gain / shift.gain_error).toFixed(1) : null;
 };
-/// Why a contact is in doubt; of others the review's own sentence.
-const reviewSentence = c => disputeOf(c) ? [`The ${code(disputeOf(c).drafted)} on one side of it is `, disputeLink(c), `, like the ${code(disputeOf(c).like)} on the other with probability ${probability(disputeOf(c).p)}. If it is, this contact is not there`]
-  : c.review === "supported" && c.against > 0 ? "The stops beside it, taken together, fit the sides they lie on"
+/// Why a contact is in doubt; for others the sentence of the review.
+const reviewSentence = c => disputeOf(c) ? [`The ${code(disputeOf(c).drafted)} on one side is `, disputeLink(c), `. With probability ${probability(disputeOf(c).p)} it is ${code(disputeOf(c).like)}, as on the other side. Then this contact does not exist`]
+  : c.review === "supported" && c.against > 0 ? "Taken together, the stops beside it fit the unit on their own side"
   : c.review !== "doubtful" ? data.reviews[c.review] || c.review
-  : c.crossed && c.against <= c.for ? `${c.crossed === 1 ? "A traverse crosses" : `${c.crossed} traverses cross`} it elsewhere than it is drawn`
+  : c.crossed && c.against <= c.for ? `${c.crossed === 1 ? "A traverse crosses" : `${c.crossed} traverses cross`} it away from the drawn line`
   : c.against > c.for ? "The stops beside it fit the other side better"
-  : c.against === c.for ? c.odds >= 1 ? "As many stops beside it speak for it as against it, but those against far more plainly" : "As many stops beside it speak for it as against it: they disagree"
-  : c.odds >= 1 ? "Fewer stops beside it speak against it than for it, but far more plainly" : "About as many stops beside it speak for it as against it: they disagree";
-const reviewWords = { shift: "should move", doubtful: "in doubt", supported: "supported", untested: "untested" };
+  : c.against === c.for ? c.odds >= 1 ? "As many stops support it as contradict it, but those that contradict it are much clearer" : "As many stops support it as contradict it"
+  : c.odds >= 1 ? "Fewer stops contradict it than support it, but they are much clearer" : "About as many stops support it as contradict it";
+const reviewWords = { shift: "should move", doubtful: "in doubt", supported: "supported", untested: "too few stops to test" };
 const rockTested = () => d3.sum(data.calibration, b => b[2]);
-/// Of the stops where rock was seen inside the draft, those that it had right, and all of them.
+/// Stops with observed bedrock inside the draft: where the draft was right, and all.
 const draftTested = () => { const seen = data.stops.filter(s => s.se !== undefined && s.m !== undefined); return [seen.filter(s => s.se === s.m).length, seen.length]; };
 const rockRight = () => d3.sum(data.calibration, b => b[4]);
+/// A long text as paragraphs of at most 60 words, cut between sentences.
+function inParagraphs(text) {
+  const words = t => t.split(" ").length, parts = [""];
+  for (const sentence of text.split(/(?<=[.]) (?=[A-Z])/)) {
+    if (parts.at(-1) && words(parts.at(-1)) + words(sentence) > 60) parts.push("");
+    parts[parts.length - 1] += (parts.at(-1) ? " " : "") + sentence;
+  }
+  return parts.map(part => el("p", {}, part));
+}
 function facts(pairs) {
   const list = el("dl", { class: "facts" });
   for (const [term, value] of pairs) {

@@ -11,7 +11,7 @@ function halfWay(flat) {
   return [0, 1].map(d => flat[2 * k + d] + t * (flat[2 * k + 2 + d] - flat[2 * k + d]));
 }
 
-/// A window of ground of the picture's shape about flat lists of grid steps, or about half way along the first where all would be too much: where a place falls in it, and what of a line
+/// A window of the picture's shape about flat lists of grid steps, or about half way along the first where all would be too much: where a place falls in it, and what of a line
 /// or ring lies within.
 function pictureWindow(lines, leastWide, mostWide) {
   const xs = lines.flatMap(flat => flat.filter((_, i) => i % 2 === 0)), ys = lines.flatMap(flat => flat.filter((_, i) => i % 2 === 1));
@@ -67,7 +67,7 @@ function roundLength(most) {
   return ten * (most / ten >= 5 ? 5 : most / ten >= 2 ? 2 : 1);
 }
 
-/// Of a contact that runs elsewhere the largest stretch, of another all of it; of a long one the middle.
+/// The largest stretch of a misplaced contact, all of another; of a long one the middle.
 function contactPicture(index) {
   const c = data.contacts[index], there = elsewhere(c), largest = largestStretch(c);
   // A shift is drawn 15 pixels wide or more.

@@ -140,7 +140,7 @@ function triangle(stop) {
   });
   return el("div", {}, svg("svg", { viewBox, style: "max-width: 330px", role: "img",
     "aria-label": "Grain size: " + own.map(h => `${h.d || zones[h.z]} ${data.textures[h.x][0]}`).join(", ") }, parts),
-    el("p", { class: "quiet" }, "Triangles: this stop. ", of === undefined ? "" : `Dots: subsoil at ${count(others, "stop", "stops")} over ${code(of)}, rock seen or ${firstMap ? "fitted" : "drafted"}. `,
+    el("p", { class: "quiet" }, "Triangles: this stop. ", of === undefined ? "" : `Dots: subsoil at ${count(others, "stop", "stops")} over ${code(of)}, observed or ${firstMap ? "fitted" : "drawn"}. `,
       "A class by feel stands at the middle of its region."));
 }
 
@@ -151,7 +151,7 @@ const unusedEvidence = new Set(((data.run || {}).channels || []).filter(c => c.w
 function evidenceBars(stop) {
   if (!stop.e) return null;
   const heard = stop.e.filter(([name]) => !unusedEvidence.has(name)), unused = stop.e.filter(([name]) => unusedEvidence.has(name));
-  const parts = heard.map(([name, value, odds]) => ({ name: name || "allowance for soil that was carried", value, odds }))
+  const parts = heard.map(([name, value, odds]) => ({ name: name || "allowance for transported soil", value, odds }))
     .sort((a, b) => Math.abs(b.odds) - Math.abs(a.odds));
   let low = 0, high = 0, run = 0;
   for (const p of parts) { p.from = run; run += p.odds; low = Math.min(low, run); high = Math.max(high, run); }
@@ -169,7 +169,7 @@ function evidenceBars(stop) {
     el("div", { class: "ends" }, el("span", {}, "← for " + code(stop.o)), el("span", {}, "for " + code(stop.f) + " →")),
     parts.map(p => el("div", { class: "row" }, el("span", { class: "name" }, name(p)), el("span", { class: "number" }, oddsWords(stop, p.odds)), bar(p.from, p.from + p.odds))),
     el("div", { class: "row total" }, el("span", { class: "name" }, "All together"), el("span", { class: "number" }, oddsWords(stop, stop.et)), bar(0, stop.et)),
-    unused.map(([kind, value]) => el("div", { class: "row unused" }, el("span", { class: "name" }, name({ name: kind, value })), el("span", { class: "number" }, "not used: says nothing at held-out stops"))));
+    unused.map(([kind, value]) => el("div", { class: "row unused" }, el("span", { class: "name" }, name({ name: kind, value })), el("span", { class: "number" }, "not used: no help at hidden stops"))));
 }
 /// "4 to 1 for Kb" of log10 odds.
 function oddsWords(stop, log10) {

@@ -111,7 +111,7 @@ function layerGroups() {
     { interactive: false, stroke: false, fillColor: ground.colours.zone, fillOpacity: firstMap ? 0.3 : elsewhere(c) || c.review === "doubtful" ? 0.24 : 0.12, themed: ["fillColor", "zone"] })));
   groups.disputed = (data.disputed || []).map((d, i) => L.polygon(d.ground.map(polygonPlaces),
     { ...interactive, color: ground.colours.warn, weight: 2, dashArray: "2 4", fillColor: ground.colours.warn, fillOpacity: 0.12, themed: ["color", "warn"] })
-    .on("click", () => pick("ground", i + 1)).bindTooltip(tip(() => `Disputed ground: drafted ${code(d.drafted)}, looks like ${code(d.like)}`)));
+    .on("click", () => pick("ground", i + 1)).bindTooltip(tip(() => `Disputed area: drawn as ${code(d.drafted)}, looks like ${code(d.like)}`)));
   groups.traverses = data.traverses.map(t => L.polyline(t.stops.map(i => place(data.stops[i].x, data.stops[i].y)),
     { interactive: false, color: ground.colours.quiet, weight: 1, opacity: 0.8, dashArray: "1 4", themed: ["color", "quiet"] }));
   groups.doubt = data.contacts.filter(c => c.review === "doubtful").map(c => L.polyline(path(c.line),
@@ -122,13 +122,13 @@ function layerGroups() {
   groups.relocated = data.contacts.flatMap((c, i) => !c.now ? [] : [L.polyline(path(c.now),
     { ...interactive, color: ground.colours.ink, weight: firstMap ? 1.8 : 1.2, themed: ["color", "ink"] }).on("click", () => pick("contact", i + 1))
     .bindTooltip(tip(() => contactName(c) + (firstMap ? ", first map" : ", " + reviewWords[c.review])), { sticky: true })]);
-  // Where a contact runs elsewhere: the ground that changes hands, and the line where it should run.
+  // Where a contact is misplaced: the area that changes unit, and the line where it should be.
   const stretches = firstMap ? [] : data.contacts.flatMap((c, i) => (c.stretches || []).map(part => ({ i, part })));
   groups.swept = stretches.map(({ i, part }) => L.polygon(path(part.draft).concat(path(part.now).reverse()),
     { ...interactive, stroke: false, fillColor: ground.colours.warn, fillOpacity: 0.45, themed: ["fillColor", "warn"] }).on("click", () => pick("contact", i + 1)));
   groups.elsewhere = stretches.map(({ i, part }) => L.polyline(path(part.now),
     { ...interactive, color: ground.colours.warn, weight: 3, themed: ["color", "warn"] }).on("click", () => pick("contact", i + 1))
-    .bindTooltip(tip(() => `${contactName(data.contacts[i])} runs here: ${stretchWords(part)}`), { sticky: true }));
+    .bindTooltip(tip(() => `${contactName(data.contacts[i])} should be here: misplaced along ${stretchWords(part)}`), { sticky: true }));
   groups.arrows = stretches.map(({ part }) => part.arrows);  // laid out anew at each zoom
   // Those that matter most are drawn last, and so lie on top.
   const drawn = data.stops.map((s, i) => i).sort((a, b) => (data.stops[a].v === 1) - (data.stops[b].v === 1));
@@ -260,8 +260,8 @@ function nextLabels(map) {
   return group;
 }
 
-const layerNames = [["units", "units"], ["revised", "revised map"], ["labels", "unit codes"], ["zones", zoneName.replace("D", "d")], ["disputed", "disputed ground"],
-  ["traverses", "traverses"], ["draft", "draft contacts"], ["relocated", "relocated contacts"], ["stops", "stops"], ["next", "next stops"]];
+const layerNames = [["units", "units"], ["revised", "revised map"], ["labels", "unit codes"], ["zones", zoneName.replace("D", "d")], ["disputed", "disputed areas"],
+  ["traverses", "traverses"], ["draft", "drawn contacts"], ["relocated", "moved contacts"], ["stops", "stops"], ["next", "next stops"]];
 
 function buildMap() {
   readTheme();
@@ -271,7 +271,7 @@ function buildMap() {
   data.stops.forEach(s => box.extend(place(s.x, s.y)));
   ground.box = box.isValid() ? box.pad(0.02) : L.latLngBounds([[0, 0], [1, 1]]);
   const shape = (ground.box.getNorth() - ground.box.getSouth()) / Math.max(ground.box.getEast() - ground.box.getWest(), 1e-9);
-  byId("map").style.setProperty("--shape", shape.toFixed(3));  // on a narrow screen the map is as high as its ground
+  byId("map").style.setProperty("--shape", shape.toFixed(3));  // on a narrow screen the map is as high as its area
   const map = L.map("map", { crs: L.CRS.Simple, minZoom: -12, maxZoom: 5, zoomSnap: 0.25, zoomDelta: 0.5, wheelPxPerZoomLevel: 100,
     attributionControl: false, renderer: L.canvas({ padding: 0.3, tolerance: L.Browser.mobile ? 8 : 3 }), zoomAnimation: false, fadeAnimation: false });
   ground.map = map;
@@ -364,14 +364,14 @@ function drawLegend(groups) {
     if (n > 0) items.push(el("span", {}, sign(v, 18), s.label, el("span", { class: "count" }, grouped(n))));
   });
   if (firstMap) items.push(el("span", {}, line(1.8, "ink", 1), "contact of the first map"));
-  else items.push(el("span", {}, line(1.2, data.moved ? "quiet" : "ink", 0.8), "draft contact"));
-  if (data.moved && !firstMap) items.push(el("span", {}, line(1.6, "ink", 1), "best place, stops and draft together"));
-  if (groups.elsewhere.length) items.push(el("span", {}, svg("svg", { width: 26, height: 14 }, svg("path", { d: "M0,3H26V12H0Z", style: "fill: var(--warn); opacity: .45" }), svg("path", { d: "M0,3H26", style: "stroke: var(--warn); stroke-width: 3" })), "runs elsewhere"));
+  else items.push(el("span", {}, line(1.2, data.moved ? "quiet" : "ink", 0.8), "drawn contact"));
+  if (data.moved && !firstMap) items.push(el("span", {}, line(1.6, "ink", 1), "contact, from stops and draft together"));
+  if (groups.elsewhere.length) items.push(el("span", {}, svg("svg", { width: 26, height: 14 }, svg("path", { d: "M0,3H26V12H0Z", style: "fill: var(--warn); opacity: .45" }), svg("path", { d: "M0,3H26", style: "stroke: var(--warn); stroke-width: 3" })), "misplaced: should be here"));
   if (groups.doubt.length) items.push(el("span", {}, line(8, "warn", 0.4), "contact in doubt"));
-  if (groups.zones.length) items.push(el("span", {}, line(10, "zone", 0.25), firstMap ? "doubtful ground about it" : "ground that holds it with 90 %"));
+  if (groups.zones.length) items.push(el("span", {}, line(10, "zone", 0.25), firstMap ? "doubtful zone" : "90 % zone"));
   if (groups.traverses.length) items.push(el("span", {}, line(1, "quiet", 1, "1 3"), "traverse"));
   if (groups.next.length) items.push(el("span", {}, el("span", { class: "rank-label legend-rank" }, "1"), "next stop, by rank"));
-  if (groups.disputed.length) items.push(el("span", {}, line(2, "warn", 1, "2 4"), "disputed ground"));
+  if (groups.disputed.length) items.push(el("span", {}, line(2, "warn", 1, "2 4"), "disputed area"));
   add(byId("legend"), items);
   // A map is shown to those who do not know its codes. A very long legend would push all else away: the list of units has it.
   const most = 16, named = data.units.map((_, i) => i).filter(i => data.units[i].area > 0);

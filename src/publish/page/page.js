@@ -22,6 +22,9 @@ function back() {
 }
 
 function choose() {
+  // On a narrow screen the map makes room for an open card, before anything is placed on it.
+  byId("card").parentElement.classList.toggle("open", location.hash.includes("="));
+  ground.map.invalidateSize({ animate: false });
   const [kind, text] = location.hash.slice(1).split("=");
   if (text === undefined) {
     if (kind === "") { byId("card").replaceChildren(); add(byId("card"), startCard()); markOnMap([]); }
@@ -73,12 +76,12 @@ function disputedCard(i) {
   const within = s => d.ground.some(rings => rings.reduce((inside, ring) => inside !== inRing(ring, s.x / data.step, s.y / data.step), false));
   const near = data.stops.map((s, k) => ({ i: k, d: Math.hypot(s.x - d.x, s.y - d.y) })).filter(n => within(data.stops[n.i])).sort((a, b) => a.d - b.d || a.i - b.i);
   const edges = data.contacts.map((c, k) => k).filter(k => data.contacts[k].disputed === i);
-  return [el("h3", {}, "Disputed ground"), d.reason ? el("p", { class: "says" }, d.reason) : null,
-    facts([["Drafted as", [unitLink(d.drafted), ` ${unit(d.drafted).name || ""}`]], ["Looks like", [unitLink(d.like), ` ${unit(d.like).name || ""}`]], ["Ground", d.area > 0 ? hectares(d.area) : null],
-      ["Stops", `${d.fit} of ${d.stops} fit ${code(d.like)} better by what was noted there`], ["Rock of it seen", count(d.seen, "stop", "stops")], ["Drafted wrong", `with probability ${probability(d.p)}`],
-      ["What would settle it", `${d.seen ? "that the rock seen is in place, not loose; more of it" : "rock seen in it"}; its middle is ${Math.round(data.origin[0] + d.x)} east, ${Math.round(data.origin[1] + d.y)} north`],
-      ["Then not there", edges.length ? ["contact ", edges.map((k, n) => [n ? ", " : "", contactLink(k, contactLabel(k))])] : null]]),
-    near.length ? [el("h4", {}, `Stops in it, from its middle outwards`), nearList(near.slice(0, 30))] : null];
+  return [el("h3", {}, "Disputed area"), d.reason ? el("p", { class: "says" }, d.reason) : null,
+    facts([["Drawn as", [unitLink(d.drafted), ` ${unit(d.drafted).name || ""}`]], ["Looks like", [unitLink(d.like), ` ${unit(d.like).name || ""}`]], ["Area", d.area > 0 ? hectares(d.area) : null],
+      ["Stops", `${d.fit} of ${d.stops} fit ${code(d.like)} better by their notes`], ["Bedrock of it observed", `at ${count(d.seen, "stop", "stops")}`], ["Drawn wrong", `probability ${probability(d.p)}`],
+      ["What would settle it", `${d.seen ? "more bedrock observed, surely in place and not loose" : "bedrock observed in it"}; middle at ${Math.round(data.origin[0] + d.x)} east, ${Math.round(data.origin[1] + d.y)} north`],
+      ["Then does not exist", edges.length ? ["contact ", edges.map((k, n) => [n ? ", " : "", contactLink(k, contactLabel(k))])] : null]]),
+    near.length ? [el("h4", {}, `Stops in it, from the middle outwards`), nearList(near.slice(0, 30))] : null];
 }
 /// Whether a place lies in a ring; both in grid steps.
 function inRing(ring, x, y) {
@@ -90,7 +93,7 @@ function inRing(ring, x, y) {
 function nextCard(i) {
   const n = data.next_stops[i];
   return [el("h3", {}, "Next stop ", n.rank), el("p", { class: "says" }, n.purpose),
-    facts([["Gain", gainWords(n)], [zoneName, halfWords(n)], ["In a walk", `number ${n.walk} of ${data.next_stops.length}`],
+    facts([["Expected gain", gainWords(n)], [zoneName, halfWords(n)], ["In a walk", `number ${n.walk} of ${data.next_stops.length}`],
       ["Contact", n.contact === undefined ? null : contactLink(n.contact, contactLabel(n.contact))], ["Position", `${Math.round(data.origin[0] + n.x)} east, ${Math.round(data.origin[1] + n.y)} north`]])];
 }
 
@@ -115,6 +118,7 @@ setTimeout(() => {
   trustSection();
   problemSection();
   methodSection();
+  wordSection();
   if (data.stops.length <= 2000) byId("stop-ids").append(...data.stops.map(s => el("option", { value: s.id })));
   addEventListener("beforeprint", () => document.querySelectorAll("#units-body details").forEach(d => { d.open = true; }));
   addEventListener("afterprint", () => document.querySelectorAll("#units-body details").forEach(d => { d.open = false; }));

@@ -68,7 +68,7 @@ function traverseStrip(t, width) {
   const rows = [];
   let below = soil + deep + 50;
   if (t.crossings.length) {
-    const lines = brokenLines("crossings: bracket, 90 % of where the soil has the contact; dotted line, the draft; confirmed where a narrow bracket holds the draft, not contradicted where a wide one does", (width - left - right) / 5.4);
+    const lines = brokenLines("crossings: bracket, 90 % interval from the soil; dotted line, the draft; confirmed: a narrow bracket holds the draft; not contradicted: a wide one does", (width - left - right) / 5.4);
     lines.forEach((text, i) => label(text, below + 13 * i));
     below += 13 * (lines.length - 1);
   }
@@ -127,10 +127,10 @@ function crossingWords(c, t) {
 function traverseSection() {
   const body = byId("traverses-body");
   if (data.traverses.length === 0) {
-    body.append(el("p", { class: "quiet" }, firstMap ? "Traverses are not followed: the first map is drawn from these very stops." : !data.followed ? "Traverses were not followed: the survey file's settings say so." : "No traverse has two stops or more: name the traverse and give the order of stops (columns traverse and seq) to see strips here."));
+    body.append(el("p", { class: "quiet" }, firstMap ? "Traverses are not followed, because the first map was drawn from these stops." : !data.followed ? "The settings of the survey file switch this off." : "No traverse has two stops or more. Fill in the columns traverse and seq to see strips here."));
     return;
   }
-  body.append(el("p", { class: "quiet" }, "Offsets are counted along the traverse, from where the draft has the contact to where the stops find it. The probabilities weigh each stop with those before and after it, so that one which differs from both sides has less weight here than on its own card."));
+  body.append(el("p", { class: "quiet" }, "Offsets are measured along the traverse, from the drawn contact to where the stops find it. Each stop is weighed together with its neighbours. A stop that differs from both sides therefore counts less here than on its own card."));
   data.traverses.forEach((t, i) => { t.index = i; });
   const frames = [];
   const frame = t => {
@@ -148,7 +148,7 @@ function traverseSection() {
     const holder = el("div", {});
     const select = el("select", { id: "traverse-choice", onchange: () => { watcher.disconnect(); frames.length = 0; holder.replaceChildren(frame(data.traverses[select.value])); watcher.observe(frames[0]); } },
       data.traverses.map((t, i) => el("option", { value: i }, t.name)));
-    body.append(el("p", { class: "quiet paper" }, `One of ${grouped(data.traverses.length)} traverses; the others can be chosen on the page.`), el("p", { class: "noprint" }, el("label", { for: "traverse-choice" }, `One of ${grouped(data.traverses.length)} traverses: `), select), holder);
+    body.append(el("p", { class: "quiet paper" }, `One of ${grouped(data.traverses.length)} traverses; choose the others on the page.`), el("p", { class: "noprint" }, el("label", { for: "traverse-choice" }, `One of ${grouped(data.traverses.length)} traverses: `), select), holder);
     holder.append(frame(data.traverses[0]));
     watcher.observe(frames[0]);
   }

@@ -91,10 +91,10 @@ TEST(Database, HoldsWhatTheGeoPackageHoldsAndIsReplacedInOneGo) {
     compare_all();
     EXPECT_EQ(cluster.answer("SELECT count(*) FROM pg_namespace WHERE nspname LIKE '%incoming%'"), "0");
     EXPECT_EQ(cluster.answer("SELECT obj_description('\"field results\".next_stops'::regclass)"),
-              "Places from which contacts are expected to gain most, in a number that the settings state; ways, slopes and fences are not known here.");
+              "Places where one more stop is expected to correct most of the map; the settings state how many. Roads, slopes and fences are not considered.");
     EXPECT_THAT(cluster.answer("SELECT count(*) FROM pg_indexes WHERE schemaname = 'field results' AND indexdef LIKE '%gist%'"), "10");
     EXPECT_THAT(cluster.answer("SELECT string_agg(col_description(attrelid, attnum), ' ') FROM pg_attribute WHERE attrelid = '\"field results\".stop_fit'::regclass"),
-                HasSubstr("Distance to the nearest drafted contact, metres"));
+                HasSubstr("Distance to the nearest drawn contact, metres"));
 
     // A colleague's view and right to read outlive the next run; readers see all of the old or all of the new, and never wait for long.
     ASSERT_TRUE(cluster.query("CREATE ROLE colleague; GRANT SELECT ON \"field results\".stop_fit TO colleague;"

@@ -11,8 +11,8 @@ namespace {
 
 constexpr std::size_t bar_width = 30;
 constexpr std::chrono::milliseconds redraw_after{100};
-constexpr std::chrono::seconds redraw_each{1};
-constexpr long tell_seconds_from = 2;  ///< of a stage that takes as long
+constexpr std::chrono::milliseconds redraw_each{500};
+constexpr long tell_seconds_from = 1;  ///< of a stage that takes as long
 
 }  // namespace
 

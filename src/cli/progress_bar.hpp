@@ -14,8 +14,8 @@
 
 namespace subcrop::cli {
 
-/// Draws one line on standard error and wipes it when done. Each second a thread of its own draws the seconds that the
-/// stage has taken, so that a long stage is seen to go on.
+/// Draws one line on standard error and wipes it when done. Twice a second a thread of its own draws the seconds that
+/// the stage has taken, so that a long stage is seen to go on.
 class ProgressBar : public Progress {
 public:
     ProgressBar();

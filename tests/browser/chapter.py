@@ -96,7 +96,7 @@ with Page("sample", file="chapter.html") as page:
         p[code] = dict(zip(by_age, (int(c[0]) for c in cells)))
         assert str(n[code]) == table[code]["known_stops"], code
     pairs = {(a, b): (p[a][b] + p[b][a]) / 2 for a in p for b in p if a < b and n[a] >= 5 and n[b] >= 5}
-    said = re.search(r"(\w+) and (\w+) are most easily confused: .* probability of (\d+) % on average", text)
+    said = re.search(r"(\w+) and (\w+) are most easily confused\. .* probability of (\d+) % on average", text)
     assert abs(max(pairs.values()) - int(said.group(3))) <= 1.01 and pairs[tuple(sorted(said.groups()[:2]))] >= max(pairs.values()) - 1, (said.groups(), pairs)
     # drawings: each says in words what it shows
     for label, drawing in page.js("return [...document.querySelectorAll('svg[role=img]')].map(s => [s.getAttribute('aria-label'), s.innerHTML.length])"):

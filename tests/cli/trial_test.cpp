@@ -36,7 +36,7 @@ TEST_F(TrialCommandTest, TellsWhatTheStopsCanFindAndLeavesItForTheReport) {
     EXPECT_EQ(trial.code, 0);
     EXPECT_THAT(trial.err, IsEmpty());
     EXPECT_THAT(trial.out, AllOf(HasSubstr("Two hills: what these 150 stops can find"), HasSubstr("10 m"), HasSubstr("20 m"), HasSubstr("40 m"),
-                                 HasSubstr("With the draft as drawn"), HasSubstr("real errors blur"),
+                                 HasSubstr("With the draft as drawn"), HasSubstr("errors blur these figures"),
                                  HasSubstr("trial.json")));
     const Json json = Json::parse(text_of(folder / "results" / "trial.json"));
     EXPECT_EQ(json["seeds"], 1);

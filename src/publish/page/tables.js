@@ -61,7 +61,7 @@ function contactSection() {
     firstMap ? null : ["What the stops say", i => -doubtRank(c(i)), i => el("span", { class: doubtRank(c(i)) < 2 ? "warn" : "" }, verdictOf(c(i)))],
     data.moved && !firstMap ? ["Misplaced, m", i => elsewhere(c(i)) ? elsewhere(c(i)).length : null, i => elsewhere(c(i)) ? grouped(elsewhere(c(i)).length) : "–", "number"] : null,
     data.moved && !firstMap ? ["Largest stretch", i => elsewhere(c(i)) ? largestStretch(c(i)).by : null, i => elsewhere(c(i)) ? stretchWords(largestStretch(c(i))) : "–", "stretch"] : null,
-    data.moved && !firstMap ? ["Stops in between, for it", i => c(i).given ? c(i).given[1] : null, i => c(i).given ? `${c(i).given[1]} of ${c(i).given[0]}` : "–", "number"] : null,
+    data.moved && !firstMap ? ["Between, for it", i => c(i).given ? c(i).given[1] : null, i => c(i).given ? `${c(i).given[1]} of ${c(i).given[0]}` : "–", "number"] : null,
     firstMap ? null : ["Stops against", i => c(i).against, i => c(i).against, "number"],
     firstMap ? null : ["Stops for", i => c(i).for, i => c(i).for, "number"],
     [firstMap ? zoneName + ", ± m" : "Located to, ± m", i => c(i).half, i => grouped(c(i).half), "number"],
@@ -71,7 +71,7 @@ function contactSection() {
   const tested = data.contacts.length ? null : el("p", { class: "quiet" }, `The ${firstMap ? "first map" : "draft"} has no contact between two units.`);
   add(byId("contacts-body"), [firstMap && !tested ? el("p", { class: "quiet" }, "These contacts were drawn from the stops, so the stops do not test them. In the doubtful zone about a contact the unit across still has a probability over 0.05. This is no 90 % zone: the true contact may lie outside, and the first map may lack it.") : tested ? null : [el("p", {}, data.elsewhere.because.replace(/^There the/, "Where a contact is misplaced, the")),
     el("p", { class: "quiet" }, `Located to: half-width of the 90 % zone${data.moved ? "" : ". Here it is the error that the survey file states for the draft, not a result"}. In doubt: the stops beside it disagree. Choose a contact to see it on the map.${timesNamed.values().some(n => n > 1) ? " The number after a name is the contact's id in results.gpkg." : ""}`),
-    data.moved ? el("p", { class: "quiet" }, "Stops in between: stops between the drawn line and the new one, and how many of them support the unit that the new line puts there. Inferred from neighbouring contacts: too few stops beside it, so it moves with those around it.") : null], contactPictures(), tested || sortedTable(columns, doubtOrder(), 25)]);
+    data.moved ? el("p", { class: "quiet" }, "Between: stops between the drawn line and the new one, and how many of them support the unit that the new line puts there. Inferred from neighbouring contacts: too few stops beside it, so it moves with those around it.") : null], contactPictures(), tested || sortedTable(columns, doubtOrder(), 25)]);
 }
 
 /// All stops of one verdict, those that conflict first of all.

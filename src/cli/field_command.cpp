@@ -178,9 +178,9 @@ const char* const field_json_keys =
     "Keys of --json: title, crs; stops, in walking order: name (as in the files), rank (by gain), east, north, "
     "longitude, latitude,\n"
     "height_m, gain_ha, purpose, look_for, leg_m, leg_ascent_m, leg_minutes, leg_crosses_no_go (straight line);\n"
-    "left_out: rank, east, north, reason; nothing (why there is no walk), start, start_read, walk_m, ascent_m, "
-    "walk_minutes,\n"
-    "stop_minutes (all stops), with_terrain, contacts, contacts_not_written, conflicts, disputed, why_no_pdf, "
+    "left_out: rank, east, north, reason. nothing (why there is no walk), start, start_read, walk_m, ascent_m, "
+    "walk_minutes.\n"
+    "Also: stop_minutes (all stops), with_terrain, contacts, contacts_not_written, conflicts, disputed, why_no_pdf, "
     "older_pdf, files.";
 
 }  // namespace

@@ -90,9 +90,9 @@ int try_out(const TrialCommandOptions& options) {
 const char* const json_keys =
     "Keys of --json: the same as in trial.json: title, stops, stops_rock_seen, seeds, contact_sd_m, false_discovery_rate, reach_m\n"
     "(correlation length of the warps), patches, patch_radius_m, unwarped and warped (one for each size of warp). Of each warp:\n"
-    "warp_m (root mean square), drafts, wrong_stops (share), found and found_by_distance (average precision), conflicts and\n"
-    "false_conflicts (sums), ground_wrong_before, ground_wrong_after, spoilt, zones_cover (shares of area or length),\n"
-    "half_width_m, drafts_moved.";
+    "warp_m (root mean square), drafts, wrong_stops (share), found and found_by_distance (average precision).\n"
+    "Also: conflicts and false_conflicts (sums), ground_wrong_before, ground_wrong_after, spoilt, zones_cover (shares of\n"
+    "area or length), half_width_m, drafts_moved.";
 
 }  // namespace
 

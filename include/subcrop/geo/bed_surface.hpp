@@ -5,9 +5,10 @@
 //     beds.covariance(places)                  // of those heights; only differences mean something
 //
 // The height of a bed is b(x) = g x + f(x). g: gradient of a plane, free. f: a Gaussian process of covariance
-// s^2 exp(-d^2 / 2 H^2), whose gradient has the standard deviation `bend` in each direction (s = bend H). An attitude is the gradient at its place, with its error; the posterior is Gaussian (as in cokriging of gradients:
-// Lajaunie, Courrioux & Manuel 1997, Mathematical Geology 29:571-584). Dips over 80 degrees are taken as 80. Cost: the
-// cube of twice the number of attitudes.
+// s^2 exp(-d^2 / 2 H^2), whose gradient has the standard deviation `bend` in each direction (s = bend H). An attitude
+// is the gradient at its place, with its error; the posterior is Gaussian (as in cokriging of gradients: Lajaunie,
+// Courrioux & Manuel 1997, Mathematical Geology 29:571-584). Dips over 80 degrees are taken as 80. Cost: the cube of
+// twice the number of attitudes.
 #pragma once
 
 #include <cstddef>
@@ -54,9 +55,9 @@ private:
 /// nothing (1 degree; common practice, no source). With fewer than four attitudes: the usual one.
 BedBend likeliest_bend(std::span<const BedAttitude> attitudes);
 
-/// Attitudes at odds with all others: a slip (30 degrees of error) explains such a one better by a factor of e^5 or more.
-/// The bend is chosen again each time. The worst first, and always fewer than a third of them. Fewer
-/// than four cannot be told apart. Indices, rising.
+/// Attitudes at odds with all others: a slip (30 degrees of error) explains such a one better by a factor of e^5 or
+/// more. The bend is chosen again each time. The worst first, and always fewer than a third of them. Fewer than four
+/// cannot be told apart. Indices, rising.
 std::vector<std::size_t> attitudes_at_odds(std::span<const BedAttitude> attitudes);
 
 }  // namespace subcrop::geo

@@ -53,8 +53,8 @@ std::optional<double> dip_azimuth_deg(const Plane& plane);
 /// Standard errors by first-order propagation; absent where unknown, or where the strike is.
 std::optional<double> dip_sd_deg(const Plane& plane);
 std::optional<double> strike_sd_deg(const Plane& plane);
-/// Greatest standard error of the normal's direction, degrees: what remains to be said where a bed is so flat that its strike
-/// means little.
+/// Greatest standard error of the normal's direction, degrees: what remains to be said where a bed is so flat that its
+/// strike means little.
 std::optional<double> normal_sd_deg(const Plane& plane);
 
 /// Distance of a place from the plane along its normal, metres; above it is positive.
@@ -73,15 +73,17 @@ struct PlaneFit {
     std::size_t points = 0;
     double rms_m = 0;                  ///< of the points' distances from the plane
     bool errors_stated = false;        ///< else the errors come from the scatter, where there are more than three points
-    /// Sum of squared distances over their variances, and the probability of so great a one if the points lie on a plane.
-    /// Absent for three points or without stated errors.
+    /// Sum of squared distances over their variances, and the probability of so great a one if the points lie on a
+    /// plane. Absent for three points or without stated errors.
     std::optional<double> chi_square;
     std::optional<double> p_value;
 };
 
 /// The likeliest plane through three points or more. Three are met exactly. With more, total least squares: the
-/// sum of (distance / standard error along the normal)^2 is minimal. Steep and vertical planes are thus no special case. Points that state no error share one found from their scatter. No value where there are fewer than three
-/// points, or they lie on one line. An error in one direction is taken to be at least a thousandth of that in the other.
+/// sum of (distance / standard error along the normal)^2 is minimal. Steep and vertical planes are thus no special
+/// case. Points that state no error share one found from their scatter. No value where there are fewer than three
+/// points, or they lie on one line. An error in one direction is taken to be at least a thousandth of that in the
+/// other.
 Parsed<PlaneFit> fit_plane(std::span<const PlanePoint> points);
 
 /// The plane of a strike and dip through one point. No value where the dip is not in 0 to 90 degrees.

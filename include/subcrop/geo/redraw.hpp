@@ -3,9 +3,10 @@
 //     std::vector<Redrawn> map = redraw(draft, areas, {.least_width_m = 40, .least_area_m2 = 6400});
 //     map[i].polygon, map[i].parts, map[i].redrawn_m2
 //
-// All lines of the areas, and of the polygons that they meet, are cut where they meet, once. Each face that they enclose
-// goes to one polygon. Connected faces of one unit become one. So two polygons share an edge to the last bit. Polygons that meet no area come out as they went in, byte for byte; of others every vertex
-// that is still on an edge does.
+// All lines of the areas, and of the polygons that they meet, are cut where they meet, once. Each face that they
+// enclose goes to one polygon. Connected faces of one unit become one. So two polygons share an edge to the last bit.
+// Polygons that meet no area come out as they went in, byte for byte; of others every vertex that is still on an edge
+// does.
 //
 // Not good at: polygons that overlap one another where an area meets them; the first of them keeps the common area.
 // Cost: GEOS cuts and joins, 1 ms for an area that meets three polygons of 300 vertices.

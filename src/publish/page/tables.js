@@ -58,7 +58,7 @@ function contactSection() {
   const c = i => data.contacts[i];
   const columns = [
     ["Contact", i => contactName(c(i)), i => contactLink(i, contactLabel(i)), "nowrap"],
-    firstMap ? null : ["What the stops say", i => -doubtRank(c(i)), i => el("span", { class: doubtRank(c(i)) < 2 ? "warn" : "" }, verdictOf(c(i)))],
+    firstMap ? null : ["Stops say", i => -doubtRank(c(i)), i => el("span", { class: doubtRank(c(i)) < 2 ? "warn" : "" }, verdictOf(c(i)))],
     data.moved && !firstMap ? ["Misplaced, m", i => elsewhere(c(i)) ? elsewhere(c(i)).length : null, i => elsewhere(c(i)) ? grouped(elsewhere(c(i)).length) : "–", "number"] : null,
     data.moved && !firstMap ? ["Largest stretch", i => elsewhere(c(i)) ? largestStretch(c(i)).by : null, i => elsewhere(c(i)) ? stretchWords(largestStretch(c(i))) : "–", "stretch"] : null,
     data.moved && !firstMap ? ["Between, for it", i => c(i).given ? c(i).given[1] : null, i => c(i).given ? `${c(i).given[1]} of ${c(i).given[0]}` : "–", "number"] : null,

@@ -58,7 +58,8 @@ void print_verdicts(std::ostream& out, const std::vector<std::size_t>& verdicts,
 void print_changes(std::ostream& out, const publish::RunChanges& changes, std::size_t width) {
     if (changes.headline.empty()) return;
     out << '\n' << wrapped(changes.headline + '.', 2, width) << '\n';
-    if (!changes.rows.empty()) out << "  The layer 'changes' lists " << (changes.rows.size() == 1 ? "it" : "them all") << ".\n";
+    if (!changes.rows.empty())
+        out << "  The layer 'changes' lists " << (changes.rows.size() == 1 ? "it" : "them all") << ".\n";
 }
 
 void print_highlights(std::ostream& out, const char* heading, const std::vector<publish::Highlight>& highlights,
@@ -225,14 +226,18 @@ void print_difference(std::ostream& out, const publish::RunSummary& before, cons
     if (changes.rows.size() > changes_on_screen)
         out << "  and " << grouped(changes.rows.size() - changes_on_screen) << " more\n";
     // Rows shift when others are put in before them.
-    const auto key = [](const Problem& p) { return std::tie(p.severity, p.source, p.stop, p.field, p.value, p.message); };
+    const auto key = [](const Problem& p) {
+        return std::tie(p.severity, p.source, p.stop, p.field, p.value, p.message);
+    };
     std::map<decltype(key(Problem())), std::size_t> known;
     for (const Problem& p : before.problems) ++known[key(p)];
     std::vector<Problem> fresh;
     for (const Problem& p : now.problems) {
         const auto found = known.find(key(p));
-        if (found == known.end() || found->second == 0) fresh.push_back(p);
-        else --found->second;
+        if (found == known.end() || found->second == 0)
+            fresh.push_back(p);
+        else
+            --found->second;
     }
     std::size_t mended = 0;
     for (const auto& [of, count] : known) mended += count;

@@ -66,8 +66,10 @@ public:
 
 private:
     void print(const publish::RunSummary& summary) const {
-        if (last_) print_difference(std::cout, *last_, summary, screen_width());
-        else print_summary(std::cout, summary, screen_width());
+        if (last_)
+            print_difference(std::cout, *last_, summary, screen_width());
+        else
+            print_summary(std::cout, summary, screen_width());
         std::cout.flush();
     }
 

@@ -100,7 +100,8 @@ void add_folder(const OwnSource& source, Hash& hash) {
     for (const fs::path& file : files_in(source.path)) {
         hash.add(file.filename().string());
         std::error_code failure;
-        hash.add(source.what == "photographs" ? static_cast<std::uint64_t>(fs::file_size(file, failure)) : hash_of(file));
+        hash.add(source.what == "photographs" ? static_cast<std::uint64_t>(fs::file_size(file, failure))
+                                              : hash_of(file));
     }
 }
 

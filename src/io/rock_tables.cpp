@@ -198,8 +198,7 @@ void append_boreholes(StopTable& stops, BoreholeTable& holes, ProblemLog& proble
         taken.insert(hole.id);
         stops.stops.push_back(std::move(hole));
         stops.unit_seen.push_back(holes.unit_seen[i]);
-        for (std::size_t k = 0; k < stops.carried.size(); ++k)
-            stops.carried[k].values.push_back(holes.carried[i][k]);
+        for (std::size_t k = 0; k < stops.carried.size(); ++k) stops.carried[k].values.push_back(holes.carried[i][k]);
     }
     for (const std::string& name : holes.left_out) stops.left_out.push_back(name);
     for (model::EvidenceValues& channel : stops.evidence) {

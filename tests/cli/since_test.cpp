@@ -58,7 +58,8 @@ protected:
             text += line + '\n';
         }
         for (int i = 0; i < 3; ++i)
-            text += "N" + std::to_string(i + 1) + ",T9," + std::to_string(500480 + 20 * i) + ",5600500,8,10YR 4/3,L,heather,\n";
+            text += "N" + std::to_string(i + 1) + ",T9," + std::to_string(500480 + 20 * i) +
+                    ",5600500,8,10YR 4/3,L,heather,\n";
         publish::test::write_file(folder_ / "stops.csv", text);
     }
 
@@ -88,7 +89,8 @@ TEST_F(Since, TheSecondRunSaysWhatChangedInTheSameWordsEverywhere) {
     const Json changes = Json::parse(second.out)["changes"];
     EXPECT_EQ(changes["since"], "28 November 2026");
     const std::string headline = changes["headline"];
-    EXPECT_THAT(headline, testing::StartsWith("Since 28 November 2026: 3 stops more, 1 stop gone, 1 conflict resolved"));
+    EXPECT_THAT(headline,
+                testing::StartsWith("Since 28 November 2026: 3 stops more, 1 stop gone, 1 conflict resolved"));
     std::map<std::string, std::string> sentences;
     for (const Json& row : changes["rows"]) sentences[row["what"]] = row["sentence"];
     EXPECT_EQ(sentences.at("S3"), "Stop S3 is gone. It was: agrees with the draft.");

@@ -38,44 +38,50 @@ RunRecord record(std::time_t date, std::vector<StopRecord> stops, std::vector<Co
     return r;
 }
 
-StopRecord stop(const char* id, const char* verdict, double p, Point place = {100, 100}) { return {id, verdict, p, place}; }
+StopRecord stop(const char* id, const char* verdict, double p, Point place = {100, 100}) {
+    return {id, verdict, p, place};
+}
 
-ContactRecord contact(std::int64_t number, const char* a, const char* b, Point middle, double half, const char* review = "supported") {
+ContactRecord contact(std::int64_t number, const char* a, const char* b, Point middle, double half,
+                      const char* review = "supported") {
     return {number, a, b, middle, 400, half, review};
 }
 
 std::vector<std::string> sentences(const RunChanges& changes) {
     std::vector<std::string> all;
-    for (const Change& change : changes.rows) all.push_back(std::string(to_string(change.kind)) + ": " + change.sentence);
+    for (const Change& change : changes.rows)
+        all.push_back(std::string(to_string(change.kind)) + ": " + change.sentence);
     return all;
 }
 
 TEST(RunChanges, TheHeadlineCountsStopsConflictsAndNamesTheContactThatChangedMost) {
-    const RunChanges changes = changes_since(
-        record(november,
-               {stop("1", "conflicts", .05), stop("2", "conflicts", .04), stop("3", "agrees", .9), stop("9", "agrees", .8)},
-               {contact(3, "Ha", "Os", {0, 0}, 58), contact(4, "Ha", "Kb", {500, 0}, 40)}),
-        record(november + 3 * day,
-               {stop("1", "agrees", .81), stop("2", "undecided", .5), stop("3", "conflicts", .03), stop("10", "agrees", .9, {7, 8}),
-                stop("11", "agrees", .9)},
-               {contact(3, "Ha", "Os", {0, 0}, 31), contact(4, "Ha", "Kb", {500, 0}, 31)}));
+    const RunChanges changes =
+        changes_since(record(november,
+                             {stop("1", "conflicts", .05), stop("2", "conflicts", .04), stop("3", "agrees", .9),
+                              stop("9", "agrees", .8)},
+                             {contact(3, "Ha", "Os", {0, 0}, 58), contact(4, "Ha", "Kb", {500, 0}, 40)}),
+                      record(november + 3 * day,
+                             {stop("1", "agrees", .81), stop("2", "undecided", .5), stop("3", "conflicts", .03),
+                              stop("10", "agrees", .9, {7, 8}), stop("11", "agrees", .9)},
+                             {contact(3, "Ha", "Os", {0, 0}, 31), contact(4, "Ha", "Kb", {500, 0}, 31)}));
     EXPECT_EQ(changes.since, "28 November 2026");
-    EXPECT_EQ(changes.headline,
-              "Since 28 November 2026: 2 stops more, 1 stop gone, 2 conflicts resolved, 1 new; contact Ha | Os no. 3 now "
-              "located to ± 31 m (90 %), was ± 58 m, 1 more contact located better");
+    EXPECT_EQ(
+        changes.headline,
+        "Since 28 November 2026: 2 stops more, 1 stop gone, 2 conflicts resolved, 1 new; contact Ha | Os no. 3 now "
+        "located to ± 31 m (90 %), was ± 58 m, 1 more contact located better");
     EXPECT_THAT(
         sentences(changes),
-        ElementsAre("verdict_changed: Stop 1: agrees with the draft; was: conflicts with the draft. Probability of the "
-                    "mapped unit: 0.81, was 0.05.",
-                    "verdict_changed: Stop 2: undecided; was: conflicts with the draft. Probability of the mapped unit: "
-                    "0.50, was 0.04.",
-                    "verdict_changed: Stop 3: conflicts with the draft; was: agrees with the draft. Probability of the "
-                    "mapped unit: 0.03, was 0.90.",
-                    "contact_located: Contact Ha | Os no. 3 now located to ± 31 m (90 %), was ± 58 m.",
-                    "contact_located: Contact Ha | Kb no. 4 now located to ± 31 m (90 %), was ± 40 m.",
-                    "stop_added: Stop 10 is new: agrees with the draft.",
-                    "stop_added: Stop 11 is new: agrees with the draft.",
-                    "stop_gone: Stop 9 is gone. It was: agrees with the draft."));
+        ElementsAre(
+            "verdict_changed: Stop 1: agrees with the draft; was: conflicts with the draft. Probability of the "
+            "mapped unit: 0.81, was 0.05.",
+            "verdict_changed: Stop 2: undecided; was: conflicts with the draft. Probability of the mapped unit: "
+            "0.50, was 0.04.",
+            "verdict_changed: Stop 3: conflicts with the draft; was: agrees with the draft. Probability of the "
+            "mapped unit: 0.03, was 0.90.",
+            "contact_located: Contact Ha | Os no. 3 now located to ± 31 m (90 %), was ± 58 m.",
+            "contact_located: Contact Ha | Kb no. 4 now located to ± 31 m (90 %), was ± 40 m.",
+            "stop_added: Stop 10 is new: agrees with the draft.", "stop_added: Stop 11 is new: agrees with the draft.",
+            "stop_gone: Stop 9 is gone. It was: agrees with the draft."));
     const Change& added = changes.rows[5];
     EXPECT_EQ(added.what, "10");
     EXPECT_EQ(added.before, "");
@@ -88,13 +94,15 @@ TEST(RunChanges, TheHeadlineCountsStopsConflictsAndNamesTheContactThatChangedMos
 
 TEST(RunChanges, WhatDoesNotMatterIsNotTold) {
     const RunChanges changes =
-        changes_since(record(november, {stop("1", "agrees", .6)}, {contact(1, "A", "B", {0, 0}, 100), contact(2, "A", "C", {0, 0}, 1)}),
+        changes_since(record(november, {stop("1", "agrees", .6)},
+                             {contact(1, "A", "B", {0, 0}, 100), contact(2, "A", "C", {0, 0}, 1)}),
                       record(november + day, {stop("1", "agrees", .9, {100.5, 100})},
                              {contact(1, "A", "B", {0, 0}, 81), contact(2, "A", "C", {0, 0}, 1.3)}));
     EXPECT_THAT(changes.rows, IsEmpty());
-    EXPECT_EQ(changes.headline,
-              "Since 28 November 2026: the same stops with the same verdicts, and no contact located better or worse by "
-              "20 % or more");
+    EXPECT_EQ(
+        changes.headline,
+        "Since 28 November 2026: the same stops with the same verdicts, and no contact located better or worse by "
+        "20 % or more");
     const RunChanges at_the_limit = changes_since(record(november, {}, {contact(1, "A", "B", {0, 0}, 100)}),
                                                   record(november + day, {}, {contact(1, "A", "B", {0, 0}, 80)}));
     EXPECT_EQ(at_the_limit.rows.size(), 1U);
@@ -104,21 +112,26 @@ TEST(RunChanges, ContactsAreMatchedByUnitsAndPlaceNotByNumber) {
     // The draft was redrawn: numbers shifted by one, the third contact is new, the one of A and D gone.
     const RunChanges changes = changes_since(
         record(november, {},
-               {contact(1, "A", "B", {0, 0}, 50, "untested"), contact(2, "A", "B", {1000, 0}, 90), contact(3, "A", "D", {0, 9}, 30)}),
-        record(november + day, {},
-               {contact(1, "B", "C", {0, 0}, 40), contact(2, "B", "A", {20, 0}, 50), contact(3, "A", "B", {990, 0}, 45)}));
-    EXPECT_THAT(sentences(changes), ElementsAre("contact_located: Contact A | B no. 3 now located to ± 45 m (90 %), was ± 90 m.",
-                                                "contact_verdict: Contact B | A no. 2: supported, was untested.",
-                                                "contact_added: Contact B | C no. 1 is new on the draft.",
-                                                "contact_gone: A contact A | D is gone from the draft."));
+               {contact(1, "A", "B", {0, 0}, 50, "untested"), contact(2, "A", "B", {1000, 0}, 90),
+                contact(3, "A", "D", {0, 9}, 30)}),
+        record(
+            november + day, {},
+            {contact(1, "B", "C", {0, 0}, 40), contact(2, "B", "A", {20, 0}, 50), contact(3, "A", "B", {990, 0}, 45)}));
+    EXPECT_THAT(sentences(changes),
+                ElementsAre("contact_located: Contact A | B no. 3 now located to ± 45 m (90 %), was ± 90 m.",
+                            "contact_verdict: Contact B | A no. 2: supported, was untested.",
+                            "contact_added: Contact B | C no. 1 is new on the draft.",
+                            "contact_gone: A contact A | D is gone from the draft."));
     EXPECT_THAT(changes.headline, HasSubstr("contact B | A no. 2 now supported, was untested; 1 contact more on the "
                                             "draft; 1 contact gone from the draft"));
 }
 
 TEST(RunChanges, StopsOfOneNameArePairedByTheirPlaces) {
-    const RunChanges changes = changes_since(
-        record(november, {stop("1", "agrees", .9, {0, 0}), stop("1", "conflicts", .1, {500, 0}), stop("2", "agrees", .9, {0, 0})}),
-        record(november + day, {stop("1", "conflicts", .1, {500, 0}), stop("1", "agrees", .9, {0, 0}), stop("2", "agrees", .9, {30, 40})}));
+    const RunChanges changes =
+        changes_since(record(november, {stop("1", "agrees", .9, {0, 0}), stop("1", "conflicts", .1, {500, 0}),
+                                        stop("2", "agrees", .9, {0, 0})}),
+                      record(november + day, {stop("1", "conflicts", .1, {500, 0}), stop("1", "agrees", .9, {0, 0}),
+                                              stop("2", "agrees", .9, {30, 40})}));
     EXPECT_THAT(sentences(changes), ElementsAre("stop_moved: The place of stop 2 differs by 50 m."));
     EXPECT_THAT(changes.headline, HasSubstr(": 1 stop at another place"));
 }
@@ -130,8 +143,9 @@ TEST(RunChanges, OnTheSameDayTheTimeIsToldAndAnotherProgramIsNamed) {
     const RunChanges changes = changes_since(record(november, {}, {contact(1, "A", "B", {0, 0}, 50)}), now);
     EXPECT_EQ(changes.since, "28 November 2026, 05:20 UTC");
     EXPECT_THAT(changes.rows, IsEmpty());
-    EXPECT_THAT(changes.headline, HasSubstr("; the working projection is another, so places and contacts are not compared; "
-                                            "that run was of subcrop 1"));
+    EXPECT_THAT(changes.headline,
+                HasSubstr("; the working projection is another, so places and contacts are not compared; "
+                          "that run was of subcrop 1"));
 }
 
 TEST(RunChanges, CountsAreComparedWhereARecordHasNoMore) {
@@ -185,7 +199,8 @@ protected:
 };
 
 TEST_F(InHistory, ARecordIsReadAsItWasWritten) {
-    RunRecord r = record(november, {stop("1", "conflicts", .05, {540082.25, 6230801})}, {contact(3, "Ha", "Os", {1, 2}, 58)});
+    RunRecord r =
+        record(november, {stop("1", "conflicts", .05, {540082.25, 6230801})}, {contact(3, "Ha", "Os", {1, 2}, 58)});
     r.stops.push_back({"2", "off_map", std::nullopt, {3, 4}});
     r.stop_count = 2;
     r.verdicts = {{"agrees", 3}, {"conflicts", 1}};

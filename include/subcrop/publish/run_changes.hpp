@@ -32,10 +32,10 @@ std::string_view description(ChangeKind kind);
 
 struct Change {
     ChangeKind kind = ChangeKind::verdict_changed;
-    std::string what;                    ///< id of the stop, or "Ha | Os no. 3"
-    std::string before = {}, after = {}; ///< verdict, half-width or place; empty where there was or is none
+    std::string what;                     ///< id of the stop, or "Ha | Os no. 3"
+    std::string before = {}, after = {};  ///< verdict, half-width or place; empty where there was or is none
     std::string sentence = {};
-    std::optional<Point> place = {};     ///< in the working projection
+    std::optional<Point> place = {};  ///< in the working projection
 };
 
 struct RunChanges {

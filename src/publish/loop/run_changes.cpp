@@ -64,7 +64,7 @@ std::string day_words(std::time_t date, std::time_t other) {
                               std::to_string(day.tm_year + 1900);
     const char* iso_day = "%Y-%m-%d";
     return io::utc_text(date, iso_day) == io::utc_text(other, iso_day) ? words + ", " + io::utc_text(date, "%H:%M UTC")
-                                                                      : words;
+                                                                       : words;
 }
 
 /// The parts of a list with commas.
@@ -128,7 +128,8 @@ Pairs<ContactRecord> paired(const std::vector<ContactRecord>& before, const std:
         if (found == by_units.end()) continue;
         for (const std::size_t i : found->second) {
             const double away = distance(before[i].middle, now[j].middle);
-            if (away <= same_contact_share * std::max(before[i].length_m, now[j].length_m)) near.emplace_back(away, j, i);
+            if (away <= same_contact_share * std::max(before[i].length_m, now[j].length_m))
+                near.emplace_back(away, j, i);
         }
     }
     std::sort(near.begin(), near.end());
@@ -267,7 +268,8 @@ private:
     }
 
     void compare_contacts(Words& said) {
-        const bool known = before_.contacts.size() == before_.contact_count && now_.contacts.size() == now_.contact_count;
+        const bool known =
+            before_.contacts.size() == before_.contact_count && now_.contacts.size() == now_.contact_count;
         if (!known) return;
         const bool first_map = before_.without_draft || now_.without_draft;  // drawn anew each time
         struct Width {
@@ -301,8 +303,10 @@ private:
             const std::string words = name_of(*width.contact) + " now located to " +
                                       half_width(width.contact->half_width_m) + " (90 %), was " +
                                       half_width(width.old->half_width_m);
-            if (&width == &widths.front()) said.add_list("contact " + words);
-            else ++(width.change < 0 ? better : worse);
+            if (&width == &widths.front())
+                said.add_list("contact " + words);
+            else
+                ++(width.change < 0 ? better : worse);
             add({.kind = ChangeKind::contact_located,
                  .what = name_of(*width.contact),
                  .before = half_width(width.old->half_width_m),

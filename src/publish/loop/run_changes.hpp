@@ -2,8 +2,8 @@
 //
 //     RunChanges changes = changes_since(*history.before, record);
 //
-// Only what matters: other verdicts, stops added, gone or moved by a metre or more, contacts whose half-width differs by
-// a fifth or more. Stops are matched by their ids; contacts by their units and the place of their middle.
+// Only what matters: other verdicts, stops added, gone or moved by a metre or more, contacts whose half-width differs
+// by a fifth or more. Stops are matched by their ids; contacts by their units and the place of their middle.
 #pragma once
 
 #include "publish/loop/run_record.hpp"

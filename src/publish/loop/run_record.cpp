@@ -53,7 +53,8 @@ std::optional<RecordName> read_name(const std::string& name) {
     const std::string_view rest = std::string_view(name).substr(stamp_length, name.size() - stamp_length - 5);
     if (rest.empty()) return read;
     const auto [end, failure] = std::from_chars(rest.data() + 1, rest.data() + rest.size(), read.number);
-    if (rest[0] != '-' || rest.size() < 2 || failure != std::errc() || end != rest.data() + rest.size()) return std::nullopt;
+    if (rest[0] != '-' || rest.size() < 2 || failure != std::errc() || end != rest.data() + rest.size())
+        return std::nullopt;
     return read;
 }
 
@@ -198,8 +199,10 @@ History read_history(const fs::path& folder, const std::string& inputs, const fs
         try {
             RunRecord record = read_record(file);
             const bool same = record.inputs == inputs;
-            if (newest && same) history.own = std::move(record);
-            else if (!same) history.before = std::move(record);
+            if (newest && same)
+                history.own = std::move(record);
+            else if (!same)
+                history.before = std::move(record);
             newest = false;
             if (!same) break;
         } catch (const Error& error) {

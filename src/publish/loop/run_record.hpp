@@ -55,9 +55,9 @@ struct RunRecord {
     std::string crs;      ///< name of the working projection
     bool without_draft = false;
     std::size_t stop_count = 0, contact_count = 0;
-    std::vector<std::pair<std::string, std::size_t>> verdicts;  ///< code and number of stops
-    std::vector<StopRecord> stops;                              ///< empty above `most_recorded`
-    std::vector<ContactRecord> contacts;                        ///< the same
+    std::vector<std::pair<std::string, std::size_t>> verdicts;            ///< code and number of stops
+    std::vector<StopRecord> stops;                                        ///< empty above `most_recorded`
+    std::vector<ContactRecord> contacts;                                  ///< the same
     nlohmann::ordered_json proposals = nlohmann::ordered_json::object();  ///< carried as it is
 };
 

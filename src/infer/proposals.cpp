@@ -24,16 +24,6 @@ constexpr double sure_stop = 0.9;
 /// Observed bedrock that the answer gives less than this is looked at again.
 constexpr double least_observed = 0.5;
 
-double distance_to(const MultiPolygon& ground, Point place) {
-    double nearest = std::numeric_limits<double>::infinity();
-    for (const Polygon& polygon : ground) {
-        if (inside(polygon, place)) return 0;
-        nearest = std::min(nearest, nearest_on(polygon.shell, place).off_m);
-        for (const Ring& hole : polygon.holes) nearest = std::min(nearest, nearest_on(hole, place).off_m);
-    }
-    return nearest;
-}
-
 Box box_about(const MultiPolygon& ground) {
     Box box;
     for (const Polygon& polygon : ground) box.add(box_of(polygon.shell));
@@ -312,6 +302,16 @@ std::string_view description(ProposalKind kind) {
             return "A stop whose notes deserve a second look; nothing in the map changes";
     }
     return {};
+}
+
+double distance_to(const MultiPolygon& ground, Point place) {
+    double nearest = std::numeric_limits<double>::infinity();
+    for (const Polygon& polygon : ground) {
+        if (inside(polygon, place)) return 0;
+        nearest = std::min(nearest, nearest_on(polygon.shell, place).off_m);
+        for (const Ring& hole : polygon.holes) nearest = std::min(nearest, nearest_on(hole, place).off_m);
+    }
+    return nearest;
 }
 
 std::vector<std::uint32_t> stops_that_bear(const model::Survey& survey, const MultiPolygon& ground, double reach_m) {

@@ -196,15 +196,15 @@ TEST_F(CommandLineTest, WrongUsageIsTwoAndSaysWhatIsMeant) {
     };
     const std::vector<Case> cases{
         {{"rnu", "survey.json"},
-         "subcrop: there is no verb 'rnu'. Did you mean 'run'? The verbs are run, check, trial, field, chapter, new, "
+         "subcrop: there is no verb 'rnu'. Did you mean 'run'? The verbs are run, check, decide, adopt, trial, field, chapter, new, "
          "colour, "
          "texture, jar, plane; see 'subcrop --help'.\n"},
         {{"xyzzy"},
-         "subcrop: there is no verb 'xyzzy'. The verbs are run, check, trial, field, chapter, new, colour, texture, "
+         "subcrop: there is no verb 'xyzzy'. The verbs are run, check, decide, adopt, trial, field, chapter, new, colour, texture, "
          "jar, plane; "
          "see 'subcrop --help'.\n"},
         {{},
-         "subcrop: no verb was given. The verbs are run, check, trial, field, chapter, new, colour, texture, jar, "
+         "subcrop: no verb was given. The verbs are run, check, decide, adopt, trial, field, chapter, new, colour, texture, jar, "
          "plane; see "
          "'subcrop --help'.\n"},
         {{"run"}, "subcrop: SURVEY is required\nSee 'subcrop run --help'.\n"},

@@ -59,7 +59,7 @@ TEST(Channels, LitterAndWhatPeopleMovedNeverSpeak) {
     book.stop({litter, real});
     const auto channels = book.channels();
     EXPECT_EQ(value(channels, "reaction to acid", 0), "");
-    EXPECT_EQ(value(channels, "reaction to acid", 1), "NE");
+    EXPECT_EQ(value(channels, "reaction to acid", 1), "none");
     for (const char* silent : {"minerals", "acidity", "fragments", "moist topsoil colour"}) EXPECT_EQ(named(channels, silent), nullptr) << silent;
 }
 

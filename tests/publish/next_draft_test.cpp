@@ -98,10 +98,10 @@ protected:
         test::write_file(folder / "draft.csv",
                          "unit,sheet,WKT\nWES,7,\"" + square(0, 2000) + "\"\nEAS,9,\"" + square(2000, 4000) + "\"\n");
     }
-    void write_survey_file(const std::string& map, const std::string& more) {
+    void write_survey_file(const std::string& map, const std::string& more, int contact_sd_m = 25) {
         test::write_file(folder / "survey.json", R"({"title": "Two units", "crs": "EPSG:32633",
 "stops": {"source": "stops.csv", "x": "x", "y": "y", "crs": "EPSG:32633"},
-"map": {"source": ")" + map + R"(", )" + more + R"( "contact_sd_m": 25}, "results": "results"})");
+"map": {"source": ")" + map + R"(", )" + more + R"( "contact_sd_m": )" + std::to_string(contact_sd_m) + R"(}, "results": "results"})");
     }
 
     RunSummary run() { return run_survey(folder / "survey.json", {.report = false}, silent); }
@@ -190,6 +190,11 @@ TEST_F(NextDraftTest, ThreeRoundsKeepIdsAndDecisions) {
     EXPECT_EQ(listed[in_east].why, "slate chips");
     say(in_west, "rejected");
     EXPECT_EQ(run().decided.open, 0U);
+    // A wider error of contacts makes more stops bear on it, and none of them is new.
+    write_survey_file("draft.csv", R"("crs": "EPSG:32633", "layer": "draft",)", 60);
+    EXPECT_EQ(run().decided.shown_again, 0U);
+    write_survey_file("draft.csv", R"("crs": "EPSG:32633", "layer": "draft",)");
+    run();
 
     // Third round: the adopted map is the draft.
     const AdoptSummary adopted = adopt();

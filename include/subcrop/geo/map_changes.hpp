@@ -11,7 +11,7 @@
 // areas that were not accepted cut an edge leaves no vertex in it.
 // Changes of the map's outer edge are none: what either map leaves empty is passed over.
 //
-// Not good at: polygons that overlap one another; the first of them keeps the common ground.
+// Not good at: polygons that overlap one another; the first of them keeps what both cover.
 // Cost: GEOS cuts the lines of polygons that differ, 4 us an edge; the rest is linear.
 #pragma once
 

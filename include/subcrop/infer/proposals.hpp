@@ -43,7 +43,7 @@ struct Proposal {
     model::UnitIndex from = model::no_unit, to = model::no_unit;
     MultiPolygon ground;  ///< that changes; of a contact in doubt its 90 % zone, of a stop a disc about it
     Point middle;
-    /// That the proposed unit lies there, mean over the ground; of a stop, that another unit than the one observed
+    /// That the proposed unit lies there, mean over the area; of a stop, that another unit than the one observed
     /// does. Absent: the answer does not tell.
     std::optional<double> probability = {};
     double area_m2 = 0;  ///< that changes
@@ -59,16 +59,19 @@ struct Proposal {
 };
 
 struct Proposals {
-    std::vector<Proposal> list;  ///< those that put most ground right first
+    std::vector<Proposal> list;  ///< those that put most area right first
     geo::MapChanges changes;
-    double reach_m = 0;  ///< stops no farther from a proposal's ground than this bear on it
+    double reach_m = 0;  ///< stops no farther from a proposal than this bear on it
 };
 
 /// Smaller areas are left as drawn.
 inline constexpr double crumb_m2 = 25;
 
-/// Stops inside the ground or no farther from it than `reach_m`; in survey order.
+/// Stops inside the area or no farther from it than `reach_m`; in survey order.
 std::vector<std::uint32_t> stops_that_bear(const model::Survey& survey, const MultiPolygon& ground, double reach_m);
+
+/// Metres to the nearest part of the area; 0 inside.
+double distance_to(const MultiPolygon& ground, Point place);
 
 /// Nothing where the answer for the whole map was not asked for. The result does not depend on `threads`.
 Proposals propose(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const Relocation& relocation,

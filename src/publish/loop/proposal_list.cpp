@@ -207,19 +207,27 @@ private:
         return nullptr;
     }
 
-    /// Stops that bear on the ground now and did not when it was decided.
-    std::vector<std::string> new_stops(const std::vector<std::string>& now, const DecisionRow& then) const {
+    /// Stops that bear on the ground as it was decided and did not bear then. Its reach is that of the stops then, so that
+    /// no stop counts as new because the area or the reach grew.
+    std::vector<std::string> new_stops(const DecisionRow& then) const {
         const std::set<std::string> known(then.stops.begin(), then.stops.end());
+        std::vector<std::pair<double, std::string>> near;
+        double reach_m = known.empty() ? proposals_.reach_m : 0;
+        for (const std::uint32_t s : infer::stops_that_bear(survey_, then.ground, proposals_.reach_m)) {
+            const double off_m = infer::distance_to(then.ground, survey_.stops[s].position);
+            if (known.contains(survey_.stops[s].id)) reach_m = std::max(reach_m, off_m);
+            else near.emplace_back(off_m, survey_.stops[s].id);
+        }
         std::vector<std::string> result;
-        for (const std::string& stop : now)
-            if (!known.contains(stop)) result.push_back(stop);
+        for (auto& [off_m, id] : near)
+            if (off_m <= reach_m) result.push_back(std::move(id));
         return result;
     }
 
     void decide(ListedProposal& one) const {
         const DecisionRow* const then = decided(one.row.id);
         if (then == nullptr || then->decision == "open") return;
-        const std::vector<std::string> fresh = new_stops(one.row.stops, *then);
+        const std::vector<std::string> fresh = new_stops(*then);
         one.row.why = then->why;
         one.row.decided_on = then->decided_on;
         if (then->decision == "rejected" && !fresh.empty()) {
@@ -251,7 +259,7 @@ private:
             std::vector<std::string> now;
             for (const std::uint32_t s : infer::stops_that_bear(survey_, row.ground, proposals_.reach_m))
                 now.push_back(survey_.stops[s].id);
-            const std::vector<std::string> fresh = new_stops(now, row);
+            const std::vector<std::string> fresh = new_stops(row);
             one.row.stops = now;
             if (!fresh.empty()) {
                 one.row.decision = "open";

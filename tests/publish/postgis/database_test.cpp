@@ -86,13 +86,13 @@ TEST(Database, HoldsWhatTheGeoPackageHoldsAndIsReplacedInOneGo) {
             compare(*layer, *found);
             ++compared;
         }
-        EXPECT_EQ(compared, 11U);
+        EXPECT_EQ(compared, 13U);
     };
     compare_all();
     EXPECT_EQ(cluster.answer("SELECT count(*) FROM pg_namespace WHERE nspname LIKE '%incoming%'"), "0");
     EXPECT_EQ(cluster.answer("SELECT obj_description('\"field results\".next_stops'::regclass)"),
               "Places where one more stop is expected to correct most of the map; the settings state how many. Roads, slopes and fences are not considered.");
-    EXPECT_THAT(cluster.answer("SELECT count(*) FROM pg_indexes WHERE schemaname = 'field results' AND indexdef LIKE '%gist%'"), "10");
+    EXPECT_THAT(cluster.answer("SELECT count(*) FROM pg_indexes WHERE schemaname = 'field results' AND indexdef LIKE '%gist%'"), "12");
     EXPECT_THAT(cluster.answer("SELECT string_agg(col_description(attrelid, attnum), ' ') FROM pg_attribute WHERE attrelid = '\"field results\".stop_fit'::regclass"),
                 HasSubstr("Distance to the nearest drawn contact, metres"));
 

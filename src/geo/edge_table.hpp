@@ -9,6 +9,7 @@
 #include <unordered_map>
 #include <vector>
 
+#include "geo/point_hash.hpp"
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/model/survey.hpp"
 
@@ -89,11 +90,6 @@ private:
     std::vector<std::uint8_t> interior_left_;
     std::size_t use_count_ = 0;
 
-    struct PointHash {
-        std::size_t operator()(Point p) const {
-            return std::hash<double>()(p.x) * 0x9e3779b97f4a7c15ull ^ std::hash<double>()(p.y);
-        }
-    };
     std::unordered_map<Point, Point, PointHash> joined_;  // end points moved onto another, by less than the tolerance
     std::vector<EdgeIndex> use_edge_;  // one a side of a ring, in the order of for_each_ring
     std::unordered_map<EdgeIndex, std::vector<EdgeIndex>> pieces_;  // of a split edge, from a to b

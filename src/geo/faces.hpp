@@ -4,7 +4,6 @@
 #include <cstddef>
 #include <cstdint>
 #include <functional>
-#include <numeric>
 #include <span>
 #include <utility>
 #include <vector>
@@ -12,26 +11,9 @@
 #include "geo/edge_table.hpp"
 #include "geo/geos_handle.hpp"
 #include "subcrop/core/geometry.hpp"
+#include "subcrop/core/together.hpp"
 
 namespace subcrop::geo {
-
-/// Sets that grow together, each named by its least member.
-class Together {
-public:
-    explicit Together(std::size_t count) : of_(count) { std::iota(of_.begin(), of_.end(), std::size_t{0}); }
-    std::size_t name(std::size_t i) {
-        while (of_[i] != i) i = of_[i] = of_[of_[i]];
-        return i;
-    }
-    void join(std::size_t a, std::size_t b) {
-        a = name(a);
-        b = name(b);
-        if (a != b) of_[std::max(a, b)] = std::min(a, b);
-    }
-
-private:
-    std::vector<std::size_t> of_;
-};
 
 struct Side {
     std::uint32_t left = none, right = none;  ///< faces, along the edge from its lesser end

@@ -14,6 +14,7 @@
 #include "geo/edge_table.hpp"
 #include "geo/faces.hpp"
 #include "geo/geos_handle.hpp"
+#include "geo/point_hash.hpp"
 #include "geo/ring_linker.hpp"
 #include "subcrop/core/planar.hpp"
 #include "subcrop/core/problem.hpp"
@@ -97,12 +98,6 @@ UnitMap numbered(const std::vector<model::MapPolygon>& map, const std::vector<st
 Point least_corner(const Polygon& polygon) {
     return *std::min_element(polygon.shell.begin(), polygon.shell.end(), before);
 }
-
-struct PointHash {
-    std::size_t operator()(Point p) const {
-        return std::hash<double>()(p.x) * 0x9e3779b97f4a7c15ull ^ std::hash<double>()(p.y);
-    }
-};
 
 std::unordered_map<EdgeKey, Side, EdgeHash> sides_of(const std::vector<const Polygon*>& faces) {
     std::unordered_map<EdgeKey, Side, EdgeHash> sides;

@@ -4,12 +4,12 @@
 #include <cmath>
 #include <limits>
 #include <map>
-#include <numeric>
 #include <utility>
 
 #include "subcrop/core/parallel.hpp"
 #include "subcrop/core/planar.hpp"
 #include "subcrop/core/problem.hpp"
+#include "subcrop/core/together.hpp"
 #include "subcrop/geo/overlay.hpp"
 #include "subcrop/geo/zone.hpp"
 
@@ -36,24 +36,6 @@ double apart(const Box& a, const Box& b) {
                  dy = std::max({0.0, a.min_y - b.max_y, b.min_y - a.max_y});
     return std::hypot(dx, dy);
 }
-
-/// Which area belongs to which proposal: a union of sets, each named by its least member.
-class Groups {
-public:
-    explicit Groups(std::size_t count) : of_(count) { std::iota(of_.begin(), of_.end(), std::size_t{0}); }
-    std::size_t name(std::size_t i) {
-        while (of_[i] != i) i = of_[i] = of_[of_[i]];
-        return i;
-    }
-    void join(std::size_t a, std::size_t b) {
-        a = name(a);
-        b = name(b);
-        if (a != b) of_[std::max(a, b)] = std::min(a, b);
-    }
-
-private:
-    std::vector<std::size_t> of_;
-};
 
 class Proposing {
 public:
@@ -96,7 +78,7 @@ private:
             for (std::size_t a = 0; a < areas.size(); ++a)
                 if (moved.unit_at(areas[a].inside) == areas[a].to) contact[a] = nearest_contact(lines, areas[a]);
         }
-        Groups groups(areas.size());
+        Together groups(areas.size());
         std::map<std::size_t, std::size_t> first_of_contact;
         for (std::size_t a = 0; a < areas.size(); ++a)
             if (contact[a]) groups.join(first_of_contact.try_emplace(*contact[a], a).first->second, a);
@@ -157,7 +139,7 @@ private:
 
     /// A group smaller than a tenth of the square of the contacts' error goes with the one it shares most boundary
     /// with: the corner where three contacts meet belongs to one of them.
-    void join_crumbs(Groups& groups) const {
+    void join_crumbs(Together& groups) const {
         const auto& areas = result_.changes.areas();
         std::map<std::size_t, double> size;
         for (std::size_t a = 0; a < areas.size(); ++a) size[groups.name(a)] += areas[a].area_m2;

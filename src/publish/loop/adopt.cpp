@@ -1,10 +1,10 @@
 #include <algorithm>
 #include <cmath>
-#include <limits>
 #include <nlohmann/json.hpp>
 #include <unordered_map>
 #include <utility>
 
+#include "geo/point_hash.hpp"
 #include "io/draft_columns.hpp"
 #include "io/map_reader.hpp"
 #include "io/nearest_name.hpp"
@@ -32,12 +32,6 @@ namespace fs = std::filesystem;
 using model::UnitIndex;
 
 constexpr double square_metres_a_hectare = 10'000;
-
-struct PointHash {
-    std::size_t operator()(Point p) const {
-        return std::hash<double>()(p.x) * 0x9e3779b97f4a7c15ull ^ std::hash<double>()(p.y);
-    }
-};
 
 /// Places of the working system as the draft's own system has them; corners of the draft as they stand in it.
 class DraftPlaces {
@@ -90,7 +84,7 @@ private:
     }
 
     bool same_ = true;
-    std::unordered_map<Point, Point, PointHash> drafted_;
+    std::unordered_map<Point, Point, geo::PointHash> drafted_;
     std::optional<geo::Transformation> operation_;
 };
 
@@ -191,8 +185,8 @@ private:
     }
 
     void draw() {
-        const std::vector<model::MapPolygon> draft = judged_.data->map.polygons();
-        std::vector<geo::CarriedOut> drawn = judged_.proposals.changes.carried_out(draft, accepted_);
+        draft_ = judged_.data->map.polygons();
+        std::vector<geo::CarriedOut> drawn = judged_.proposals.changes.carried_out(draft_, accepted_);
         std::vector<std::vector<std::string>> ids(drawn.size());
         for (std::size_t i = 0; i < drawn.size(); ++i)
             for (const std::uint32_t a : drawn[i].areas) ids[i].push_back(id_of_area_.at(a));
@@ -211,7 +205,7 @@ private:
             unit.ground.push_back(std::move(one.polygon.polygon));
             unit.ids.insert(unit.ids.end(), ids[i].begin(), ids[i].end());
         }
-        mark_changed(draft);
+        mark_changed();
         for (AdoptedUnit& unit : units_) {
             std::sort(unit.ids.begin(), unit.ids.end());
             unit.ids.erase(std::unique(unit.ids.begin(), unit.ids.end()), unit.ids.end());
@@ -219,9 +213,9 @@ private:
     }
 
     /// Area that a row of the draft gained or lost.
-    void mark_changed(const std::vector<model::MapPolygon>& draft) {
+    void mark_changed() {
         std::unordered_map<std::int64_t, double> before;
-        for (const model::MapPolygon& polygon : draft) before[polygon.row] += geo::area_m2(polygon.polygon);
+        for (const model::MapPolygon& polygon : draft_) before[polygon.row] += geo::area_m2(polygon.polygon);
         for (AdoptedUnit& unit : units_) {
             double now = 0;
             for (const Polygon& polygon : unit.ground) now += geo::area_m2(polygon);
@@ -301,7 +295,7 @@ private:
             source = io::read_map(file_, unheard);
             draft = io::read_draft_columns(file_);
             wkt = source->crs->wkt();
-            places.emplace(*source, judged_.data->map.polygons(), survey().crs_wkt);
+            places.emplace(*source, draft_, survey().crs_wkt);
         } else {
             draft.unit_column = "unit";
             draft.columns.push_back(
@@ -312,7 +306,7 @@ private:
         map_options.contact_sd_m = survey().contact_sd_m;
         map_options.threads = options_.threads;
         const geo::UnitMap adopted(polygons_, survey().units.size(), map_options, faults);
-        if (file_.map) geo::UnitMap(judged_.data->map.polygons(), survey().units.size(), map_options, faults_of_draft);
+        if (file_.map) geo::UnitMap(draft_, survey().units.size(), map_options, faults_of_draft);
         summary_.faults = faults.size();
         summary_.faults_of_draft = faults_of_draft.size();
 
@@ -484,6 +478,7 @@ private:
     std::unordered_map<std::uint32_t, std::string> id_of_area_;
     std::vector<const io::DecisionRow*> before_;  ///< accepted in an earlier run, no longer proposed
     std::vector<AdoptedUnit> units_;
+    std::vector<model::MapPolygon> draft_;     ///< put together once, since the map keeps it in less room
     std::vector<model::MapPolygon> polygons_;  ///< the whole map in the working system
 };
 

@@ -87,7 +87,7 @@ private:
                              const std::vector<std::string>& our_columns,
                              const std::vector<std::string>& more_keys = {}) const {
         std::vector<std::string> keys;
-        for (const char* name : {"source", "layer", "crs", "x", "y", "columns"}) {
+        for (const char* name : {"source", "layer", "crs", "x", "y", "columns", "where"}) {
             if (std::find(unused.begin(), unused.end(), name) == unused.end()) keys.emplace_back(name);
         }
         keys.insert(keys.end(), more_keys.begin(), more_keys.end());
@@ -102,6 +102,7 @@ private:
         }
         description.layer = object.text("layer");
         description.crs = object.text("crs");
+        description.where = object.text("where");
         description.x = object.text("x");
         description.y = object.text("y");
         if (description.x.empty() != description.y.empty()) {
@@ -120,7 +121,7 @@ private:
         MapDescription description;
         static_cast<SourceDescription&>(description) = source(top, "map", {"x", "y"}, map_columns(), {"contact_sd_m"});
         const JsonObject object(top.at("map"), file_, "map",
-                                {"source", "layer", "crs", "columns", "contact_sd_m"});
+                                {"source", "layer", "crs", "columns", "where", "contact_sd_m"});
         description.contact_sd_m = object.metres("contact_sd_m", model::min_contact_sd_m, model::max_contact_sd_m);
         return description;
     }
@@ -128,7 +129,7 @@ private:
     TerrainDescription terrain(const JsonObject& top) const {
         TerrainDescription description;
         static_cast<SourceDescription&>(description) =
-            source(top, "terrain", {"x", "y", "layer", "columns"}, {}, {"vertical_unit"});
+            source(top, "terrain", {"x", "y", "layer", "columns", "where"}, {}, {"vertical_unit"});
         const JsonObject object(top.at("terrain"), file_, "terrain", {"source", "crs", "vertical_unit"});
         description.vertical_unit = object.word("vertical_unit", {"m", "ft", "us-ft"});
         return description;
@@ -137,7 +138,7 @@ private:
     TracksDescription tracks(const JsonObject& top) const {
         TracksDescription description;
         static_cast<SourceDescription&>(description) = source(top, "tracks", {"x", "y", "columns"}, {}, {"within_m"});
-        description.within_m = JsonObject(top.at("tracks"), file_, "tracks", {"source", "layer", "crs", "within_m"}).number("within_m", Range::any_above_zero);
+        description.within_m = JsonObject(top.at("tracks"), file_, "tracks", {"source", "layer", "crs", "where", "within_m"}).number("within_m", Range::any_above_zero);
         return description;
     }
 
@@ -145,7 +146,7 @@ private:
         WaypointsDescription description;
         static_cast<SourceDescription&>(description) = source(top, "waypoints", {}, {"name"}, {"utc_offset_h"});
         const JsonObject object(top.at("waypoints"), file_, "waypoints",
-                                {"source", "layer", "crs", "x", "y", "columns", "utc_offset_h"});
+                                {"source", "layer", "crs", "x", "y", "columns", "where", "utc_offset_h"});
         description.utc_offset_h = object.number("utc_offset_h", Range::any);
         if (std::abs(description.utc_offset_h.value_or(0)) > 14)
             object.fail("utc_offset_h", "no clock is more than 14 hours from UTC",

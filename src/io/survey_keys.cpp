@@ -6,7 +6,7 @@ const std::vector<SurveyKey>& survey_keys() {
     static const std::vector<SurveyKey> keys{
         {"title", "", "Title of the survey."},
         {"crs", "from the map", "Coordinate reference system of the results: a projection in metres, such as EPSG:32631."},
-        {"stops", "", "Table of stops, the only key that every survey needs: {\"source\": \"stops.csv\", \"x\": \"lon\", \"y\": \"lat\"}."},
+        {"stops", "", "Table of stops, the only key that every survey needs: {\"source\": \"stops.csv\", \"x\": \"lon\", \"y\": \"lat\"}. Here and in every other table \"where\" chooses rows: \"date >= '2026-05-01'\"."},
         {"horizons", "", "Table of horizons. Without it the horizon columns are read from the stops."},
         {"map", "", "Draft map. Its contact_sd_m is the standard error of a drawn contact, 1 to 5000 metres. Without a draft a first map is drawn."},
         {"legend", "", "Table of map units. Without it the units are taken from the map."},

@@ -71,12 +71,31 @@ Table::Table(OpenLayer open, const SourceDescription& description, std::string k
             scan_csv(open_.text_table, static_cast<std::size_t>(open_.layer->GetLayerDefn()->GetFieldCount()),
                      open_.place, open_.source, problems_);
     }
+    if (!description_.where.empty()) compile_condition();
     open_.layer->ResetReading();
     const GDALDriver* driver = open_.dataset->GetDriver();
     const std::string_view format = driver != nullptr ? const_cast<GDALDriver*>(driver)->GetDescription() : "";
     text_rows_ = format == "CSV";
     first_id_ = format == "ESRI Shapefile" || format == "FlatGeobuf" ? 1 : 0;
     ids_may_be_made_ = format == "GeoJSON";
+}
+
+void Table::compile_condition() {
+    condition_ = std::make_unique<OGRFeatureQuery>();
+    messages_.clear();
+    if (condition_->Compile(open_.layer, description_.where.c_str()) != OGRERR_NONE) {
+        std::string reason = messages_.last();
+        std::replace(reason.begin(), reason.end(), '\n', ' ');
+        throw Error(open_.place,
+                    "the condition '" + description_.where + "' in '" + key_ + ".where' cannot be read" +
+                        (reason.empty() ? std::string() : " (" + reason + ")"),
+                    "Write it in SQL, such as: date >= '2026-05-01' AND observer = 'KO'. " + columns_here(column_names()));
+    }
+    const CPLStringList needed(condition_->GetUsedFields());
+    for (int i = 0; i < needed.Count(); ++i) {
+        const int index = open_.layer->GetLayerDefn()->GetFieldIndex(needed[i]);
+        if (index >= 0) used_.insert(index);
+    }
 }
 
 std::int64_t Table::row_as_seen() {
@@ -275,21 +294,23 @@ const OGRGeometry* Table::geometry() {
 bool Table::next() {
     if (rows_read_ == 0 && !feature_) {
         skip_unused_columns();
-        plain_ = PlainRows::open(open_, used_);
+        if (!condition_) plain_ = PlainRows::open(open_, used_);
     }
     const std::size_t failures = messages_.failures();
-    if (!next_row()) {
-        if (messages_.failures() != failures) {
-            Place place = open_.place;
-            throw Error(place,
-                        "reading breaks off" + (row_ > 0 ? " after row " + std::to_string(row_) : std::string()) + " (" +
-                            messages_.last() + ")",
-                        "The file seems damaged or cut short; copy it again.");
+    do {
+        if (!next_row()) {
+            if (messages_.failures() != failures) {
+                Place place = open_.place;
+                throw Error(place,
+                            "reading breaks off" + (row_ > 0 ? " after row " + std::to_string(row_) : std::string()) +
+                                " (" + messages_.last() + ")",
+                            "The file seems damaged or cut short; copy it again.");
+            }
+            return false;
         }
-        return false;
-    }
-    ++rows_read_;
-    row_ = row_as_seen();
+        ++rows_read_;
+        row_ = row_as_seen();
+    } while (!meets_condition());
     if (messages_.failures() != failures) {
         report(Severity::warning, {}, {}, "part of this row cannot be read (" + messages_.last() + ")",
                "Correct the row at its source.");

@@ -87,6 +87,9 @@ private:
     void report_twins() const;
     /// Columns nobody found are not worth decoding.
     void skip_unused_columns();
+    /// Reads the description's condition. Throws Error where it is none.
+    void compile_condition();
+    bool meets_condition() { return !condition_ || condition_->Evaluate(feature_.get()) != 0; }
     /// The next row, through SQLite where that can be; false: there is none.
     bool next_row();
     bool plain_row() const { return plain_ && !feature_; }
@@ -99,6 +102,7 @@ private:
     const SourceDescription& description_;
     std::string key_;
     ProblemLog& problems_;
+    std::unique_ptr<OGRFeatureQuery> condition_;  ///< evaluated here, so that no database is handed a text to run
     std::unique_ptr<PlainRows> plain_;
     OGRFeatureUniquePtr feature_;
     std::size_t rows_read_ = 0;

@@ -20,6 +20,7 @@ struct SourceDescription {
     std::string x;       ///< CSV and spreadsheets: column of the x (east, longitude) coordinate
     std::string y;
     std::map<std::string, std::string> columns;
+    std::string where;  ///< condition in OGR's SQL on the layer's own columns; rows that do not meet it are not read
 };
 
 struct MapDescription : SourceDescription {

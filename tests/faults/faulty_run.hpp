@@ -72,13 +72,20 @@ struct Ending {
     std::string said;  ///< on standard error
 };
 
-/// A process that runs `subcrop run`, started at once. `before` is called in it before the program is.
+/// A process that runs the program, started at once. `before` is called in it before the program is.
 class RunningProgram {
 public:
+    /// `subcrop run` on one of the folder's surveys.
     explicit RunningProgram(const FaultFolder& folder, const std::string& which = "fresh",
                             const std::function<void()>& before = [] {})
+        : RunningProgram(folder, std::vector<std::string>{"run", folder.survey(which).string()}, before) {}
+
+    RunningProgram(const FaultFolder& folder, std::vector<std::string> arguments,
+                   const std::function<void()>& before = [] {})
         : errors_(folder.path() / ("stderr" + std::to_string(++count()))) {
-        const std::string survey = folder.survey(which).string();
+        std::vector<char*> words{const_cast<char*>(SUBCROP_EXECUTABLE)};
+        for (std::string& argument : arguments) words.push_back(argument.data());
+        words.push_back(nullptr);
         child_ = fork();
         if (child_ != 0) return;
         setenv("SOURCE_DATE_EPOCH", "1700000000", 1);
@@ -87,7 +94,7 @@ public:
         dup2(open("/dev/null", O_WRONLY), 1);
         alarm(100 * patience);  // a hang ends here
         before();
-        execl(SUBCROP_EXECUTABLE, SUBCROP_EXECUTABLE, "run", survey.c_str(), static_cast<char*>(nullptr));
+        execv(SUBCROP_EXECUTABLE, words.data());
         _exit(127);
     }
 

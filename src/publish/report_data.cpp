@@ -12,6 +12,7 @@
 #include "infer/calibration.hpp"
 #include "infer/reckoning.hpp"
 #include "publish/first_map_words.hpp"
+#include "publish/loop/proposal_list.hpp"
 #include "publish/report_ground.hpp"
 #include "publish/report_units.hpp"
 #include "publish/report_values.hpp"
@@ -27,10 +28,11 @@ namespace subcrop::publish {
 
 namespace {
 
-/// Contacts beyond so many are drawn without the ground they lie in.
 /// Arrows from the drafted to the relocated contact: one in so many contact errors along it, at most so many a contact.
 constexpr double arrow_spacing = 4;
 constexpr double most_arrows = 60;
+/// More proposals than these are only in the layer.
+constexpr std::size_t most_proposals = 500;
 
 class ReportData {
 public:
@@ -69,6 +71,8 @@ public:
         // Of another survey, or not JSON: not quoted.
         if (const Json trial = Json::parse(results_.trial, nullptr, false); trial.is_object() && trial.value("title", Json()) == survey_.title)
             data["trial"] = trial;
+        data["proposals"] = proposals();
+        data["to_decide"] = to_decide();
         if (!results_.changes.headline.empty()) data["since"] = results_.changes.headline;
         data["contacts"] = contacts();
         data["followed"] = survey_.settings.follows_traverses(survey_.stops.size());
@@ -282,6 +286,54 @@ private:
                             {"p", rounded(d.probability, 3)}, {"reason", d.reason}});
         }
         return list;
+    }
+
+    /// In the order of the layer; `areas` is [unit it goes to or null, rings] of each polygon.
+    Json proposals() const {
+        Json list = Json::array();
+        if (results_.proposals == nullptr) return list;
+        for (const ListedProposal& one : *results_.proposals) {
+            if (list.size() == most_proposals) break;
+            const io::DecisionRow& proposed = one.row;
+            Json row{{"id", proposed.id}, {"kind", proposed.kind}, {"what", proposed.what}, {"decision", proposed.decision},
+                     {"stops", proposed.stops}};
+            row["x"] = rounded(one.middle.x - ground_.origin().x, 0);
+            row["y"] = rounded(one.middle.y - ground_.origin().y, 0);
+            if (!proposed.why.empty()) row["why"] = proposed.why;
+            if (!proposed.decided_on.empty()) row["on"] = proposed.decided_on;
+            if (!proposed.note.empty()) row["note"] = proposed.note;
+            if (!proposed.stop.empty()) row["stop"] = proposed.stop;
+            if (one.contact) row["contact"] = *one.contact;
+            if (proposed.probability) row["p"] = rounded(*proposed.probability, 4);
+            if (proposed.hectares) row["ha"] = rounded(*proposed.hectares, 2);
+            if (one.gain_hectares > 0) row["gain"] = rounded(one.gain_hectares, 2);
+            if (one.nearest_stop_m) row["near"] = rounded(*one.nearest_stop_m, 0);
+            row["areas"] = Json::array();
+            for (std::size_t k = 0; k < proposed.ground.size(); ++k) {
+                Json rings = ground_.polygon(proposed.ground[k]);
+                if (rings.empty()) continue;
+                const bool goes = k < proposed.parts.size();
+                row["areas"].push_back({goes ? unit_or_null(unit_of(proposed.parts[k].to)) : Json(), std::move(rings)});
+            }
+            list.push_back(std::move(row));
+        }
+        return list;
+    }
+
+    /// Open proposals, those beyond `most_proposals` among them, and the hectares they are expected to put right.
+    Json to_decide() const {
+        std::size_t open = 0;
+        double gain_hectares = 0;
+        if (results_.proposals != nullptr)
+            for (const ListedProposal& one : *results_.proposals)
+                if (one.open()) ++open, gain_hectares += one.gain_hectares;
+        return {{"open", open}, {"gain", rounded(gain_hectares, 1)}};
+    }
+
+    model::UnitIndex unit_of(const std::string& code) const {
+        const auto found =
+            std::find_if(survey_.units.begin(), survey_.units.end(), [&](const auto& unit) { return unit.code == code; });
+        return found == survey_.units.end() ? model::no_unit : static_cast<model::UnitIndex>(found - survey_.units.begin());
     }
 
     /// The answer: the sentence, its reasons, the figures in metres, and every stretch as [contact, stretch], the largest first.

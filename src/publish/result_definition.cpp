@@ -430,7 +430,7 @@ io::LayerDefinition proposals_layer() {
                             .description = "Distance to the nearest stop, metres; 0: inside the area."});
     layer.fields.push_back({.name = "note",
                             .type = FieldType::text,
-                            .description = "Why a proposal that was decided is shown again."});
+                            .description = "Why a decided proposal is shown again, or how it has changed since."});
     layer.fields.push_back({.name = "decision_then",
                             .type = FieldType::text,
                             .description = "The decision when the layer was written. Leave it: 'decision' counts as "

@@ -90,6 +90,7 @@ private:
         ListedProposal one;
         one.proposal = index;
         one.middle = p.middle;
+        one.contact = p.contact;
         one.gain_hectares = p.gain_m2 / 1e4;
         if (std::isfinite(p.nearest_stop_m)) one.nearest_stop_m = p.nearest_stop_m;
         DecisionRow& row = one.row;
@@ -235,7 +236,10 @@ private:
             return;
         }
         one.row.decision = then->decision;
+        if (then->decision == "accepted" && then->hectares && one.row.hectares && other_size(*then->hectares, *one.row.hectares))
+            one.row.note = "It was " + hectares(*then->hectares * 1e4) + " ha when you accepted it.";
     }
+    static bool other_size(double then, double now) { return std::max(then, now) > 1.25 * std::min(then, now); }
 
     bool is_drawn(const DecisionRow& row) const {
         double drawn = 0, all = 0;

@@ -1,4 +1,4 @@
-// Small maps of the contacts to look at, side by side, on the screen and on paper.
+// Small maps of contacts and proposals, side by side, on the screen and on paper.
 const pictureWide = 300, pictureHigh = 200;
 
 /// The place half way along a line, grid steps.
@@ -11,13 +11,13 @@ function halfWay(flat) {
   return [0, 1].map(d => flat[2 * k + d] + t * (flat[2 * k + 2 + d] - flat[2 * k + d]));
 }
 
-/// A window of the picture's shape about flat lists of grid steps, or about half way along the first where all would be too much: where a place falls in it, and what of a line
-/// or ring lies within.
-function pictureWindow(lines, leastWide, mostWide) {
+/// A window of the picture's shape about flat lists of grid steps; where all would be too much about `centre` (metres), or half way along the first. Tells where a place
+/// falls in it, and what of a line or ring lies within.
+function pictureWindow(lines, leastWide, mostWide, centre_m) {
   const xs = lines.flatMap(flat => flat.filter((_, i) => i % 2 === 0)), ys = lines.flatMap(flat => flat.filter((_, i) => i % 2 === 1));
   const [west, east] = d3.extent(xs), [south, north] = d3.extent(ys), margin = 1.5;
   const all = margin * data.step * Math.max(east - west, (north - south) * pictureWide / pictureHigh), metresWide = Math.max(leastWide, Math.min(mostWide, all));
-  const scale = pictureWide / metresWide, middle = (all > mostWide ? halfWay(lines[0]) : [(west + east) / 2, (south + north) / 2]).map(steps => data.step * steps);
+  const scale = pictureWide / metresWide, middle = all > mostWide && centre_m ? centre_m : (all > mostWide ? halfWay(lines[0]) : [(west + east) / 2, (south + north) / 2]).map(steps => data.step * steps);
   const at = (x, y) => [pictureWide / 2 + (x - middle[0]) * scale, pictureHigh / 2 - (y - middle[1]) * scale];
   // Most of a large map lies outside: left out before anything is made of it.
   const halfWide = metresWide / 2 / data.step, halfHigh = halfWide * pictureHigh / pictureWide, centre = middle.map(m => m / data.step);
@@ -67,27 +67,27 @@ function roundLength(most) {
   return ten * (most / ten >= 5 ? 5 : most / ten >= 2 ? 2 : 1);
 }
 
-/// The largest stretch of a misplaced contact, all of another; of a long one the middle.
-function contactPicture(index) {
-  const c = data.contacts[index], there = elsewhere(c), largest = largestStretch(c);
-  // A shift is drawn 15 pixels wide or more.
-  const least = 8 * data.contact_sd, most = largest ? Math.max(largest.by * pictureWide / 15, least) : 5 * least;
-  const { at, scale, clipped, parts } = pictureWindow(largest ? [largest.now, largest.draft] : [c.line], least, most);
+/// Units, contacts and stops about `frame`, the lines and rings to be seen. `below` gives shapes under the contacts, `above` shapes over them; `codesOf` gives further labels as [words, rings].
+/// The contact `bold` is drawn thicker.
+function smallMap({ frame, least, most, centre, words, onclick, below, above, codesOf, bold }) {
+  const { at, scale, clipped, parts } = pictureWindow(frame, least, most, centre);
   const shapes = [], codes = [], within = rings => rings.map(clipped).filter(ring => ring.length > 2);
   const area = (inside, style) => svg("path", { d: inside.map(ring => drawn(ring) + "Z").join(""), style: "fill-rule: evenodd; " + style });
+  const label = (inside, text) => {
+    if (!inside.length) return;
+    const spot = innermost(inside.map(ring => ring.flat()));
+    if (spot.r > 9) codes.push(svg("text", { x: spot.x, y: spot.y + 4, "text-anchor": "middle", class: "halo", style: "font: 600 12.5px var(--serif)" }, text));
+  };
   for (const [u, rings] of data.polygons) {
     const inside = within(rings);
     if (!inside.length || u === null) continue;
     shapes.push(area(inside, `fill: ${fill(u)}; fill-opacity: ${unitStrength}`));
-    const spot = innermost(inside.map(ring => ring.flat()));
-    if (spot.r > 9) codes.push(svg("text", { x: spot.x, y: spot.y + 4, "text-anchor": "middle", class: "halo", style: "font: 600 12.5px var(--serif)" }, code(u)));
+    label(inside, code(u));
   }
   const line = (flat, style) => parts(flat).map(part => svg("path", { d: drawn(part), style: "fill: none; " + style }));
-  for (const rings of c.zone || []) shapes.push(area(within(rings), "fill: var(--zone); fill-opacity: .2"));
-  if (!there) shapes.push(line(c.line, "stroke: var(--warn); stroke-width: 8; stroke-opacity: .4"));
-  if (largest) shapes.push(area(within([largest.draft.concat(backwards(largest.now))]), "fill: var(--warn); fill-opacity: .45"));
-  for (const other of data.contacts) shapes.push(line(other.line, `stroke: var(--${data.moved ? "quiet" : "ink"}); stroke-width: ${other === c ? 1.5 : 0.8}`));
-  for (const s of there ? c.stretches : []) shapes.push(line(s.now, `stroke: var(--warn); stroke-width: ${s === largest ? 3 : 1.2}`));
+  if (below) shapes.push(below(area, within));
+  for (const other of data.contacts) shapes.push(line(other.line, `stroke: var(--${data.moved ? "quiet" : "ink"}); stroke-width: ${other === bold ? 1.5 : 0.8}`));
+  if (above) shapes.push(above(line));
   const size = markSizeAt(scale), marks = [];
   let agreeing = "";  // one path: there may be thousands
   for (const s of data.stops) {
@@ -99,11 +99,23 @@ function contactPicture(index) {
   }
   if (agreeing) shapes.push(svg("path", { d: agreeing, style: "fill: var(--calm)" }));
   shapes.push(marks);
+  for (const [text, inside] of codesOf ? codesOf(within) : []) label(inside, text);
   const bar = roundLength(0.3 * pictureWide / scale);
   shapes.push(codes, svg("path", { d: `M8,${pictureHigh - 13}V${pictureHigh - 8}H${(8 + bar * scale).toFixed(1)}V${pictureHigh - 13}`, style: "fill: none; stroke: var(--ink); stroke-width: 1.3" }),
     svg("text", { x: 13 + bar * scale, y: pictureHigh - 7, class: "halo" }, bar < 1000 ? metres(bar) : bar / 1000 + "\u00a0km"));
-  return el("figure", {}, svg("svg", { viewBox: `0 0 ${pictureWide} ${pictureHigh}`, role: "img", "aria-label": "Small map of contact " + contactLabel(index), onclick: () => go("contact", index + 1) }, shapes),
-    el("figcaption", {}, contactLink(index, contactLabel(index)), " ", largest ? stretchWords(largest) : verdictOf(c) + `: ${count(c.against, "stop", "stops")} against, ${c.for} for`));
+  return svg("svg", { viewBox: `0 0 ${pictureWide} ${pictureHigh}`, role: "img", "aria-label": words, onclick }, shapes);
+}
+
+/// The largest stretch of a misplaced contact, all of another; of a long one the middle.
+function contactPicture(index) {
+  const c = data.contacts[index], there = elsewhere(c), largest = largestStretch(c);
+  // A shift is drawn 15 pixels wide or more.
+  const least = 8 * data.contact_sd, most = largest ? Math.max(largest.by * pictureWide / 15, least) : 5 * least;
+  const picture = smallMap({ frame: largest ? [largest.now, largest.draft] : [c.line], least, most, bold: c, words: "Small map of contact " + contactLabel(index), onclick: () => go("contact", index + 1),
+    below: (area, within) => [(c.zone || []).map(rings => area(within(rings), "fill: var(--zone); fill-opacity: .2")),
+      largest ? area(within([largest.draft.concat(backwards(largest.now))]), "fill: var(--warn); fill-opacity: .45") : []],
+    above: line => [there ? [] : line(c.line, "stroke: var(--warn); stroke-width: 8; stroke-opacity: .4"), there ? c.stretches.map(s => line(s.now, `stroke: var(--warn); stroke-width: ${s === largest ? 3 : 1.2}`)) : []] });
+  return el("figure", {}, picture, el("figcaption", {}, contactLink(index, contactLabel(index)), " ", largest ? stretchWords(largest) : verdictOf(c) + `: ${count(c.against, "stop", "stops")} against, ${c.for} for`));
 }
 
 /// The contacts to look at, the first six.

@@ -36,6 +36,8 @@ function overview() {
       return [patchLink(i), `, ${d.p > 0.8 ? "probably" : "perhaps"} ${code(d.like)} (${probability(d.p)})`];
     }, "#ground"), ". ");
   }
+  const open = data.to_decide.open;
+  if (open) say(el("a", { href: "#proposals" }, count(open, "change", "changes") + " to the draft"), ` ${open === 1 ? "stands" : "stand"} open for you to decide, expected to correct ${data.to_decide.gain.toFixed(1)} ha together.`);
   add(byId("answer"), said);
   if (data.since) byId("answer").after(el("p", { id: "since" }, data.since + "."));
 

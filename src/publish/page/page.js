@@ -58,6 +58,10 @@ function choose() {
     const n = data.next_stops[id - 1], at = place(n.x, n.y);
     card = nextCard(id - 1);
     markOnMap([L.circleMarker(at, { ...stroke, radius: 14, weight: 3 })], ...viewOf(at));
+  } else if (kind === "proposal" && proposalIndex.has(id)) {
+    const i = proposalIndex.get(id), p = data.proposals[i], rings = L.polygon(p.areas.map(([, r]) => polygonPlaces(r)), { ...stroke, weight: 2.5 });
+    card = proposalCard(i);
+    markOnMap([rings], p.areas.length ? rings.getBounds() : null, true);
   }
   if (!card) card = [el("p", {}, `Nothing here is called '${id}'.`), startCard()];
   byId("card").replaceChildren();
@@ -110,6 +114,7 @@ byId("find").addEventListener("submit", event => {
 });
 // What lies below the first screen waits until that is drawn.
 setTimeout(() => {
+  proposalSection();
   contactSection();
   stopSection();
   nextSection();

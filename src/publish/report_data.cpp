@@ -9,8 +9,8 @@
 #include <vector>
 
 #include "geo/edge_grid.hpp"
-#include "infer/calibration.hpp"
-#include "infer/reckoning.hpp"
+#include "infer/description/calibration.hpp"
+#include "infer/answer/reckoning.hpp"
 #include "publish/first_map_words.hpp"
 #include "publish/loop/proposal_list.hpp"
 #include "publish/report_ground.hpp"

@@ -5,7 +5,7 @@
 #include <optional>
 #include <utility>
 
-#include "infer/reckoning.hpp"
+#include "infer/answer/reckoning.hpp"
 #include "io/pending_file.hpp"
 #include "publish/first_map_words.hpp"
 #include "publish/loop/proposal_list.hpp"

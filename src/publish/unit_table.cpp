@@ -4,7 +4,7 @@
 #include <optional>
 #include <ostream>
 
-#include "infer/unit_words.hpp"
+#include "infer/description/unit_words.hpp"
 #include "io/pending_file.hpp"
 #include "publish/csv_text.hpp"
 #include "subcrop/field/texture.hpp"

@@ -13,7 +13,7 @@
 #include <vector>
 
 #include "bench/true_stops.hpp"
-#include "infer/reckoning.hpp"
+#include "infer/answer/reckoning.hpp"
 #include "subcrop/core/error.hpp"
 #include "subcrop/infer/weights.hpp"
 #include "subcrop/io/survey_file.hpp"

@@ -9,7 +9,7 @@
 #include <vector>
 
 #include "bench/forced_field.hpp"
-#include "infer/reckoning.hpp"
+#include "infer/answer/reckoning.hpp"
 #include "subcrop/core/error.hpp"
 #include "subcrop/infer/relocate.hpp"
 #include "subcrop/publish/prepared_survey.hpp"

@@ -13,7 +13,7 @@
 
 #include "bench/forced_field.hpp"
 #include "bench/true_stops.hpp"
-#include "infer/reckoning.hpp"
+#include "infer/answer/reckoning.hpp"
 #include "subcrop/core/error.hpp"
 #include "subcrop/geo/terrain_at_stops.hpp"
 #include "subcrop/infer/average_precision.hpp"

@@ -12,7 +12,7 @@
 #include <vector>
 
 #include "bench/map_figures.hpp"
-#include "infer/wrong_draft.hpp"
+#include "infer/trial/wrong_draft.hpp"
 #include "reference/jura_soil.hpp"
 #include "subcrop/geo/overlay.hpp"
 #include "subcrop/geo/unit_map.hpp"

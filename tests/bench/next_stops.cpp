@@ -15,7 +15,7 @@
 #include <string>
 #include <vector>
 
-#include "infer/contact_knowledge.hpp"
+#include "infer/planning/contact_knowledge.hpp"
 #include "subcrop/core/error.hpp"
 #include "subcrop/infer/next_stops.hpp"
 #include "subcrop/io/survey_file.hpp"

@@ -1,4 +1,4 @@
-#include "infer/calibration.hpp"
+#include "infer/description/calibration.hpp"
 
 #include <gtest/gtest.h>
 

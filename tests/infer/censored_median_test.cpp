@@ -1,4 +1,4 @@
-#include "infer/censored_median.hpp"
+#include "infer/description/censored_median.hpp"
 
 #include <gtest/gtest.h>
 

@@ -1,4 +1,4 @@
-#include "infer/contact_process.hpp"
+#include "infer/planning/contact_process.hpp"
 
 #include <gtest/gtest.h>
 

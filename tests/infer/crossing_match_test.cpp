@@ -1,4 +1,4 @@
-#include "infer/crossing_match.hpp"
+#include "infer/contacts/crossing_match.hpp"
 
 #include <gtest/gtest.h>
 

@@ -1,4 +1,4 @@
-#include "infer/crossing_place.hpp"
+#include "infer/contacts/crossing_place.hpp"
 
 #include <gtest/gtest.h>
 

@@ -7,7 +7,7 @@
 #include <cmath>
 
 #include "infer/invented_survey.hpp"
-#include "infer/reckoning.hpp"
+#include "infer/answer/reckoning.hpp"
 #include "subcrop/infer/unit_summary.hpp"
 
 namespace subcrop::infer {

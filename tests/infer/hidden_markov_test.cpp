@@ -1,4 +1,4 @@
-#include "infer/hidden_markov.hpp"
+#include "infer/statistics/hidden_markov.hpp"
 
 #include <gtest/gtest.h>
 

@@ -8,7 +8,7 @@
 #include <set>
 
 #include "infer/invented_survey.hpp"
-#include "infer/walk.hpp"
+#include "infer/planning/walk.hpp"
 
 namespace subcrop::infer {
 namespace {

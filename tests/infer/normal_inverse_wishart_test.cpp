@@ -1,4 +1,4 @@
-#include "infer/normal_inverse_wishart.hpp"
+#include "infer/statistics/normal_inverse_wishart.hpp"
 
 #include <gtest/gtest.h>
 

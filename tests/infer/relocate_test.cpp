@@ -9,7 +9,7 @@
 #include <utility>
 
 #include "infer/invented_survey.hpp"
-#include "infer/moved_ground.hpp"
+#include "infer/answer/moved_ground.hpp"
 #include "infer/two_units.hpp"
 #include "subcrop/geo/zone.hpp"
 

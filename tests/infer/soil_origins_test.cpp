@@ -1,6 +1,6 @@
 // Soil that has crept down the slope: what it says of the unit below, by hand, and on a survey with one straight
 // contact.
-#include "infer/soil_origins.hpp"
+#include "infer/evidence/soil_origins.hpp"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>

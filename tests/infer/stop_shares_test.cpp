@@ -1,4 +1,4 @@
-#include "infer/stop_shares.hpp"
+#include "infer/answer/stop_shares.hpp"
 
 #include <gtest/gtest.h>
 

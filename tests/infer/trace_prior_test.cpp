@@ -1,5 +1,5 @@
 // Beds traced over the terrain in the shift field: the contact takes the trace's shape, the stops its level.
-#include "infer/trace_prior.hpp"
+#include "infer/answer/trace_prior.hpp"
 
 #include <gtest/gtest.h>
 

@@ -5,7 +5,7 @@
 #include <cmath>
 
 #include "infer/invented_survey.hpp"
-#include "infer/wrong_draft.hpp"
+#include "infer/trial/wrong_draft.hpp"
 #include "subcrop/geo/overlay.hpp"
 #include "subcrop/geo/zone.hpp"
 #include "subcrop/infer/average_precision.hpp"

@@ -30,6 +30,24 @@ const std::map<std::string, std::set<std::string>> may_include = {
     {"cli", {"core", "field", "model", "geo", "infer", "io", "publish"}},
 };
 
+// The rooms of infer: statistics <- evidence <- learning <- answer <- contacts <- {description, planning, trial}.
+const std::map<std::string, std::set<std::string>> room_may_include = {
+    {"statistics", {}},
+    {"evidence", {"statistics"}},
+    {"learning", {"statistics", "evidence"}},
+    {"answer", {"statistics", "evidence", "learning"}},
+    {"contacts", {"statistics", "evidence", "learning", "answer"}},
+    {"description", {"statistics", "evidence", "learning", "answer", "contacts"}},
+    {"planning", {"statistics", "evidence", "learning", "answer", "contacts"}},
+    {"trial", {"statistics", "evidence", "learning", "answer", "contacts"}},
+};
+// Public headers of infer without a source file of their name; the others belong where that stands.
+const std::map<std::string, std::string> room_of_header = {{"answer_settings", "answer"},
+                                                           {"average_precision", "statistics"},
+                                                           {"separation", "evidence"},
+                                                           {"shift_choice", "answer"},
+                                                           {"stop_cluster", "answer"}};
+
 struct Library {
     std::string name;
     std::vector<std::string> prefixes;  // of its headers' names
@@ -135,6 +153,39 @@ TEST(IncludeArrows, RunOneWay) {
         broken.insert(broken.end(), more.begin(), more.end());
     }
     EXPECT_THAT(broken, IsEmpty());
+}
+
+// By the name of a header or source file without its ending; empty: none.
+std::map<std::string, std::string> rooms_of_infer() {
+    std::map<std::string, std::string> rooms = room_of_header;
+    for (const auto& entry : fs::recursive_directory_iterator(fs::path(SUBCROP_SOURCE_DIR) / "src/infer"))
+        if (entry.path().extension() == ".cpp" || entry.path().extension() == ".hpp")
+            rooms[entry.path().stem()] = entry.path().parent_path().filename();
+    return rooms;
+}
+
+TEST(IncludeArrows, BetweenTheRoomsOfInferRunOneWay) {
+    const std::map<std::string, std::string> rooms = rooms_of_infer();
+    std::vector<std::string> broken;
+    std::set<std::string> present;
+    for (const SourceFile& file : source_files()) {
+        if (file.folder != "infer" || file.path.extension() == ".txt") continue;
+        const auto own = rooms.find(file.path.stem());
+        ASSERT_NE(own, rooms.end()) << file.path << " has no room";
+        ASSERT_TRUE(room_may_include.contains(own->second)) << file.path << " stands in a room without a place in the order";
+        present.insert(own->second);
+        std::ifstream source(file.path);
+        for (const Include& include : includes_of(source)) {
+            if (!include.target.starts_with("infer/") && !include.target.starts_with("subcrop/infer/")) continue;
+            const auto other = rooms.find(fs::path(include.target).stem());
+            ASSERT_NE(other, rooms.end()) << file.path << " includes " << include.target;
+            if (other->second != own->second && !room_may_include.at(own->second).contains(other->second))
+                broken.push_back(file.path.string() + " includes " + include.target + ": " + own->second +
+                                 " may not depend on " + other->second);
+        }
+    }
+    EXPECT_THAT(broken, IsEmpty());
+    EXPECT_EQ(present.size(), room_may_include.size());
 }
 
 TEST(IncludeArrows, EveryFolderIsThere) {

@@ -20,7 +20,6 @@
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/infer/fit.hpp"
 #include "subcrop/infer/indicator_kriging.hpp"
-#include "subcrop/infer/next_stops.hpp"
 #include "subcrop/infer/relocate.hpp"
 #include "subcrop/model/survey.hpp"
 
@@ -55,12 +54,6 @@ struct FirstMap {
 void probability_at(const FirstMap& first, Point place, std::span<float> probability);
 
 FirstMap draw_first_map(const model::Survey& survey, const Fit& fit, const RockPrior& prior, unsigned threads);
-
-/// Places where one more stop is expected to correct most of the first map. A visit counts as sure as half of the stops so
-/// far. The area around is then kriged with it, and the most probable unit of a cell may change. The gain is the mean fall
-/// of the probability that cells show the wrong unit. Visits are chosen greedily. Empty if the model shows no range.
-/// Contacts of the result are absent. Keeps to tracks and no-go areas. Does not depend on the threads.
-std::vector<NextStop> suggest_first_map_stops(const model::Survey& survey, const geo::UnitMap& map, const FirstMap& first, const NextStopOptions& options, unsigned threads);
 
 /// The contacts of the first map with the doubtful zone about each: as far as the unit across has a probability over
 /// 0.05 of the two. `map` is made of `first.polygons`.

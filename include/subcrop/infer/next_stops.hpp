@@ -21,6 +21,7 @@
 
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/geo/unit_map.hpp"
+#include "subcrop/infer/first_map.hpp"
 #include "subcrop/infer/fit.hpp"
 #include "subcrop/infer/relocate.hpp"
 #include "subcrop/model/survey.hpp"
@@ -55,5 +56,12 @@ struct NextStopOptions {
 /// Depends neither on the threads nor on the order of rows.
 std::vector<NextStop> suggest_next_stops(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit,
                                          const Relocation& relocation, const NextStopOptions& options, unsigned threads);
+
+/// Without a draft: places where one more stop is expected to correct most of the first map. A visit counts as sure as half of the stops so
+/// far. The area around is then kriged with it, and the most probable unit of a cell may change. The gain is the mean fall
+/// of the probability that cells show the wrong unit. Visits are chosen greedily. Empty if the model shows no range.
+/// Contacts of the result are absent. Keeps to tracks and no-go areas. Does not depend on the threads.
+std::vector<NextStop> suggest_first_map_stops(const model::Survey& survey, const geo::UnitMap& map,
+                                              const FirstMap& first, const NextStopOptions& options, unsigned threads);
 
 }  // namespace subcrop::infer

@@ -15,7 +15,7 @@
 #include <vector>
 
 #include "infer/answer/minimise.hpp"
-#include "infer/displacement_basis.hpp"
+#include "infer/answer/displacement_basis.hpp"
 #include "subcrop/core/geometry.hpp"
 
 namespace subcrop::infer {

@@ -4,7 +4,7 @@
 #include <array>
 #include <cmath>
 
-#include "infer/random_draw.hpp"
+#include "infer/statistics/random_draw.hpp"
 #include "subcrop/core/parallel.hpp"
 
 namespace subcrop::infer {

@@ -9,8 +9,8 @@
 
 #include "infer/answer/minimise.hpp"
 #include "infer/answer/smooth_shift.hpp"
-#include "infer/random_draw.hpp"
-#include "infer/trace_prior.hpp"
+#include "infer/statistics/random_draw.hpp"
+#include "infer/answer/trace_prior.hpp"
 #include "subcrop/core/parallel.hpp"
 
 namespace subcrop::infer {

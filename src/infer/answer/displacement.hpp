@@ -9,7 +9,7 @@
 
 #include "infer/answer/blurred_draft.hpp"
 #include "infer/answer/testimony.hpp"
-#include "infer/displacement_basis.hpp"
+#include "infer/answer/displacement_basis.hpp"
 #include "subcrop/geo/contact_traces.hpp"
 #include "subcrop/infer/shift_field.hpp"
 

@@ -12,7 +12,7 @@
 #include <vector>
 
 #include "infer/answer/shift_state.hpp"
-#include "infer/displacement_basis.hpp"
+#include "infer/answer/displacement_basis.hpp"
 
 namespace subcrop::infer {
 

@@ -5,7 +5,7 @@
 #include <vector>
 
 #include "infer/answer/answer_state.hpp"
-#include "infer/reckoning.hpp"
+#include "infer/answer/reckoning.hpp"
 #include "subcrop/infer/answer.hpp"
 #include "subcrop/infer/answer_settings.hpp"
 #include "subcrop/infer/signature.hpp"

@@ -4,7 +4,7 @@
 #include <cmath>
 #include <optional>
 
-#include "infer/unit_words.hpp"
+#include "infer/description/unit_words.hpp"
 #include "publish/chapter/legend_plate.hpp"
 #include "publish/chapter/map_symbols.hpp"
 #include "publish/map_colours.hpp"

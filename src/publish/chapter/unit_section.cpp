@@ -5,7 +5,7 @@
 #include <cmath>
 #include <cstdio>
 
-#include "infer/unit_words.hpp"
+#include "infer/description/unit_words.hpp"
 #include "publish/chapter/profile_column.hpp"
 #include "publish/chapter/texture_triangle.hpp"
 #include "publish/map_colours.hpp"

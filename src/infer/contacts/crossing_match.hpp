@@ -6,7 +6,7 @@
 #include <span>
 #include <vector>
 
-#include "infer/crossing_place.hpp"
+#include "infer/contacts/crossing_place.hpp"
 #include "subcrop/infer/traverse.hpp"
 
 namespace subcrop::infer {

@@ -8,6 +8,28 @@ const CLI::Validator named(
     },
     "");
 
+namespace {
+// The name of a check is nowhere printed.
+constexpr std::string_view offer_mark = "offers ";
+}  // namespace
+
+CLI::Validator offers(std::string_view words) {
+    return {[](const std::string&) { return std::string(); }, "", std::string(offer_mark) + std::string(words)};
+}
+
+std::string offered_words(const CLI::Option& option) {
+    for (int i = 0;; ++i) {
+        const CLI::Validator* check = nullptr;
+        try {
+            // CLI11 has no other way to look at the checks of an option, and no count of them.
+            check = const_cast<CLI::Option&>(option).get_validator(i);
+        } catch (const CLI::OptionNotFound&) {
+            return {};
+        }
+        if (check->get_name().starts_with(offer_mark)) return check->get_name().substr(offer_mark.size());
+    }
+}
+
 void add_common_options(CLI::App& app, CommonOptions& options) {
     app.add_option("SURVEY", options.survey, "The survey file (JSON)")->type_name("FILE")->required();
     app.add_option("--threads", options.threads, "Threads to use (default 0: all). Changes no result")

@@ -5,6 +5,7 @@
 #include <functional>
 #include <ostream>
 #include <string>
+#include <string_view>
 
 namespace subcrop::cli {
 
@@ -33,6 +34,11 @@ Command add_plane(CLI::App& parent);
 
 /// A check for words that name a folder or a file: an empty one would mean the folder one stands in.
 extern const CLI::Validator named;
+
+/// A check that lets everything through. Shell completion offers these words where it stands.
+CLI::Validator offers(std::string_view words);
+/// The words offered, separated by spaces; empty where there are none.
+std::string offered_words(const CLI::Option& option);
 
 /// Options that several verbs share.
 struct CommonOptions {

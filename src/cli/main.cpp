@@ -5,14 +5,11 @@
 #include <string_view>
 #include <vector>
 
-#include "cli/command.hpp"
+#include "cli/command_line.hpp"
 #include "cli/environment.hpp"
-#include "cli/screen.hpp"
 #include "cli/stopping.hpp"
 #include "cli/visible.hpp"
 #include "io/nearest_name.hpp"
-#include "subcrop/publish/glossary.hpp"
-#include "subcrop/publish/survey_run.hpp"
 
 namespace {
 
@@ -30,28 +27,11 @@ std::string unknown_verb(int argc, char** argv, const std::vector<std::string>& 
     return {};
 }
 
-/// The glossary, a term a line.
-std::string words() {
-    std::string text;
-    for (const publish::Term& term : publish::glossary()) {
-        text += "  " + std::string(term.word) + std::string(18 - cli::width_of(term.word), ' ');
-        text += cli::wrapped(term.meaning, 20, 100) + '\n';
-    }
-    return text;
-}
-
-int command_line(int argc, char** argv) {
-    CLI::App app("Which mapped unit does the soil at each stop fit, and where does the draft map disagree?", "subcrop");
-    app.set_version_flag("--version", "subcrop " + std::string(publish::version()));
-    app.require_subcommand(1);
-    app.footer("'subcrop VERB --help' tells more about each.\nExample: subcrop run sampledata/survey.json\n\nWords\n" + words());
-    const std::vector<cli::Command> commands = {cli::add_run(app),     cli::add_check(app), cli::add_decide(app),
-                                                cli::add_adopt(app),   cli::add_trial(app), cli::add_field(app),
-                                                cli::add_chapter(app), cli::add_new(app),   cli::add_colour(app),
-                                                cli::add_texture(app), cli::add_jar(app),   cli::add_plane(app)};
-
-    std::vector<std::string> verbs;
-    for (const cli::Command& command : commands) verbs.push_back(command.app->get_name());
+int run_command_line(int argc, char** argv) {
+    const cli::CommandLine line = cli::command_line();
+    CLI::App& app = *line.app;
+    const std::vector<cli::Command>& commands = line.commands;
+    const std::vector<std::string> verbs = line.verbs();
     if (const std::string word = unknown_verb(argc, argv, verbs); !word.empty()) {
         std::cerr << "subcrop: there is no verb '" << cli::visible(word) << "'. " << io::did_you_mean(word, verbs)
                   << "The verbs are " << io::listed(verbs) << "; see 'subcrop --help'.\n";
@@ -85,7 +65,7 @@ int main(int argc, char** argv) {
         const cli::VisibleOutput visible_output;
         cli::settle_environment();
         cli::stop_cleanly();
-        const int code = command_line(argc, argv);
+        const int code = run_command_line(argc, argv);
         std::cout.flush();
         if (!std::cout) {
             std::cerr << "subcrop: the result could not be printed; is the disk full?\n";

@@ -95,10 +95,12 @@ Command add_run(CLI::App& parent) {
                                                                {"shapefile", publish::OutputFormat::shapefile},
                                                                {"kml", publish::OutputFormat::kml},
                                                                {"gpx", publish::OutputFormat::gpx}};
-    app->add_option("--format", options->formats,
-                    "Also write each layer as csv, geojson, flatgeobuf, shapefile, kml or gpx, in a folder of that name; "
-                    "may be repeated")
+    app->add_option(
+           "--format", options->formats,
+           "Also write each layer as csv, geojson, flatgeobuf, shapefile, kml or gpx, in a folder of that name; "
+           "may be repeated")
         ->type_name("FORMAT")
+        ->check(offers("csv geojson flatgeobuf shapefile kml gpx"))
         ->transform(CLI::Validator(
             [formats](std::string& word) -> std::string {
                 const auto found = formats.find(CLI::detail::to_lower(word));

@@ -162,8 +162,10 @@ Command add_texture(CLI::App& parent) {
         app->add_option("--fragments", options->fragments, "Coarse fragments in percent of the whole soil by volume")
             ->type_name("PERCENT")
             ->check(CLI::Range(0.0, 100.0).description(""));
-    app->add_option("--kind", options->kind, "Their kind: gravel (when left out), cobbles, stones, boulders, channers, flagstones")
+    app->add_option("--kind", options->kind,
+                    "Their kind: gravel (when left out), cobbles, stones, boulders, channers, flagstones")
         ->type_name("WORD")
+        ->check(offers("gravel cobbles stones boulders channers flagstones"))
         ->needs(fragments);
     app->add_flag("--json", options->json, "Print the answer as JSON; its keys are listed below");
     app->footer(

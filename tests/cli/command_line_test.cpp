@@ -1,5 +1,8 @@
+#include <gdal_version.h>
+#include <geos_c.h>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
+#include <proj.h>
 
 #include <algorithm>
 #include <cstdlib>
@@ -183,10 +186,14 @@ TEST_F(CommandLineTest, ADatabaseThatIsNotThereIsToldBeforeTheWorkAndWithoutItsP
     EXPECT_EQ(subcrop({"run", survey, "--schema", "mine"}).code, 2);
 }
 
-TEST_F(CommandLineTest, VersionIsThatOfTheBuild) {
+TEST_F(CommandLineTest, VersionIsThatOfTheBuildAndOfItsLibraries) {
     const Outcome version = subcrop({"--version"});
     EXPECT_EQ(version.code, 0);
-    EXPECT_EQ(version.out, "subcrop " SUBCROP_VERSION "\n");
+    // As the headers of the libraries have them, which Debian updates together with the libraries.
+    const std::string proj = std::to_string(PROJ_VERSION_MAJOR) + '.' + std::to_string(PROJ_VERSION_MINOR) + '.' +
+                             std::to_string(PROJ_VERSION_PATCH);
+    EXPECT_EQ(version.out,
+              "subcrop " SUBCROP_VERSION "\nGDAL " GDAL_RELEASE_NAME "\nPROJ " + proj + "\nGEOS " GEOS_VERSION "\n");
 }
 
 TEST_F(CommandLineTest, WrongUsageIsTwoAndSaysWhatIsMeant) {

@@ -1,0 +1,19 @@
+// The libraries that decide how files are read and places projected: what a report of a mistake should name.
+//
+//     for (const auto& [name, version] : library_versions()) std::cout << name << ' ' << version << '\n';
+#pragma once
+
+#include <string>
+#include <vector>
+
+namespace subcrop::publish {
+
+struct LibraryVersion {
+    std::string name;     ///< "GDAL"
+    std::string version;  ///< "3.6.2", of the library in use, not of the one it was built with
+};
+
+/// GDAL, PROJ and GEOS.
+std::vector<LibraryVersion> library_versions();
+
+}  // namespace subcrop::publish

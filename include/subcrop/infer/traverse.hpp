@@ -1,8 +1,8 @@
 // Where the soil says that contacts are crossed along each traverse, beside where the draft has them.
 //
 //     for (const TraverseCrossing& c : cross_traverses(survey, map, fit, threads)) {
-//         c.chainage_m, c.low_m, c.high_m      // where along the traverse, with its 90 % interval
-//         c.status, c.offset_m                 // displaced by so many metres
+//         if (c.status != CrossingStatus::displaced) continue;
+//         displaced.push_back(c);  // at c.chainage_m, 90 % interval c.low_m to c.high_m, off by c.offset_m
 //     }
 //
 // The ordered stops of a traverse are a hidden Markov chain over units. Emissions: soil and observed bedrock at each stop,

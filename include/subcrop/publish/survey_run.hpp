@@ -1,4 +1,8 @@
 // A survey from file to result: the one library call behind `subcrop run` and `subcrop check`.
+//
+//     RunSummary run = run_survey("survey.json", {.threads = 2}, progress);  // writes results.gpkg and report.html
+//     std::size_t conflicts = run.verdicts[static_cast<std::size_t>(infer::Verdict::conflicts)];
+//     std::filesystem::path layers = run.result_file;
 #pragma once
 
 #include <cstddef>

@@ -104,6 +104,7 @@ TEST_F(PublishHeaderExample, Report) {
                           judged.fit,
                           judged.relocation,
                           judged.revised,
+                          judged.traverses,
                           judged.crossings,
                           judged.units,
                           judged.next_stops,

@@ -49,7 +49,8 @@ std::size_t size_of_sources(const io::SurveyFile& survey) {
 
 int run(const RunCommandOptions& options) {
     // GeoPackages of 0.66 GB make a run of 1.6 GB, those of 0.58 GB one of 1.3; the same in text makes a larger one yet.
-    prepare_memory(2 * size_of_sources(io::read_survey_file(options.survey)));
+    const io::SurveyFile file = io::read_survey_file(options.survey);
+    prepare_memory(2 * size_of_sources(file));
     publish::RunOptions run_options;
     run_options.threads = options.threads;
     if (options.results) run_options.results = *options.results;
@@ -60,7 +61,7 @@ int run(const RunCommandOptions& options) {
     if (!options.database.empty()) run_options.database = {options.database, options.schema};
     if (options.watch) run_and_watch(options.survey, std::move(run_options), options.quiet);
     std::unique_ptr<Progress> progress = make_progress(options.quiet);
-    const publish::RunSummary summary = publish::run_survey(options.survey, run_options, *progress);
+    const publish::RunSummary summary = publish::run_survey(file, run_options, *progress);
     progress.reset();  // wipes the bar before anything is printed
     if (options.json) std::cout << to_json(summary) << '\n';
     else if (!options.quiet) print_summary(std::cout, summary, screen_width());

@@ -121,6 +121,7 @@ model::UnitIndex first_map_against(const Results& results, std::size_t stop) {
 }
 
 std::string reason_words(const Results& results, std::size_t stop) {
+    if (!results.reasons.empty()) return results.reasons[stop];
     std::string text = results.fit.reason(stop);
     const model::UnitIndex shown = first_map_against(results, stop);
     if (shown == model::no_unit) return text;

@@ -87,7 +87,8 @@ JudgedSurvey judge_survey(const io::SurveyFile& file, const JudgeOptions& option
     }
     if (options.follow_traverses && settings.follows_traverses(data.survey.stops.size())) {
         progress.stage("following the traverses", 0);
-        judged.crossings = infer::cross_traverses(data.survey, data.map, judged.fit, options.threads);
+        judged.traverses = infer::follow_traverses(data.survey, data.map, judged.fit, options.threads);
+        judged.crossings = infer::crossings_of(judged.traverses);
         infer::count_crossings_elsewhere(data.map, judged.crossings, judged.relocation);
     }
     progress.stage("describing the units", 0);

@@ -39,7 +39,8 @@ struct JudgedSurvey {
     infer::Relocation relocation;
     infer::RevisedMap revised;
     infer::Proposals proposals;  ///< where they were asked for
-    std::vector<infer::TraverseCrossing> crossings;
+    std::vector<infer::TraverseCourse> traverses;    ///< followed once, for layers and page
+    std::vector<infer::TraverseCrossing> crossings;  ///< of all of them
     std::vector<infer::UnitSummary> units;
     std::vector<infer::NextStop> next_stops;  ///< the best first; where they were asked for
     std::vector<infer::DisputedGround> disputed;

@@ -9,7 +9,7 @@
 #include <vector>
 
 #include "geo/edge_grid.hpp"
-#include "infer/description/calibration.hpp"
+#include "infer/answer/calibration.hpp"
 #include "infer/answer/reckoning.hpp"
 #include "publish/first_map_words.hpp"
 #include "publish/loop/proposal_list.hpp"
@@ -436,7 +436,7 @@ private:
         Json list = Json::array();
         const std::size_t units = survey_.units.size();
         if (!survey_.settings.follows_traverses(survey_.stops.size())) return list;
-        for (const infer::TraverseCourse& course : infer::follow_traverses(survey_, results_.map, results_.fit, threads_)) {
+        for (const infer::TraverseCourse& course : results_.traverses) {
             Json row{{"name", course.traverse.name}, {"stops", course.traverse.stops}};
             Json chainage = Json::array(), probability = Json::array(), mapped = Json::array(), crossings = Json::array();
             for (std::size_t i = 0; i < course.chainage_m.size(); ++i) {
@@ -447,8 +447,7 @@ private:
             }
             for (const infer::MappedCrossing& m : course.mapped)
                 mapped.push_back({rounded(m.chainage_m, 1), unit_or_null(m.from_unit), unit_or_null(m.to_unit)});
-            for (const infer::TraverseCrossing& c : results_.crossings) {
-                if (c.traverse != course.traverse.name) continue;
+            for (const infer::TraverseCrossing& c : course.crossings) {
                 crossings.push_back({{"from", unit_or_null(c.from_unit)}, {"to", unit_or_null(c.to_unit)}, {"at", rounded(c.chainage_m, 1)},
                                      {"low", rounded(c.low_m, 1)}, {"high", rounded(c.high_m, 1)}, {"p", rounded(c.probability, 3)},
                                      {"mapped", rounded(c.mapped_chainage_m, 1)}, {"offset", rounded(c.offset_m, 1)},

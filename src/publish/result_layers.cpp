@@ -270,6 +270,14 @@ MultiPolygon zone_of(const Results& results, std::size_t contact) {
                            results.relocation.contacts[contact].half_widths_m);
 }
 
+std::vector<std::string> reasons_of(const Results& results, unsigned threads) {
+    std::vector<std::string> reasons(results.survey.stops.size());
+    parallel_blocks(reasons.size(), 64, threads, [&](std::size_t begin, std::size_t end, unsigned) {
+        for (std::size_t s = begin; s < end; ++s) reasons[s] = reason_words(results, s);
+    });
+    return reasons;
+}
+
 void write_results(const std::filesystem::path& target, const Results& results, unsigned threads, Progress& progress) {
     io::PendingFiles alone;
     write_results(target, results, threads, progress, alone);

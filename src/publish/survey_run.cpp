@@ -111,7 +111,10 @@ double mapped_ground_m2(const std::vector<infer::UnitSummary>& units) {
 std::string_view version() { return SUBCROP_VERSION; }
 
 RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions& options, Progress& progress) {
-    const io::SurveyFile file = io::read_survey_file(survey_file);
+    return run_survey(io::read_survey_file(survey_file), options, progress);
+}
+
+RunSummary run_survey(const io::SurveyFile& file, const RunOptions& options, Progress& progress) {
     RunSummary summary;
     summary.result_file = results_folder(file, options.results) / "results.gpkg";
     refuse_to_overwrite_input(file, summary.result_file, options);
@@ -126,7 +129,8 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
                .propose = true},
         problems, progress);
     const PreparedSurvey& data = *judged.data;
-    const auto& [own, prior, first, fit, relocation, revised, proposals, crossings, units, next_stops, disputed] = judged;
+    const auto& [own, prior, first, fit, relocation, revised, proposals, traverses, crossings, units, next_stops,
+                 disputed] = judged;
     const std::vector<ListedProposal> listed =
         list_proposals(data.survey, data.map, relocation, proposals,
                        gather_decisions(file, summary.result_file, data.survey.crs_wkt, problems));
@@ -139,25 +143,26 @@ RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions
     if (history.before) summary.changes = changes_since(*history.before, *record);
     const bool few_enough = data.survey.stops.size() <= most_report_stops,
                report_wanted = options.report.value_or(few_enough);
-    const Results results{data.survey,
-                          data.reduced,
-                          data.map,
-                          fit,
-                          relocation,
-                          revised,
-                          crossings,
-                          units,
-                          next_stops,
-                          model::with_stops_named(data.survey, problems.sorted()),
-                          run_metadata(file, data.survey, data.polygons, fit, prior ? &*prior : nullptr,
-                                       first ? &*first : nullptr, options.described_by),
-                          disputed,
-                          report_wanted ? pictures_of(photos) : std::vector<StopPicture>(),
-                          earlier_trial(fs::path(summary.result_file).replace_filename("trial.json")),
-                          &listed,
-                          summary.changes,
-                          report_wanted ? zones_of(relocation, data.map, options.threads)
-                                        : std::vector<MultiPolygon>()};
+    Results results{data.survey,
+                    data.reduced,
+                    data.map,
+                    fit,
+                    relocation,
+                    revised,
+                    traverses,
+                    crossings,
+                    units,
+                    next_stops,
+                    model::with_stops_named(data.survey, problems.sorted()),
+                    run_metadata(file, data.survey, data.polygons, fit, prior ? &*prior : nullptr,
+                                 first ? &*first : nullptr, options.described_by),
+                    disputed,
+                    report_wanted ? pictures_of(photos) : std::vector<StopPicture>(),
+                    earlier_trial(fs::path(summary.result_file).replace_filename("trial.json")),
+                    &listed,
+                    summary.changes,
+                    report_wanted ? zones_of(relocation, data.map, options.threads) : std::vector<MultiPolygon>()};
+    if (report_wanted) results.reasons = reasons_of(results, options.threads);
     io::PendingFiles together;
     const fs::path written = write_results(summary.result_file, results, options.threads, progress, together);
     write_unit_table(fs::path(summary.result_file).replace_filename("units.csv"), data.survey, units, together);

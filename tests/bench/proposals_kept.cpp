@@ -181,6 +181,13 @@ int main(int argc, char** argv) {
             if (proposal.areas.empty() || !proposal.probability) continue;
             const Sum one = compare(proposal, proposals, data.survey, truth);
             if (proposal.stop) {
+                if (std::getenv("TELL")) {
+                    const auto& st = data.survey.stops[*proposal.stop];
+                    std::fprintf(stderr, "%s %s p=%.3f from=%s to=%s seen=%s contact=%.0f sd=%.0f right=%.0f\n", folder.filename().c_str(), std::string(st.id).c_str(), *proposal.probability,
+                        data.survey.units[static_cast<std::size_t>(proposal.from)].code.c_str(), data.survey.units[static_cast<std::size_t>(proposal.to)].code.c_str(),
+                        st.unit_seen == model::no_unit ? "-" : data.survey.units[static_cast<std::size_t>(st.unit_seen)].code.c_str(),
+                        judged.fit.stops[*proposal.stop].contact_distance_m, st.position_sd_m, one.true_m2 / one.area_m2);
+                }
                 about_one_stop.add(one);
                 continue;
             }

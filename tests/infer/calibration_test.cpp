@@ -1,4 +1,4 @@
-#include "infer/description/calibration.hpp"
+#include "infer/answer/calibration.hpp"
 
 #include <gtest/gtest.h>
 

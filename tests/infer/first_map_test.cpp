@@ -1,4 +1,5 @@
 #include "subcrop/infer/first_map.hpp"
+#include "subcrop/infer/next_stops.hpp"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>

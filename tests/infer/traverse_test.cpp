@@ -32,6 +32,38 @@ model::Stop& add_pit(InventedSurvey& ground, Draw& draw, const std::string& trav
     return stop;
 }
 
+TEST(Traverse, IsFollowedOnceForItsCourseAndItsCrossings) {
+    InventedSurvey ground;
+    Draw draw{std::mt19937_64(3)};
+    ground.add_usual_stops();
+    for (const char* name : {"A", "B"}) {
+        for (double x = -450; x < 500; x += 60) add_pit(ground, draw, name, x, name[0] == 'A' ? 300 : -500, x > 0);
+    }
+    const auto judged = ground.judge();
+    const std::vector<TraverseCourse> followed = follow_traverses(ground.survey, *judged.map, judged.fit, 2);
+    ASSERT_EQ(followed.size(), 2u);
+    for (const TraverseCourse& course : followed) {
+        ASSERT_FALSE(course.crossings.empty());
+        for (const TraverseCrossing& c : course.crossings) {
+            EXPECT_EQ(c.traverse, course.traverse.name);
+            // The course knows the two sides of the crossing as the crossing does.
+            const auto at = [&](double chainage_m, model::UnitIndex unit) {
+                std::size_t i = 0;
+                while (i + 1 < course.chainage_m.size() && course.chainage_m[i] < chainage_m) ++i;
+                return course.probability[i * 2 + static_cast<std::size_t>(unit)];
+            };
+            EXPECT_GT(at(*c.low_m - 120, c.from_unit), 0.5);
+            EXPECT_GT(at(*c.high_m + 120, c.to_unit), 0.5);
+        }
+    }
+    const auto all = crossings_of(followed), alone = cross_traverses(ground.survey, *judged.map, judged.fit, 1);
+    ASSERT_EQ(all.size(), alone.size());
+    for (std::size_t i = 0; i < all.size(); ++i) {
+        EXPECT_EQ(all[i].traverse, alone[i].traverse);
+        EXPECT_EQ(all[i].chainage_m, alone[i].chainage_m);
+    }
+}
+
 TEST(Traverse, StopsStandBySequenceThenDateThenAlongTheLine) {
     InventedSurvey ground;
     const auto add = [&](const char* traverse, double x, double y) -> model::Stop& {

@@ -1,8 +1,8 @@
 // Small questions of planar geometry that several folders ask.
 //
-//     nearest_on(track, place).off_m      // metres from the track
-//     inside(no_go, place)
-//     meet(box_of(ring), box)
+//     double off_m = nearest_on(track, place).off_m;  // metres from the track
+//     bool kept_out = inside(no_go, place);
+//     bool touches = meet(box_of(ring), box);
 #pragma once
 
 #include <cstddef>

@@ -3,7 +3,7 @@
 //
 //     log.add({.severity = Severity::warning, .source = "stops.csv", .row = 12, .field = "colour_moist",
 //              .value = "10XR 5/6", .message = "no Munsell hue is written '10XR'",
-//              .remedy = "Write the hue as a number and letters, such as 10YR."});
+//              .remedy = "Write the hue as a number and letters, such as 10YR.", .position = {}});
 #pragma once
 
 #include <cstddef>

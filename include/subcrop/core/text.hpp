@@ -2,8 +2,8 @@
 // A `Text` is one pointer to it. Two Texts of one pool are equal exactly when their pointers are.
 //
 //     TextPool pool;
-//     Text a = pool.intern("10YR 5/6"), b = pool.intern("10YR 5/6");   // a == b, one string stored
-//     a.str();                                                         // "10YR 5/6"
+//     Text a = pool.intern("10YR 5/6"), b = pool.intern("10YR 5/6");  // a == b, one string stored
+//     const std::string& written = a.str();                           // "10YR 5/6"
 #pragma once
 
 #include <cstddef>

@@ -2,7 +2,7 @@
 //
 //     Together areas(4);
 //     areas.join(3, 1);
-//     areas.name(3)   // 1
+//     std::size_t name = areas.name(3);  // 1
 //
 // Cost: nearly constant for each call.
 #pragma once

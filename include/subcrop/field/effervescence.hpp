@@ -1,6 +1,6 @@
 // Reaction of soil to a drop of dilute hydrochloric acid.
 //
-//     read_effervescence("strongly effervescent")    // value: "ST"
+//     std::string code = *read_effervescence("strongly effervescent").value;  // "ST"
 #pragma once
 
 #include <span>

@@ -1,6 +1,6 @@
 // Coarse fragments (above 2 mm) in the name of a texture.
 //
-//     texture_name(TextureClass::sandy_loam, 40, FragmentKind::gravel)    // "very gravelly sandy loam"
+//     std::string name = texture_name(TextureClass::loam, 40, FragmentKind::gravel);  // "very gravelly loam"
 #pragma once
 
 #include <cstdint>

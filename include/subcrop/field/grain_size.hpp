@@ -1,8 +1,8 @@
 // What is known of a horizon's grain size from several sources, each a normal distribution in ilr coordinates.
 //
 //     const std::array sources{feel_distribution(TextureClass::silt_loam), estimated_grain_size({.clay = 18})};
-//     combine(sources);                            // narrower than either
-//     disagreement(sources[0], sources[1]);        // 0.9: nothing against their speaking of one soil
+//     IlrDistribution both = combine(sources);          // narrower than either
+//     double p = disagreement(sources[0], sources[1]);  // 0.7: the two may well be of one soil
 #pragma once
 
 #include <array>

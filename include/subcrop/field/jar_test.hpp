@@ -1,9 +1,9 @@
 // The jar test: soil shaken up in a jar of water settles as sand, silt and clay, and lines drawn at the right times part
 // the layers. Stokes' law says when to draw them and what the layers hold.
 //
-//     jar_marks(15, 20)                                                // sand after 67 s, silt after 11 h 36 min
-//     settled_size_mm(2 * 3600, 15, 20)                                // 0.0048: a line at 2 h leaves fine silt with the clay
-//     jar_grain_size({.sand_mm = 40, .silt_mm = 25, .clay_mm = 10})    // grain size with its error
+//     JarMarks marks = jar_marks(15, 20);                  // sand after 67 s, silt after 11 h 36 min
+//     double size_mm = settled_size_mm(2 * 3600, 15, 20);  // 0.0048: a line at 2 h leaves fine silt with the clay
+//     Parsed<IlrDistribution> soil = jar_grain_size({.sand_mm = 40, .silt_mm = 25, .clay_mm = 10});  // with its error
 #pragma once
 
 #include <optional>

@@ -1,8 +1,8 @@
 // Rocks, minerals, landforms and plants under one name each: "sst" is sandstone, "qtz" quartz.
 //
 //     KindNames names;
-//     names.add("rock", "greenstone", "basalt");              // the user's own come first
-//     names.settle(NamedKind::rock, "sst")                    // "sandstone"
+//     names.add("rock", "greenstone", "basalt");                // the user's own come first
+//     std::string rock = names.settle(NamedKind::rock, "sst");  // "sandstone"
 #pragma once
 
 #include <array>

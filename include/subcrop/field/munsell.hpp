@@ -1,7 +1,7 @@
 // Munsell notation as people write it, and the colour it stands for: CIE xyY and CIELAB through the 1943 renotation.
 //
-//     auto reading = parse_munsell("10 yr 5/6 moist");     // value: chips {10YR 5/6}, moisture moist
-//     Lab lab = to_lab(reading.value->chips.front());      // L* 51.0, a* 9.0, b* 36.0 or so
+//     auto reading = parse_munsell("10 yr 5/6 moist");  // value: chips {10YR 5/6}, moisture moist
+//     Lab lab = to_lab(reading.value->chips.front());   // L* 51.0, a* 8.8, b* 38.5
 #pragma once
 
 #include <cstdint>

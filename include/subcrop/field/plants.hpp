@@ -22,7 +22,7 @@ PlantReading read_plants(std::string_view notes);
 ///
 ///     PlantNames names;
 ///     names.add("ling", "Calluna vulgaris");
-///     names.settle(read_plants("ling, Heather"))      // taxa "calluna vulgaris", "heather"
+///     PlantReading reading = names.settle(read_plants("ling, Heather"));  // taxa "calluna vulgaris", "heather"
 class PlantNames {
 public:
     /// Both are read as notes are; an empty taxon says that the word is no plant. Returns what is wrong, or nothing.

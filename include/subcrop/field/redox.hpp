@@ -1,6 +1,6 @@
 // Mottles and other redoximorphic features: what wetness has done to the colours, recorded apart from the matrix.
 //
-//     read_redox("common distinct 7.5YR 5/6 concentrations").value->abundance       // RedoxAbundance::common
+//     RedoxAbundance abundance = read_redox("common distinct 7.5YR 5/6 masses").value->abundance;  // common
 #pragma once
 
 #include <cstddef>

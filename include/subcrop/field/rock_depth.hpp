@@ -1,10 +1,10 @@
 // How deep the rock lies: as designated, as inferred from what grows downward, or no more than "deeper than the hole".
 //
-//     std::vector<RockCues> profile{{.top_cm = 0, .bottom_cm = 20, .zone = Zone::topsoil},
-//                                   {.top_cm = 20, .bottom_cm = 55, .zone = Zone::subsoil},
-//                                   {.top_cm = 55, .zone = Zone::rock}};
-//     RockDepth depth = rock_depth(profile, "");
-//     depth.basis, depth.depth_cm     // designated, 55
+//     std::vector<RockCues> profile(3);
+//     profile[0].bottom_cm = profile[1].top_cm = 20;
+//     profile[1].bottom_cm = profile[2].top_cm = 55;
+//     profile[2].zone = Zone::rock;
+//     RockDepth depth = rock_depth(profile, "");  // basis designated, depth_cm 55
 #pragma once
 
 #include <cstdint>

@@ -1,7 +1,7 @@
 // Soil texture: the twelve classes, and grain size as a composition in ilr coordinates.
 //
-//     classify({65, 25, 10})                         // sandy_loam
-//     class_distribution(TextureClass::silt_loam)    // mean and covariance of ilr over the class's region
+//     TextureClass texture = classify({65, 25, 10});                              // sandy_loam
+//     const IlrDistribution& size = class_distribution(TextureClass::silt_loam);  // of ilr over the class's region
 #pragma once
 
 #include <array>

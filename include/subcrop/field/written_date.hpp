@@ -1,9 +1,9 @@
 // Dates as people write them, where they can be read without guessing.
 //
-//     read_date("12 May 2026").value       // "2026-05-12"
-//     read_date("12.V.2026 14:30").value   // "2026-05-12 14:30"
-//     read_date("05/12/2026").message      // may be 5 December or 12 May
-//     read_date("May 12").message          // lacks its year
+//     std::string day = *read_date("12 May 2026").value;         // "2026-05-12"
+//     std::string minute = *read_date("12.V.2026 14:30").value;  // "2026-05-12 14:30"
+//     std::string unclear = read_date("05/12/2026").message;     // may be 5 December or 12 May
+//     std::string partial = read_date("May 12").message;         // lacks its year
 #pragma once
 
 #include <cstdint>

@@ -1,8 +1,8 @@
 // Places as people write them: degrees, minutes and seconds in any of the usual ways, and UTM.
 //
-//     read_place("N 45 12.345 E 3 40.2").value      // degrees: x 3.67 (longitude), y 45.20575 (latitude)
-//     read_place("31V 540595 6231941").message      // "read as UTM zone 31 north, 540595 east, 6231941 north"
-//     read_angle("3°40'12.0\"W", Axis::longitude)   // -3.67
+//     auto place = read_place("N 45 12.345 E 3 40.2");          // x 3.67 (longitude), y 45.20575 (latitude)
+//     auto grid = read_place("31V 540595 6231941");             // UTM zone 31 north, 540595 east, 6231941 north
+//     auto west = read_angle("3°40'12.0\"W", Axis::longitude);  // -3.67
 //
 // What could be meant in two ways is refused with the two ways named; nothing is guessed. Zones by letters of the
 // military grid are not read.

@@ -1,8 +1,8 @@
 // The shape of a set of parallel beds, planar or gently curved, from strikes and dips measured here and there.
 //
 //     BedSurface beds(attitudes, {.bend = 0.02, .reach_m = 1000});
-//     beds.height_m(p) - beds.height_m(q)      // by how much a bed lies higher at p than at q
-//     beds.covariance(places)                  // of those heights; only differences mean something
+//     double higher_m = beds.height_m(p) - beds.height_m(q);     // by how much a bed lies higher at p than at q
+//     std::vector<double> covariance = beds.covariance(places);  // of those heights; only differences mean something
 //
 // The height of a bed is b(x) = g x + f(x). g: gradient of a plane, free. f: a Gaussian process of covariance
 // s^2 exp(-d^2 / 2 H^2), whose gradient has the standard deviation `bend` in each direction (s = bend H). An attitude

@@ -1,6 +1,6 @@
 // Where the drawn contacts would be if they follow beds over the terrain.
 //
-//     std::vector<ContactTrace> traces = trace_contacts(map, terrain, beds, options);
+//     std::vector<ContactTrace> traces = trace_contacts(map, terrain, beds, options).traces;
 //
 // A contact between parallel beds is a level line of s(x) = terrain height - bed height. Its level is not known
 // beforehand: the draft as a whole and the stops tell it. What the beds do tell is the contact's shape: how far each

@@ -1,7 +1,7 @@
 // From where up the slope the soil of a place has crept.
 //
-//     const double length = creep_length_m(ground, cover_cm, settings, 25);   // 0 on flats
-//     soil_sources(terrain, place, length)     // places of equal parts of the soil; empty: it lies where it formed
+//     const double length_m = creep_length_m(ground, cover_cm, settings, 25);  // 0 on flats
+//     std::vector<Point> sources = soil_sources(terrain, place, length_m);     // empty: it lies where it formed
 #pragma once
 
 #include <cstddef>

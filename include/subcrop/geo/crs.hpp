@@ -3,9 +3,9 @@
 //
 //     Crs from("EPSG:4326"), to("EPSG:32633");
 //     std::vector<Point> points{{15.0, 52.0}, {15.1, 52.1}};
-//     Transformation t(from, to, points, {.allow_ballpark = false});   // throws Error when refused
-//     std::vector<std::uint8_t> good = t.apply(points);                // in place; 1 where it worked
-//     std::optional<double> worst_m = t.report().accuracy_m;           // worst published accuracy used
+//     Transformation t(from, to, points, {.allow_ballpark = false});  // throws Error when refused
+//     std::vector<std::uint8_t> good = t.apply(points);               // in place; 1 where it worked
+//     std::optional<double> worst_m = t.report().accuracy_m;          // worst published accuracy used
 #pragma once
 
 #include <cstddef>

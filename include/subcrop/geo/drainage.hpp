@@ -1,9 +1,8 @@
 // Where water runs: hollows filled, the steepest way down, the area that drains through each cell, the way to a stream.
 //
-//     Drainage water(heights);                     // one HeightGrid of at most some million cells
-//     double area = water.area_m2(column, row);    // that drains through the cell, itself included
-//     auto ways = ways_to_stream(terrain, places, {}, threads);  // any grid: worked in tiles, only where there are
-//     places
+//     Drainage water(heights);                                   // one HeightGrid of at most some million cells
+//     double area_m2 = water.area_m2(column, row);               // that drains through the cell, itself included
+//     auto ways = ways_to_stream(terrain, places, {}, threads);  // any grid: in tiles, only where there are places
 #pragma once
 
 #include <cstddef>

@@ -1,9 +1,9 @@
 // What differs between two maps of one place, area by area, and the map that has some of the differences only.
 //
 //     MapChanges changes(draft, revised);
-//     changes.areas()[i].from, .to, .ground      // 3.2 ha of Ll that the revised map gives to Ss
-//     changes.carried_out({1, 0, 1})             // the draft with the first and the third of them, nothing else
-//     changed
+//     const ChangedArea& first = changes.areas()[0];  // land of unit first.from that the revised map gives to first.to
+//     const std::vector<std::uint8_t> accepted{1, 0, 1};
+//     std::vector<CarriedOut> next = changes.carried_out(draft, accepted);  // the draft with two of them
 //
 // The lines of both maps are cut once where they meet. An area is what hangs together of the faces that one map gives
 // to `from` and the other to `to`. The resulting map takes its edges from these cuts, so that polygons share them to

@@ -2,7 +2,7 @@
 //
 //     MultiPolygon both = common_ground({polygon}, {circle(centre, 400)});
 //     MultiPolygon rest = ground_without({polygon}, {circle(centre, 400)});
-//     MultiPolygon near = nearer_ground(places, chosen, polygon);   // nearer to a chosen place than to any other
+//     MultiPolygon near = nearer_ground(places, chosen, polygon);  // nearer to a chosen place than to any other
 //
 // Safe from many threads. Invalid polygons are repaired first. Throws Error where GEOS fails. Cost: some 50 us for
 // polygons of a hundred vertices; `nearer_ground` takes chosen places times places.

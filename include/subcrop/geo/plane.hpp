@@ -1,8 +1,8 @@
 // A planar bed or contact: from points on it, or from one measured strike and dip, with errors.
 //
-//     Parsed<PlaneFit> fit = fit_plane(points);          // three points or more; message where they make no plane
-//     strike_deg(fit.value->plane)                       // right-hand rule: the bed dips to the right of the strike
-//     distance_m(fit.value->plane, x, y, z)              // of a place above the plane, along its normal
+//     Parsed<PlaneFit> fit = fit_plane(points);                     // three points or more; or a message why not
+//     std::optional<double> strike = strike_deg(fit.value->plane);  // right-hand rule: the bed dips to the right of it
+//     double above_m = distance_m(fit.value->plane, x, y, z);       // of a place above the plane, along its normal
 //
 // A plane is kept as unit normal and a place on it, so that a vertical one is like any other. Its error is three small
 // numbers: a turn of the normal in the direction of dip, a turn along the strike, and a shift along the normal.

@@ -1,7 +1,8 @@
 // Areas drawn into a map of polygons: the polygons below give way, all edges stay shared.
 //
 //     std::vector<Redrawn> map = redraw(draft, areas, {.least_width_m = 40, .least_area_m2 = 6400});
-//     map[i].polygon, map[i].parts, map[i].redrawn_m2
+//     double redrawn_m2 = 0;  // that had another unit before
+//     for (const Redrawn& one : map) redrawn_m2 += one.redrawn_m2;
 //
 // All lines of the areas, and of the polygons that they meet, are cut where they meet, once. Each face that they
 // enclose goes to one polygon. Connected faces of one unit become one. So two polygons share an edge to the last bit.

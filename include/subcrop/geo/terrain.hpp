@@ -1,9 +1,9 @@
 // Heights of the land and its shape at a place. Pure arithmetic; io/terrain_reader.hpp brings rasters in.
 //
 //     Terrain ground(std::move(heights));
-//     ground.height(p)                  // metres, or nothing where the terrain has a void or ends
-//     ground.surface(p, 20)             // slope, aspect and curvature over 20 m
-//     ground.upslope_path(p, 60, 5)     // places 5 m apart up the steepest way, to a crest at most
+//     std::optional<double> height_m = ground.height(p);      // nothing where the terrain has a void or ends
+//     std::optional<Surface> shape = ground.surface(p, 20);   // slope, aspect and curvature over 20 m
+//     std::vector<Point> up = ground.upslope_path(p, 60, 5);  // places 5 m apart up the steepest way
 //
 // All questions are const and safe from many threads. A grid of 10,000 by 10,000 cells takes 400 MB.
 #pragma once

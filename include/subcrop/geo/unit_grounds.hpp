@@ -1,7 +1,7 @@
 // The area of each unit as one geometry: polygons that share an edge are joined.
 //
 //     const UnitGrounds grounds(map);
-//     grounds.of(unit)                         // parts that meet one another in points at most
+//     MultiPolygon parts = grounds.of(unit);  // they meet one another in points at most
 //
 // The map already knows every edge once with the polygons on both sides, T-junctions resolved. The boundary of a unit is
 // what is left when the edges inside it go, so nothing need be intersected. Where polygons overlap that does not hold, and

@@ -2,9 +2,9 @@
 // errors of place and contacts.
 //
 //     UnitMap map(survey.map, survey.units.size(), {.contact_sd_m = 25, .source = survey.map_source}, problems);
-//     map.locate(p).unit                       // no_unit when off the map
-//     map.nearest_contact(p, 1000)             // metres, contact index, foot of the perpendicular
-//     map.membership(p, 30, shares);           // one probability a unit; sums to 1 on the map
+//     model::UnitIndex unit = map.locate(p).unit;                            // no_unit when off the map
+//     std::optional<NearestContact> nearest = map.nearest_contact(p, 1000);  // its distance, its index, its foot
+//     map.membership(p, 30, shares);  // one probability a unit; sums to 1 on the map
 //
 // All questions are const and safe from many threads. A uniform grid of unique edges answers them on a clean coverage;
 // where polygons overlap the answer tells so. Cost on 100,000 polygons (13.3 M vertices): see tests/bench.

@@ -1,7 +1,7 @@
 // The area within a varying distance of a line, and polygons made valid: the two questions about moved contacts that
 // GEOS answers.
 //
-//     MultiPolygon zone = zone_about(contact_line, half_widths);   // one width a vertex
+//     MultiPolygon zone = zone_about(contact_line, half_widths);  // one width a vertex
 //     if (!is_valid(polygon)) parts = made_valid(polygon);
 //
 // Safe from many threads. Cost of a zone: about 50 us for each vertex that matters; vertices that change neither course nor

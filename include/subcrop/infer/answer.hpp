@@ -1,20 +1,20 @@
 // One answer for the whole map: how probable each unit is at any place, given the draft and all that the stops tell.
 //
 //     std::vector<float> p(survey.units.size());
-//     fit.answer.at({540'300, 6'232'100}, p);      // one probability a unit; they sum to 1
-//     fit.answer.contact_sd_m()                    // standard error of drafted contacts, learnt from the stops
+//     fit.answer.at(place, p);                  // one probability a unit; they sum to 1
+//     double sd_m = fit.answer.contact_sd_m();  // standard error of drafted contacts, learnt from the stops
 //
 // The model is fitted in stages, each tempered for the resemblance of neighbouring soils:
-//   1. The error of drafted contacts is learnt by marginal likelihood, the stated one as prior
+//   1. The error of drafted contacts is learnt by marginal likelihood, with the stated one as prior
 //   (answer/contact_error.hpp).
-//   2. A smooth displacement of the draft, adopted where it predicts stops hidden from it better than the draft as
-//   drawn
-//      (shift_choice.hpp).
-//   3. Areas of another identity over the draft: a class 'as moved' beside one class a unit, each with a Gaussian
-//   process.
+//   2. A smooth displacement of the draft, adopted where it predicts hidden stops better than the draft as drawn
+//   (shift_choice.hpp).
+//   3. Areas of another identity over the draft: a class 'as moved' and one class a unit.
+//   Each is a Gaussian process.
 //   4. Where 2 was refused, a Gaussian process a unit over what is left.
-//   5. At a stop its own soil, by a share that is learnt where bedrock was observed; its own word to 2 to 4 is taken
-//   back first.
+//   5. At a stop its own soil, by a share that is learnt where bedrock was observed.
+//   What it told 2 to 4 is taken back first.
+//
 // Every layer, sentence and figure of a run that says what lies where is a view of it.
 //
 // Not good at: drafts whose areas are wrong where no bedrock was observed (stage 3 is then skipped). Not good at errors of

@@ -2,8 +2,8 @@
 // distinct values, or none.
 //
 //     std::vector<Channel> channels = build_channels(survey, reduced);
-//     channels[0].name            // "moist subsoil colour"
-//     channels[0].value_text(v)   // "7.5YR 4/4"
+//     const std::string& name = channels[0].name;                                // "moist subsoil colour"
+//     std::string value = channels[0].value_text(channels[0].value_of_stop[0]);  // "5YR 4/6"
 //
 // To add a channel, write one function in channel.cpp that fills one of these and call it in build_channels: learning,
 // weighting, reasons and layers need nothing more.

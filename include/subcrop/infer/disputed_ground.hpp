@@ -1,6 +1,6 @@
 // Disputed areas: perhaps a body of rock that the draft does not have.
 //
-//     for (const DisputedGround& d : disputed_ground(survey, map, fit, relocation)) d.reason;
+//     for (const DisputedGround& d : disputed_ground(survey, map, fit, relocation)) reasons.push_back(d.reason);
 //
 // One area for each of Fit::clusters: what is nearer to its stops than to any other stop. It stays within the unit as drawn
 // (after contacts moved), and near the cluster. Its outline is a guess, because nobody looked between the stops.

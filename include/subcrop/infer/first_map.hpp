@@ -1,10 +1,10 @@
 // Work without a draft: observed bedrock gives the prior, and the most probable unit of each cell makes a first map.
 //
-//     RockPrior prior = krige_rock(survey, threads);              // Error with too little observed bedrock
-//     Fit fit = fit_stops(survey, reduced, no_map, threads, problems, progress, {.prior = prior.at_stops});
-//     FirstMap first = draw_first_map(survey, fit, prior, threads);
-//     geo::UnitMap map(first.polygons, ...);
-//     Relocation contacts = place_contacts(survey, first, map, threads);
+//     RockPrior prior = krige_rock(survey, threads);  // throws Error if too little bedrock was observed
+//     Fit without_draft = fit_stops(survey, reduced, no_map, threads, problems, progress, {.prior = prior.at_stops});
+//     FirstMap first = draw_first_map(survey, without_draft, prior, threads);
+//     geo::UnitMap drawn(first.polygons, survey.units.size(), {}, problems);
+//     Relocation contacts = place_contacts(survey, first, drawn, threads);
 //
 // The probabilities of a cell are kriged from all stops. Observed bedrock counts in full; soil counts as a measurement with
 // its own variance beside the variogram.

@@ -1,9 +1,9 @@
 // Which mapped unit each stop best fits, and why.
 //
-//     Fit fit = fit_stops(survey, reduced, map, problems, progress, threads);
-//     fit.stops[i].verdict                       // agrees, conflicts, ...
-//     fit.reason(i)                              // one plain sentence
-//     fit.evidence(i, EvidenceRows::top)         // the evidence, channel by channel
+//     Fit judged = fit_stops(survey, reduced, map, threads, problems, progress);
+//     Verdict verdict = judged.stops[i].verdict;                                     // agrees, conflicts, ...
+//     std::string why = judged.reason(i);                                            // one plain sentence
+//     std::vector<EvidenceRow> rows = judged.evidence(i, model::EvidenceRows::top);  // channel by channel
 #pragma once
 
 #include <cstddef>

@@ -2,7 +2,7 @@
 //
 //     Variogram model = fit_variogram(unit_variogram(seen, cutoff_m, 15));
 //     IndicatorKriging kriging(seen, units, model);
-//     kriging.probabilities({x, y}, shares);     // one a unit, sums to 1
+//     kriging.probabilities({x, y}, shares);  // one a unit, sums to 1
 //
 // Indicators, and why one model does for all: Journel 1983, Mathematical Geology 15:445-468 (from memory). What simple kriging
 // gives below 0 or above 1 is clipped and the rest made to sum to 1 (common practice). The means are the units' shares among the

@@ -1,10 +1,13 @@
 // Which taxa tell the units apart: the indicator value of every taxon for every group of sites.
 //
-//     TaxonTable table{.groups = 3, .taxa = 2};
+//     TaxonTable table;
+//     table.groups = 3;
+//     table.taxa = 2;
 //     table.group_of_site = {0, 0, 1, 2};
-//     table.found = {{{0, 1.0}}, {{0, 1.0}, {1, 1.0}}, {}, {{1, 1.0}}};   // taxon and abundance, site by site
+//     table.found = {{{0, 1.0}}, {{0, 1.0}, {1, 1.0}}, {}, {{1, 1.0}}};  // taxon and abundance, site by site
 //     std::vector<TaxonIndicator> found = indicator_values(table);
-//     found[0].best_group, found[0].p          // 0, and how often chance does as well
+//     std::size_t group = found[0].best_group;  // 0
+//     double p = found[0].p;                    // how often chance does as well
 #pragma once
 
 #include <cstddef>

@@ -1,8 +1,8 @@
 // Misplaced stretches of contact: the drawn line lies outside the 90 % zone of the moved contact.
 //
-//     for (const MovedStretch& stretch : relocation.contacts[i].stretches)
-//         stretch.length_m, stretch.shift_m, stretch.shift_sd_m   // 420 m of it by 58 m, standard error 25 m
-//     moved_length(relocation, map)                               // over all contacts
+//     for (const MovedStretch& stretch : relocation.contacts[0].stretches)
+//         furthest_m = std::max(furthest_m, stretch.shift_m);  // mean of the stretch, with stretch.shift_sd_m
+//     MovedLength all = moved_length(relocation, map);         // over all contacts
 //
 // Not good at: saying that a contact as a whole is wrong. The 90 % hold place by place, so some places of a right draft
 // would be called misplaced. They are few, because contacts move only if this predicts hidden stops better.

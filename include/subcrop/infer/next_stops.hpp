@@ -1,7 +1,7 @@
 // Next stops: places where one more stop is expected to correct most of the map.
 //
 //     std::vector<NextStop> next = suggest_next_stops(survey, map, fit, relocation, {.count = 10}, threads);
-//     next[0].place, next[0].purpose
+//     for (const NextStop& visit : next) places.push_back(visit.place);  // visit.purpose says why, in a sentence
 //
 // Each stretch of contact is exactly right, or a smooth Gaussian process about its line, narrowed by the stops beside it.
 // The share that is right is learnt from these stops. A visit tells as much as the soil has distinguished the two units so far.

@@ -1,8 +1,8 @@
 // What the answer would change in the draft, as proposals to accept or reject one by one.
 //
 //     Proposals proposals = propose(survey, map, fit, relocation, revised, threads);
-//     for (const Proposal& p : proposals.list) p.kind, p.ground, p.probability, p.gain_m2
-//     proposals.changes.carried_out(map.polygons(), accepted)   // see geo/map_changes.hpp
+//     accepted.assign(proposals.changes.areas().size(), 0);  // the first, which puts most area right, is accepted:
+//     for (std::uint32_t area : proposals.list[0].areas) accepted[area] = 1;
 //
 // Proposals are the differences between the draft and the revised map: those along one contact that moves are one
 // proposal, those that give one area to another unit are one. So the draft with all of them is the revised map, but

@@ -1,10 +1,10 @@
 // Where the contacts should run, how well that is known, and the draft redrawn with them.
 //
 //     Relocation moved = relocate(survey, map, fit, threads, problems);
-//     relocated_line(moved, map, i)             // contact i where it should run
-//     moved.contacts[i].location_confidence_m   // 90 % half-width
-//     moved.shifts[i].p_moved                   // moved by more than its stated accuracy
-//     moved.units                               // the draft redrawn
+//     const Line& line = relocated_line(moved, map, i);             // contact i where it should run
+//     double half_m = moved.contacts[i].location_confidence_m;      // 90 % half-width
+//     double p = moved.shifts[i].p_moved;                           // that it moved by more than its stated accuracy
+//     const std::vector<model::MapPolygon>& redrawn = moved.units;  // the draft redrawn
 //
 // Every edge is cut at the same places for the contact and for the polygons on both sides. So shared edges stay shared, and
 // contacts meet where they met. The displacement comes from a lattice of H/12 (error A/1000; A, H: shift_field.hpp).

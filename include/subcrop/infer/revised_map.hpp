@@ -1,7 +1,7 @@
 // The whole map as everything noted has it: the draft, its contacts moved, areas of another unit drawn in.
 //
-//     RevisedMap revised = revise_map(survey, map, fit, relocation, threads);
-//     revised.units[i].polygon, .source, .probability, .changed_m2
+//     RevisedMap whole = revise_map(survey, map, fit, relocation, threads);
+//     Polygon polygon = polygon_of(whole.units[0], map);  // whose source, probability and changed_m2 stand in it
 //
 // Always the whole map, also where nothing changes; the draft's polygons are then there byte for byte. An area is drawn
 // where `Answer::revision` favours another unit by AnswerSettings::change_odds. Cells: a quarter to one standard error of

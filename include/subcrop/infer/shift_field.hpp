@@ -1,9 +1,9 @@
 // A smooth displacement of the draft: the truth at x is the draft at x + u(x).
 //
 //     const ShiftField& field = fit.shift.field;
-//     field.displacement(x)        // posterior mean of u where it is more than chance, metres
-//     field.sd_m(x)                // its standard deviation along each axis
-//     field.true_place(y)          // where the drafted point y really lies
+//     Point u = field.displacement(x);    // posterior mean of u where it is more than chance, metres
+//     double sd_m = field.sd_m(x);        // its standard deviation along each axis
+//     Point truth = field.true_place(y);  // where the drafted point y really lies
 //
 // u(x) = A sum_m phi_m(x) v_m, with Gaussian bumps phi on nodes 0.75 H and 1.5 H apart. A: amplitude, the standard
 // deviation along each axis. H: correlation length; correlation (1 - w) exp(-d^2 / 2 H^2) + w exp(-d^2 / 8 H^2).

@@ -1,7 +1,7 @@
 // The soil signature of each unit in one channel, and what it says at each stop.
 //
 // For unit u the predictive density of a value v is:
-//     f_u(v) = (a T_u(v) + sum_j r_ju k(v - v_j)) / (a + sum_j r_ju)
+//   f_u(v) = (a T_u(v) + sum_j r_ju k(v - v_j)) / (a + sum_j r_ju)
 // T_u: posterior predictive of a normal-inverse-Wishart shrunk to the pooled scatter (a Student t).
 // k: Gaussian kernel of covariance h^2 times the pooled one, plus the errors of both values.
 // r_ju: probability that stop j lies on unit u. a: 8 stops, so that three stops already give a sane answer.
@@ -10,7 +10,7 @@
 // A stop is judged by a signature learnt without its whole block, because neighbouring soils resemble one another.
 //
 //     Signature signature = learn_signature(channel, training, judges, threads);
-//     signature.row(stop)[u]      // log of f_u over the average of all units, without the stop's own block
+//     float ln_f = signature.row(stop)[u];  // log of f_u over the average of all units, without the stop's own block
 #pragma once
 
 #include <cstddef>

@@ -1,8 +1,8 @@
 // Where the soil says that contacts are crossed along each traverse, beside where the draft has them.
 //
 //     for (const TraverseCrossing& c : cross_traverses(survey, map, fit, threads)) {
-//         c.chainage_m, c.low_m, c.high_m      // where along the traverse, with its 90 % interval
-//         c.status, c.offset_m                 // displaced by so many metres
+//         if (c.status != CrossingStatus::displaced) continue;
+//         displaced.push_back(c);  // at c.chainage_m, 90 % interval c.low_m to c.high_m, off by c.offset_m
 //     }
 //
 // The ordered stops of a traverse are a hidden Markov chain over units. Emissions: soil and observed bedrock at each stop,
@@ -79,14 +79,16 @@ struct TraverseCourse {
     /// stops x units, row-major: probability of each unit at each stop, by everything noted along the traverse and the draft.
     /// Rows sum to one.
     std::vector<double> probability;
+    std::vector<TraverseCrossing> crossings;  ///< by chainage, from the first to the last stop with evidence
 };
 
 /// Every traverse of `order_traverses`, in its order. The result does not depend on the threads.
 std::vector<TraverseCourse> follow_traverses(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit,
                                              unsigned threads);
 
-/// All crossings, by traverse and chainage, from the first to the last stop with evidence. The result does
-/// not depend on the threads.
+/// The crossings of all of them, by traverse and chainage.
+std::vector<TraverseCrossing> crossings_of(const std::vector<TraverseCourse>& followed);
+/// The same where nothing else of the traverses is wanted. The result does not depend on the threads.
 std::vector<TraverseCrossing> cross_traverses(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit,
                                               unsigned threads);
 

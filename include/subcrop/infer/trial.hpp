@@ -2,8 +2,8 @@
 // wrong draft is judged like any other.
 //
 //     Trial trial = try_draft(survey, reduced, map, {.seeds = 3}, threads, progress);
-//     trial.unwarped.spoilt                 // share of the area it would change if nothing was made wrong
-//     trial.warped[1].found                 // average precision of the wrong stops, beside `found_by_distance`
+//     double spoilt = trial.unwarped.spoilt;  // share of the area it would change if nothing was made wrong
+//     double found = trial.warped[1].found;   // average precision of the wrong stops, beside `found_by_distance`
 //
 // Each wrong draft is warped by a smooth random displacement, and discs of it are given to other units. The draft as drawn
 // and observed bedrock count as the truth. The notes do not change. Where the draft is really wrong they already contradict it,

@@ -1,8 +1,8 @@
 // What the stops say about each unit: the figures behind a unit's description, and the description itself.
 //
 //     std::vector<UnitSummary> units = summarise_units(survey, reduced, map, fit, relocation, {});
-//     units[0].moist.chip                 // "7.5YR 4/4": the chip nearest to all that were noted
-//     unit_description(survey, units[0])  // a paragraph that says no more than the figures do
+//     std::string chip = units[0].moist.chip;                  // "5YR 4/6": the chip nearest to all that were noted
+//     std::string words = unit_description(survey, units[0]);  // a paragraph that says no more than the figures do
 //
 // Each stop counts for a unit by its probability of lying on it (draft, stops around, its own soil, observed bedrock).
 // For bedrock units, soil that was probably transported counts less. A conflicting stop thus counts for the unit to which it

@@ -1,12 +1,12 @@
 // Writes layers into one GeoPackage: whole or not at all.
 //
-//     LayerWriter writer("results/results.gpkg", survey.crs_wkt,
-//                        {.layers = {{.name = "places", .geometry = GeometryKind::point,
-//                                     .fields = {{.name = "place", .type = FieldType::text, .description = "Its name."}}}}});
+//     LayerDefinition places{.name = "places", .geometry = GeometryKind::point,
+//                            .fields = {{.name = "place"}}};
+//     LayerWriter writer("results/results.gpkg", survey.crs_wkt, {.layers = {places}});
 //     RowBatch rows;
 //     rows.point({500000, 5500000}).text("A").end_row();
 //     writer.append(0, std::move(rows));
-//     writer.finish();                       // only now does results.gpkg change
+//     writer.finish();  // only now does results.gpkg change
 //
 // Rows go to a temporary file beside the target, which takes the target's place when `finish` returns: a reader sees the
 // old file or the new one. Without `finish` the temporary is removed and the old file stays as it was. With

@@ -1,7 +1,8 @@
 // An empty survey to fill in: survey file, field book, legend and draft map, with pick lists for forms.
 //
-//     write_new_survey({.folder = "hesk", .title = "Hesk valley"});
-//     // hesk/survey.json, field_book.gpkg (stops, horizons, boreholes, borehole_logs, attitudes, legend), draft_map.gpkg (units), columns.txt
+//     auto files = write_new_survey({.folder = "hesk", .title = "Hesk valley"});
+//     // hesk/survey.json, field_book.gpkg (stops, horizons, boreholes, borehole_logs, attitudes, legend),
+//     // draft_map.gpkg (units), columns.txt
 #pragma once
 
 #include <filesystem>

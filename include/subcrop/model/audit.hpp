@@ -2,6 +2,7 @@
 // Nothing is changed or left out for it.
 //
 //     ProblemLog problems;
+//     Reduced reduced = reduce(survey, problems);
 //     audit(survey, reduced, 0, problems);
 //
 // Limits are common practice put into numbers, no source, except where one is named in the code.

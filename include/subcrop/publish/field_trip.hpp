@@ -1,7 +1,8 @@
 // The next stops to take along: files for a receiver and a phone, and a sheet to print.
 //
-//     FieldSummary trip = write_field("survey.json", {.from = "540500 east, 6231000 north", .hours = 6}, progress);
-//     trip.folder / "walk.gpx"
+//     FieldOptions day{.from = "500500 east, 5600500 north", .hours = 6, .pdf = false};
+//     FieldSummary trip = write_field("survey.json", day, progress);
+//     std::filesystem::path track = trip.folder / "walk.gpx";
 //
 // The computation is that of `run_survey`: the same next stops, contacts and 90 % zones.
 #pragma once

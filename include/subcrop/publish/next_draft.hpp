@@ -3,7 +3,7 @@
 //
 //     decide("survey.json", {.ids = {"A1"}, .decision = "accepted", .why = "slate in the ditch"});
 //     AdoptSummary next = adopt_survey("survey.json", {}, progress);
-//     next.file                      // adopted_map.gpkg: the whole map, layers units and contacts
+//     std::filesystem::path map = next.file;  // adopted_map.gpkg: the whole map, layers units and contacts
 #pragma once
 
 #include <cstddef>

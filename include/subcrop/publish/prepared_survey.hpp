@@ -1,7 +1,7 @@
 // A survey read, its notes turned into numbers and its map made ready: all that comes before learning and judging.
 //
-//     const PreparedSurvey data = prepare_survey(read_survey_file(path), threads, problems, progress);
-//     fit_stops(data.survey, data.reduced, data.map, threads, problems, progress);
+//     const PreparedSurvey data = prepare_survey(io::read_survey_file(path), threads, problems, progress);
+//     infer::Fit fit = infer::fit_stops(data.survey, data.reduced, data.map, threads, problems, progress);
 #pragma once
 
 #include <cstddef>

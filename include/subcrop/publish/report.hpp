@@ -1,7 +1,7 @@
 // The report page: one HTML file that shows what results.gpkg holds, with map, profiles and reasons. It holds all it needs
 // and asks nothing of any network.
 //
-//     write_report("results/report.html", results, threads);   // whole or not at all
+//     write_report("results/report.html", results, threads);  // whole or not at all
 //
 // Cost: 0.2 s and 7 MB for an invented survey of 5,000 stops. Geometry is drawn on a grid of extent / 30,000, coarser where a map has very
 // many vertices: what is measured stands in results.gpkg.

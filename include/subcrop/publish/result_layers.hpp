@@ -42,7 +42,8 @@ struct Results {
     const infer::Fit& fit;
     const infer::Relocation& relocation;
     const infer::RevisedMap& revised;
-    const std::vector<infer::TraverseCrossing>& crossings;
+    const std::vector<infer::TraverseCourse>& traverses;
+    const std::vector<infer::TraverseCrossing>& crossings;  ///< of all traverses
     const std::vector<infer::UnitSummary>& units;  ///< one a unit
     const std::vector<infer::NextStop>& next_stops;  ///< the best first
     std::vector<Problem> problems;                 ///< in the order in which they are to stand
@@ -53,6 +54,7 @@ struct Results {
     const std::vector<ListedProposal>* proposals = nullptr;  ///< in the order in which they are to stand; null: none
     RunChanges changes = {};                       ///< since an earlier run
     std::vector<MultiPolygon> zones = {};          ///< of the contacts, by `zones_of`; empty: made where they are wanted
+    std::vector<std::string> reasons = {};  ///< of the verdicts, by `reasons_of`; empty: made where they are wanted
 };
 
 /// Contacts of which the page draws zones, at most.
@@ -61,6 +63,8 @@ inline constexpr std::size_t most_drawn_zones = 2'000;
 std::vector<MultiPolygon> zones_of(const infer::Relocation& relocation, const geo::UnitMap& map, unsigned threads);
 /// That of one contact.
 MultiPolygon zone_of(const Results& results, std::size_t contact);
+/// The reason of every stop, for layer and page together. Without the page layers make them a few at a time.
+std::vector<std::string> reasons_of(const Results& results, unsigned threads);
 
 /// Layers in the order of the file.
 enum ResultLayer : std::size_t {

@@ -1,7 +1,7 @@
 // What differs between two runs of one survey.
 //
-//     changes.headline          // "Since 28 November 2026: 12 stops more, 2 conflicts resolved, 1 new"
-//     changes.rows[0].sentence  // "Stop 41: agrees with the draft, was: conflicts with the draft. ..."
+//     RunChanges changes = run_survey("survey.json", {}, progress).changes;
+//     std::string headline = changes.headline;  // "Since 28 November 2026: 12 stops more", and what else there is
 #pragma once
 
 #include <cstddef>

@@ -2,7 +2,7 @@
 // The library call behind `subcrop chapter`.
 //
 //     ChapterSummary chapter = write_survey_chapter("survey.json", {.docx = true}, progress);
-//     chapter.most_confused        // "Ll and Pm are most easily confused: ..."
+//     std::string warning = chapter.most_confused;  // a sentence on the two units that the soil confuses most
 #pragma once
 
 #include <cstddef>

@@ -1,4 +1,8 @@
 // A survey from file to result: the one library call behind `subcrop run` and `subcrop check`.
+//
+//     RunSummary run = run_survey("survey.json", {.threads = 2}, progress);  // writes results.gpkg and report.html
+//     std::size_t conflicts = run.verdicts[static_cast<std::size_t>(infer::Verdict::conflicts)];
+//     std::filesystem::path layers = run.result_file;
 #pragma once
 
 #include <cstddef>
@@ -16,6 +20,7 @@
 #include "subcrop/infer/moved_stretch.hpp"
 #include "subcrop/infer/unit_summary.hpp"
 #include "subcrop/io/new_survey.hpp"
+#include "subcrop/io/survey_file.hpp"
 #include "subcrop/model/survey.hpp"
 #include "subcrop/publish/run_changes.hpp"
 
@@ -122,6 +127,8 @@ std::string_view version();
 
 /// Reads, judges and writes results.gpkg, then report.html beside it. Throws Error where the run is impossible; an older results.gpkg is then as it was.
 RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions& options, Progress& progress);
+/// The same of a survey file that was read before.
+RunSummary run_survey(const io::SurveyFile& file, const RunOptions& options, Progress& progress);
 /// What changed from one run of a survey to a later one.
 RunChanges changes_between(const RunSummary& before, const RunSummary& now);
 /// The same reading, without judging or writing.

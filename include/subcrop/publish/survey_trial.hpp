@@ -1,6 +1,6 @@
 // How far to trust a survey's answers: its draft made wrong on purpose and judged, the library call behind `subcrop trial`.
 //
-//     TrialSummary summary = try_survey("survey.json", {.seeds = 3}, progress);   // writes trial.json among the results
+//     TrialSummary summary = try_survey("survey.json", {.seeds = 3}, progress);  // writes trial.json among the results
 #pragma once
 
 #include <cstddef>

@@ -1,4 +1,4 @@
-#include "displacement_basis.hpp"
+#include "infer/answer/displacement_basis.hpp"
 
 #include <algorithm>
 #include <cmath>

@@ -1,4 +1,4 @@
-#include "dispute_edges.hpp"
+#include "infer/answer/dispute_edges.hpp"
 
 #include <algorithm>
 #include <cmath>

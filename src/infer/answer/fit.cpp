@@ -6,13 +6,13 @@
 
 #include "infer/answer/contact_error.hpp"
 #include "infer/answer/testify.hpp"
-#include "calibration.hpp"
-#include "placement.hpp"
-#include "reckoning.hpp"
+#include "infer/answer/calibration.hpp"
+#include "infer/answer/placement.hpp"
+#include "infer/answer/reckoning.hpp"
 #include "subcrop/core/parallel.hpp"
 #include "subcrop/infer/blocks.hpp"
 #include "subcrop/infer/weights.hpp"
-#include "verdict.hpp"
+#include "infer/answer/verdict.hpp"
 
 namespace subcrop::infer {
 

@@ -6,7 +6,7 @@
 #include <string>
 #include <utility>
 
-#include "reckoning.hpp"
+#include "infer/answer/reckoning.hpp"
 #include "subcrop/field/parent_material.hpp"
 
 namespace subcrop::infer {

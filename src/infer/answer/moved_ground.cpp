@@ -1,4 +1,4 @@
-#include "moved_ground.hpp"
+#include "infer/answer/moved_ground.hpp"
 
 #include <algorithm>
 #include <cmath>

@@ -1,4 +1,4 @@
-#include "reckoning.hpp"
+#include "infer/answer/reckoning.hpp"
 
 #include <algorithm>
 #include <cmath>

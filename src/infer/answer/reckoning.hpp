@@ -6,8 +6,8 @@
 #include <span>
 #include <vector>
 
-#include "soil_origins.hpp"
-#include "stop_shares.hpp"
+#include "infer/evidence/soil_origins.hpp"
+#include "infer/answer/stop_shares.hpp"
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/infer/channel.hpp"
 #include "subcrop/infer/fit.hpp"

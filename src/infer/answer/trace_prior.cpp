@@ -1,4 +1,4 @@
-#include "trace_prior.hpp"
+#include "infer/answer/trace_prior.hpp"
 
 #include <Eigen/Cholesky>
 #include <vector>

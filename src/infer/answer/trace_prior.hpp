@@ -5,7 +5,7 @@
 #include <Eigen/Core>
 #include <span>
 
-#include "displacement_basis.hpp"
+#include "infer/answer/displacement_basis.hpp"
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/geo/contact_traces.hpp"
 

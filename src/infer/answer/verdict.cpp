@@ -1,4 +1,4 @@
-#include "verdict.hpp"
+#include "infer/answer/verdict.hpp"
 
 #include <algorithm>
 #include <array>

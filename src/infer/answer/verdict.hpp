@@ -3,7 +3,7 @@
 
 #include <vector>
 
-#include "reckoning.hpp"
+#include "infer/answer/reckoning.hpp"
 #include "subcrop/infer/fit.hpp"
 
 namespace subcrop::infer {

@@ -1,4 +1,4 @@
-#include "crossing_match.hpp"
+#include "infer/contacts/crossing_match.hpp"
 
 #include <algorithm>
 #include <cmath>

@@ -1,11 +1,11 @@
-#include "crossing_place.hpp"
+#include "infer/contacts/crossing_place.hpp"
 
 #include <algorithm>
 #include <cassert>
 #include <cmath>
 #include <limits>
 
-#include "normal.hpp"
+#include "infer/statistics/normal.hpp"
 
 namespace subcrop::infer {
 

@@ -1,4 +1,4 @@
-#include "cut_edges.hpp"
+#include "infer/contacts/cut_edges.hpp"
 
 #include <algorithm>
 #include <cmath>

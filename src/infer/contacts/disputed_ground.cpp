@@ -6,7 +6,7 @@
 #include <cstdio>
 #include <limits>
 
-#include "reckoning.hpp"
+#include "infer/answer/reckoning.hpp"
 #include "subcrop/core/counted.hpp"
 #include "subcrop/core/planar.hpp"
 #include "subcrop/geo/overlay.hpp"

@@ -6,7 +6,7 @@
 #include <string>
 #include <utility>
 
-#include "reckoning.hpp"
+#include "infer/answer/reckoning.hpp"
 #include "subcrop/core/error.hpp"
 #include "subcrop/core/parallel.hpp"
 

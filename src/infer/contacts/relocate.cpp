@@ -7,10 +7,10 @@
 #include <optional>
 #include <utility>
 
-#include "cut_edges.hpp"
-#include "dispute_edges.hpp"
-#include "moved_ground.hpp"
-#include "normal.hpp"
+#include "infer/contacts/cut_edges.hpp"
+#include "infer/answer/dispute_edges.hpp"
+#include "infer/answer/moved_ground.hpp"
+#include "infer/statistics/normal.hpp"
 #include "subcrop/core/parallel.hpp"
 #include "subcrop/geo/zone.hpp"
 

@@ -7,11 +7,11 @@
 #include <tuple>
 #include <utility>
 
-#include "crossing_match.hpp"
-#include "reckoning.hpp"
+#include "infer/contacts/crossing_match.hpp"
+#include "infer/answer/reckoning.hpp"
 #include "subcrop/core/parallel.hpp"
 #include "subcrop/core/planar.hpp"
-#include "traverse_chain.hpp"
+#include "infer/contacts/traverse_chain.hpp"
 
 namespace subcrop::infer {
 
@@ -94,8 +94,8 @@ double mass_near(const TraverseChain& chain, const TraverseLine& course, const M
     return std::min(1.0, sum);
 }
 
-std::vector<TraverseCrossing> cross(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit,
-                                    const Traverse& traverse, const TraverseLine& course, const TraverseGround& ground) {
+std::vector<TraverseCrossing> cross(const model::Survey& survey, const Fit& fit, const Traverse& traverse,
+                                    const TraverseLine& course, const TraverseChain& chain) {
     std::vector<TraverseCrossing> crossings;
     const auto speaks = [&](std::size_t stop) { return fit.reckoning->has_evidence(stop); };
     const auto first = std::find_if(traverse.stops.begin(), traverse.stops.end(), speaks);
@@ -104,7 +104,6 @@ std::vector<TraverseCrossing> cross(const model::Survey& survey, const geo::Unit
     const double from_m = course.chainage[static_cast<std::size_t>(first - traverse.stops.begin())];
     const double to_m = course.chainage[static_cast<std::size_t>(traverse.stops.rend() - last) - 1];
 
-    const TraverseChain chain(survey, map, fit, traverse, course, ground);
     std::vector<FoundCrossing> found = find_crossings(survey, chain, traverse, course);
     std::erase_if(found, [&](const FoundCrossing& c) { return c.place.middle < from_m || c.place.middle > to_m; });
     // A crossing of the draft just beyond the stops that speak may be one that they find; unless they do, nothing is said of it.
@@ -201,6 +200,7 @@ std::vector<TraverseCourse> follow_traverses(const model::Survey& survey, const 
                 for (std::size_t u = 0; u < chain.units(); ++u)
                     probability.push_back(chain.probability(stop, static_cast<model::UnitIndex>(u)));
             }
+            followed[t].crossings = cross(survey, fit, all.traverses[t], all.courses[t], chain);
             followed[t].chainage_m = std::move(all.courses[t].chainage);
             followed[t].mapped = std::move(all.courses[t].mapped);
             followed[t].traverse = std::move(all.traverses[t]);
@@ -209,17 +209,16 @@ std::vector<TraverseCourse> follow_traverses(const model::Survey& survey, const 
     return followed;
 }
 
+std::vector<TraverseCrossing> crossings_of(const std::vector<TraverseCourse>& followed) {
+    std::vector<TraverseCrossing> crossings;
+    for (const TraverseCourse& course : followed)
+        crossings.insert(crossings.end(), course.crossings.begin(), course.crossings.end());
+    return crossings;
+}
+
 std::vector<TraverseCrossing> cross_traverses(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit,
                                               unsigned threads) {
-    const Walk all = walk(survey, map, threads);
-    std::vector<std::vector<TraverseCrossing>> found(all.traverses.size());
-    parallel_blocks(found.size(), 1, threads, [&](std::size_t begin, std::size_t end, unsigned) {
-        for (std::size_t t = begin; t < end; ++t)
-            found[t] = cross(survey, map, fit, all.traverses[t], all.courses[t], all.ground);
-    });
-    std::vector<TraverseCrossing> crossings;
-    for (auto& list : found) std::move(list.begin(), list.end(), std::back_inserter(crossings));
-    return crossings;
+    return crossings_of(follow_traverses(survey, map, fit, threads));
 }
 
 void count_crossings_elsewhere(const geo::UnitMap& map, const std::vector<TraverseCrossing>& crossings,

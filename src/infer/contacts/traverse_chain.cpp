@@ -1,4 +1,4 @@
-#include "traverse_chain.hpp"
+#include "infer/contacts/traverse_chain.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -7,7 +7,7 @@
 #include <numeric>
 #include <span>
 
-#include "reckoning.hpp"
+#include "infer/answer/reckoning.hpp"
 
 namespace subcrop::infer {
 

@@ -4,7 +4,7 @@
 #include <cstddef>
 #include <vector>
 
-#include "hidden_markov.hpp"
+#include "infer/statistics/hidden_markov.hpp"
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/infer/fit.hpp"

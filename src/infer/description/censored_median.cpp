@@ -1,4 +1,4 @@
-#include "censored_median.hpp"
+#include "infer/description/censored_median.hpp"
 
 #include <algorithm>
 #include <cmath>

@@ -1,4 +1,4 @@
-#include "confusion.hpp"
+#include "infer/description/confusion.hpp"
 
 #include <algorithm>
 #include <cmath>

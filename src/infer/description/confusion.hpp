@@ -6,7 +6,7 @@
 #include <string>
 #include <vector>
 
-#include "reckoning.hpp"
+#include "infer/answer/reckoning.hpp"
 #include "subcrop/infer/unit_summary.hpp"
 
 namespace subcrop::infer {

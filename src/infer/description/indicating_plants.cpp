@@ -1,4 +1,4 @@
-#include "indicating_plants.hpp"
+#include "infer/description/indicating_plants.hpp"
 
 #include <algorithm>
 #include <array>

@@ -1,4 +1,4 @@
-#include "told_apart.hpp"
+#include "infer/description/told_apart.hpp"
 
 #include <algorithm>
 #include <cmath>

@@ -7,7 +7,7 @@
 #include <utility>
 #include <vector>
 
-#include "reckoning.hpp"
+#include "infer/answer/reckoning.hpp"
 #include "subcrop/infer/unit_summary.hpp"
 
 namespace subcrop::infer {

@@ -10,15 +10,15 @@
 #include <string_view>
 #include <utility>
 
-#include "censored_median.hpp"
-#include "confusion.hpp"
-#include "indicating_plants.hpp"
-#include "reckoning.hpp"
+#include "infer/description/censored_median.hpp"
+#include "infer/description/confusion.hpp"
+#include "infer/description/indicating_plants.hpp"
+#include "infer/answer/reckoning.hpp"
 #include "subcrop/core/parallel.hpp"
 #include "subcrop/field/colour_difference.hpp"
 #include "subcrop/field/effervescence.hpp"
 #include "subcrop/field/munsell.hpp"
-#include "told_apart.hpp"
+#include "infer/description/told_apart.hpp"
 
 namespace subcrop::infer {
 

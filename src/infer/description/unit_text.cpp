@@ -7,7 +7,7 @@
 #include "subcrop/field/effervescence.hpp"
 #include "subcrop/field/texture.hpp"
 #include "subcrop/infer/unit_summary.hpp"
-#include "unit_words.hpp"
+#include "infer/description/unit_words.hpp"
 
 namespace subcrop::infer {
 

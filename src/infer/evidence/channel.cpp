@@ -9,7 +9,7 @@
 #include <set>
 #include <string_view>
 
-#include "channel_parts.hpp"
+#include "infer/evidence/channel_parts.hpp"
 #include "subcrop/core/parallel.hpp"
 #include "subcrop/field/effervescence.hpp"
 #include "subcrop/field/munsell.hpp"

@@ -3,7 +3,7 @@
 #include <cmath>
 #include <map>
 
-#include "channel_parts.hpp"
+#include "infer/evidence/channel_parts.hpp"
 #include "subcrop/field/plants.hpp"
 
 namespace subcrop::infer {

@@ -1,4 +1,4 @@
-#include "soil_origins.hpp"
+#include "infer/evidence/soil_origins.hpp"
 
 #include <algorithm>
 #include <cassert>

@@ -1,4 +1,4 @@
-#include "continuous_density.hpp"
+#include "infer/learning/continuous_density.hpp"
 
 #include <Eigen/Core>
 #include <algorithm>
@@ -7,7 +7,7 @@
 #include <numbers>
 #include <utility>
 
-#include "normal_inverse_wishart.hpp"
+#include "infer/statistics/normal_inverse_wishart.hpp"
 #include "subcrop/core/parallel.hpp"
 
 namespace subcrop::infer {

@@ -7,7 +7,7 @@
 
 #include "subcrop/infer/channel.hpp"
 #include "subcrop/infer/signature.hpp"
-#include "value_folds.hpp"
+#include "infer/learning/value_folds.hpp"
 
 namespace subcrop::infer {
 

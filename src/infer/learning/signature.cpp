@@ -4,8 +4,8 @@
 #include <cmath>
 #include <numeric>
 
-#include "continuous_density.hpp"
-#include "value_folds.hpp"
+#include "infer/learning/continuous_density.hpp"
+#include "infer/learning/value_folds.hpp"
 
 namespace subcrop::infer {
 

@@ -1,4 +1,4 @@
-#include "value_folds.hpp"
+#include "infer/learning/value_folds.hpp"
 
 #include <algorithm>
 #include <cstddef>

@@ -1,4 +1,4 @@
-#include "allowed_places.hpp"
+#include "infer/planning/allowed_places.hpp"
 
 #include <algorithm>
 

@@ -1,4 +1,4 @@
-#include "contact_knowledge.hpp"
+#include "infer/planning/contact_knowledge.hpp"
 
 #include <algorithm>
 #include <array>

@@ -7,8 +7,8 @@
 #include <utility>
 #include <vector>
 
-#include "contact_process.hpp"
-#include "reckoning.hpp"
+#include "infer/planning/contact_process.hpp"
+#include "infer/answer/reckoning.hpp"
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/infer/relocate.hpp"
 

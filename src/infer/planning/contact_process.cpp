@@ -1,11 +1,11 @@
-#include "contact_process.hpp"
+#include "infer/planning/contact_process.hpp"
 
 #include <algorithm>
 #include <cassert>
 #include <cmath>
 #include <numbers>
 
-#include "normal.hpp"
+#include "infer/statistics/normal.hpp"
 #include "subcrop/core/planar.hpp"
 
 namespace subcrop::infer {

@@ -6,10 +6,10 @@
 #include <map>
 #include <utility>
 
-#include "allowed_places.hpp"
+#include "infer/planning/allowed_places.hpp"
 #include "subcrop/core/parallel.hpp"
-#include "subcrop/infer/first_map.hpp"
-#include "walk.hpp"
+#include "subcrop/infer/next_stops.hpp"
+#include "infer/planning/walk.hpp"
 
 namespace subcrop::infer {
 

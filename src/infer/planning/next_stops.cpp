@@ -7,13 +7,13 @@
 #include <numeric>
 #include <tuple>
 
-#include "allowed_places.hpp"
-#include "confusion.hpp"
-#include "contact_knowledge.hpp"
-#include "dispute_edges.hpp"
+#include "infer/planning/allowed_places.hpp"
+#include "infer/description/confusion.hpp"
+#include "infer/planning/contact_knowledge.hpp"
+#include "infer/answer/dispute_edges.hpp"
 #include "subcrop/core/counted.hpp"
 #include "subcrop/core/parallel.hpp"
-#include "walk.hpp"
+#include "infer/planning/walk.hpp"
 
 namespace subcrop::infer {
 

@@ -1,4 +1,4 @@
-#include "walk.hpp"
+#include "infer/planning/walk.hpp"
 
 #include <algorithm>
 #include <cstdint>

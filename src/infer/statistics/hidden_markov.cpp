@@ -1,4 +1,4 @@
-#include "hidden_markov.hpp"
+#include "infer/statistics/hidden_markov.hpp"
 
 #include <algorithm>
 #include <cassert>

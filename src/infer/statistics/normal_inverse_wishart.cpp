@@ -1,4 +1,4 @@
-#include "normal_inverse_wishart.hpp"
+#include "infer/statistics/normal_inverse_wishart.hpp"
 
 #include <Eigen/Cholesky>
 #include <math.h>  // lgamma_r, which <cmath> does not promise

@@ -7,12 +7,12 @@
 #include <utility>
 
 #include "geo/edge_grid.hpp"
-#include "random_draw.hpp"
+#include "infer/statistics/random_draw.hpp"
 #include "subcrop/geo/overlay.hpp"
 #include "subcrop/infer/average_precision.hpp"
 #include "subcrop/infer/fit.hpp"
 #include "subcrop/infer/relocate.hpp"
-#include "wrong_draft.hpp"
+#include "infer/trial/wrong_draft.hpp"
 
 namespace subcrop::infer {
 

@@ -1,12 +1,12 @@
-#include "wrong_draft.hpp"
+#include "infer/trial/wrong_draft.hpp"
 
 #include <algorithm>
 #include <cmath>
 #include <numbers>
 #include <utility>
 
-#include "cut_edges.hpp"
-#include "random_draw.hpp"
+#include "infer/contacts/cut_edges.hpp"
+#include "infer/statistics/random_draw.hpp"
 #include "subcrop/geo/overlay.hpp"
 #include "subcrop/geo/zone.hpp"
 

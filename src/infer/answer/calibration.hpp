@@ -4,7 +4,7 @@
 #include <cstddef>
 #include <vector>
 
-#include "reckoning.hpp"
+#include "infer/answer/reckoning.hpp"
 
 namespace subcrop::infer {
 

@@ -1,4 +1,4 @@
-#include "calibration.hpp"
+#include "infer/answer/calibration.hpp"
 
 #include <algorithm>
 #include <array>

@@ -8,11 +8,13 @@
 
 #include "soil_origins.hpp"
 #include "stop_shares.hpp"
+#include "subcrop/core/export.hpp"
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/infer/channel.hpp"
 #include "subcrop/infer/fit.hpp"
 #include "subcrop/infer/signature.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
 /// By which soil counts beside that of neighbouring stops: soils resemble one another beyond what their unit explains.
@@ -81,3 +83,4 @@ struct Fit::Reckoning {
 };
 
 }  // namespace subcrop::infer
+SUBCROP_EXPORT_END

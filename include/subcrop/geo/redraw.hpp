@@ -15,9 +15,11 @@
 #include <cstddef>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/model/survey.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::geo {
 
 /// What is smaller stays with, or falls to, what lies beside it.
@@ -39,3 +41,4 @@ std::vector<Redrawn> redraw(const std::vector<model::MapPolygon>& map, const std
                             const LeastDrawn& least);
 
 }  // namespace subcrop::geo
+SUBCROP_EXPORT_END

@@ -19,12 +19,14 @@
 #include <string>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/infer/fit.hpp"
 #include "subcrop/infer/relocate.hpp"
 #include "subcrop/model/survey.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
 struct NextStop {
@@ -57,3 +59,4 @@ std::vector<NextStop> suggest_next_stops(const model::Survey& survey, const geo:
                                          const Relocation& relocation, const NextStopOptions& options, unsigned threads);
 
 }  // namespace subcrop::infer
+SUBCROP_EXPORT_END

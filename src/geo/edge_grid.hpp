@@ -10,8 +10,10 @@
 #include <vector>
 
 #include "geo/edge_table.hpp"
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::geo {
 
 /// Nearest place to `p` on the segment from `a` to `b`.
@@ -80,3 +82,4 @@ private:
 };
 
 }  // namespace subcrop::geo
+SUBCROP_EXPORT_END

@@ -4,8 +4,10 @@
 #include <cstddef>
 #include <functional>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::geo {
 
 struct PointHash {
@@ -15,3 +17,4 @@ struct PointHash {
 };
 
 }  // namespace subcrop::geo
+SUBCROP_EXPORT_END

@@ -11,10 +11,12 @@
 #include <string>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/core/problem.hpp"
 #include "subcrop/io/layer_writer.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::io {
 
 /// One proposal. Units are codes, since their order may change between runs.
@@ -65,3 +67,4 @@ std::string decision_crs(const std::filesystem::path& results_file);
 std::string written_on(const std::filesystem::path& file);
 
 }  // namespace subcrop::io
+SUBCROP_EXPORT_END

@@ -7,9 +7,11 @@
 #include <variant>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/io/layer_writer.hpp"
 #include "subcrop/io/survey_file.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::io {
 
 using DraftCell = std::variant<std::monostate, std::string, std::int64_t, double>;
@@ -25,3 +27,4 @@ struct DraftColumns {
 DraftColumns read_draft_columns(const SurveyFile& file);
 
 }  // namespace subcrop::io
+SUBCROP_EXPORT_END

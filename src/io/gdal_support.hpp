@@ -9,8 +9,10 @@
 #include <utility>
 
 #include "subcrop/core/error.hpp"
+#include "subcrop/core/export.hpp"
 #include "subcrop/io/survey_file.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::io {
 
 /// Registers GDAL's drivers, once a process.
@@ -67,3 +69,4 @@ std::string layer_crs_wkt(OGRLayer& layer);
 std::string plain_geometry_name(OGRwkbGeometryType type);
 
 }  // namespace subcrop::io
+SUBCROP_EXPORT_END

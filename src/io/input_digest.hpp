@@ -7,8 +7,10 @@
 
 #include <string>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/io/survey_file.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::io {
 
 /// Of the survey file and of all files it names, with journals that hold changes. A file of more than 4 GB counts by
@@ -17,3 +19,4 @@ namespace subcrop::io {
 std::string digest_of_inputs(const SurveyFile& file);
 
 }  // namespace subcrop::io
+SUBCROP_EXPORT_END

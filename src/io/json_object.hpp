@@ -8,6 +8,9 @@
 #include <string_view>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
+
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::io {
 
 /// Parses a file. Throws Error with line and column for a slip of syntax, with the key for one given twice.
@@ -46,3 +49,4 @@ private:
 };
 
 }  // namespace subcrop::io
+SUBCROP_EXPORT_END

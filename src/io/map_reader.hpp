@@ -7,11 +7,13 @@
 #include <vector>
 
 #include "subcrop/core/error.hpp"
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/problem.hpp"
 #include "subcrop/geo/crs.hpp"
 #include "subcrop/io/survey_file.hpp"
 #include "subcrop/model/survey.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::io {
 
 struct MapTable {
@@ -31,3 +33,4 @@ struct MapTable {
 MapTable read_map(const SurveyFile& file, ProblemLog& problems);
 
 }  // namespace subcrop::io
+SUBCROP_EXPORT_END

@@ -6,6 +6,9 @@
 #include <string_view>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
+
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::io {
 
 /// ASCII lower case; other bytes stay.
@@ -28,3 +31,4 @@ std::string did_you_mean(std::string_view wanted, std::span<const std::string> c
 std::string listed(std::span<const std::string> names, std::size_t most = 30);
 
 }  // namespace subcrop::io
+SUBCROP_EXPORT_END

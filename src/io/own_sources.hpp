@@ -7,8 +7,10 @@
 #include <string>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/io/survey_file.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::io {
 
 struct OwnSource {
@@ -28,3 +30,4 @@ std::vector<OwnSource> files_of(const std::string& what, const std::string& sour
 void refuse_to_replace(const std::vector<OwnSource>& sources, const std::vector<std::filesystem::path>& written);
 
 }  // namespace subcrop::io
+SUBCROP_EXPORT_END

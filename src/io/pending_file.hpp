@@ -13,6 +13,9 @@
 #include <string>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
+
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::io {
 
 /// "results.gpkg" is written as "results.partial.gpkg" beside it. While the object lives it holds a lock on that file,
@@ -90,3 +93,4 @@ std::vector<std::filesystem::path> files_written_for(const std::filesystem::path
 bool remove_pending_files();
 
 }  // namespace subcrop::io
+SUBCROP_EXPORT_END

@@ -9,10 +9,12 @@
 #include <string>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/core/problem.hpp"
 #include "subcrop/io/survey_file.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::io {
 
 struct Photo {
@@ -35,3 +37,4 @@ void place_by_time(std::vector<Photo>& photos, const SurveyFile& file);
 std::string thumbnail(const Photo& photo, int most_pixels);
 
 }  // namespace subcrop::io
+SUBCROP_EXPORT_END

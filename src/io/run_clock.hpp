@@ -4,6 +4,9 @@
 #include <ctime>
 #include <string>
 
+#include "subcrop/core/export.hpp"
+
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::io {
 
 /// Seconds since 1970: SOURCE_DATE_EPOCH (reproducible-builds.org) where it is set, else the clock. Throws Error where
@@ -14,3 +17,4 @@ std::time_t run_time();
 std::string utc_text(std::time_t seconds, const char* format);
 
 }  // namespace subcrop::io
+SUBCROP_EXPORT_END

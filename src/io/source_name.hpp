@@ -5,6 +5,9 @@
 #include <string>
 #include <string_view>
 
+#include "subcrop/core/export.hpp"
+
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::io {
 
 /// True for a connection to a database ("PG:dbname=survey"), which is no path.
@@ -30,3 +33,4 @@ std::string shown_reason(const std::string& reason, const std::string& resolved,
 std::string replaced(std::string text, std::string_view from, std::string_view to);
 
 }  // namespace subcrop::io
+SUBCROP_EXPORT_END

@@ -10,7 +10,9 @@
 #include <string_view>
 
 #include "subcrop/core/error.hpp"
+#include "subcrop/core/export.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::io {
 
 /// The place of an error about a file as a whole.
@@ -74,3 +76,4 @@ private:
 std::string quoted_name(std::string_view name);
 
 }  // namespace subcrop::io
+SUBCROP_EXPORT_END

@@ -5,6 +5,9 @@
 #include <string>
 #include <string_view>
 
+#include "subcrop/core/export.hpp"
+
+SUBCROP_EXPORT_BEGIN
 namespace subcrop {
 
 inline std::string counted(std::size_t count, std::string_view one, std::string_view many) {
@@ -12,3 +15,4 @@ inline std::string counted(std::size_t count, std::string_view one, std::string_
 }
 
 }  // namespace subcrop
+SUBCROP_EXPORT_END

@@ -4,6 +4,9 @@
 #include <stdexcept>
 #include <string>
 
+#include "subcrop/core/export.hpp"
+
+SUBCROP_EXPORT_BEGIN
 namespace subcrop {
 
 /// Where an error arose. Empty parts are left out of the message.
@@ -33,3 +36,4 @@ private:
 std::string to_string(const Place& place);
 
 }  // namespace subcrop
+SUBCROP_EXPORT_END

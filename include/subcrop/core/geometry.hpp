@@ -7,6 +7,9 @@
 #include <limits>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
+
+SUBCROP_EXPORT_BEGIN
 namespace subcrop {
 
 /// A place, in metres east (x) and north (y) of the working projection unless a caller says otherwise.
@@ -55,3 +58,4 @@ struct Box {
 inline double distance(Point a, Point b) { return std::hypot(a.x - b.x, a.y - b.y); }
 
 }  // namespace subcrop
+SUBCROP_EXPORT_END

@@ -5,6 +5,9 @@
 #include <cstddef>
 #include <functional>
 
+#include "subcrop/core/export.hpp"
+
+SUBCROP_EXPORT_BEGIN
 namespace subcrop {
 
 /// Threads to use for a request: 0 asks for all the machine has.
@@ -17,3 +20,4 @@ void parallel_blocks(std::size_t count, std::size_t block, unsigned threads,
                      const std::function<void(std::size_t begin, std::size_t end, unsigned worker)>& work);
 
 }  // namespace subcrop
+SUBCROP_EXPORT_END

@@ -4,6 +4,9 @@
 #include <optional>
 #include <string>
 
+#include "subcrop/core/export.hpp"
+
+SUBCROP_EXPORT_BEGIN
 namespace subcrop {
 
 /// `value` with an empty `message`: read as written. `value` and `message`: read, but worth a note ("read as 7.5YR 4/4").
@@ -19,3 +22,4 @@ struct Parsed {
 };
 
 }  // namespace subcrop
+SUBCROP_EXPORT_END

@@ -10,8 +10,10 @@
 #include <span>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop {
 
 /// Where a line comes nearest to a place.
@@ -36,3 +38,4 @@ Box box_of(std::span<const Point> points);
 bool meet(const Box& a, const Box& b);
 
 }  // namespace subcrop
+SUBCROP_EXPORT_END

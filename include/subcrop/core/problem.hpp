@@ -14,8 +14,10 @@
 #include <string_view>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop {
 
 enum class Severity : std::uint8_t {
@@ -55,3 +57,4 @@ private:
 };
 
 }  // namespace subcrop
+SUBCROP_EXPORT_END

@@ -5,6 +5,9 @@
 #include <cstddef>
 #include <string_view>
 
+#include "subcrop/core/export.hpp"
+
+SUBCROP_EXPORT_BEGIN
 namespace subcrop {
 
 /// Called from one thread at a time. The default is silence.
@@ -18,3 +21,4 @@ public:
 };
 
 }  // namespace subcrop
+SUBCROP_EXPORT_END

@@ -15,6 +15,9 @@
 #include <string_view>
 #include <unordered_map>
 
+#include "subcrop/core/export.hpp"
+
+SUBCROP_EXPORT_BEGIN
 namespace subcrop {
 
 /// A handle to a text owned by a TextPool, which must outlive it. A default Text is the empty text, meaning 'absent'.
@@ -52,6 +55,7 @@ private:
 };
 
 }  // namespace subcrop
+SUBCROP_EXPORT_END
 
 template <>
 struct std::hash<subcrop::Text> {

@@ -12,6 +12,9 @@
 #include <numeric>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
+
+SUBCROP_EXPORT_BEGIN
 namespace subcrop {
 
 /// Sets that grow together, each named by its least member.
@@ -33,3 +36,4 @@ private:
 };
 
 }  // namespace subcrop
+SUBCROP_EXPORT_END

@@ -7,8 +7,10 @@
 #include <string>
 #include <string_view>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/parsed.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::field {
 
 struct EffervescenceClass {
@@ -25,3 +27,4 @@ std::span<const EffervescenceClass> effervescence_classes();
 Parsed<std::string> read_effervescence(std::string_view text);
 
 }  // namespace subcrop::field
+SUBCROP_EXPORT_END

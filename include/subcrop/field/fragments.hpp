@@ -7,9 +7,11 @@
 #include <string>
 #include <string_view>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/parsed.hpp"
 #include "subcrop/field/texture.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::field {
 
 /// By size and shape: rounded or blocky gravel (2 to 76 mm), cobbles (to 250), stones (to 600), boulders; flat channers
@@ -31,3 +33,4 @@ std::string fragment_modifier(double percent, FragmentKind kind);
 std::string texture_name(TextureClass texture_class, double fragments_percent, FragmentKind kind);
 
 }  // namespace subcrop::field
+SUBCROP_EXPORT_END

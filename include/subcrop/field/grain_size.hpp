@@ -9,8 +9,10 @@
 #include <optional>
 #include <span>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/field/texture.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::field {
 
 /// A class named by feel. In 7 of 10 cases it is the soil's class, else a neighbour in the triangle by shared border
@@ -47,3 +49,4 @@ GrainSize standard_errors(const IlrDistribution& distribution);
 std::array<double, texture_class_count> class_probabilities(const IlrDistribution& distribution);
 
 }  // namespace subcrop::field
+SUBCROP_EXPORT_END

@@ -8,9 +8,11 @@
 
 #include <optional>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/parsed.hpp"
 #include "subcrop/field/texture.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::field {
 
 // Of water at one atmosphere, from 0 to 40 degrees Celsius.
@@ -69,3 +71,4 @@ inline constexpr double usual_silt_mark_s = 2 * 3600;
 Parsed<IlrDistribution> jar_grain_size(const JarReading& reading);
 
 }  // namespace subcrop::field
+SUBCROP_EXPORT_END

@@ -12,6 +12,9 @@
 #include <string_view>
 #include <unordered_map>
 
+#include "subcrop/core/export.hpp"
+
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::field {
 
 enum class NamedKind : std::uint8_t { rock, mineral, landform, plant };
@@ -32,3 +35,4 @@ private:
 };
 
 }  // namespace subcrop::field
+SUBCROP_EXPORT_END

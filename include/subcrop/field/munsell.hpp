@@ -9,8 +9,10 @@
 #include <string_view>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/parsed.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::field {
 
 /// A Munsell colour. `hue` runs from 0 to 100 with 10R = 10, 10YR = 20, 10Y = 30, ... 10RP = 100 = 0; without meaning
@@ -75,3 +77,4 @@ Srgb to_srgb(const Munsell& colour);
 Munsell nearest_chip(const Lab& lab);
 
 }  // namespace subcrop::field
+SUBCROP_EXPORT_END

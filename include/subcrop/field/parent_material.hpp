@@ -13,6 +13,9 @@
 #include <unordered_map>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
+
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::field {
 
 enum class ParentMaterial : std::uint8_t { residuum, colluvium, alluvium, aeolian, glacial, lacustrine, organic };
@@ -80,3 +83,4 @@ std::string parent_material_reason(const ParentMaterialCues& cues,
 double probability_transported(const ParentMaterialShares& shares);
 
 }  // namespace subcrop::field
+SUBCROP_EXPORT_END

@@ -6,6 +6,9 @@
 #include <unordered_map>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
+
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::field {
 
 struct PlantReading {
@@ -37,3 +40,4 @@ private:
 };
 
 }  // namespace subcrop::field
+SUBCROP_EXPORT_END

@@ -7,8 +7,10 @@
 #include <string>
 #include <string_view>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/parsed.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::field {
 
 /// The parts of a profile that carry evidence of their own.
@@ -53,3 +55,4 @@ Parsed<Designation> parse_designation(std::string_view text);
 Zone zone_of_depth(std::optional<double> top_cm, std::optional<double> bottom_cm);
 
 }  // namespace subcrop::field
+SUBCROP_EXPORT_END

@@ -9,9 +9,11 @@
 #include <string_view>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/parsed.hpp"
 #include "subcrop/field/munsell.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::field {
 
 /// Classes of area covered, Soil Survey Manual 2017, chapter 3: few below 2 %, common to 20 %, many above; `gleyed` where the
@@ -33,3 +35,4 @@ struct RedoxReading {
 Parsed<RedoxReading> read_redox(std::string_view text);
 
 }  // namespace subcrop::field
+SUBCROP_EXPORT_END

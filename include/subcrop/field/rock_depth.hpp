@@ -13,8 +13,10 @@
 #include <string>
 #include <string_view>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/field/profile.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::field {
 
 /// What was noted of one horizon that tells how near the rock is, from the top down.
@@ -55,3 +57,4 @@ std::string_view to_string(RockDepth::Basis basis);
 RockDepth rock_depth(std::span<const RockCues> horizons, std::string_view notes);
 
 }  // namespace subcrop::field
+SUBCROP_EXPORT_END

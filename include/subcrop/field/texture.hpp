@@ -12,8 +12,10 @@
 #include <string>
 #include <string_view>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/parsed.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::field {
 
 enum class TextureClass : std::uint8_t {
@@ -85,3 +87,4 @@ struct GrainSizeRange {
 GrainSizeRange class_range(TextureClass texture_class);
 
 }  // namespace subcrop::field
+SUBCROP_EXPORT_END

@@ -11,8 +11,10 @@
 #include <string>
 #include <string_view>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/parsed.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::field {
 
 /// Year, month and day as ISO 8601 has them, with the time of day behind where one was written. Month names are
@@ -24,3 +26,4 @@ Parsed<std::string> read_date(std::string_view text);
 std::optional<std::int64_t> seconds_of(std::string_view date_and_time);
 
 }  // namespace subcrop::field
+SUBCROP_EXPORT_END

@@ -11,8 +11,10 @@
 #include <string>
 #include <string_view>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/parsed.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::field {
 
 enum class Axis { latitude, longitude };
@@ -39,3 +41,4 @@ Parsed<double> read_angle(std::string_view text, Axis axis);
 std::string degrees_text(double latitude, double longitude);
 
 }  // namespace subcrop::field
+SUBCROP_EXPORT_END

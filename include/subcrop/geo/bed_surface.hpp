@@ -16,8 +16,10 @@
 #include <span>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::geo {
 
 struct BedAttitude {
@@ -61,3 +63,4 @@ BedBend likeliest_bend(std::span<const BedAttitude> attitudes);
 std::vector<std::size_t> attitudes_at_odds(std::span<const BedAttitude> attitudes);
 
 }  // namespace subcrop::geo
+SUBCROP_EXPORT_END

@@ -12,11 +12,13 @@
 #include <span>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/geo/bed_surface.hpp"
 #include "subcrop/geo/terrain.hpp"
 #include "subcrop/geo/unit_map.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::geo {
 
 struct ContactTrace {
@@ -51,3 +53,4 @@ ContactTraces trace_contacts(const UnitMap& map, const Terrain& terrain, const B
                              const ContactTraceOptions& options);
 
 }  // namespace subcrop::geo
+SUBCROP_EXPORT_END

@@ -6,9 +6,11 @@
 #include <span>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/model/survey.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::geo {
 
 /// One unbroken line between the same two units, from node to node. A node is where three or more polygons meet, the
@@ -22,3 +24,4 @@ struct Contact {
 };
 
 }  // namespace subcrop::geo
+SUBCROP_EXPORT_END

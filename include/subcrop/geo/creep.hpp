@@ -9,11 +9,13 @@
 #include <span>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/geo/terrain.hpp"
 #include "subcrop/model/creep_settings.hpp"
 #include "subcrop/model/stop_terrain.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::geo {
 
 inline constexpr std::size_t soil_parts = 6;
@@ -34,3 +36,4 @@ std::vector<std::vector<Point>> trace_creep(const Terrain& terrain, std::span<co
                                             const model::CreepSettings& settings, double usual_m, unsigned threads);
 
 }  // namespace subcrop::geo
+SUBCROP_EXPORT_END

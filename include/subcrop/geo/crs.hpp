@@ -16,8 +16,10 @@
 #include <string>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::geo {
 
 /// Throws Error where PROJ lacks its own data, without which it knows no coordinate reference system by its code.
@@ -86,3 +88,4 @@ private:
 };
 
 }  // namespace subcrop::geo
+SUBCROP_EXPORT_END

@@ -11,9 +11,11 @@
 #include <span>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/geo/terrain.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::geo {
 
 class Drainage {
@@ -60,3 +62,4 @@ std::vector<std::optional<WayToStream>> ways_to_stream(const Terrain& terrain, s
                                                        const DrainageOptions& options, unsigned threads);
 
 }  // namespace subcrop::geo
+SUBCROP_EXPORT_END

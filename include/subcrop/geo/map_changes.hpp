@@ -20,9 +20,11 @@
 #include <span>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/model/survey.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::geo {
 
 struct ChangedArea {
@@ -86,3 +88,4 @@ private:
 };
 
 }  // namespace subcrop::geo
+SUBCROP_EXPORT_END

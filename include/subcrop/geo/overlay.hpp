@@ -11,8 +11,10 @@
 #include <cstdint>
 #include <span>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::geo {
 
 /// A circle drawn as a polygon of 64 corners on it.
@@ -27,3 +29,4 @@ MultiPolygon ground_without(const MultiPolygon& ground, const MultiPolygon& take
 MultiPolygon nearer_ground(std::span<const Point> places, std::span<const std::uint8_t> chosen, const Polygon& limit);
 
 }  // namespace subcrop::geo
+SUBCROP_EXPORT_END

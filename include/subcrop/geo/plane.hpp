@@ -14,9 +14,11 @@
 #include <span>
 #include <string>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/core/parsed.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::geo {
 
 /// A point seen on the plane; metres east, north and up. Standard errors of 0: not stated.
@@ -90,3 +92,4 @@ Parsed<PlaneFit> fit_plane(std::span<const PlanePoint> points);
 Parsed<Plane> plane_through(const Attitude& attitude, const PlanePoint& point);
 
 }  // namespace subcrop::geo
+SUBCROP_EXPORT_END

@@ -16,9 +16,11 @@
 #include <cstddef>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/model/survey.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::geo {
 
 /// What is smaller stays with, or falls to, what lies beside it.
@@ -40,3 +42,4 @@ std::vector<Redrawn> redraw(const std::vector<model::MapPolygon>& map, const std
                             const LeastDrawn& least);
 
 }  // namespace subcrop::geo
+SUBCROP_EXPORT_END

@@ -15,8 +15,10 @@
 #include <span>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::geo {
 
 /// Heights in metres on square cells; row 0 is the northernmost, column 0 the westernmost. Cells start as voids.
@@ -100,3 +102,4 @@ private:
 };
 
 }  // namespace subcrop::geo
+SUBCROP_EXPORT_END

@@ -4,11 +4,13 @@
 #include <span>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/geo/drainage.hpp"
 #include "subcrop/geo/terrain.hpp"
 #include "subcrop/model/stop_terrain.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::geo {
 
 /// Margin around the stops that the answers need.
@@ -25,3 +27,4 @@ std::vector<model::StopTerrain> terrain_at(const Terrain& terrain, std::span<con
 std::string_view landform(const Terrain& terrain, Point place, const model::StopTerrain& ground);
 
 }  // namespace subcrop::geo
+SUBCROP_EXPORT_END

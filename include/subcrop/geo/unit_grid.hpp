@@ -10,10 +10,12 @@
 #include <cstddef>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/model/stop.hpp"
 #include "subcrop/model/survey.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::geo {
 
 struct UnitGrid {
@@ -33,3 +35,4 @@ struct UnitGrid {
 std::vector<model::MapPolygon> grid_polygons(const UnitGrid& grid);
 
 }  // namespace subcrop::geo
+SUBCROP_EXPORT_END

@@ -11,10 +11,12 @@
 #include <cstdint>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/model/survey.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::geo {
 
 class UnitGrounds {
@@ -41,3 +43,4 @@ private:
 };
 
 }  // namespace subcrop::geo
+SUBCROP_EXPORT_END

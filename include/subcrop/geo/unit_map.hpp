@@ -18,11 +18,13 @@
 #include <string>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/core/problem.hpp"
 #include "subcrop/geo/contacts.hpp"
 #include "subcrop/model/survey.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::geo {
 
 struct UnitMapOptions {
@@ -100,3 +102,4 @@ private:
 };
 
 }  // namespace subcrop::geo
+SUBCROP_EXPORT_END

@@ -10,8 +10,10 @@
 
 #include <span>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::geo {
 
 /// The area within `half_widths_m[i]` of vertex i, and between two vertices within a distance that runs evenly from one
@@ -32,3 +34,4 @@ bool is_valid(const Polygon& polygon);
 MultiPolygon made_valid(const Polygon& polygon);
 
 }  // namespace subcrop::geo
+SUBCROP_EXPORT_END

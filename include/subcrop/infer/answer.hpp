@@ -25,9 +25,11 @@
 #include <memory>
 #include <span>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/model/stop.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
 class Answer {
@@ -61,3 +63,4 @@ private:
 };
 
 }  // namespace subcrop::infer
+SUBCROP_EXPORT_END

@@ -3,6 +3,9 @@
 
 #include <cstddef>
 
+#include "subcrop/core/export.hpp"
+
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
 /// Thresholds and tempering factors of the answer. Where nothing else is said they were chosen on warped and relabelled
@@ -67,3 +70,4 @@ struct AnswerSettings {
 };
 
 }  // namespace subcrop::infer
+SUBCROP_EXPORT_END

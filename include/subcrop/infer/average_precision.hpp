@@ -6,6 +6,9 @@
 #include <utility>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
+
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
 /// Scores, in any order, each with whether it was to be found; equals keep their order. 0 where nothing was to be found.
@@ -21,3 +24,4 @@ inline double average_precision(std::vector<std::pair<double, bool>> scored) {
 }
 
 }  // namespace subcrop::infer
+SUBCROP_EXPORT_END

@@ -5,8 +5,10 @@
 #include <span>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
 struct Blocks {
@@ -20,3 +22,4 @@ struct Blocks {
 Blocks divide_into_blocks(std::span<const Point> stops, double side_m, double least_side_m);
 
 }  // namespace subcrop::infer
+SUBCROP_EXPORT_END

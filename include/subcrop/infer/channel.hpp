@@ -15,9 +15,11 @@
 #include <utility>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/model/reduced.hpp"
 #include "subcrop/model/survey.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
 struct Channel {
@@ -66,3 +68,4 @@ struct Channel {
 std::vector<Channel> build_channels(const model::Survey& survey, const model::Reduced& reduced, unsigned threads = 1);
 
 }  // namespace subcrop::infer
+SUBCROP_EXPORT_END

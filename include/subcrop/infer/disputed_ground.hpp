@@ -10,12 +10,14 @@
 #include <string>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/infer/fit.hpp"
 #include "subcrop/infer/relocate.hpp"
 #include "subcrop/model/survey.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
 struct DisputedGround {
@@ -37,3 +39,4 @@ std::vector<DisputedGround> disputed_ground(const model::Survey& survey, const g
                                             const Relocation& relocation);
 
 }  // namespace subcrop::infer
+SUBCROP_EXPORT_END

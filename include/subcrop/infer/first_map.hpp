@@ -16,6 +16,7 @@
 #include <span>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/geo/unit_grid.hpp"
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/infer/fit.hpp"
@@ -23,6 +24,7 @@
 #include "subcrop/infer/relocate.hpp"
 #include "subcrop/model/survey.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
 /// Fewer stops with observed bedrock do not tell how bedrock changes from place to place.
@@ -60,3 +62,4 @@ FirstMap draw_first_map(const model::Survey& survey, const Fit& fit, const RockP
 Relocation place_contacts(const model::Survey& survey, const FirstMap& first, const geo::UnitMap& map, unsigned threads);
 
 }  // namespace subcrop::infer
+SUBCROP_EXPORT_END

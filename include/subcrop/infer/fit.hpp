@@ -14,6 +14,7 @@
 #include <string_view>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/problem.hpp"
 #include "subcrop/core/progress.hpp"
 #include "subcrop/geo/contact_traces.hpp"
@@ -24,6 +25,7 @@
 #include "subcrop/model/reduced.hpp"
 #include "subcrop/model/survey.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
 enum class Verdict : std::uint8_t {
@@ -159,3 +161,4 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
               unsigned threads, ProblemLog& problems, Progress& progress, const FitOptions& options = {});
 
 }  // namespace subcrop::infer
+SUBCROP_EXPORT_END

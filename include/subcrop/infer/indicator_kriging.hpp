@@ -18,9 +18,11 @@
 #include <span>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/model/stop.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
 /// Bedrock observed at a place.
@@ -85,3 +87,4 @@ private:
 };
 
 }  // namespace subcrop::infer
+SUBCROP_EXPORT_END

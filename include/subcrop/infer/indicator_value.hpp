@@ -15,6 +15,9 @@
 #include <utility>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
+
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
 struct TaxonTable {
@@ -50,3 +53,4 @@ std::vector<TaxonIndicator> indicator_values(const TaxonTable& table, const Indi
 std::vector<double> false_discovery_rates(const std::vector<double>& p);
 
 }  // namespace subcrop::infer
+SUBCROP_EXPORT_END

@@ -14,9 +14,11 @@
 #include <span>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/geo/unit_map.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
 struct Relocation;
@@ -48,3 +50,4 @@ struct MovedLength {
 MovedLength moved_length(const Relocation& relocation, const geo::UnitMap& map);
 
 }  // namespace subcrop::infer
+SUBCROP_EXPORT_END

@@ -19,6 +19,7 @@
 #include <string>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/infer/first_map.hpp"
@@ -26,6 +27,7 @@
 #include "subcrop/infer/relocate.hpp"
 #include "subcrop/model/survey.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
 struct NextStop {
@@ -65,3 +67,4 @@ std::vector<NextStop> suggest_first_map_stops(const model::Survey& survey, const
                                               const FirstMap& first, const NextStopOptions& options, unsigned threads);
 
 }  // namespace subcrop::infer
+SUBCROP_EXPORT_END

@@ -17,6 +17,7 @@
 #include <string_view>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/geo/map_changes.hpp"
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/infer/fit.hpp"
@@ -24,6 +25,7 @@
 #include "subcrop/infer/revised_map.hpp"
 #include "subcrop/model/survey.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
 enum class ProposalKind : std::uint8_t {
@@ -78,3 +80,4 @@ Proposals propose(const model::Survey& survey, const geo::UnitMap& map, const Fi
                   const RevisedMap& revised, unsigned threads);
 
 }  // namespace subcrop::infer
+SUBCROP_EXPORT_END

@@ -20,6 +20,7 @@
 #include <string_view>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/core/problem.hpp"
 #include "subcrop/geo/unit_map.hpp"
@@ -27,6 +28,7 @@
 #include "subcrop/infer/moved_stretch.hpp"
 #include "subcrop/model/survey.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
 /// 90 % half-width of a Gaussian, in standard errors.
@@ -103,3 +105,4 @@ Relocation relocate(const model::Survey& survey, const geo::UnitMap& map, const 
 const Line& relocated_line(const Relocation& relocation, const geo::UnitMap& map, std::size_t contact);
 
 }  // namespace subcrop::infer
+SUBCROP_EXPORT_END

@@ -16,12 +16,14 @@
 #include <string_view>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/infer/first_map.hpp"
 #include "subcrop/infer/fit.hpp"
 #include "subcrop/infer/relocate.hpp"
 #include "subcrop/model/survey.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
 /// Where a polygon of the revised map comes from.
@@ -65,3 +67,4 @@ std::vector<model::MapPolygon> polygons_of(const RevisedMap& revised, const geo:
 RevisedMap revised_map_of(const FirstMap& first);
 
 }  // namespace subcrop::infer
+SUBCROP_EXPORT_END

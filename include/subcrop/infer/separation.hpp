@@ -5,8 +5,10 @@
 #include <span>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/model/stop.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
 class Separation {
@@ -36,3 +38,4 @@ private:
 };
 
 }  // namespace subcrop::infer
+SUBCROP_EXPORT_END

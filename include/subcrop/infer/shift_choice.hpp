@@ -7,9 +7,11 @@
 #include <string>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/infer/shift_field.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
 /// A stretch of drafted contact that the stops beside it put elsewhere.
@@ -38,3 +40,4 @@ struct ShiftChoice {
 };
 
 }  // namespace subcrop::infer
+SUBCROP_EXPORT_END

@@ -18,8 +18,10 @@
 #include <array>
 #include <memory>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
 class ShiftField {
@@ -61,3 +63,4 @@ public:
 };
 
 }  // namespace subcrop::infer
+SUBCROP_EXPORT_END

@@ -19,9 +19,11 @@
 #include <span>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/infer/channel.hpp"
 #include "subcrop/model/stop.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
 /// What signatures are learnt from.
@@ -75,3 +77,4 @@ double held_out_log_loss(const Signature& signature, const Judges& judges, std::
                          double weight);
 
 }  // namespace subcrop::infer
+SUBCROP_EXPORT_END

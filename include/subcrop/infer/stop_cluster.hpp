@@ -4,8 +4,10 @@
 #include <cstdint>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/model/stop.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
 struct StopCluster {
@@ -17,3 +19,4 @@ struct StopCluster {
 };
 
 }  // namespace subcrop::infer
+SUBCROP_EXPORT_END

@@ -17,12 +17,14 @@
 #include <string_view>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/infer/fit.hpp"
 #include "subcrop/infer/relocate.hpp"
 #include "subcrop/model/survey.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
 enum class CrossingStatus : std::uint8_t {
@@ -97,3 +99,4 @@ void count_crossings_elsewhere(const geo::UnitMap& map, const std::vector<Traver
                                Relocation& relocation);
 
 }  // namespace subcrop::infer
+SUBCROP_EXPORT_END

@@ -15,11 +15,13 @@
 #include <cstdint>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/progress.hpp"
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/model/reduced.hpp"
 #include "subcrop/model/survey.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
 struct TrialOptions {
@@ -59,3 +61,4 @@ Trial try_draft(const model::Survey& survey, const model::Reduced& reduced, cons
                 const TrialOptions& options, unsigned threads, Progress& progress);
 
 }  // namespace subcrop::infer
+SUBCROP_EXPORT_END

@@ -20,6 +20,7 @@
 #include <utility>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/field/texture.hpp"
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/infer/fit.hpp"
@@ -27,6 +28,7 @@
 #include "subcrop/model/reduced.hpp"
 #include "subcrop/model/survey.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
 /// What the stops of a unit are.
@@ -219,3 +221,4 @@ std::optional<ConfusedPair> most_confused_pair(const std::vector<UnitSummary>& u
 std::string unit_description(const model::Survey& survey, const UnitSummary& unit);
 
 }  // namespace subcrop::infer
+SUBCROP_EXPORT_END

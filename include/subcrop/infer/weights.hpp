@@ -9,8 +9,10 @@
 #include <span>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/infer/signature.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
 struct WeightOptions {
@@ -36,3 +38,4 @@ ChannelWeights learn_weights(const std::vector<Signature>& signatures, const Jud
                              std::span<const double> log_shares, const WeightOptions& options = {});
 
 }  // namespace subcrop::infer
+SUBCROP_EXPORT_END

@@ -24,8 +24,10 @@
 #include <string_view>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::io {
 
 enum class GeometryKind : std::uint8_t { none, point, line, multipolygon };
@@ -155,3 +157,4 @@ private:
 };
 
 }  // namespace subcrop::io
+SUBCROP_EXPORT_END

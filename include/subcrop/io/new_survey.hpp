@@ -9,8 +9,10 @@
 #include <string>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/io/survey_file.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::io {
 
 struct NewSurvey {
@@ -35,3 +37,4 @@ struct EmptySource {
 std::vector<EmptySource> find_empty_sources(const SurveyFile& file);
 
 }  // namespace subcrop::io
+SUBCROP_EXPORT_END

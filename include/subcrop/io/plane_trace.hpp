@@ -8,10 +8,12 @@
 #include <string>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/geo/plane.hpp"
 #include "subcrop/geo/terrain.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::io {
 
 struct PlaneTrace {
@@ -31,3 +33,4 @@ void write_plane_trace(const std::filesystem::path& target, const std::string& c
                        const geo::Plane& plane);
 
 }  // namespace subcrop::io
+SUBCROP_EXPORT_END

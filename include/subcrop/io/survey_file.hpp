@@ -8,8 +8,10 @@
 #include <string>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/model/survey.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::io {
 
 /// One table or layer. `columns` maps our names to theirs; a name left out is its own.
@@ -80,3 +82,4 @@ SurveyFile read_survey_file(const std::filesystem::path& path);
 std::string resolved_source(const SurveyFile& file, const std::string& source);
 
 }  // namespace subcrop::io
+SUBCROP_EXPORT_END

@@ -4,11 +4,13 @@
 #include <optional>
 #include <string>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/core/problem.hpp"
 #include "subcrop/geo/terrain.hpp"
 #include "subcrop/io/survey_file.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::io {
 
 struct TerrainRead {
@@ -25,3 +27,4 @@ TerrainRead read_terrain(const SurveyFile& file, const TerrainDescription& descr
                          const std::optional<Box>& wanted, unsigned threads, ProblemLog& problems);
 
 }  // namespace subcrop::io
+SUBCROP_EXPORT_END

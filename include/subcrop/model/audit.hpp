@@ -10,10 +10,12 @@
 
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/problem.hpp"
 #include "subcrop/model/reduced.hpp"
 #include "subcrop/model/survey.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::model {
 
 /// Profiles: horizons that overlap or leave gaps, depths in another unit than the rest. Moist colours lighter than dry, hues
@@ -28,3 +30,4 @@ void audit(const Survey& survey, const Reduced& reduced, unsigned threads, Probl
 std::vector<Problem> with_stops_named(const Survey& survey, std::vector<Problem> problems);
 
 }  // namespace subcrop::model
+SUBCROP_EXPORT_END

@@ -4,9 +4,11 @@
 #include <cstdint>
 #include <optional>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/model/stop.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::model {
 
 /// What a log says besides its horizons. The hole is a stop as well: its place, and the rock at its bottom as
@@ -30,3 +32,4 @@ struct Attitude {
 };
 
 }  // namespace subcrop::model
+SUBCROP_EXPORT_END

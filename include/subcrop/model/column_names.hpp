@@ -6,6 +6,9 @@
 #include <string>
 #include <string_view>
 
+#include "subcrop/core/export.hpp"
+
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::model {
 
 class ColumnNames {
@@ -19,3 +22,4 @@ private:
 };
 
 }  // namespace subcrop::model
+SUBCROP_EXPORT_END

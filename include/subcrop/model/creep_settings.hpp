@@ -3,6 +3,9 @@
 
 #include <optional>
 
+#include "subcrop/core/export.hpp"
+
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::model {
 
 /// Soil of a place comes from upslope: from a distance d in proportion to exp(-d / L), with L = K S / P.
@@ -24,3 +27,4 @@ struct CreepSettings {
 };
 
 }  // namespace subcrop::model
+SUBCROP_EXPORT_END

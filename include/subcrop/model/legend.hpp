@@ -5,6 +5,9 @@
 #include <string>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
+
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::model {
 
 /// The soil she expects over a unit, before any stop is counted; enters the signature as a prior worth `worth_stops`.
@@ -29,3 +32,4 @@ struct LegendUnit {
 };
 
 }  // namespace subcrop::model
+SUBCROP_EXPORT_END

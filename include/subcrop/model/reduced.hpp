@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/problem.hpp"
 #include "subcrop/field/munsell.hpp"
 #include "subcrop/field/parent_material.hpp"
@@ -15,6 +16,7 @@
 #include "subcrop/field/texture.hpp"
 #include "subcrop/model/survey.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::model {
 
 /// Distinct values and, for each item, which one it has; -1 where it has none.
@@ -79,3 +81,4 @@ std::vector<std::string> plants_meant(const Survey& survey, const std::string& n
 Reduced reduce(const Survey& survey, ProblemLog& problems);
 
 }  // namespace subcrop::model
+SUBCROP_EXPORT_END

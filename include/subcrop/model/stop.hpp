@@ -7,9 +7,11 @@
 #include <optional>
 #include <string>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/core/text.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::model {
 
 /// Index into Survey::units.
@@ -63,3 +65,4 @@ struct Stop {
 };
 
 }  // namespace subcrop::model
+SUBCROP_EXPORT_END

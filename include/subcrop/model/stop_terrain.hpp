@@ -4,6 +4,9 @@
 #include <optional>
 #include <string_view>
 
+#include "subcrop/core/export.hpp"
+
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::model {
 
 struct StopTerrain {
@@ -19,3 +22,4 @@ struct StopTerrain {
 };
 
 }  // namespace subcrop::model
+SUBCROP_EXPORT_END

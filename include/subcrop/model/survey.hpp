@@ -9,6 +9,7 @@
 #include <utility>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/core/text.hpp"
 #include "subcrop/field/kind_names.hpp"
@@ -21,6 +22,7 @@
 #include "subcrop/model/stop.hpp"
 #include "subcrop/model/stop_terrain.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::model {
 
 /// Which rows of evidence `stop_evidence` keeps.
@@ -161,3 +163,4 @@ struct Survey {
 };
 
 }  // namespace subcrop::model
+SUBCROP_EXPORT_END

@@ -13,10 +13,12 @@
 #include <string>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/core/problem.hpp"
 #include "subcrop/core/progress.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::publish {
 
 struct FieldOptions {
@@ -83,3 +85,4 @@ inline constexpr double steepest_stop_deg = 35;
 FieldSummary write_field(const std::filesystem::path& survey_file, const FieldOptions& options, Progress& progress);
 
 }  // namespace subcrop::publish
+SUBCROP_EXPORT_END

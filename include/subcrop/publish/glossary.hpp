@@ -4,6 +4,9 @@
 #include <span>
 #include <string_view>
 
+#include "subcrop/core/export.hpp"
+
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::publish {
 
 struct Term {
@@ -14,3 +17,4 @@ struct Term {
 std::span<const Term> glossary();
 
 }  // namespace subcrop::publish
+SUBCROP_EXPORT_END

@@ -6,6 +6,9 @@
 #include <string>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
+
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::publish {
 
 struct LibraryVersion {
@@ -17,3 +20,4 @@ struct LibraryVersion {
 std::vector<LibraryVersion> library_versions();
 
 }  // namespace subcrop::publish
+SUBCROP_EXPORT_END

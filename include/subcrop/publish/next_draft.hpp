@@ -12,9 +12,11 @@
 #include <string>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/problem.hpp"
 #include "subcrop/core/progress.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::publish {
 
 struct DecideOptions {
@@ -68,3 +70,4 @@ struct AdoptSummary {
 AdoptSummary adopt_survey(const std::filesystem::path& survey_file, const AdoptOptions& options, Progress& progress);
 
 }  // namespace subcrop::publish
+SUBCROP_EXPORT_END

@@ -7,6 +7,7 @@
 #include <cstddef>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/problem.hpp"
 #include "subcrop/core/progress.hpp"
 #include "subcrop/geo/contact_traces.hpp"
@@ -15,6 +16,7 @@
 #include "subcrop/model/reduced.hpp"
 #include "subcrop/model/survey.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::publish {
 
 struct PreparedSurvey {
@@ -30,3 +32,4 @@ struct PreparedSurvey {
 PreparedSurvey prepare_survey(const io::SurveyFile& file, unsigned threads, ProblemLog& problems, Progress& progress);
 
 }  // namespace subcrop::publish
+SUBCROP_EXPORT_END

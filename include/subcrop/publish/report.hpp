@@ -11,8 +11,10 @@
 #include <filesystem>
 #include <string>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/publish/result_layers.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::publish {
 
 /// Above so many stops the page is written only where it is asked for: browsers take long to draw it.
@@ -32,3 +34,4 @@ void write_report(const std::filesystem::path& target, const Results& results, u
                   io::PendingFiles& together);
 
 }  // namespace subcrop::publish
+SUBCROP_EXPORT_END

@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/problem.hpp"
 #include "subcrop/core/progress.hpp"
 #include "subcrop/geo/unit_map.hpp"
@@ -22,6 +23,7 @@
 #include "subcrop/model/survey.hpp"
 #include "subcrop/publish/run_changes.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::publish {
 
 /// A small copy of a photograph, for the page.
@@ -100,3 +102,4 @@ std::filesystem::path write_results(const std::filesystem::path& target, const R
                                     Progress& progress, io::PendingFiles& together);
 
 }  // namespace subcrop::publish
+SUBCROP_EXPORT_END

@@ -11,8 +11,10 @@
 #include <string_view>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/geometry.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::publish {
 
 enum class ChangeKind : std::uint8_t {
@@ -45,3 +47,4 @@ struct RunChanges {
 };
 
 }  // namespace subcrop::publish
+SUBCROP_EXPORT_END

@@ -11,9 +11,11 @@
 #include <string>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/progress.hpp"
 #include "subcrop/infer/unit_summary.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::publish {
 
 struct ChapterOptions {
@@ -42,3 +44,4 @@ ChapterSummary write_survey_chapter(const std::filesystem::path& survey_file, co
                                     Progress& progress);
 
 }  // namespace subcrop::publish
+SUBCROP_EXPORT_END

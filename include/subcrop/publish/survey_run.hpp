@@ -14,6 +14,7 @@
 #include <string_view>
 #include <vector>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/problem.hpp"
 #include "subcrop/core/progress.hpp"
 #include "subcrop/infer/fit.hpp"
@@ -24,6 +25,7 @@
 #include "subcrop/model/survey.hpp"
 #include "subcrop/publish/run_changes.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::publish {
 
 /// What the layers may be written as besides results.gpkg.
@@ -135,3 +137,4 @@ RunChanges changes_between(const RunSummary& before, const RunSummary& now);
 CheckSummary check_survey(const std::filesystem::path& survey_file, const RunOptions& options, Progress& progress);
 
 }  // namespace subcrop::publish
+SUBCROP_EXPORT_END

@@ -8,9 +8,11 @@
 #include <optional>
 #include <string>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/core/progress.hpp"
 #include "subcrop/infer/trial.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::publish {
 
 struct TrialRunOptions {
@@ -36,3 +38,4 @@ std::string trial_json(const TrialSummary& summary);
 TrialSummary try_survey(const std::filesystem::path& survey_file, const TrialRunOptions& options, Progress& progress);
 
 }  // namespace subcrop::publish
+SUBCROP_EXPORT_END

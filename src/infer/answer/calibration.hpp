@@ -5,7 +5,9 @@
 #include <vector>
 
 #include "infer/answer/reckoning.hpp"
+#include "subcrop/core/export.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
 struct CalibrationBin {
@@ -20,3 +22,4 @@ struct CalibrationBin {
 std::vector<CalibrationBin> calibration(const Fit::Reckoning& reckoning);
 
 }  // namespace subcrop::infer
+SUBCROP_EXPORT_END

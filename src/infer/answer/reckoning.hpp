@@ -6,13 +6,15 @@
 #include <span>
 #include <vector>
 
-#include "infer/evidence/soil_origins.hpp"
 #include "infer/answer/stop_shares.hpp"
+#include "infer/evidence/soil_origins.hpp"
+#include "subcrop/core/export.hpp"
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/infer/channel.hpp"
 #include "subcrop/infer/fit.hpp"
 #include "subcrop/infer/signature.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
 /// By which soil counts beside that of neighbouring stops: soils resemble one another beyond what their unit explains.
@@ -81,3 +83,4 @@ struct Fit::Reckoning {
 };
 
 }  // namespace subcrop::infer
+SUBCROP_EXPORT_END

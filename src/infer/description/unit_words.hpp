@@ -3,8 +3,10 @@
 
 #include <string>
 
+#include "subcrop/core/export.hpp"
 #include "subcrop/infer/unit_summary.hpp"
 
+SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
 /// "38 %"; "under 1 %" of a small part.
@@ -29,3 +31,4 @@ std::string evidence_words(const UnitSummary& unit);    ///< "magnetic susceptib
 std::string described_words(const UnitSummary& unit);
 
 }  // namespace subcrop::infer
+SUBCROP_EXPORT_END

@@ -1,8 +1,10 @@
-// Whether the next stops suggested are worth more than stops evenly spaced along the contacts or at random, on an invented
-// survey whose truth is known. Each way chooses as many places; what would be noted there is drawn from the survey's own stops over
-// the true unit, the contact is narrowed by it, and the mean distance of where it is then thought to run from where it truly runs is
-// taken over all contacts.
+// Whether the next stops suggested are worth more than stops evenly spaced along the contacts or at random, on an
+// invented survey whose truth is known. Each way chooses as many places; what would be noted there is drawn from the
+// survey's own stops over the true unit, the contact is narrowed by it, and the mean distance of where it is then
+// thought to run from where it truly runs is taken over all contacts.
 //     next_stops SURVEY.json TRUTH_MAP [--visits 10] [--repeats 40] [--reach METRES] [--right SHARE] [--again 0.8]
+#include "subcrop/infer/next_stops.hpp"
+
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
@@ -17,7 +19,6 @@
 
 #include "infer/planning/contact_knowledge.hpp"
 #include "subcrop/core/error.hpp"
-#include "subcrop/infer/next_stops.hpp"
 #include "subcrop/io/survey_file.hpp"
 #include "subcrop/io/survey_reader.hpp"
 
@@ -41,22 +42,28 @@ struct World {
         file.map->source = std::filesystem::absolute(truth_path).string();
         truth = io::read_survey(file, 0, problems, silent);
         reduced.emplace(model::reduce(survey, problems));
-        map.emplace(survey.map, survey.units.size(), geo::UnitMapOptions{.contact_sd_m = survey.contact_sd_m}, problems);
-        true_map.emplace(truth.map, truth.units.size(), geo::UnitMapOptions{.contact_sd_m = survey.contact_sd_m}, problems);
+        map.emplace(survey.map, survey.units.size(), geo::UnitMapOptions{.contact_sd_m = survey.contact_sd_m},
+                    problems);
+        true_map.emplace(truth.map, truth.units.size(), geo::UnitMapOptions{.contact_sd_m = survey.contact_sd_m},
+                         problems);
         fit = infer::fit_stops(survey, *reduced, *map, 0, problems, silent);
         relocation = infer::relocate(survey, *map, fit, 0, problems);
         stops_over.resize(survey.units.size());
         for (std::size_t s = 0; s < survey.stops.size(); ++s) {
             const model::UnitIndex unit = true_map->unit_at(survey.stops[s].position);
-            if (unit != model::no_unit && fit.reckoning->has_evidence(s)) stops_over[static_cast<std::size_t>(unit)].push_back(s);
+            if (unit != model::no_unit && fit.reckoning->has_evidence(s))
+                stops_over[static_cast<std::size_t>(unit)].push_back(s);
         }
     }
 };
 
-/// How far to the left of a node the contact truly runs; absent where these two units do not meet within four standard errors.
+/// How far to the left of a node the contact truly runs; absent where these two units do not meet within four standard
+/// errors.
 std::optional<double> true_offset(const World& world, const infer::ContactKnowledge::Known& known, std::size_t node) {
     const auto& n = known.process.nodes()[node];
-    const auto at = [&](double t) { return world.true_map->unit_at({n.place.x + t * n.left.x, n.place.y + t * n.left.y}); };
+    const auto at = [&](double t) {
+        return world.true_map->unit_at({n.place.x + t * n.left.x, n.place.y + t * n.left.y});
+    };
     const double farthest = 4 * world.survey.contact_sd_m;
     for (double t = 0; t <= farthest; t += 2)
         for (const double way : {t, -t})
@@ -66,7 +73,8 @@ std::optional<double> true_offset(const World& world, const infer::ContactKnowle
 
 class Trial {
 public:
-    Trial(const World& world, const infer::ContactKnowledge& knowledge, std::uint64_t seed) : world_(world), knowledge_(knowledge), random_(seed) {
+    Trial(const World& world, const infer::ContactKnowledge& knowledge, std::uint64_t seed)
+        : world_(world), knowledge_(knowledge), random_(seed) {
         for (const auto& known : knowledge_.contacts) {
             auto& list = truth_.emplace_back();
             for (std::size_t i = 0; i < known.process.nodes().size(); ++i) list.push_back(true_offset(world, known, i));
@@ -81,7 +89,8 @@ public:
         const double sd = 10;
         auto& known = knowledge_.contacts[k];
         const double r = sd * std::sqrt(-2 * std::log(1 - share())), angle = 2 * M_PI * share();
-        const model::UnitIndex unit = world_.true_map->unit_at({place.x + r * std::cos(angle), place.y + r * std::sin(angle)});
+        const model::UnitIndex unit =
+            world_.true_map->unit_at({place.x + r * std::cos(angle), place.y + r * std::sin(angle)});
         if (unit == model::no_unit || world_.stops_over[static_cast<std::size_t>(unit)].empty()) return;
         const auto& like = world_.stops_over[static_cast<std::size_t>(unit)];
         std::vector<double> likelihood(world_.survey.units.size());
@@ -148,21 +157,30 @@ int main(int argc, char** argv) try {
     infer::NextStopOptions options;
     std::vector<const char*> files;
     for (int i = 1; i < argc; ++i) {
-        if (std::strcmp(argv[i], "--visits") == 0 && i + 1 < argc) visits = std::strtoul(argv[++i], nullptr, 10);
-        else if (std::strcmp(argv[i], "--repeats") == 0 && i + 1 < argc) repeats = std::strtoul(argv[++i], nullptr, 10);
-        else if (std::strcmp(argv[i], "--reach") == 0 && i + 1 < argc) options.reach_m = std::strtod(argv[++i], nullptr);
-        else if (std::strcmp(argv[i], "--right") == 0 && i + 1 < argc) options.right_share = std::strtod(argv[++i], nullptr);
-        else if (std::strcmp(argv[i], "--again") == 0 && i + 1 < argc) options.again = std::strtod(argv[++i], nullptr);
-        else files.push_back(argv[i]);
+        if (std::strcmp(argv[i], "--visits") == 0 && i + 1 < argc)
+            visits = std::strtoul(argv[++i], nullptr, 10);
+        else if (std::strcmp(argv[i], "--repeats") == 0 && i + 1 < argc)
+            repeats = std::strtoul(argv[++i], nullptr, 10);
+        else if (std::strcmp(argv[i], "--reach") == 0 && i + 1 < argc)
+            options.reach_m = std::strtod(argv[++i], nullptr);
+        else if (std::strcmp(argv[i], "--right") == 0 && i + 1 < argc)
+            options.right_share = std::strtod(argv[++i], nullptr);
+        else if (std::strcmp(argv[i], "--again") == 0 && i + 1 < argc)
+            options.again = std::strtod(argv[++i], nullptr);
+        else
+            files.push_back(argv[i]);
     }
     if (files.size() != 2) {
-        std::fprintf(stderr, "next_stops SURVEY.json TRUTH_MAP [--visits 10] [--repeats 40] [--reach METRES] [--right SHARE] [--again 0.8]\n");
+        std::fprintf(stderr,
+                     "next_stops SURVEY.json TRUTH_MAP [--visits 10] [--repeats 40] [--reach METRES] [--right SHARE] "
+                     "[--again 0.8]\n");
         return 2;
     }
     const World world(files[0], files[1]);
     options.count = visits;
     const auto suggested = infer::suggest_next_stops(world.survey, *world.map, world.fit, world.relocation, options, 0);
-    const infer::ContactKnowledge knowledge(world.survey, *world.map, world.fit, world.relocation, 0, options.reach_m, options.right_share);
+    const infer::ContactKnowledge knowledge(world.survey, *world.map, world.fit, world.relocation, 0, options.reach_m,
+                                            options.right_share);
     std::set<std::pair<model::UnitIndex, model::UnitIndex>> pairs;
     for (const auto& stop : suggested) {
         if (!stop.contact) continue;
@@ -187,10 +205,12 @@ int main(int argc, char** argv) try {
                     if (i >= suggested.size() || !suggested[i].contact) continue;
                     for (std::size_t k = 0; k < trial.knowledge().contacts.size(); ++k) {
                         if (trial.knowledge().contacts[k].contact != *suggested[i].contact) continue;
-                        trial.visit(k, trial.knowledge().contacts[k].process.seat(suggested[i].place).first, suggested[i].place);
+                        trial.visit(k, trial.knowledge().contacts[k].process.seat(suggested[i].place).first,
+                                    suggested[i].place);
                     }
                 } else {
-                    trial.at_chainage(length * (w == 1 ? (static_cast<double>(i) + start) / static_cast<double>(visits) : trial.share()));
+                    trial.at_chainage(length * (w == 1 ? (static_cast<double>(i) + start) / static_cast<double>(visits)
+                                                       : trial.share()));
                 }
             }
             const double gain = before - trial.error();
@@ -198,10 +218,13 @@ int main(int argc, char** argv) try {
             ways[w].square += gain * gain / static_cast<double>(repeats);
         }
     }
-    std::printf("%s: reach %.0f m; drafted %.2f m, by the stops so far %.2f m; after %zu visits less by", files[0], knowledge.reach_m, drafted, before, visits);
+    std::printf("%s: reach %.0f m; drafted %.2f m, by the stops so far %.2f m; after %zu visits less by", files[0],
+                knowledge.reach_m, drafted, before, visits);
     for (const Way& way : ways)
-        std::printf(" %s %.3f m (+- %.3f)", way.name, way.gain, std::sqrt(std::max(0.0, way.square - way.gain * way.gain) / static_cast<double>(repeats)));
-    std::printf("; %zu of the suggested on contacts, of %zu pairs of units; right share %.2f\n", on_contacts, pairs.size(), knowledge.right_share);
+        std::printf(" %s %.3f m (+- %.3f)", way.name, way.gain,
+                    std::sqrt(std::max(0.0, way.square - way.gain * way.gain) / static_cast<double>(repeats)));
+    std::printf("; %zu of the suggested on contacts, of %zu pairs of units; right share %.2f\n", on_contacts,
+                pairs.size(), knowledge.right_share);
     return 0;
 } catch (const subcrop::Error& error) {
     std::fprintf(stderr, "%s\n", error.what());

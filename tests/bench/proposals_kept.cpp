@@ -7,10 +7,12 @@
 #include <cmath>
 #include <cstdio>
 #include <filesystem>
+#include <map>
 #include <string>
 #include <vector>
 
 #include "bench/map_figures.hpp"
+#include "bench/true_stops.hpp"
 #include "subcrop/core/planar.hpp"
 #include "subcrop/infer/proposals.hpp"
 #include "subcrop/infer/relocate.hpp"
@@ -129,7 +131,7 @@ struct Round {
 
 /// What one proposal claims and what the true map has there.
 Sum compare(const infer::Proposal& proposal, const infer::Proposals& all, const model::Survey& survey,
-            const publish::PreparedSurvey& truth) {
+            const publish::PreparedSurvey& truth, const std::map<std::string, bench::TrueStop>& true_stops) {
     const auto code_at = [&](Point place) {
         const model::UnitIndex unit = truth.map.unit_at(place);
         return unit == model::no_unit ? std::string() : truth.survey.units[static_cast<std::size_t>(unit)].code;
@@ -149,10 +151,10 @@ Sum compare(const infer::Proposal& proposal, const infer::Proposals& all, const 
             sum.true_gain_m2 += share * ((found == code(area.to)) - (found == code(area.from)));
         }
     }
-    // Of an area about one stop the probability is that at the stop.
+    // Of an area about one stop the probability is that below the stop.
     if (proposal.stop) {
-        const std::string found = code_at(survey.stops[*proposal.stop].position);
-        sum.true_m2 = found == code(proposal.to) ? proposal.area_m2 : 0;
+        const auto known = true_stops.find(survey.stops[*proposal.stop].id);
+        sum.true_m2 = known != true_stops.end() && known->second.unit == code(proposal.to) ? proposal.area_m2 : 0;
     }
     sum.mostly_right = sum.true_m2 > 0.5 * proposal.area_m2;
     return sum;
@@ -174,20 +176,14 @@ int main(int argc, char** argv) {
         const publish::PreparedSurvey data = prepare(file);
         file.map->source = "truth/truth_map.gpkg";
         const publish::PreparedSurvey truth = prepare(file);
+        const auto true_stops = bench::read_true_stops(folder / "truth/truth_stops.csv");
         const Judgement judged(data, data.map);
         once.add(judged, data, data.map, truth);
         const infer::Proposals& proposals = judged.proposals;
         for (const infer::Proposal& proposal : proposals.list) {
             if (proposal.areas.empty() || !proposal.probability) continue;
-            const Sum one = compare(proposal, proposals, data.survey, truth);
+            const Sum one = compare(proposal, proposals, data.survey, truth, true_stops);
             if (proposal.stop) {
-                if (std::getenv("TELL")) {
-                    const auto& st = data.survey.stops[*proposal.stop];
-                    std::fprintf(stderr, "%s %s p=%.3f from=%s to=%s seen=%s contact=%.0f sd=%.0f right=%.0f\n", folder.filename().c_str(), std::string(st.id).c_str(), *proposal.probability,
-                        data.survey.units[static_cast<std::size_t>(proposal.from)].code.c_str(), data.survey.units[static_cast<std::size_t>(proposal.to)].code.c_str(),
-                        st.unit_seen == model::no_unit ? "-" : data.survey.units[static_cast<std::size_t>(st.unit_seen)].code.c_str(),
-                        judged.fit.stops[*proposal.stop].contact_distance_m, st.position_sd_m, one.true_m2 / one.area_m2);
-                }
                 about_one_stop.add(one);
                 continue;
             }

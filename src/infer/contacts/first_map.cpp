@@ -18,9 +18,9 @@ constexpr double most_cells = 20'000;
 constexpr std::size_t variogram_bins = 15;
 constexpr double cutoff_of_diagonal = 1.0 / 3;  // as gstat has it; common practice, no source
 constexpr std::size_t most_variogram_stops = 3'000;
-constexpr double doubtful_share = 0.05;         // of the unit across, at the edge of the ground that holds the contact
-constexpr double least_known = 0.05;            // of the variance: soil that says less counts as if it said this little
-constexpr double longest_walk = 30;             // in cells, from the contact to that edge
+constexpr double doubtful_share = 0.05;  // of the unit across, at the edge of the ground that holds the contact
+constexpr double least_known = 0.05;     // of the variance: soil that says less counts as if it said this little
+constexpr double longest_walk = 30;      // in cells, from the contact to that edge
 
 Box extent_of(const model::Survey& survey) {
     Box box;
@@ -41,7 +41,8 @@ std::vector<std::uint8_t> near_a_stop(const model::Survey& survey, const geo::Un
     std::vector<std::uint8_t> near(grid.columns * grid.rows, 0);
     for (const model::Stop& stop : survey.stops) {
         const auto cell = [&](double at, double origin, std::size_t count) {
-            return static_cast<std::size_t>(std::clamp((at - origin) / grid.cell_m, 0.0, static_cast<double>(count - 1)));
+            return static_cast<std::size_t>(
+                std::clamp((at - origin) / grid.cell_m, 0.0, static_cast<double>(count - 1)));
         };
         const std::size_t west = cell(stop.position.x - reach, grid.origin.x, grid.columns);
         const std::size_t east = cell(stop.position.x + reach, grid.origin.x, grid.columns);
@@ -61,7 +62,8 @@ double walk(const FirstMap& first, Point from, Point direction, std::size_t here
     for (; gone < longest_walk * first.grid.cell_m; gone += step) {
         const double x = (from.x + gone * direction.x - first.grid.origin.x) / first.grid.cell_m;
         const double y = (from.y + gone * direction.y - first.grid.origin.y) / first.grid.cell_m;
-        if (x < 0 || y < 0 || x >= static_cast<double>(first.grid.columns) || y >= static_cast<double>(first.grid.rows)) break;
+        if (x < 0 || y < 0 || x >= static_cast<double>(first.grid.columns) || y >= static_cast<double>(first.grid.rows))
+            break;
         const std::size_t cell = static_cast<std::size_t>(y) * first.grid.columns + static_cast<std::size_t>(x);
         if (first.grid.units[cell] == model::no_unit) break;
         const double own = static_cast<double>(first.probability[cell * first.units + here]);
@@ -85,16 +87,20 @@ RockPrior krige_rock(const model::Survey& survey, unsigned threads) {
         seen.push_back({stop.position, stop.unit_seen});
         known[static_cast<std::size_t>(stop.unit_seen)] = 1;
     }
-    const std::string remedy = "Name a draft under 'map' in the survey file, however rough, or note the bedrock you observe (unit_seen) at more stops.";
+    const std::string remedy =
+        "Name a draft under 'map' in the survey file, however rough, or note the bedrock you observe (unit_seen) at "
+        "more stops.";
     if (seen.size() < least_rock_seen) {
         throw Error({survey.stop_source, {}, {}, survey.stop_columns.of("unit_seen")},
                     "there is no draft map, and bedrock was observed at " + std::to_string(seen.size()) +
-                        (seen.size() == 1 ? " stop" : " stops") + "; a first map needs at least " + std::to_string(least_rock_seen),
+                        (seen.size() == 1 ? " stop" : " stops") + "; a first map needs at least " +
+                        std::to_string(least_rock_seen),
                     remedy);
     }
     if (std::count(known.begin(), known.end(), 1) < 2) {
         throw Error({survey.stop_source, {}, {}, survey.stop_columns.of("unit_seen")},
-                    "there is no draft map, and all observed bedrock is of one unit, so there is no contact to find", remedy);
+                    "there is no draft map, and all observed bedrock is of one unit, so there is no contact to find",
+                    remedy);
     }
     RockPrior prior;
     prior.stops_rock_seen = seen.size();
@@ -129,16 +135,20 @@ FirstMap draw_first_map(const model::Survey& survey, const Fit& fit, const RockP
         fit.reckoning->add_rock_seen(s, likelihood);
         const double greatest = *std::max_element(likelihood.begin(), likelihood.end());
         double sum = 0, spread = 0;
-        for (std::size_t u = 0; u < units; ++u) sum += likelihood[u] = prior.shares[u] * std::exp(likelihood[u] - greatest);
+        for (std::size_t u = 0; u < units; ++u)
+            sum += likelihood[u] = prior.shares[u] * std::exp(likelihood[u] - greatest);
         for (double& p : likelihood) {
             p /= sum;
             spread += p * (1 - p);
         }
-        // Probabilities lean towards the shares by as much as they leave in doubt. Taken back, they are what a measurement with an error
-        // of its own would have given, which is what kriging asks for.
-        likeliest.push_back({survey.stops[s].position, static_cast<model::UnitIndex>(std::max_element(likelihood.begin(), likelihood.end()) - likelihood.begin())});
+        // Probabilities lean towards the shares by as much as they leave in doubt. Taken back, they are what a
+        // measurement with an error of its own would have given, which is what kriging asks for.
+        likeliest.push_back({survey.stops[s].position,
+                             static_cast<model::UnitIndex>(std::max_element(likelihood.begin(), likelihood.end()) -
+                                                           likelihood.begin())});
         const double known = std::max(least_known, 1 - spread / at_large);
-        for (std::size_t u = 0; u < units; ++u) values.push_back(prior.shares[u] + (likelihood[u] - prior.shares[u]) / known);
+        for (std::size_t u = 0; u < units; ++u)
+            values.push_back(prior.shares[u] + (likelihood[u] - prior.shares[u]) / known);
         places.push_back(survey.stops[s].position);
         noise.push_back((1 - known) / known);
     }
@@ -147,7 +157,8 @@ FirstMap draw_first_map(const model::Survey& survey, const Fit& fit, const RockP
     const Box extent = extent_of(survey);
     first.model = prior.model;
     first.shows_range = prior.shows_range;
-    if (!prior.shows_range) {  // a handful of rock: the soil of all stops may tell more of how far a unit reaches, if less of where
+    if (!prior.shows_range) {  // a handful of rock: the soil of all stops may tell more of how far a unit reaches, if
+                               // less of where
         const double cutoff = std::max(1.0, cutoff_of_diagonal * std::hypot(extent.width(), extent.height()));
         const std::vector<VariogramBin> bins = unit_variogram(thinned(likeliest), cutoff, variogram_bins);
         const Variogram by_soil = fit_variogram(bins);
@@ -159,10 +170,12 @@ FirstMap draw_first_map(const model::Survey& survey, const Fit& fit, const RockP
     for (double& variance : noise) variance *= first.model.nugget + first.model.sill;
     first.heard = places;
     first.noise = noise;
-    const IndicatorKriging kriging(std::move(places), std::move(values), std::move(noise), prior.shares, first.model, 32);
+    const IndicatorKriging kriging(std::move(places), std::move(values), std::move(noise), prior.shares, first.model,
+                                   32);
 
     const double margin = std::min(first.model.range_m, 0.05 * std::max(extent.width(), extent.height()));
-    const double width = std::max(extent.width() + 2 * margin, 1.0), height = std::max(extent.height() + 2 * margin, 1.0);
+    const double width = std::max(extent.width() + 2 * margin, 1.0),
+                 height = std::max(extent.height() + 2 * margin, 1.0);
     geo::UnitGrid& grid = first.grid;
     grid.cell_m = std::sqrt(width * height / most_cells);
     grid.columns = static_cast<std::size_t>(std::ceil(width / grid.cell_m));
@@ -184,7 +197,8 @@ FirstMap draw_first_map(const model::Survey& survey, const Fit& fit, const RockP
     return first;
 }
 
-Relocation place_contacts(const model::Survey& survey, const FirstMap& first, const geo::UnitMap& map, unsigned threads) {
+Relocation place_contacts(const model::Survey& survey, const FirstMap& first, const geo::UnitMap& map,
+                          unsigned threads) {
     Relocation relocation;
     relocation.moved = true;  // the first map stands where the draft redrawn would
     relocation.units = first.polygons;
@@ -197,14 +211,17 @@ Relocation place_contacts(const model::Survey& survey, const FirstMap& first, co
             RelocatedContact& placed = relocation.contacts[i];
             placed.line = contact.line;
             const auto left = static_cast<std::size_t>(contact.left);
-            const auto right = static_cast<std::size_t>(contact.left == contact.unit_a ? contact.unit_b : contact.unit_a);
+            const auto right =
+                static_cast<std::size_t>(contact.left == contact.unit_a ? contact.unit_b : contact.unit_a);
             double squares = 0;
             for (std::size_t k = 0; k < contact.line.size(); ++k) {
-                const Point a = contact.line[k > 0 ? k - 1 : k], b = contact.line[k + 1 < contact.line.size() ? k + 1 : k];
+                const Point a = contact.line[k > 0 ? k - 1 : k],
+                            b = contact.line[k + 1 < contact.line.size() ? k + 1 : k];
                 const double length = std::max(distance(a, b), 1e-9);
                 const Point normal{-(b.y - a.y) / length, (b.x - a.x) / length};  // to the left
                 const double half = (walk(first, contact.line[k], normal, left, right) +
-                                     walk(first, contact.line[k], {-normal.x, -normal.y}, right, left)) / 2;
+                                     walk(first, contact.line[k], {-normal.x, -normal.y}, right, left)) /
+                                    2;
                 placed.half_widths_m.push_back(half);
                 squares += half * half;
             }

@@ -17,7 +17,8 @@ namespace {
 constexpr std::size_t most_contacts = 5000;
 /// Stops farther from a contact than this many standard errors say nothing of its place.
 constexpr double near_in_sd = 4;
-/// The share of stretches of contact that are simply right, before any stop is heard, and how many stretches that counts for. Common practice, no source.
+/// The share of stretches of contact that are simply right, before any stop is heard, and how many stretches that
+/// counts for. Common practice, no source.
 constexpr double usual_right_share = 0.5, usual_right_worth = 4;
 /// What is alike along a contact is so over sqrt(2 pi) reaches in all: the area below its correlation.
 constexpr double stretch_in_reaches = 2.507;
@@ -33,19 +34,23 @@ double usual_reach_m(double contact_sd_m, const geo::UnitMap& map) {
 
 }  // namespace
 
-ContactKnowledge::ContactKnowledge(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const Relocation& relocation,
-                                   unsigned threads, std::optional<double> stated_reach_m, std::optional<double> stated_right_share)
+ContactKnowledge::ContactKnowledge(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit,
+                                   const Relocation& relocation, unsigned threads, std::optional<double> stated_reach_m,
+                                   std::optional<double> stated_right_share)
     : survey_(&survey) {
     ground_ = map.unit_areas_m2();
     const double total = std::accumulate(ground_.begin(), ground_.end(), 0.0);
     for (double& share : ground_) share = total > 0 ? share / total : 1 / static_cast<double>(ground_.size());
-    reach_m = stated_reach_m.value_or(relocation.moved ? fit.shift.field.reach_m() : usual_reach_m(survey.contact_sd_m, map));
+    reach_m =
+        stated_reach_m.value_or(relocation.moved ? fit.shift.field.reach_m() : usual_reach_m(survey.contact_sd_m, map));
     compare_units(fit);
 
     std::vector<std::size_t> chosen(map.contacts().size());
     std::iota(chosen.begin(), chosen.end(), std::size_t{0});
     if (chosen.size() > most_contacts) {
-        std::stable_sort(chosen.begin(), chosen.end(), [&](std::size_t a, std::size_t b) { return map.contacts()[a].length_m > map.contacts()[b].length_m; });
+        std::stable_sort(chosen.begin(), chosen.end(), [&](std::size_t a, std::size_t b) {
+            return map.contacts()[a].length_m > map.contacts()[b].length_m;
+        });
         chosen.resize(most_contacts);
         std::sort(chosen.begin(), chosen.end());
     }
@@ -78,22 +83,28 @@ ContactKnowledge::ContactKnowledge(const model::Survey& survey, const geo::UnitM
     for (std::size_t s = 0; s < survey.stops.size(); ++s) {
         const model::Stop& stop = survey.stops[s];
         if (!fit.reckoning->has_evidence(s)) continue;
-        const auto nearest = map.nearest_contact(stop.position, near_in_sd * std::hypot(stop.position_sd_m, fit.contact_sd_m));
-        if (nearest && place_of[nearest->contact] < contacts.size()) heard[place_of[nearest->contact]].push_back({s, nearest->distance_m});
+        const auto nearest =
+            map.nearest_contact(stop.position, near_in_sd * std::hypot(stop.position_sd_m, fit.contact_sd_m));
+        if (nearest && place_of[nearest->contact] < contacts.size())
+            heard[place_of[nearest->contact]].push_back({s, nearest->distance_m});
     }
     parallel_blocks(contacts.size(), 16, threads, [&](std::size_t begin, std::size_t end, unsigned) {
         std::vector<double> likelihood(survey.units.size());
         for (std::size_t k = begin; k < end; ++k) {
-            // The nearest first: what comes early is taken as it stands. Ties by place, so that the order of rows says nothing.
+            // The nearest first: what comes early is taken as it stands. Ties by place, so that the order of rows says
+            // nothing.
             std::sort(heard[k].begin(), heard[k].end(), [&](const Heard& a, const Heard& b) {
                 const Point p = survey.stops[a.stop].position, q = survey.stops[b.stop].position;
                 return std::tuple(a.distance_m, p.x, p.y, a.stop) < std::tuple(b.distance_m, q.x, q.y, b.stop);
             });
-            // Where contacts were moved the process has heard the stops already: they are asked once more only whether the line, as it now runs, is right.
+            // Where contacts were moved the process has heard the stops already: they are asked once more only whether
+            // the line, as it now runs, is right.
             ContactProcess& process = contacts[k].process;
-            ContactProcess asked = relocation.moved ? ContactProcess(relocated_line(relocation, map, contacts[k].contact), {.reach_m = reach_m, .right_share = even},
-                                                                     std::array{fit.contact_sd_m})
-                                                    : process;
+            ContactProcess asked =
+                relocation.moved
+                    ? ContactProcess(relocated_line(relocation, map, contacts[k].contact),
+                                     {.reach_m = reach_m, .right_share = even}, std::array{fit.contact_sd_m})
+                    : process;
             for (const Heard& h : heard[k]) {
                 fit.reckoning->tempered_log_likelihood(h.stop, likelihood);
                 const auto [left, right] = sides(contacts[k], likelihood);
@@ -110,8 +121,8 @@ ContactKnowledge::ContactKnowledge(const model::Survey& survey, const geo::UnitM
     learn_right_share(stated_right_share);
 }
 
-/// Each contact heard its stops at even odds, so the odds at a node are now the stops' word alone. The share is the most probable one, given some
-/// stretches beforehand; then each node's probability follows by Bayes.
+/// Each contact heard its stops at even odds, so the odds at a node are now the stops' word alone. The share is the
+/// most probable one, given some stretches beforehand; then each node's probability follows by Bayes.
 void ContactKnowledge::learn_right_share(std::optional<double> stated) {
     right_share = stated.value_or(usual_right_share);
     const auto by_bayes = [&](double p) { return p * right_share / (p * right_share + (1 - p) * (1 - right_share)); };
@@ -131,7 +142,8 @@ void ContactKnowledge::learn_right_share(std::optional<double> stated) {
         right_share = right / all;
     }
     for (Known& known : contacts)
-        for (std::size_t i = 0; i < known.process.nodes().size(); ++i) known.process.set_right(i, by_bayes(known.process.right(i)));
+        for (std::size_t i = 0; i < known.process.nodes().size(); ++i)
+            known.process.set_right(i, by_bayes(known.process.right(i)));
 }
 
 void ContactKnowledge::compare_units(const Fit& fit) {
@@ -139,13 +151,15 @@ void ContactKnowledge::compare_units(const Fit& fit) {
     discernments_.assign(units * units, {});
     std::vector<double> likelihood(units);
     for (std::size_t s = 0; s < survey_->stops.size(); ++s) {
-        const model::UnitIndex seen = survey_->stops[s].unit_seen, own = seen != model::no_unit ? seen : fit.stops[s].mapped_unit;
+        const model::UnitIndex seen = survey_->stops[s].unit_seen,
+                               own = seen != model::no_unit ? seen : fit.stops[s].mapped_unit;
         if (own == model::no_unit || !fit.reckoning->has_evidence(s)) continue;
         fit.reckoning->tempered_log_likelihood(s, likelihood);
         for (std::size_t u = 0; u < units; ++u) {
             if (u == static_cast<std::size_t>(own)) continue;
             const double odds = likelihood[static_cast<std::size_t>(own)] - likelihood[u], t = std::tanh(odds / 2);
-            const std::size_t a = std::min(u, static_cast<std::size_t>(own)), b = std::max(u, static_cast<std::size_t>(own));
+            const std::size_t a = std::min(u, static_cast<std::size_t>(own)),
+                              b = std::max(u, static_cast<std::size_t>(own));
             Discernment& pair = discernments_[a * units + b];
             pair.mean += t * t;
             pair.right += odds > 0;
@@ -175,7 +189,9 @@ std::pair<double, double> ContactKnowledge::sides(const Known& known, std::span<
     const double error = survey_->settings.draft_error_share;
     double pooled = 0;
     for (std::size_t u = 0; u < log_likelihood.size(); ++u) pooled += ground_[u] * std::exp(log_likelihood[u]);
-    const auto mixed = [&](model::UnitIndex unit) { return (1 - error) * std::exp(log_likelihood[static_cast<std::size_t>(unit)]) + error * pooled; };
+    const auto mixed = [&](model::UnitIndex unit) {
+        return (1 - error) * std::exp(log_likelihood[static_cast<std::size_t>(unit)]) + error * pooled;
+    };
     return {mixed(known.left), mixed(known.right)};
 }
 

@@ -23,7 +23,8 @@ ContactProcess::ContactProcess(const Line& line, const ContactProcessOptions& op
     std::vector<double> chainage{0};
     for (std::size_t i = 1; i < line.size(); ++i) chainage.push_back(chainage.back() + distance(line[i - 1], line[i]));
     const double length = chainage.back();
-    const auto pieces = static_cast<std::size_t>(std::ceil(length * static_cast<double>(options.nodes_in_reach) / options.reach_m));
+    const auto pieces =
+        static_cast<std::size_t>(std::ceil(length * static_cast<double>(options.nodes_in_reach) / options.reach_m));
     const std::size_t count = std::clamp<std::size_t>(pieces, 1, options.most_nodes);
     std::vector<double> sd;
     std::size_t at = 1;
@@ -36,7 +37,8 @@ ContactProcess::ContactProcess(const Line& line, const ContactProcessOptions& op
         const double half = length / static_cast<double>(count) / 2;
         const auto where = [&](double c) {
             const double wanted = std::clamp(c, 0.0, length);
-            const auto next = static_cast<std::size_t>(std::lower_bound(chainage.begin() + 1, chainage.end() - 1, wanted) - chainage.begin());
+            const auto next = static_cast<std::size_t>(
+                std::lower_bound(chainage.begin() + 1, chainage.end() - 1, wanted) - chainage.begin());
             const double d = chainage[next] - chainage[next - 1], u = d > 0 ? (wanted - chainage[next - 1]) / d : 0;
             return Point{std::lerp(line[next - 1].x, line[next].x, u), std::lerp(line[next - 1].y, line[next].y, u)};
         };
@@ -45,7 +47,8 @@ ContactProcess::ContactProcess(const Line& line, const ContactProcessOptions& op
         if (d <= 0) {
             dx = b.x - a.x, dy = b.y - a.y, d = std::hypot(dx, dy);
         }
-        nodes_.push_back({{std::lerp(a.x, b.x, t), std::lerp(a.y, b.y, t)}, d > 0 ? Point{-dy / d, dx / d} : Point{0, 1},
+        nodes_.push_back({{std::lerp(a.x, b.x, t), std::lerp(a.y, b.y, t)},
+                          d > 0 ? Point{-dy / d, dx / d} : Point{0, 1},
                           length / static_cast<double>(count)});
         along_.push_back(s);
         sd.push_back(sd_m.size() == 1 ? sd_m[0] : std::lerp(sd_m[at - 1], sd_m[at], t));
@@ -82,9 +85,11 @@ std::pair<std::size_t, double> ContactProcess::seat(Point place) const {
     return {std::min(nodes_.size() - 1, static_cast<std::size_t>(nearest.along_m / step)), offset};
 }
 
-ContactProcess::Heard ContactProcess::listen(std::size_t node, double offset_m, double position_sd_m, double likelihood_left, double likelihood_right) const {
+ContactProcess::Heard ContactProcess::listen(std::size_t node, double offset_m, double position_sd_m,
+                                             double likelihood_left, double likelihood_right) const {
     Heard heard;
-    const double s = std::sqrt(std::max(0.0, covariance(node, node)) + position_sd_m * position_sd_m), difference = likelihood_left - likelihood_right;
+    const double s = std::sqrt(std::max(0.0, covariance(node, node)) + position_sd_m * position_sd_m),
+                 difference = likelihood_left - likelihood_right;
     const double s_right = std::hypot(right_within_m_, position_sd_m);
     if (s <= 0) return heard;
     const double z = (offset_m - mean_[node]) / s;
@@ -102,7 +107,8 @@ double ContactProcess::right_after(std::size_t i, std::size_t j, const Heard& he
     return 1 / (1 + (1 - right_[j]) / right_[j] * std::pow(heard.evidence / heard.evidence_if_right, alike));
 }
 
-void ContactProcess::hear(std::size_t node, double offset_m, double position_sd_m, double likelihood_left, double likelihood_right) {
+void ContactProcess::hear(std::size_t node, double offset_m, double position_sd_m, double likelihood_left,
+                          double likelihood_right) {
     const Heard heard = listen(node, offset_m, position_sd_m, likelihood_left, likelihood_right);
     if (heard.evidence <= 0) return;
     const std::size_t n = nodes_.size();
@@ -115,8 +121,9 @@ void ContactProcess::hear(std::size_t node, double offset_m, double position_sd_
     }
 }
 
-/// By how much a visit lowers the process's covariance, over the product of the covariances with the node: at the most probable place of the process
-/// Phi is one half whatever is found, so that the bend above comes to -(2 / pi) ((E_l - E_r) / (E_l + E_r))^2 / s^2.
+/// By how much a visit lowers the process's covariance, over the product of the covariances with the node: at the most
+/// probable place of the process Phi is one half whatever is found, so that the bend above comes to -(2 / pi) ((E_l -
+/// E_r) / (E_l + E_r))^2 / s^2.
 double ContactProcess::narrowing(std::size_t node, double position_sd_m, double discernment) const {
     const double variance = covariance(node, node) + position_sd_m * position_sd_m;
     return variance > 0 ? 2 / std::numbers::pi * discernment / variance : 0;
@@ -126,11 +133,13 @@ double ContactProcess::gain_m2(std::size_t node, double position_sd_m, double di
     double gain = 0;
     if (discernment <= 0) return gain;  // it would be nothing but for rounding
     for (std::size_t j = 0; j < nodes_.size(); ++j) gain += nodes_[j].length_m * error(mean_[j], sd_m(j), right_[j]);
-    const double offset = estimate_m(node), wrong = (1 - std::sqrt(discernment)) / 2;  // as often the notes speak for the other side
+    const double offset = estimate_m(node),
+                 wrong = (1 - std::sqrt(discernment)) / 2;  // as often the notes speak for the other side
     for (const double left : {1 - wrong, wrong}) {
         const Heard heard = listen(node, offset, position_sd_m, left, 1 - left);
         for (std::size_t j = 0; j < nodes_.size(); ++j) {
-            const double shared = covariance(node, j), variance = std::max(0.0, covariance(j, j) + shared * shared * heard.bend);
+            const double shared = covariance(node, j),
+                         variance = std::max(0.0, covariance(j, j) + shared * shared * heard.bend);
             gain -= heard.total(right_[node]) * nodes_[j].length_m *
                     error(mean_[j] + shared * heard.slope, std::sqrt(variance), right_after(node, j, heard));
         }

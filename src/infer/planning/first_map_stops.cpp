@@ -7,9 +7,9 @@
 #include <utility>
 
 #include "infer/planning/allowed_places.hpp"
+#include "infer/planning/walk.hpp"
 #include "subcrop/core/parallel.hpp"
 #include "subcrop/infer/next_stops.hpp"
-#include "infer/planning/walk.hpp"
 
 namespace subcrop::infer {
 
@@ -26,20 +26,25 @@ constexpr double least_gain_m = 0.05;
 
 class FirstMapPlanner {
 public:
-    FirstMapPlanner(const model::Survey& survey, const geo::UnitMap& map, const FirstMap& first, const NextStopOptions& options)
+    FirstMapPlanner(const model::Survey& survey, const geo::UnitMap& map, const FirstMap& first,
+                    const NextStopOptions& options)
         : survey_(survey), first_(first), options_(options), heard_(first.heard), noise_(first.noise) {
         std::vector<double> sorted = first.noise;
         std::nth_element(sorted.begin(), sorted.begin() + static_cast<std::ptrdiff_t>(sorted.size() / 2), sorted.end());
         visit_noise_ = sorted[sorted.size() / 2];
         const geo::UnitGrid& grid = first.grid;
         const double in_range = first.model.range_m / grid.cell_m;
-        stride_ = std::max<std::size_t>(1, static_cast<std::size_t>(std::ceil(std::sqrt(3.2 * in_range * in_range / most_squares))));
-        const std::size_t step = std::max<std::size_t>(1, static_cast<std::size_t>(std::ceil(std::sqrt(static_cast<double>(grid.units.size()) / most_candidates))));
+        stride_ = std::max<std::size_t>(
+            1, static_cast<std::size_t>(std::ceil(std::sqrt(3.2 * in_range * in_range / most_squares))));
+        const std::size_t step = std::max<std::size_t>(
+            1,
+            static_cast<std::size_t>(std::ceil(std::sqrt(static_cast<double>(grid.units.size()) / most_candidates))));
         const AllowedPlaces allowed(survey, map);
         for (std::size_t r = step / 2; r < grid.rows; r += step) {
             for (std::size_t c = step / 2; c < grid.columns; c += step) {
                 const std::size_t cell = r * grid.columns + c;
-                if (grid.units[cell] != model::no_unit && allowed(grid.centre(cell))) candidates_.push_back({cell, 0, true});
+                if (grid.units[cell] != model::no_unit && allowed(grid.centre(cell)))
+                    candidates_.push_back({cell, 0, true});
             }
         }
     }
@@ -54,7 +59,8 @@ public:
         while (chosen.size() < options_.count) {
             Candidate* best = nullptr;
             double most = 0;
-            // A visit takes from what others gain, so an old gain is a bound: it is reckoned anew only where it might be the best.
+            // A visit takes from what others gain, so an old gain is a bound: it is reckoned anew only where it might
+            // be the best.
             while (true) {
                 best = nullptr;
                 most = 0;
@@ -76,7 +82,9 @@ public:
             const Point place = first_.grid.centre(best->cell);
             heard_.push_back(place);
             noise_.push_back(visit_noise_);
-            std::erase_if(candidates_, [&](const Candidate& other) { return distance(first_.grid.centre(other.cell), place) < apart; });
+            std::erase_if(candidates_, [&](const Candidate& other) {
+                return distance(first_.grid.centre(other.cell), place) < apart;
+            });
             for (Candidate& candidate : candidates_) candidate.fresh = false;
         }
         // Which units were chosen before counts no more: the best first.
@@ -85,7 +93,9 @@ public:
         noise_ = first_.noise;
         while (!chosen.empty()) {
             for (Candidate& candidate : chosen) candidate.gain_m2 = gain_m2(candidate.cell);
-            const auto best = std::max_element(chosen.begin(), chosen.end(), [](const Candidate& a, const Candidate& b) { return a.gain_m2 < b.gain_m2; });
+            const auto best =
+                std::max_element(chosen.begin(), chosen.end(),
+                                 [](const Candidate& a, const Candidate& b) { return a.gain_m2 < b.gain_m2; });
             stops.push_back(describe(*best));
             heard_.push_back(stops.back().place);
             noise_.push_back(visit_noise_);
@@ -146,7 +156,8 @@ private:
             among(row, row) = covariance(0) * (1 + 1e-6) + noise_[near[i].second];
             for (std::size_t j = 0; j < i; ++j) {
                 const double d = distance(heard_[near[i].second], heard_[near[j].second]);
-                among(row, static_cast<Eigen::Index>(j)) = among(static_cast<Eigen::Index>(j), row) = covariance(std::max(d, 1e-9));
+                among(row, static_cast<Eigen::Index>(j)) = among(static_cast<Eigen::Index>(j), row) =
+                    covariance(std::max(d, 1e-9));
             }
         }
         const Eigen::VectorXd weights = among.ldlt().solve(towards);
@@ -156,25 +167,30 @@ private:
         double gain = 0;
         std::vector<double> seen(first_.units);
         for (std::size_t u = 0; u < first_.units; ++u) seen[u] = static_cast<double>(p(cell, u));
-        const auto reach = static_cast<std::ptrdiff_t>(first_.model.range_m / grid.cell_m), stride = static_cast<std::ptrdiff_t>(stride_);
-        const auto row = static_cast<std::ptrdiff_t>(cell / grid.columns), column = static_cast<std::ptrdiff_t>(cell % grid.columns);
+        const auto reach = static_cast<std::ptrdiff_t>(first_.model.range_m / grid.cell_m),
+                   stride = static_cast<std::ptrdiff_t>(stride_);
+        const auto row = static_cast<std::ptrdiff_t>(cell / grid.columns),
+                   column = static_cast<std::ptrdiff_t>(cell % grid.columns);
         for (std::ptrdiff_t r = row - reach / stride * stride; r <= row + reach; r += stride) {
             for (std::ptrdiff_t c = column - reach / stride * stride; c <= column + reach; c += stride) {
-                if (r < 0 || c < 0 || r >= static_cast<std::ptrdiff_t>(grid.rows) || c >= static_cast<std::ptrdiff_t>(grid.columns)) continue;
+                if (r < 0 || c < 0 || r >= static_cast<std::ptrdiff_t>(grid.rows) ||
+                    c >= static_cast<std::ptrdiff_t>(grid.columns))
+                    continue;
                 const auto other = static_cast<std::size_t>(r) * grid.columns + static_cast<std::size_t>(c);
                 if (grid.units[other] == model::no_unit) continue;
                 const Point there = grid.centre(other);
                 double shared = covariance(distance(place, there));
                 for (std::size_t i = 0; i < count; ++i)
-                    shared -= weights(static_cast<Eigen::Index>(i)) * covariance(distance(there, heard_[near[i].second]));
+                    shared -=
+                        weights(static_cast<Eigen::Index>(i)) * covariance(distance(there, heard_[near[i].second]));
                 if (shared > 0) gain += fall(other, seen, std::min(1.0, shared * step));
             }
         }
         return gain * grid.cell_m * grid.cell_m * static_cast<double>(stride_ * stride_);
     }
 
-    /// By how much the probability that a cell shows the wrong unit falls, as a mean over what may be seen elsewhere: seeing unit u moves the
-    /// cell's probabilities by `share` of what it changes there.
+    /// By how much the probability that a cell shows the wrong unit falls, as a mean over what may be seen elsewhere:
+    /// seeing unit u moves the cell's probabilities by `share` of what it changes there.
     double fall(std::size_t cell, const std::vector<double>& seen, double share) const {
         double now = 0, then = 0;
         for (std::size_t v = 0; v < first_.units; ++v) now = std::max(now, static_cast<double>(p(cell, v)));
@@ -194,8 +210,9 @@ private:
         const auto [a, b] = two_likeliest(best.cell);
         stop.unit_a = static_cast<model::UnitIndex>(a);
         stop.unit_b = static_cast<model::UnitIndex>(b);
-        stop.purpose = "Here the first map has " + named(a) + " (probability " + percent(p(best.cell, a)) + ") or " + named(b) + " (" +
-                       percent(p(best.cell, b)) + "). See which of the two lies below, in the rock itself where it shows.";
+        stop.purpose = "Here the first map has " + named(a) + " (probability " + percent(p(best.cell, a)) + ") or " +
+                       named(b) + " (" + percent(p(best.cell, b)) +
+                       "). See which of the two lies below, in the rock itself where it shows.";
         return stop;
     }
     std::string named(std::size_t unit) const {
@@ -207,7 +224,7 @@ private:
     const model::Survey& survey_;
     const FirstMap& first_;
     NextStopOptions options_;
-    std::vector<Point> heard_;   ///< and the visits planned so far
+    std::vector<Point> heard_;  ///< and the visits planned so far
     std::vector<double> noise_;
     double visit_noise_ = 0;
     std::size_t stride_ = 1;
@@ -216,7 +233,8 @@ private:
 
 }  // namespace
 
-std::vector<NextStop> suggest_first_map_stops(const model::Survey& survey, const geo::UnitMap& map, const FirstMap& first, const NextStopOptions& options, unsigned threads) {
+std::vector<NextStop> suggest_first_map_stops(const model::Survey& survey, const geo::UnitMap& map,
+                                              const FirstMap& first, const NextStopOptions& options, unsigned threads) {
     if (options.count == 0 || first.units < 2 || !first.shows_range || first.heard.empty()) return {};
     return FirstMapPlanner(survey, map, first, options).plan(threads);
 }

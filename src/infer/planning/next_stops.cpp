@@ -7,20 +7,20 @@
 #include <numeric>
 #include <tuple>
 
-#include "infer/planning/allowed_places.hpp"
-#include "infer/description/confusion.hpp"
-#include "infer/planning/contact_knowledge.hpp"
 #include "infer/answer/dispute_edges.hpp"
+#include "infer/description/confusion.hpp"
+#include "infer/planning/allowed_places.hpp"
+#include "infer/planning/contact_knowledge.hpp"
+#include "infer/planning/walk.hpp"
 #include "subcrop/core/counted.hpp"
 #include "subcrop/core/parallel.hpp"
-#include "infer/planning/walk.hpp"
 
 namespace subcrop::infer {
 
 namespace {
 
-/// A stop speaks for the ground within this share of the reach: bodies that a draft leaves out are smaller than those it has. Common
-/// practice, no source.
+/// A stop speaks for the ground within this share of the reach: bodies that a draft leaves out are smaller than those
+/// it has. Common practice, no source.
 constexpr double speaks_within = 0.5;
 /// Ground is without stops where none lies within this many reaches.
 constexpr double without_within = 1.5;
@@ -54,30 +54,38 @@ double share_on_map(const geo::UnitMap& map, Point place, double radius) {
     return static_cast<double>(on) / all;
 }
 
-std::vector<Bare> ground_without_stops(const model::Survey& survey, const geo::UnitMap& map, const ContactKnowledge& knowledge, const AllowedPlaces& allowed) {
+std::vector<Bare> ground_without_stops(const model::Survey& survey, const geo::UnitMap& map,
+                                       const ContactKnowledge& knowledge, const AllowedPlaces& allowed) {
     Box box = map.extent();
     std::vector<Bare> bare;
     const double side = std::max({knowledge.reach_m / 2, box.width() / most_squares, box.height() / most_squares});
     if (box.empty() || side <= 0) return bare;
     const double far = std::max(without_within * knowledge.reach_m, side);
-    const auto columns = static_cast<std::ptrdiff_t>(box.width() / side) + 1, rows = static_cast<std::ptrdiff_t>(box.height() / side) + 1;
+    const auto columns = static_cast<std::ptrdiff_t>(box.width() / side) + 1,
+               rows = static_cast<std::ptrdiff_t>(box.height() / side) + 1;
     std::vector<std::uint8_t> spoken_for(static_cast<std::size_t>(columns * rows), 0);
     const auto middle = [&](std::ptrdiff_t c, std::ptrdiff_t r) {
-        return Point{box.min_x + (static_cast<double>(c) + 0.5) * side, box.min_y + (static_cast<double>(r) + 0.5) * side};
+        return Point{box.min_x + (static_cast<double>(c) + 0.5) * side,
+                     box.min_y + (static_cast<double>(r) + 0.5) * side};
     };
     for (const model::Stop& stop : survey.stops) {
-        const auto low_c = std::max<std::ptrdiff_t>(0, std::lround(std::floor((stop.position.x - far - box.min_x) / side)));
-        const auto low_r = std::max<std::ptrdiff_t>(0, std::lround(std::floor((stop.position.y - far - box.min_y) / side)));
+        const auto low_c =
+            std::max<std::ptrdiff_t>(0, std::lround(std::floor((stop.position.x - far - box.min_x) / side)));
+        const auto low_r =
+            std::max<std::ptrdiff_t>(0, std::lround(std::floor((stop.position.y - far - box.min_y) / side)));
         for (auto c = low_c; c < columns && middle(c, 0).x <= stop.position.x + far; ++c)
             for (auto r = low_r; r < rows && middle(0, r).y <= stop.position.y + far; ++r)
-                if (distance(middle(c, r), stop.position) <= far) spoken_for[static_cast<std::size_t>(r * columns + c)] = 1;
+                if (distance(middle(c, r), stop.position) <= far)
+                    spoken_for[static_cast<std::size_t>(r * columns + c)] = 1;
     }
     // How well a unit is told from the others, on average, weighs the visit.
     const std::size_t units = survey.units.size();
     std::vector<double> told(units, 0.0);
     for (std::size_t u = 0; u < units; ++u) {
         for (std::size_t v = 0; v < units; ++v)
-            if (u != v) told[u] += knowledge.between(static_cast<model::UnitIndex>(u), static_cast<model::UnitIndex>(v)).mean / static_cast<double>(units - 1);
+            if (u != v)
+                told[u] += knowledge.between(static_cast<model::UnitIndex>(u), static_cast<model::UnitIndex>(v)).mean /
+                           static_cast<double>(units - 1);
     }
     // What the stops found simply right along contacts is taken to be so between them.
     const double wrong = survey.settings.draft_error_share * (1 - knowledge.right_share);
@@ -85,10 +93,13 @@ std::vector<Bare> ground_without_stops(const model::Survey& survey, const geo::U
     for (std::ptrdiff_t r = 0; r < rows; ++r) {
         for (std::ptrdiff_t c = 0; c < columns; ++c) {
             const Point place = middle(c, r);
-            const model::UnitIndex unit = spoken_for[static_cast<std::size_t>(r * columns + c)] ? model::no_unit : map.unit_at(place);
+            const model::UnitIndex unit =
+                spoken_for[static_cast<std::size_t>(r * columns + c)] ? model::no_unit : map.unit_at(place);
             if (unit == model::no_unit || !allowed(place)) continue;
             if (map.nearest_contact(place, radius)) continue;  // there the contact itself is the better place to look
-            bare.push_back({place, wrong * told[static_cast<std::size_t>(unit)] * ground * share_on_map(map, place, radius), unit});
+            bare.push_back({place,
+                            wrong * told[static_cast<std::size_t>(unit)] * ground * share_on_map(map, place, radius),
+                            unit});
         }
     }
     return bare;
@@ -147,7 +158,8 @@ public:
         for (auto& [contact, process] : before_) knowledge_.contacts[contact].process = process;
         std::vector<NextStop> stops;
         while (!visits.empty()) {
-            const auto best = std::max_element(visits.begin(), visits.end(), [&](const Visit& a, const Visit& b) { return gain_of(a) < gain_of(b); });
+            const auto best = std::max_element(visits.begin(), visits.end(),
+                                               [&](const Visit& a, const Visit& b) { return gain_of(a) < gain_of(b); });
             stops.push_back(best->bare ? describe_ground(*best->bare) : describe_contact(best->contact, best->node));
             visits.erase(best);
         }
@@ -171,20 +183,28 @@ private:
     /// Takes visits one by one, those to what was chosen before counting less.
     std::vector<Visit> choose() {
         std::vector<Visit> visits;
-        std::map<std::pair<model::UnitIndex, model::UnitIndex>, double> worth;  // by the two units; ground without stops by its own twice
-        const auto worth_of = [&](model::UnitIndex a, model::UnitIndex b) -> double& { return worth.try_emplace(std::minmax(a, b), 1.0).first->second; };
-        const auto worth_of_contact = [&](std::size_t k) -> double& { return worth_of(knowledge_.contacts[k].left, knowledge_.contacts[k].right); };
+        std::map<std::pair<model::UnitIndex, model::UnitIndex>, double>
+            worth;  // by the two units; ground without stops by its own twice
+        const auto worth_of = [&](model::UnitIndex a, model::UnitIndex b) -> double& {
+            return worth.try_emplace(std::minmax(a, b), 1.0).first->second;
+        };
+        const auto worth_of_contact = [&](std::size_t k) -> double& {
+            return worth_of(knowledge_.contacts[k].left, knowledge_.contacts[k].right);
+        };
         while (visits.size() < options_.count) {
             Visit visit;
             double most = 0, gain = 0;
             for (std::size_t k = 0; k < best_.size(); ++k) {
-                if (best_[k].gain_m2 < least_gain_m * per_metres || best_[k].gain_m2 * worth_of_contact(k) <= most) continue;
+                if (best_[k].gain_m2 < least_gain_m * per_metres || best_[k].gain_m2 * worth_of_contact(k) <= most)
+                    continue;
                 most = best_[k].gain_m2 * worth_of_contact(k);
                 gain = best_[k].gain_m2;
                 visit = {k, best_[k].node, std::nullopt};
             }
             for (const Bare& square : bare_) {
-                if (square.gain_m2 < least_gain_m * per_metres || square.gain_m2 * worth_of(square.unit, square.unit) <= most) continue;
+                if (square.gain_m2 < least_gain_m * per_metres ||
+                    square.gain_m2 * worth_of(square.unit, square.unit) <= most)
+                    continue;
                 most = square.gain_m2 * worth_of(square.unit, square.unit);
                 gain = square.gain_m2;
                 visit.bare = square;
@@ -193,7 +213,8 @@ private:
             if (visit.bare) {
                 worth_of(visit.bare->unit, visit.bare->unit) *= options_.again;
                 const double far = without_within * knowledge_.reach_m;
-                std::erase_if(bare_, [&](const Bare& other) { return distance(other.place, visit.bare->place) <= far; });
+                std::erase_if(bare_,
+                              [&](const Bare& other) { return distance(other.place, visit.bare->place) <= far; });
             } else {
                 worth_of_contact(visit.contact) *= options_.again;
                 ContactKnowledge::Known& known = knowledge_.contacts[visit.contact];
@@ -202,9 +223,11 @@ private:
                 best_[visit.contact] = best_of(visit.contact);
             }
             visits.push_back(visit);
-            taken_.push_back(visit.bare ? visit.bare->place : knowledge_.contacts[visit.contact].process.place(visit.node));
+            taken_.push_back(visit.bare ? visit.bare->place
+                                        : knowledge_.contacts[visit.contact].process.place(visit.node));
             for (std::size_t k = 0; k < best_.size(); ++k)
-                if (best_[k].gain_m2 > 0 && !free(knowledge_.contacts[k].process.place(best_[k].node))) best_[k] = best_of(k);
+                if (best_[k].gain_m2 > 0 && !free(knowledge_.contacts[k].process.place(best_[k].node)))
+                    best_[k] = best_of(k);
         }
         return visits;
     }
@@ -227,7 +250,8 @@ private:
         return exists * known.process.gain_m2(node, options_.position_sd_m, discernment(known));
     }
 
-    /// Where the ground on one side of a contact is disputed, and like the other side's unit, the contact exists only if the dispute is wrong.
+    /// Where the ground on one side of a contact is disputed, and like the other side's unit, the contact exists only
+    /// if the dispute is wrong.
     void look_for_disputed() {
         if (fit_.clusters.empty()) return;
         exists_.resize(knowledge_.contacts.size());
@@ -238,13 +262,16 @@ private:
                 const std::vector<ContactProcess::Node>& nodes = known.process.nodes();
                 if (exists_[k].empty()) exists_[k].assign(nodes.size(), 1.0);
                 for (std::size_t i = 0; i < nodes.size(); ++i) {
-                    if (reaches(survey_, patch, nodes[i].place)) exists_[k][i] = std::min(exists_[k][i], 1 - patch.probability);
+                    if (reaches(survey_, patch, nodes[i].place))
+                        exists_[k][i] = std::min(exists_[k][i], 1 - patch.probability);
                 }
             }
         }
     }
 
-    double discernment(const ContactKnowledge::Known& known) const { return knowledge_.between(known.left, known.right).mean; }
+    double discernment(const ContactKnowledge::Known& known) const {
+        return knowledge_.between(known.left, known.right).mean;
+    }
 
     Best best_of(std::size_t k) const {
         const ContactKnowledge::Known& known = knowledge_.contacts[k];
@@ -269,7 +296,8 @@ private:
         stop.half_width_after_m = half_width_in_sd * known.process.sd_m(node);
         const geo::Contact& contact = map_.contacts()[known.contact];
         stop.purpose = "Contact of " + named(contact.unit_a) + " with " + named(contact.unit_b) + ", located to ± " +
-                       metres(stop.half_width_m) + " (90 %): see which of the two lies below" + told_apart(contact.unit_a, contact.unit_b) + '.';
+                       metres(stop.half_width_m) + " (90 %): see which of the two lies below" +
+                       told_apart(contact.unit_a, contact.unit_b) + '.';
         return stop;
     }
 
@@ -277,8 +305,8 @@ private:
         NextStop stop;
         stop.place = square.place;
         stop.gain_m = square.gain_m2 / per_metres;
-        stop.purpose = "No stop within " + metres(without_within * knowledge_.reach_m) + ": see whether " + named(square.unit) +
-                       " lies here as drawn.";
+        stop.purpose = "No stop within " + metres(without_within * knowledge_.reach_m) + ": see whether " +
+                       named(square.unit) + " lies here as drawn.";
         return stop;
     }
 
@@ -304,7 +332,8 @@ private:
     AllowedPlaces allowed_;
     ContactKnowledge knowledge_;
     std::vector<std::size_t> known_;
-    std::vector<std::vector<double>> exists_;  ///< of each contact the probability that it is there at each node; empty: nothing disputes it
+    std::vector<std::vector<double>>
+        exists_;  ///< of each contact the probability that it is there at each node; empty: nothing disputes it
     std::vector<Best> best_;
     std::vector<Bare> bare_;
     std::vector<Point> taken_;  ///< places of the visits chosen so far
@@ -314,8 +343,9 @@ private:
 
 }  // namespace
 
-std::vector<NextStop> suggest_next_stops(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const Relocation& relocation,
-                                         const NextStopOptions& options, unsigned threads) {
+std::vector<NextStop> suggest_next_stops(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit,
+                                         const Relocation& relocation, const NextStopOptions& options,
+                                         unsigned threads) {
     if (options.count == 0 || survey.units.size() < 2 || fit.without_draft) return {};
     return Planner(survey, map, fit, relocation, options, threads).plan();
 }

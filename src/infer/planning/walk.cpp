@@ -24,7 +24,9 @@ std::vector<std::size_t> nearest_next(std::span<const Point> places, std::size_t
         std::size_t next = places.size();
         for (std::size_t i = 0; i < places.size(); ++i) {
             if (seen[i]) continue;
-            if (next == places.size() || distance(places[order.back()], places[i]) < distance(places[order.back()], places[next])) next = i;
+            if (next == places.size() ||
+                distance(places[order.back()], places[i]) < distance(places[order.back()], places[next]))
+                next = i;
         }
         seen[next] = 1;
         order.push_back(next);
@@ -43,7 +45,8 @@ void turn_stretches(std::span<const Point> places, std::vector<std::size_t>& ord
                 const double before = (i > 0 ? leg(i - 1, i) : 0) + (j + 1 < n ? leg(j, j + 1) : 0);
                 const double after = (i > 0 ? leg(i - 1, j) : 0) + (j + 1 < n ? leg(i, j + 1) : 0);
                 if (after >= before - shorter_by_m) continue;
-                std::reverse(order.begin() + static_cast<std::ptrdiff_t>(i), order.begin() + static_cast<std::ptrdiff_t>(j) + 1);
+                std::reverse(order.begin() + static_cast<std::ptrdiff_t>(i),
+                             order.begin() + static_cast<std::ptrdiff_t>(j) + 1);
                 better = true;
             }
         }
@@ -59,7 +62,8 @@ std::vector<std::size_t> short_walk(std::span<const Point> places) {
         turn_stretches(places, order);
         if (best.empty() || length_of(places, order) < length_of(places, best) - shorter_by_m) best = std::move(order);
     }
-    if (!best.empty() && distance(places[best.back()], places[0]) < distance(places[best.front()], places[0])) std::reverse(best.begin(), best.end());
+    if (!best.empty() && distance(places[best.back()], places[0]) < distance(places[best.front()], places[0]))
+        std::reverse(best.begin(), best.end());
     return best;
 }
 

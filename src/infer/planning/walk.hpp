@@ -9,8 +9,9 @@
 
 namespace subcrop::infer {
 
-/// A short open walk past all of them, as the crow flies: from every start to the nearest place not yet seen, the shortest of these
-/// improved by turning stretches round until none is better (2-opt). The end nearer to the first place given comes first.
+/// A short open walk past all of them, as the crow flies: from every start to the nearest place not yet seen, the
+/// shortest of these improved by turning stretches round until none is better (2-opt). The end nearer to the first
+/// place given comes first.
 std::vector<std::size_t> short_walk(std::span<const Point> places);
 
 }  // namespace subcrop::infer

@@ -76,7 +76,7 @@ std::string day_of(int day, int month) {
 Parsed<std::string> read_date(std::string_view text) {
     if (text.size() > longest) return refused("this is too long for a date");
     std::vector<Part> parts;
-    std::string time;
+    std::string time, marks;
     for (std::size_t i = 0; i < text.size();) {
         if (const std::string found = time_at(text, i); !found.empty()) {
             if (!time.empty()) return refused("there are two times of day in it");
@@ -91,6 +91,7 @@ Parsed<std::string> read_date(std::string_view text) {
         } else if (is_letter(text[i])) {
             while (i < text.size() && is_letter(text[i])) ++i;
         } else if (std::string_view(" ,./-\t").find(text[i]) != std::string_view::npos) {
+            if (text[i] != ' ') marks += text[i];
             ++i;
             continue;
         } else {
@@ -150,6 +151,8 @@ Parsed<std::string> read_date(std::string_view text) {
     if (a > 12 || a == b) return dated(year, b, a, time);
     if (b > 12) return dated(year, a, b, time);
     if (a < 1 || b < 1) return refused("this is no date");
+    // With points the day comes first wherever dates are written so (common practice, no source).
+    if (marks == "..") return dated(year, b, a, time);
     return refused("this may be " + day_of(a, b) + " or " + day_of(b, a));
 }
 

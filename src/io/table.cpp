@@ -107,11 +107,21 @@ std::int64_t Table::row_as_seen() {
     return number + 1 + static_cast<std::int64_t>(empty_passed_);
 }
 
+namespace {
+
+/// In UTF-8, as the survey file is: spreadsheets save CSV in the code page of their country.
+std::string name_of(OGRFieldDefn& field) {
+    const std::string_view name = field.GetNameRef();
+    return is_utf8(name) ? std::string(name) : utf8_from_latin1(name);
+}
+
+}  // namespace
+
 std::vector<std::string> Table::column_names() const {
     std::vector<std::string> names;
     if (const char* id = open_.layer->GetFIDColumn(); id != nullptr && *id != '\0') names.emplace_back(id);
     OGRFeatureDefn& definition = *open_.layer->GetLayerDefn();
-    for (int i = 0; i < definition.GetFieldCount(); ++i) names.emplace_back(definition.GetFieldDefn(i)->GetNameRef());
+    for (int i = 0; i < definition.GetFieldCount(); ++i) names.push_back(name_of(*definition.GetFieldDefn(i)));
     return names;
 }
 
@@ -119,7 +129,7 @@ Column Table::column_at(int index) const {
     used_.insert(index);
     if (index == Column::feature_id) return {index, OFTInteger64, open_.layer->GetFIDColumn()};
     OGRFieldDefn& field = *open_.layer->GetLayerDefn()->GetFieldDefn(index);
-    return {index, field.GetType(), field.GetNameRef()};
+    return {index, field.GetType(), name_of(field)};
 }
 
 int Table::index_of(const std::string& name) const {
@@ -127,10 +137,10 @@ int Table::index_of(const std::string& name) const {
     const std::string wanted = lower(name);
     // The exact name first, since a table may tell two columns apart by case.
     for (int i = 0; i < definition.GetFieldCount(); ++i) {
-        if (name == definition.GetFieldDefn(i)->GetNameRef()) return i;
+        if (name == name_of(*definition.GetFieldDefn(i))) return i;
     }
     for (int i = 0; i < definition.GetFieldCount(); ++i) {
-        if (wanted == lower(trimmed(definition.GetFieldDefn(i)->GetNameRef()))) return i;
+        if (wanted == lower(trimmed(name_of(*definition.GetFieldDefn(i))))) return i;
     }
     if (const char* id = open_.layer->GetFIDColumn(); id != nullptr && *id != '\0' && wanted == lower(id)) {
         return Column::feature_id;
@@ -214,9 +224,10 @@ void Table::report_twins() const {
     OGRFeatureDefn& definition = *open_.layer->GetLayerDefn();
     for (const int read : used_) {
         if (read < 0) continue;
-        const std::string name = definition.GetFieldDefn(read)->GetNameRef();
+        const std::string name = name_of(*definition.GetFieldDefn(read));
         for (int i = 0; i < definition.GetFieldCount(); ++i) {
-            if (i == read || used_.contains(i) || lower(trimmed(definition.GetFieldDefn(i)->GetNameRef())) != lower(name)) continue;
+            if (i == read || used_.contains(i) || lower(trimmed(name_of(*definition.GetFieldDefn(i)))) != lower(name))
+                continue;
             problems_.add({.severity = Severity::warning,
                            .source = open_.source,
                            .row = std::nullopt,
@@ -364,8 +375,8 @@ std::string_view Table::text(const Column& column) {
     if (value.empty()) return value;
     if (!is_ascii(value) && !is_utf8(value)) {
         std::string converted = utf8_from_latin1(value);
-        report(Severity::note, column, std::string(trimmed(converted)), "the text is not UTF-8; read as ISO-8859-1 (Latin-1)",
-               "Save the file as UTF-8.");
+        report(Severity::note, column, std::string(trimmed(converted)),
+               "the text is not UTF-8; read as Windows-1252 (Latin-1)", "Save the file as UTF-8.");
         scratch_ = std::move(converted);
         value = scratch_;
     }

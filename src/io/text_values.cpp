@@ -192,11 +192,17 @@ bool is_utf8(std::string_view text) {
 }
 
 std::string utf8_from_latin1(std::string_view text) {
+    // Windows-1252 from 0x80 to 0x9F, where ISO-8859-1 has control characters that no field book holds.
+    static constexpr std::array<std::string_view, 32> windows{
+        "€",        "\xC2\x81", "‚", "ƒ", "„", "…", "†", "‡", "ˆ", "‰", "Š", "‹", "Œ", "\xC2\x8D", "Ž", "\xC2\x8F",
+        "\xC2\x90", "‘",        "’", "“", "”", "•", "–", "—", "˜", "™", "š", "›", "œ", "\xC2\x9D", "ž", "Ÿ"};
     std::string result;
     for (const char raw : text) {
         const auto c = static_cast<unsigned char>(raw);
         if (c < 0x80) {
             result += raw;
+        } else if (c < 0xA0) {
+            result += windows[c - 0x80U];
         } else {
             result += static_cast<char>(0xC0U | (c >> 6U));
             result += static_cast<char>(0x80U | (c & 0x3FU));

@@ -26,7 +26,7 @@ std::string_view trimmed(std::string_view text);
 
 /// True where the bytes are valid UTF-8.
 bool is_utf8(std::string_view text);
-/// Bytes taken as ISO-8859-1.
+/// Bytes taken as Windows-1252, which holds ISO-8859-1.
 std::string utf8_from_latin1(std::string_view text);
 
 /// Reads "12", "12.5", "12,5", "1.2e3", "12 %", "10 in", "~12", "+-5", "< 5" (half), "> 90" and "90+" (the limit),

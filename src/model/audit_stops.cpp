@@ -316,7 +316,7 @@ private:
             Problem found = problem(*landform.first, Severity::note, "landform", landform.first->landform.str());
             if (landform.stops > 1) found.position.reset();
             found.message =
-                "no word of this landform is known, so it does not help to tell whether the soil was carried here" +
+                "no word of this landform is known, so it does not help to tell whether the soil is transported" +
                 (landform.stops > 1 ? " (" + std::to_string(landform.stops) + " stops)" : std::string());
             found.remedy =
                 "Write a landform such as shoulder, footslope or flood plain, or give the word its weights under "

@@ -11,9 +11,11 @@ std::span<const Term> glossary() {
         Term{"as drawn", "As in your draft map."},
         Term{"block", "Neighbouring stops that are hidden together in cross-validation."},
         Term{"cluster", "Neighbouring stops that support the same unit against the draft."},
-        Term{"conflict", "A stop where the draft is probably wrong. A share of false flags is accepted (false_discovery_rate)."},
+        Term{"conflict",
+             "A stop where the draft is probably wrong. A share of false flags is accepted (false_discovery_rate)."},
         Term{"contact", "The line where two map units meet."},
-        Term{"creep", "Slow movement of soil downslope. A stop's soil may come from the unit upslope."},
+        Term{"creep",
+             "Slow movement of soil downslope by metres. Part of a stop's soil may come from the unit upslope."},
         Term{"disputed area", "An area where a cluster supports another unit. Perhaps an unmapped body."},
         Term{"draft", "Your geologic map before this run."},
         Term{"evidence", "What one kind of note says for or against a unit, such as colour or texture."},
@@ -28,7 +30,9 @@ std::span<const Term> glossary() {
         Term{"signature", "How the soil over a unit looks: a probability for each kind of note."},
         Term{"stop", "A place where you dug or looked, with its notes."},
         Term{"subcrop", "The bedrock directly beneath the soil and loose cover."},
-        Term{"transported soil", "Soil that was carried to its place, such as alluvium. It says little about the bedrock below."},
+        Term{"transported soil",
+             "Soil that water, ice, wind or a slide brought, such as alluvium. It says little about the bedrock. Creep "
+             "is another thing."},
         Term{"verdict", "What a stop says about the draft: agrees, conflicts, undecided and so on."},
     };
     return terms;

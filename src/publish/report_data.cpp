@@ -216,6 +216,8 @@ private:
         row["ty"] = rounded(fit.typicality, 3);
         row["pt"] = rounded(fit.p_transported, 2);
         row["pk"] = to_string(results_.reduced.parent_material[s]);
+        if (fit.upslope_share >= 0.05)
+            row["up"] = {fit.upslope_unit, rounded(fit.upslope_m, 0), rounded(fit.upslope_share, 2)};
         put(row, "se", noted.unit_seen);
         put(row, "da", noted.date);
         put(row, "lf", noted.landform);

@@ -51,6 +51,14 @@ with Page("sample", height=1000) as page:
         assert f"rgb({red}, {green}, {blue})" in painted, (chip, painted)
     equal(len(page.all("#card .stops-near li")), 5, "stops near by")
     page.shot("stop_card")
+    # creep and transported soil are two facts, each in words of its own
+    crept = next(s for s in data["stops"] if "up" in s)
+    page.go("stop=" + crept["id"])
+    unit, metres, share = crept["up"]
+    assert f"about {round(100 * share)}\u00a0% of the soil from {data['units'][unit]['code']}, drawn {metres}\u00a0m upslope" in page.text("#card")
+    assert re.search(r"Transported soil\s*probability [\w.\u00a0]+ \(alluvium, till and the like; not creep\)", page.text("#card"))
+    assert "carried" not in page.text("#card")
+    page.go("stop=" + stop["id"])
     address = page.driver.current_url
 with Page("sample", fragment="#" + address.split("#")[1]) as page:  # the link opens the same card
     assert stop["r"] in page.text("#card")

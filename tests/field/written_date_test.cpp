@@ -16,6 +16,8 @@ TEST(WrittenDate, IsReadWhereItMeansOneDay) {
     EXPECT_EQ(*read_date("13/05/2026").value, "2026-05-13");
     EXPECT_EQ(*read_date("05/13/2026").value, "2026-05-13");
     EXPECT_EQ(*read_date("5.5.2026").value, "2026-05-05");
+    EXPECT_EQ(*read_date("05.12.2026").value, "2026-12-05");  // common practice, no source
+    EXPECT_EQ(*read_date("5. 12. 2026 14:30").value, "2026-12-05 14:30");
     EXPECT_EQ(*read_date("2024-02-29").value, "2024-02-29");
     EXPECT_EQ(*read_date("3 Sept 2026").value, "2026-09-03");
     EXPECT_EQ(*read_date("12 May 2026 14:30").value, "2026-05-12 14:30");
@@ -27,6 +29,8 @@ TEST(WrittenDate, IsAskedForWhereItDoesNot) {
     EXPECT_EQ(read_date("May 12").remedy, "Write the year too, such as 2026-05-12.");
     EXPECT_EQ(read_date("12.5.").message, "the date lacks its year");
     EXPECT_EQ(read_date("05/12/2026").message, "this may be 5 December or 12 May");
+    EXPECT_EQ(read_date("05-12-2026").message, "this may be 5 December or 12 May");
+    EXPECT_EQ(read_date("05.12/2026").message, "this may be 5 December or 12 May");
     EXPECT_EQ(read_date("12 May 26").message, "the year does not have four digits");
     EXPECT_EQ(read_date("12/5/26").message, "the year does not have four digits");
     EXPECT_EQ(read_date("May 2026").message, "the date lacks its day");

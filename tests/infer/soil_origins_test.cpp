@@ -15,8 +15,11 @@
 namespace subcrop::infer {
 namespace {
 
+using testing::AllOf;
 using testing::HasSubstr;
+using testing::MatchesRegex;
 using testing::Not;
+using testing::StartsWith;
 
 TEST(SoilOrigins, LikelihoodBelowByHand) {
     // The draft has unit 0 below; a third of the soil comes from unit 1. Densities 1, 8 and 2; e = 0.1, shares 0.5,
@@ -79,7 +82,9 @@ TEST(SoilOrigins, SoilOfTheUnitAboveIsNoConflictJustBelowTheContact) {
             EXPECT_EQ(judged.fit.stops[below].upslope_unit, 1);
             EXPECT_THAT(
                 judged.fit.reason(below),
-                HasSubstr("Soil carried from upslope: EAS lies 34 m above and should give about 56 % of the soil"));
+                MatchesRegex(
+                    "Creep: about 56 % of this soil should come from EAS, drawn 34 m upslope\\. That lowers the odds "
+                    "for EAS over WES from [0-9.]+ to 1 to [0-9.]+ to 1\\. The soil supports EAS over WES.*"));
             // The rows of the reckoning add up to the likelihood of the mapped unit over the other.
             double log_odds = 0;
             for (const EvidenceRow& row : judged.fit.evidence(below, model::EvidenceRows::all)) {
@@ -91,6 +96,46 @@ TEST(SoilOrigins, SoilOfTheUnitAboveIsNoConflictJustBelowTheContact) {
             EXPECT_THAT(judged.fit.reason(below), Not(HasSubstr("upslope")));
         }
     }
+}
+
+/// Creep and transported soil are two things: a reader must not take the one sentence for the other.
+TEST(SoilOrigins, CreepAndTransportedSoilAreToldInSentencesOfTheirOwn) {
+    InventedSurvey invented;
+    invented.survey.contact_sd_m = 10;
+    invented.add_usual_stops();
+    invented.add_stop(-25, 130, "5Y 5/3", "C");
+    invented.add_stop(-25, -270, "5Y 5/3", "C").landform = invented.survey.texts->intern("flood plain");
+    tilt_up_to_the_east(invented);
+    const auto judged = invented.judge();
+    const std::size_t crept = invented.survey.stops.size() - 2, brought = crept + 1;
+    ASSERT_TRUE(judged.fit.crept(crept));
+    EXPECT_LT(judged.fit.stops[crept].p_transported, 0.5);
+    EXPECT_THAT(judged.fit.reason(crept), HasSubstr("Creep: about"));
+    ASSERT_GT(judged.fit.stops[brought].p_transported, 0.5);
+    EXPECT_THAT(judged.fit.reason(brought),
+                StartsWith("The soil is probably transported (alluvium: flood plain), so it says "
+                           "little about the bedrock. "));
+    for (const std::size_t stop : {crept, brought}) EXPECT_THAT(judged.fit.reason(stop), Not(HasSubstr("carried")));
+    EXPECT_THAT(judged.fit.reason(crept), Not(HasSubstr("transported")));
+}
+
+/// "The draft is probably wrong here" never stands beside creep that supports the draft without a word on what is left.
+TEST(SoilOrigins, AConflictThatCreepExplainsInPartSaysWhatIsLeft) {
+    std::size_t conflicts = 0;
+    for (const double x : {-25.0, -30.0, -35.0, -40.0, -50.0}) {
+        InventedSurvey invented;
+        invented.survey.contact_sd_m = 10;
+        invented.add_usual_stops();
+        for (int i = 0; i < 3; ++i) invented.add_stop(x, 130 + 30 * i, "5Y 5/3", "C").unit_seen = 1;
+        tilt_up_to_the_east(invented);
+        const auto judged = invented.judge();
+        for (std::size_t s = invented.survey.stops.size() - 3; s < invented.survey.stops.size(); ++s) {
+            if (judged.fit.stops[s].verdict != Verdict::conflicts || !judged.fit.crept(s)) continue;
+            ++conflicts;
+            EXPECT_THAT(judged.fit.reason(s), AllOf(StartsWith("Creep: "), HasSubstr(" contradicts the draft. ")));
+        }
+    }
+    EXPECT_GT(conflicts, 0U);
 }
 
 TEST(SoilOrigins, RockSeenIsExempt) {

@@ -235,9 +235,17 @@ TEST_F(FieldBook, TakesLatin1AndSaysSo) {
     const ReadSurvey read = this->read("stop,E,N,notes\nZ\xFCrg,500100,5200100,20 \xB0 dip\n");
     EXPECT_EQ(read.survey.stops[0].id, "Z\xC3\xBCrg");
     EXPECT_EQ(read.survey.stops[0].notes.str(), "20 \xC2\xB0 dip");
-    EXPECT_THAT(lines_of(read.problems),
-                ElementsAre("note stops.csv 2 notes '20 \xC2\xB0 dip': the text is not UTF-8; read as ISO-8859-1 (Latin-1) | Save the file as UTF-8.",
-                            "note stops.csv 2 stop 'Z\xC3\xBCrg': the text is not UTF-8; read as ISO-8859-1 (Latin-1) | Save the file as UTF-8."));
+    EXPECT_THAT(lines_of(read.problems), ElementsAre("note stops.csv 2 notes '20 \xC2\xB0 dip': the text is not UTF-8; "
+                                                     "read as Windows-1252 (Latin-1) | Save the file as UTF-8.",
+                                                     "note stops.csv 2 stop 'Z\xC3\xBCrg': the text is not UTF-8; read "
+                                                     "as Windows-1252 (Latin-1) | Save the file as UTF-8."));
+}
+
+TEST_F(FieldBook, FindsColumnsWhoseNamesAreLatin1) {
+    const ReadSurvey read = this->read("stop,E,N,H\xF6he\nA,500100,5200100,412\n", R"("carry": ["H\u00F6he"])");
+    ASSERT_EQ(read.survey.carried.size(), 1U);
+    EXPECT_EQ(read.survey.carried[0].values[0].str(), "412");
+    EXPECT_THAT(lines_of(read.problems), IsEmpty());
 }
 
 TEST_F(FieldBook, WarnsOfColumnsThatLookLikeASlip) {

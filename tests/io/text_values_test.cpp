@@ -83,6 +83,8 @@ TEST(TextValues, TellsUtf8FromOtherBytes) {
         EXPECT_FALSE(is_utf8(bytes)) << bytes;
     }
     EXPECT_EQ(utf8_from_latin1("caf\xE9 \xB0"), "caf\xC3\xA9 \xC2\xB0");
+    // python3 -c "print(b'\x80\x85\x91\x96\x99\x9f'.decode('cp1252'))", Python 3.11
+    EXPECT_EQ(utf8_from_latin1("\x80\x85\x91\x96\x99\x9F"), "€…‘–™Ÿ");
 }
 
 TEST(TextValues, TrimsSplitsAndSaysYesOrNo) {

@@ -309,7 +309,7 @@ TEST_F(SurveyRunTest, EvidenceSpeaksForTheFittedUnit) {
                           fitted = stop->GetFieldAsString("fitted_unit");
         if (mapped == fitted || !stop->IsFieldSetAndNotNull(stop->GetFieldIndex("soil_log10_odds"))) continue;
         ++compared;
-        // a chance that the soil was carried here may take some of it away, never add to it
+        // a chance that the soil is transported may take some of it away, never add to it
         const double log10_odds = (sums[{id, fitted}] - sums[{id, mapped}]) / std::log(10);
         EXPECT_GT(stop->GetFieldAsDouble("soil_log10_odds"), 0) << id;
         EXPECT_LE(stop->GetFieldAsDouble("soil_log10_odds"), log10_odds + 1e-4) << id;

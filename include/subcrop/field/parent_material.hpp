@@ -1,4 +1,4 @@
-// Did the soil come from the rock below, or was it carried here?
+// Did the soil come from the rock below, or is it transported?
 #pragma once
 
 #include <array>

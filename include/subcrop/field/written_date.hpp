@@ -18,7 +18,7 @@ SUBCROP_EXPORT_BEGIN
 namespace subcrop::field {
 
 /// Year, month and day as ISO 8601 has them, with the time of day behind where one was written. Month names are
-/// English, or Roman numerals.
+/// English, or Roman numerals. With points the day comes first: 05.12.2026 is the fifth of December.
 Parsed<std::string> read_date(std::string_view text);
 
 /// Seconds since 1970 of a date with its time of day as `read_date` gives them, both taken for UTC; nothing where there

@@ -34,7 +34,7 @@ enum class Verdict : std::uint8_t {
     near_contact,     ///< the errors of position and contact span the contact: either side is possible
     undecided,        ///< the evidence does not decide
     unlike_any_unit,  ///< the soil is unlike the soil of every unit in the legend
-    transported,      ///< the soil was carried here and says little about the bedrock
+    transported,      ///< the soil is transported and says little about the bedrock
     no_evidence,      ///< nothing was noted that tells units apart
     off_map,          ///< outside every polygon of the draft
     fits,             ///< there is no draft; soil and nearby observed bedrock support one unit
@@ -55,7 +55,7 @@ struct StopFit {
     double typicality = 1;      ///< share of the fitted unit's own stops that are at least as unusual; 0..1
     double contact_distance_m = -1;  ///< to the nearest drafted contact; negative: none within reach
     std::uint32_t nearest_contact = 0;  ///< index into UnitMap::contacts() where there is one within reach
-    double p_transported = 0;
+    double p_transported = 0;           ///< that water, ice, wind or a slide brought the soil; creep does not count
     double p_disputed = 0;           ///< probability that the area around is drawn as the wrong unit
     /// With creep from another unit: that unit, how far upslope the draft has it, and its share of the soil.
     model::UnitIndex upslope_unit = model::no_unit;
@@ -144,7 +144,7 @@ public:
     bool without_draft = false;              ///< FitOptions::prior stood for it
     bool calibrated = false;                 ///< bedrock was observed at `enough_observed_stops` or more
 
-    /// One plain sentence naming the strongest evidence.
+    /// The strongest evidence in plain words; before it what creep or transport means for it.
     std::string reason(std::size_t stop) const;
     /// Whether creep from a unit upslope explains soil that contradicts the mapped unit.
     bool crept(std::size_t stop) const;

@@ -112,7 +112,63 @@ void append_surroundings(std::string& text, const StopFit& fit, const std::strin
         text.append(", but it probably lies beyond the contact, in ").append(fitted);
 }
 
+/// Transported soil: water, ice, wind or a slide brought it, so that it tells little of the bedrock. Not to be mixed up
+/// with creep, which moves the soil of the unit upslope a few metres.
+void append_transported(std::string& text, const Fit::Reckoning& r, std::size_t stop, model::UnitIndex fitted) {
+    text += "The soil is probably transported";
+    // What lies there by the note may be residuum, with soil that was brought onto it all the same.
+    if (const field::ParentMaterial material = r.reduced->parent_material[stop];
+        material != field::ParentMaterial::residuum) {
+        const std::string because = field::parent_material_reason(
+            model::parent_material_cues(*r.survey, *r.reduced, stop), r.survey->parent_material);
+        text.append(" (").append(field::to_string(material)).append(because.empty() ? "" : ": ").append(because) += ')';
+    }
+    if (r.cover(fitted))
+        text.append(", as over ").append(r.survey->units[static_cast<std::size_t>(fitted)].code).append(". ");
+    else
+        text += ", so it says little about the bedrock. ";
+}
+
+/// Creep from the unit upslope, and what it does to the odds of that unit over the mapped one. Beside a verdict that
+/// contradicts the draft it says what creep does not explain.
+void append_creep(std::string& text, const Fit::Reckoning& r, std::size_t stop, const StopFit& fit) {
+    const auto code = [&](model::UnitIndex unit) -> const std::string& {
+        return r.survey->units[static_cast<std::size_t>(unit)].code;
+    };
+    text.append("Creep: about ").append(std::to_string(std::lround(100 * fit.upslope_share)));
+    text.append(" % of this soil should come from ").append(code(fit.upslope_unit)).append(", drawn ");
+    text.append(std::to_string(std::lround(fit.upslope_m))).append(" m upslope. ");
+    std::vector<double> likelihood(r.units());
+    const auto odds = [&] {
+        return likelihood[static_cast<std::size_t>(fit.upslope_unit)] -
+               likelihood[static_cast<std::size_t>(fit.mapped_unit)];
+    };
+    r.soil(stop, likelihood);
+    const double without = odds();
+    r.soil_below(stop, likelihood);
+    const double with = odds();
+    const bool left = with > 0.05;  // 1.05 to 1
+    const std::string over = code(fit.upslope_unit) + " over " + code(fit.mapped_unit);
+    text.append(left ? "That lowers the odds for " : "So the soil does not support ").append(over);
+    text += left ? " from " : " (without creep ";
+    append_odds(text, without);
+    if (left) {
+        text += " to ";
+        append_odds(text, with);
+    } else {
+        text += ')';
+    }
+    if (fit.verdict == Verdict::conflicts) {
+        if (fit.fitted_unit == fit.upslope_unit)
+            text += left ? ", which still contradicts the draft" : "; what else is known contradicts the draft";
+        else
+            text.append("; it does not explain ").append(code(fit.fitted_unit));
+    }
+    text += ". ";
+}
+
 std::string sentence(std::string text) {
+    if (text.ends_with("; ")) text.resize(text.size() - 2);
     if (!text.empty() && text.front() >= 'a' && text.front() <= 'z') text.front() = static_cast<char>(text.front() - 'a' + 'A');
     if (!text.empty() && text.back() != '.') text += '.';
     return text;
@@ -133,7 +189,7 @@ std::string_view description(Verdict verdict) {
         "The position error spans the contact: either side is possible",
         "The evidence does not decide",
         "The soil is unlike the soil of every unit in the legend",
-        "The soil was probably carried here and says little about the bedrock",
+        "The soil is probably transported and says little about the bedrock",
         "Nothing was noted that tells units apart",
         "Outside every polygon of the draft",
         "There is no draft; soil and nearby observed bedrock support one unit"};
@@ -160,31 +216,18 @@ std::string Fit::reason(std::size_t stop) const {
 
     if (fit.verdict == Verdict::no_evidence) return "Nothing was noted here that tells units apart.";
     if (fit.fitted_unit == model::no_unit) return without_draft ? "Neither soil nor observed bedrock says anything here." : "Neither soil nor draft says anything here.";
-    std::string text;
+    std::string before, text;
     if (fit.verdict == Verdict::off_map) text = "outside the draft; ";
     if (fit.verdict == Verdict::unlike_any_unit) text = "unlike the soil of every unit, nearest to " + code(fit.fitted_unit) + "; ";
-    if (fit.p_transported > 0.5) {
-        text += "soil probably carried here";
-        // What lies there by the note may be residuum, with soil that was carried onto it all the same.
-        if (const field::ParentMaterial material = r.reduced->parent_material[stop]; material != field::ParentMaterial::residuum) {
-            const std::string because = field::parent_material_reason(
-                model::parent_material_cues(*r.survey, *r.reduced, stop), r.survey->parent_material);
-            text.append(" (").append(field::to_string(material)).append(because.empty() ? "" : ": ").append(because).append(")");
-        }
-        text += r.cover(fit.fitted_unit) ? ", as over " + code(fit.fitted_unit) + "; " : ", so it says little; ";
-    }
-    if (crept(stop)) {
-        text += "soil carried from upslope: " + code(fit.upslope_unit) + " lies " +
-                std::to_string(std::lround(fit.upslope_m)) + " m above and should give about " +
-                std::to_string(std::lround(100 * fit.upslope_share)) + " % of the soil; ";
-    }
+    if (fit.p_transported > 0.5) append_transported(before, r, stop, fit.fitted_unit);
+    if (crept(stop)) append_creep(before, r, stop, fit);
     if (noted.unit_seen != model::no_unit) text += code(noted.unit_seen) + " bedrock was observed here; ";
     const bool questions_draft = fit.mapped_unit != model::no_unit && fit.mapped_unit != fit.fitted_unit;
     const model::UnitIndex other = questions_draft ? fit.mapped_unit : fit.next_unit;
     const std::string_view outweighing = questions_draft ? "" : without_draft ? ", but the observed bedrock around outweighs it" : ", but the draft outweighs it";
     if (other != model::no_unit) append_preference(text, r, stop, fit.fitted_unit, other, outweighing);
     if (questions_draft && r.has_evidence(stop)) append_surroundings(text, fit, code(fit.fitted_unit), code(fit.mapped_unit));
-    return sentence(std::move(text));
+    return before + sentence(std::move(text));
 }
 
 bool Fit::crept(std::size_t stop) const {

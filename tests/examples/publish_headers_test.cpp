@@ -3,12 +3,14 @@
 
 #include <cstdlib>
 #include <filesystem>
+#include <iostream>
 #include <string>
 #include <vector>
 
 #include "publish/invented_survey.hpp"
 #include "publish/judged_survey.hpp"
 #include "subcrop/publish/field_trip.hpp"
+#include "subcrop/publish/library_versions.hpp"
 #include "subcrop/publish/next_draft.hpp"
 #include "subcrop/publish/prepared_survey.hpp"
 #include "subcrop/publish/report.hpp"
@@ -82,6 +84,14 @@ TEST_F(PublishHeaderExample, NextDraft) {
     EXPECT_EQ(map.filename(), "adopted_map.gpkg");
     ASSERT_EQ(next.carried_out.size(), 1U);
     EXPECT_GT(next.changed_hectares, 2);
+}
+
+TEST_F(PublishHeaderExample, LibraryVersions) {
+    testing::internal::CaptureStdout();
+
+    for (const auto& [name, version] : library_versions()) std::cout << name << ' ' << version << '\n';
+
+    EXPECT_EQ(testing::internal::GetCapturedStdout().substr(0, 5), "GDAL ");
 }
 
 TEST_F(PublishHeaderExample, PreparedSurvey) {

@@ -73,14 +73,17 @@ struct Refused {
 TEST(SurveyFile, NamesTheKeyThatIsWrong) {
     const Refused cases[] = {
         {R"({"stops": {"source": "a", "colums": {}}})",
-         "survey.json, field stops.colums: there is no such key. Did you mean 'columns'? Keys here: source, layer, crs, x, y, "
-         "columns."},
+         "survey.json, field stops.colums: there is no such key. Did you mean 'columns'? Keys here: source, layer, "
+         "crs, x, y, "
+         "columns, where."},
         {R"({"stops": {"source": "a", "columns": {"color_moist": "c"}}})",
-         "survey.json, field stops.columns.color_moist: there is no such key. Did you mean 'colour_moist'? Keys here: stop, "},
+         "survey.json, field stops.columns.color_moist: there is no such key. Did you mean 'colour_moist'? Keys here: "
+         "stop, "},
         {R"({"stop": {}})", "survey.json, field stop: there is no such key. Did you mean 'stops'? "},
         {R"({"title": "t"})",
          R"(survey.json, field stops: this key is missing. Name the table of stops: "stops": {"source": "stops.csv"}.)"},
-        {R"({"stops": {}})", "survey.json, field stops.source: this key is missing. Give the path of the file to read."},
+        {R"({"stops": {}})",
+         "survey.json, field stops.source: this key is missing. Give the path of the file to read."},
         {R"({"stops": "a.csv"})", "survey.json, field stops: an object in braces is expected here, not text"},
         {R"([])", "survey.json: an object in braces is expected here, not a list"},
         {R"({"stops": {"source": 7}})", "survey.json, field stops.source: text is expected here, not a number (7)"},
@@ -88,48 +91,65 @@ TEST(SurveyFile, NamesTheKeyThatIsWrong) {
         {R"({"stops": {"source": "a", "x": "lon"}})",
          "survey.json, field stops.y: this key is missing. Coordinates need both 'x' and 'y'."},
         {R"({"stops": {"source": "a"}, "map": {"source": "m", "contact_sd_m": -3}})",
-         "survey.json, field map.contact_sd_m: -3 is outside 1 to 5000 m. Write metres, from 1 to 5000, or leave the key out."},
+         "survey.json, field map.contact_sd_m: -3 is outside 1 to 5000 m. Write metres, from 1 to 5000, or leave the "
+         "key out."},
         {R"({"stops": {"source": "a"}, "map": {"source": "m", "contact_sd_m": 0.2}})",
-         "survey.json, field map.contact_sd_m: 0.2 is outside 1 to 5000 m. Write metres, from 1 to 5000, or leave the key out."},
+         "survey.json, field map.contact_sd_m: 0.2 is outside 1 to 5000 m. Write metres, from 1 to 5000, or leave the "
+         "key out."},
         {R"({"stops": {"source": "a"}, "map": {"source": "m", "contact_sd_m": 1e300}})",
-         "survey.json, field map.contact_sd_m: 1e+300 is outside 1 to 5000 m. Write metres, from 1 to 5000, or leave the key out."},
+         "survey.json, field map.contact_sd_m: 1e+300 is outside 1 to 5000 m. Write metres, from 1 to 5000, or leave "
+         "the key out."},
         {R"({"stops": {"source": "a"}, "map": {"source": "m", "contact_sd_m": "25"}})",
-         "survey.json, field map.contact_sd_m: a number is expected here, not text (\"25\"). Write it without quotation marks."},
+         "survey.json, field map.contact_sd_m: a number is expected here, not text (\"25\"). Write it without "
+         "quotation marks."},
         {R"({"stops": {"source": "a"}, "settings": {"false_discovery_rate": 10}})",
-         "survey.json, field settings.false_discovery_rate: 10 is outside 0 to 1. It is a share of the whole: 10 % is 0.1."},
+         "survey.json, field settings.false_discovery_rate: 10 is outside 0 to 1. It is a share of the whole: 10 % is "
+         "0.1."},
         {R"({"stops": {"source": "a"}, "settings": {"default_position_sd_m": -1}})",
-         "survey.json, field settings.default_position_sd_m: -1 is outside 0 to 1000 m. Write metres, from 0 to 1000, or leave the key out."},
+         "survey.json, field settings.default_position_sd_m: -1 is outside 0 to 1000 m. Write metres, from 0 to 1000, "
+         "or leave the key out."},
         {R"({"stops": {"source": "a"}, "settings": {"default_position_sd_m": 1e5}})",
          "survey.json, field settings.default_position_sd_m: 100000.0 is outside 0 to 1000 m. "},
-        {R"({"stops": {"source": "a"}, "settings": {"seed": 1.5}})", "survey.json, field settings.seed: 1.5 is not a whole number of 0 or more"},
+        {R"({"stops": {"source": "a"}, "settings": {"seed": 1.5}})",
+         "survey.json, field settings.seed: 1.5 is not a whole number of 0 or more"},
         {R"({"stops": {"source": "a"}, "settings": {"allow_ballpark": "yes"}})",
          "survey.json, field settings.allow_ballpark: true or false is expected here, not text (\"yes\")"},
         {R"({"stops": {"source": "a"}, "settings": {"evidence": "tops"}})",
-         "survey.json, field settings.evidence: 'tops' is no choice here. Did you mean 'top'? Choices: automatic, top, all, none."},
-        {R"({"stops": {"source": "a"}, "evidence": {}})", "survey.json, field evidence: a list in square brackets is expected here"},
+         "survey.json, field settings.evidence: 'tops' is no choice here. Did you mean 'top'? Choices: automatic, top, "
+         "all, none."},
+        {R"({"stops": {"source": "a"}, "evidence": {}})",
+         "survey.json, field evidence: a list in square brackets is expected here"},
         {R"({"stops": {"source": "a"}, "evidence": [{"name": "a", "columns": ["b"]}]})",
          "survey.json, field evidence[0].kind: this key is missing. Choices: numeric, category, set, composition."},
         {R"({"stops": {"source": "a"}, "evidence": [{"name": "a", "kind": "numeric", "columns": ["b", 3]}]})",
          "survey.json, field evidence[0].columns[1]: text is expected here, not a number (3)"},
         {R"({"stops": {"source": "a"}, "evidence": [{"name": "a", "kind": "composition", "columns": ["b"]}]})",
-         "survey.json, field evidence[0].columns: a composition has two parts or more. Name the columns of all its parts."},
+         "survey.json, field evidence[0].columns: a composition has two parts or more. Name the columns of all its "
+         "parts."},
         {R"({"stops": {"source": "a"}, "evidence": [{"name": "a", "kind": "set", "columns": ["b"], "scale": "log"}]})",
          "survey.json, field evidence[0].scale: only numeric evidence has a scale. Leave the key out."},
         {R"({"stops": {"source": "/vsicurl/http/x.gpkg"}})",
-         "survey.json, field stops.source: virtual files ('/vsicurl/http/x.gpkg') are not read. Copy the data to a file beside "
+         "survey.json, field stops.source: virtual files ('/vsicurl/http/x.gpkg') are not read. Copy the data to a "
+         "file beside "
          "the survey file and name that."},
         {R"({"stops": {"source": "https://example.org/x.gpkg"}})",
-         "survey.json, field stops.source: addresses on the network ('https://example.org/x.gpkg') are not read. Copy "},
-        {R"({"stops": {"source": "WFS:something"}})", "survey.json, field stops.source: sources that begin with 'WFS:' are not read. Copy "},
-        {R"({"stops": {"source": "<OGRVRTDataSource/>"}})", "survey.json, field stops.source: a path is expected here, not the data itself. "},
-        {R"({"stops": {"source": "a"}, "title": "x", "title": "y"})", "survey.json, field title: this key is given twice. Keep one of the two."},
+         "survey.json, field stops.source: addresses on the network ('https://example.org/x.gpkg') are not read. "
+         "Copy "},
+        {R"({"stops": {"source": "WFS:something"}})",
+         "survey.json, field stops.source: sources that begin with 'WFS:' are not read. Copy "},
+        {R"({"stops": {"source": "<OGRVRTDataSource/>"}})",
+         "survey.json, field stops.source: a path is expected here, not the data itself. "},
+        {R"({"stops": {"source": "a"}, "title": "x", "title": "y"})",
+         "survey.json, field title: this key is given twice. Keep one of the two."},
         {R"({"stops": {"source": "a", "layer": "x", "layer": "y"}})",
          "survey.json, field stops.layer: this key is given twice. Keep one of the two."},
         {R"({"stops": {"source": "a", "columns": {"texture": "t"}}, "horizons": {"source": "h"}})",
-         "survey.json, field stops.columns.texture: horizon columns are read from the horizon table where there is one. Name the "
+         "survey.json, field stops.columns.texture: horizon columns are read from the horizon table where there is "
+         "one. Name the "
          "column under 'horizons' instead."},
         {"{\n  \"title\": \"x\"\n  \"crs\": \"y\"\n}",
-         "survey.json: line 3, column 7: not valid JSON (unexpected string literal; expected '}'). Look for a missing or extra "
+         "survey.json: line 3, column 7: not valid JSON (unexpected string literal; expected '}'). Look for a missing "
+         "or extra "
          "comma, quotation mark or bracket there or just before."},
         {"", "survey.json: the file is empty. A survey file is a JSON object."},
     };

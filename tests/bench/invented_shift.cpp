@@ -81,17 +81,7 @@ void compare_zones(const publish::PreparedSurvey& data, const geo::UnitMap& trut
     for (const geo::Contact& contact : truth.contacts()) {
         for (std::size_t i = 1; i < contact.line.size(); ++i) {
             const Point middle{(contact.line[i - 1].x + contact.line[i].x) / 2, (contact.line[i - 1].y + contact.line[i].y) / 2};
-            bool inside = false;
-            for (std::size_t c = 0; c < data.map.contacts().size() && !inside; ++c) {
-                const geo::Contact& drafted = data.map.contacts()[c];
-                if (drafted.unit_a != contact.unit_a || drafted.unit_b != contact.unit_b) continue;
-                const Line& line = infer::relocated_line(relocation, data.map, c);
-                const auto& widths = relocation.contacts[c].half_widths_m;
-                for (std::size_t k = 1; k < line.size() && !inside; ++k) {
-                    const double width = widths.size() == 1 ? widths[0] : (widths[k - 1] + widths[k]) / 2;
-                    inside = bench::SameContacts::to_edge(line[k - 1], line[k], middle) <= width;
-                }
-            }
+            const bool inside = bench::in_a_zone(relocation, data.map, contact, middle);
             const double piece = distance(contact.line[i - 1], contact.line[i]);
             length += piece;
             f.covered += inside ? piece : 0;

@@ -111,4 +111,20 @@ private:
     const geo::UnitMap* map_;
 };
 
+/// Whether a place lies in the 90 % zone of a contact of the same two units as `wanted`.
+inline bool in_a_zone(const infer::Relocation& relocation, const geo::UnitMap& draft, const geo::Contact& wanted,
+                      Point place) {
+    for (std::size_t c = 0; c < draft.contacts().size(); ++c) {
+        const geo::Contact& drafted = draft.contacts()[c];
+        if (drafted.unit_a != wanted.unit_a || drafted.unit_b != wanted.unit_b) continue;
+        const Line& line = infer::relocated_line(relocation, draft, c);
+        const auto& widths = relocation.contacts[c].half_widths_m;
+        for (std::size_t k = 1; k < line.size(); ++k) {
+            const double width = widths.size() == 1 ? widths[0] : (widths[k - 1] + widths[k]) / 2;
+            if (SameContacts::to_edge(line[k - 1], line[k], place) <= width) return true;
+        }
+    }
+    return false;
+}
+
 }  // namespace subcrop::bench

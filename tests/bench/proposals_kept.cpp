@@ -105,22 +105,9 @@ struct Round {
             for (std::size_t i = 1; i < contact.line.size(); ++i) {
                 const Point a = contact.line[i - 1], b = contact.line[i], middle{(a.x + b.x) / 2, (a.y + b.y) / 2};
                 contacts_m += distance(a, b);
-                if (in_a_zone(j, map, contact, middle)) zone_m += distance(a, b);
+                if (bench::in_a_zone(j.relocation, map, contact, middle)) zone_m += distance(a, b);
             }
         }
-    }
-    static bool in_a_zone(const Judgement& j, const geo::UnitMap& map, const geo::Contact& wanted, Point place) {
-        for (std::size_t c = 0; c < map.contacts().size(); ++c) {
-            const geo::Contact& drafted = map.contacts()[c];
-            if (drafted.unit_a != wanted.unit_a || drafted.unit_b != wanted.unit_b) continue;
-            const Line& line = infer::relocated_line(j.relocation, map, c);
-            const auto& widths = j.relocation.contacts[c].half_widths_m;
-            for (std::size_t k = 1; k < line.size(); ++k) {
-                const double width = widths.size() == 1 ? widths[0] : (widths[k - 1] + widths[k]) / 2;
-                if (bench::SameContacts::to_edge(line[k - 1], line[k], place) <= width) return true;
-            }
-        }
-        return false;
     }
     void print(const char* name) const {
         std::printf("%-24s %8.4f   %5.3f   %5.3f   %5.3f   %6.1f   %9zu   %9zu   %7.1f\n", name, log_loss / places,

@@ -17,6 +17,13 @@ CLI::Validator offers(std::string_view words) {
     return {[](const std::string&) { return std::string(); }, "", std::string(offer_mark) + std::string(words)};
 }
 
+CLI::Validator one_of(const std::string& words, bool any_case) {
+    const std::vector<std::string> list = CLI::detail::split(words, ' ');
+    CLI::Validator check = any_case ? CLI::IsMember(list, CLI::ignore_case) : CLI::IsMember(list);
+    check.description("").name(std::string(offer_mark) + words);
+    return check;
+}
+
 std::string offered_words(const CLI::Option& option) {
     for (int i = 0;; ++i) {
         const CLI::Validator* check = nullptr;

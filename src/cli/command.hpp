@@ -35,6 +35,8 @@ Command add_plane(CLI::App& parent);
 /// A check for words that name a folder or a file: an empty one would mean the folder one stands in.
 extern const CLI::Validator named;
 
+/// A check that a word is one of these, separated by spaces; shell completion offers them.
+CLI::Validator one_of(const std::string& words, bool any_case = false);
 /// A check that lets everything through. Shell completion offers these words where it stands.
 CLI::Validator offers(std::string_view words);
 /// The words offered, separated by spaces; empty where there are none.

@@ -208,8 +208,7 @@ Command add_field(CLI::App& parent) {
         ->check(CLI::Range(0.0, 600.0).description(""));
     app->add_option("--paper", options->paper, "Paper of the sheet: a4 (default) or letter")
         ->type_name("PAPER")
-        ->check(CLI::IsMember({"a4", "letter"}, CLI::ignore_case).description(""))
-        ->check(offers("a4 letter"));
+        ->check(one_of("a4 letter", true));
     app->add_flag("--no-pdf", options->no_pdf,
                   "Do not print sheet.pdf (printing needs Chromium)");
     app->add_flag("--all", options->field.all,

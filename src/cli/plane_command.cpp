@@ -372,8 +372,7 @@ Command add_plane(CLI::App& parent) {
     app->add_option("--vertical-unit", options->vertical_unit,
                     "Of the terrain, where the raster does not say or is wrong: m, ft, us-ft")
         ->type_name("UNIT")
-        ->check(CLI::IsMember({"m", "ft", "us-ft"}).description(""))
-        ->check(offers("m ft us-ft"));
+        ->check(one_of("m ft us-ft"));
     app->add_option("--terrain-error", options->terrain_sd_m, "Standard error of the terrain's heights, for the band")->type_name("M")->check(errors);
     app->add_option("--reach", options->reach_m, "Draw the trace no farther than this from the points; all the terrain when left out")
         ->type_name("M")->check(errors);

@@ -315,7 +315,8 @@ private:
                 Json rings = ground_.polygon(proposed.ground[k]);
                 if (rings.empty()) continue;
                 const bool goes = k < proposed.parts.size();
-                row["areas"].push_back({goes ? unit_or_null(unit_of(proposed.parts[k].to)) : Json(), std::move(rings)});
+                row["areas"].push_back(
+                    {goes ? unit_or_null(unit_of_code(survey_, proposed.parts[k].to)) : Json(), std::move(rings)});
             }
             list.push_back(std::move(row));
         }
@@ -324,18 +325,9 @@ private:
 
     /// Open proposals, those beyond `most_proposals` among them, and the hectares they are expected to put right.
     Json to_decide() const {
-        std::size_t open = 0;
-        double gain_hectares = 0;
-        if (results_.proposals != nullptr)
-            for (const ListedProposal& one : *results_.proposals)
-                if (one.open()) ++open, gain_hectares += one.gain_hectares;
-        return {{"open", open}, {"gain", rounded(gain_hectares, 1)}};
-    }
-
-    model::UnitIndex unit_of(const std::string& code) const {
-        const auto found =
-            std::find_if(survey_.units.begin(), survey_.units.end(), [&](const auto& unit) { return unit.code == code; });
-        return found == survey_.units.end() ? model::no_unit : static_cast<model::UnitIndex>(found - survey_.units.begin());
+        if (results_.proposals == nullptr) return {{"open", 0}, {"gain", 0.0}};
+        const ProposalCounts counts = counts_of(*results_.proposals);
+        return {{"open", counts.open}, {"gain", rounded(counts.open_gain_hectares, 1)}};
     }
 
     /// The answer: the sentence, its reasons, the figures in metres, and every stretch as [contact, stretch], the largest first.

@@ -18,7 +18,7 @@ constexpr double most_cells = 20'000;
 constexpr std::size_t variogram_bins = 15;
 constexpr double cutoff_of_diagonal = 1.0 / 3;  // as gstat has it; common practice, no source
 constexpr std::size_t most_variogram_stops = 3'000;
-constexpr double doubtful_share = 0.05;  // of the unit across, at the edge of the ground that holds the contact
+constexpr double doubtful_share = 0.05;  // of the unit across, at the edge of the doubtful zone
 constexpr double least_known = 0.05;     // of the variance: soil that says less counts as if it said this little
 constexpr double longest_walk = 30;      // in cells, from the contact to that edge
 

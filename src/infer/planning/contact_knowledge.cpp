@@ -17,8 +17,8 @@ namespace {
 constexpr std::size_t most_contacts = 5000;
 /// Stops farther from a contact than this many standard errors say nothing of its place.
 constexpr double near_in_sd = 4;
-/// The share of stretches of contact that are simply right, before any stop is heard, and how many stretches that
-/// counts for. Common practice, no source.
+/// The share of stretches of contact that are right before any stop is used, and how many stretches that counts for.
+/// Common practice, no source.
 constexpr double usual_right_share = 0.5, usual_right_worth = 4;
 /// What is alike along a contact is so over sqrt(2 pi) reaches in all: the area below its correlation.
 constexpr double stretch_in_reaches = 2.507;

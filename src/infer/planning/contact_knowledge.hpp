@@ -16,7 +16,7 @@ namespace subcrop::infer {
 
 /// How the soil has told two units apart at the stops where either is drafted or was seen.
 struct Discernment {
-    double mean = 0;                   ///< of ((E_a - E_b) / (E_a + E_b))^2, rock seen at these stops included
+    double mean = 0;                   ///< of ((E_a - E_b) / (E_a + E_b))^2, observed bedrock at these stops included
     std::size_t right = 0, stops = 0;  ///< stops at which the right one of the two came out likelier
 };
 

@@ -101,10 +101,7 @@ public:
             noise_.push_back(visit_noise_);
             chosen.erase(best);
         }
-        std::vector<Point> places;
-        for (const NextStop& stop : stops) places.push_back(stop.place);
-        const std::vector<std::size_t> order = short_walk(places);
-        for (std::size_t k = 0; k < order.size(); ++k) stops[order[k]].walk = k + 1;
+        number_walk(stops);
         return stops;
     }
 

@@ -163,10 +163,7 @@ public:
             stops.push_back(best->bare ? describe_ground(*best->bare) : describe_contact(best->contact, best->node));
             visits.erase(best);
         }
-        std::vector<Point> places;
-        for (const NextStop& stop : stops) places.push_back(stop.place);
-        const std::vector<std::size_t> order = short_walk(places);
-        for (std::size_t k = 0; k < order.size(); ++k) stops[order[k]].walk = k + 1;
+        number_walk(stops);
         return stops;
     }
 

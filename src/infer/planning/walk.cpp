@@ -67,4 +67,11 @@ std::vector<std::size_t> short_walk(std::span<const Point> places) {
     return best;
 }
 
+void number_walk(std::vector<NextStop>& stops) {
+    std::vector<Point> places;
+    for (const NextStop& stop : stops) places.push_back(stop.place);
+    const std::vector<std::size_t> order = short_walk(places);
+    for (std::size_t k = 0; k < order.size(); ++k) stops[order[k]].walk = k + 1;
+}
+
 }  // namespace subcrop::infer

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "subcrop/core/geometry.hpp"
+#include "subcrop/infer/next_stops.hpp"
 
 namespace subcrop::infer {
 
@@ -13,5 +14,8 @@ namespace subcrop::infer {
 /// shortest of these improved by turning stretches round until none is better (2-opt). The end nearer to the first
 /// place given comes first.
 std::vector<std::size_t> short_walk(std::span<const Point> places);
+
+/// Gives each stop its number in such a walk, from 1.
+void number_walk(std::vector<NextStop>& stops);
 
 }  // namespace subcrop::infer

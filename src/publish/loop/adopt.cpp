@@ -232,7 +232,7 @@ private:
             std::vector<model::MapPolygon> map, areas;
             for (const geo::CarriedOut& one : drawn) map.push_back(one.polygon);
             for (std::size_t i = 0; i < std::min(row->ground.size(), row->parts.size()); ++i) {
-                const auto unit = unit_of(row->parts[i].to);
+                const auto unit = unit_of_code(survey(), row->parts[i].to);
                 if (unit != model::no_unit) areas.push_back({unit, 0, row->ground[i]});
             }
             std::vector<geo::CarriedOut> next;
@@ -252,12 +252,6 @@ private:
             drawn = std::move(next);
             ids = std::move(next_ids);
         }
-    }
-
-    UnitIndex unit_of(const std::string& code) const {
-        for (std::size_t i = 0; i < survey().units.size(); ++i)
-            if (survey().units[i].code == code) return static_cast<UnitIndex>(i);
-        return model::no_unit;
     }
 
     void adopt_first_map() {

@@ -293,12 +293,19 @@ std::vector<ListedProposal> list_proposals(const model::Survey& survey, const ge
 ProposalCounts counts_of(const std::vector<ListedProposal>& list) {
     ProposalCounts counts;
     for (const ListedProposal& one : list) {
-        if (one.row.decision == "open") ++counts.open;
+        if (one.open())
+            ++counts.open, counts.open_gain_hectares += one.gain_hectares;
         else if (one.row.decision == "accepted") ++counts.accepted;
         else if (one.row.decision == "rejected") ++counts.rejected;
         else ++counts.later;
     }
     return counts;
+}
+
+model::UnitIndex unit_of_code(const model::Survey& survey, std::string_view code) {
+    const auto found =
+        std::find_if(survey.units.begin(), survey.units.end(), [&](const auto& unit) { return unit.code == code; });
+    return found == survey.units.end() ? model::no_unit : static_cast<model::UnitIndex>(found - survey.units.begin());
 }
 
 }  // namespace subcrop::publish

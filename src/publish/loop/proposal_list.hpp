@@ -4,6 +4,7 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "io/decision_file.hpp"
@@ -37,7 +38,11 @@ std::vector<ListedProposal> list_proposals(const model::Survey& survey, const ge
 /// How many stand open, accepted, rejected, for later.
 struct ProposalCounts {
     std::size_t open = 0, accepted = 0, rejected = 0, later = 0;
+    double open_gain_hectares = 0;  ///< that the open ones are expected to put right
 };
 ProposalCounts counts_of(const std::vector<ListedProposal>& list);
+
+/// Of the unit that a stored proposal names; no_unit: the legend has it no longer.
+model::UnitIndex unit_of_code(const model::Survey& survey, std::string_view code);
 
 }  // namespace subcrop::publish

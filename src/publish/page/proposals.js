@@ -136,10 +136,11 @@ function proposalsChanged() {
 /// Over an area it is the mean: its middle may be surer than its edge.
 const probabilityWords = (p) =>
   p.p === undefined ? null : probability(p.p) + (p.stop === undefined ? ", mean over the area" : "");
+const proposalGain = (p) => `${p.gain < 0.1 ? "under 0.1" : p.gain.toFixed(1)}\u00a0ha`;
 const proposalFacts = (p) =>
   [
     p.p === undefined ? null : `Probability ${probabilityWords(p)}`,
-    p.gain ? `expected to correct ${p.gain < 0.1 ? "under 0.1" : p.gain.toFixed(1)}\u00a0ha` : null,
+    p.gain ? `expected to correct ${proposalGain(p)}` : null,
     p.stops.length
       ? count(p.stops.length, "stop bears on it", "stops bear on it")
       : p.near === undefined
@@ -288,7 +289,7 @@ function proposalCard(i) {
     facts([
       ["Probability", probabilityWords(p)],
       ["Area", p.ha === undefined ? null : p.ha < 0.1 ? "under 0.1 ha" : hectares(1e4 * p.ha)],
-      ["Expected gain", p.gain ? `${p.gain < 0.1 ? "under 0.1" : p.gain.toFixed(1)} ha corrected` : null],
+      ["Expected gain", p.gain ? `${proposalGain(p)} corrected` : null],
       ["Contact", p.contact === undefined ? null : contactLink(p.contact, contactLabel(p.contact))],
       ["Stop", p.stop && stopIndex.has(p.stop) ? stopLink(stopIndex.get(p.stop)) : null],
       ["Middle", `${Math.round(data.origin[0] + p.x)} east, ${Math.round(data.origin[1] + p.y)} north`],

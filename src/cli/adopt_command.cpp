@@ -124,7 +124,8 @@ Command add_adopt(CLI::App& parent) {
         ->type_name("P")
         ->check(CLI::Range(0.0, 1.0).description(""));
     app->add_flag("--dry-run", options->dry_run, "Tell what would be carried out, and write nothing");
-    app->add_option("--output", options->output, "File to write, instead of adopted_map.gpkg beside the survey file")
+    app->add_option("--output", options->output,
+                    "File to write, instead of adopted_map.gpkg (or _2, _3 ...) beside the survey file")
         ->type_name("FILE")
         ->check(named);
     app->add_option("--results", options->results, "Folder of the run, instead of the one the survey file names")
@@ -133,7 +134,7 @@ Command add_adopt(CLI::App& parent) {
     app->footer(
         "Example: subcrop adopt sampledata/survey.json --at-least 0.9\n\n"
         "Nothing else changes: polygons that no accepted proposal touches keep every vertex, columns of the draft are\n"
-        "kept, and edges stay shared to the last bit. The draft is never replaced. Without a draft the first map is\n"
+        "kept, and edges stay shared to the last bit. No file is ever replaced. Without a draft the first map is\n"
         "written whole.\n"
         "Exit codes: 0 done, 1 it failed, 2 wrong usage.\n\n"
         "Keys of --json: title, file (null: none written), carried_out (id, what), left_open, later, rejected, "

@@ -4,7 +4,8 @@ namespace subcrop::cli {
 
 const CLI::Validator named(
     [](const std::string& word) {
-        return word.empty() ? std::string("Give a name; '.' is the current folder.") : std::string();
+        return word.find_first_not_of(" \t\r\n") == word.npos ? std::string("Give a name; '.' is the current folder.")
+                                                              : std::string();
     },
     "");
 

@@ -19,7 +19,7 @@ namespace {
 constexpr std::size_t problems_on_screen = 5;
 constexpr std::size_t changes_on_screen = 20;
 constexpr std::size_t check_problems_on_screen = 50;
-constexpr std::size_t most_units_on_screen = 16;  // as in the legend of the page
+constexpr std::size_t max_units_on_screen = 16;  // as in the legend of the page
 
 const char* label(infer::Verdict verdict) {
     switch (verdict) {
@@ -170,7 +170,7 @@ void print_to_fill_in(std::ostream& out, const publish::CheckSummary& s, std::si
 void print_summary(std::ostream& out, const publish::RunSummary& s, std::size_t width) {
     out << (s.title.empty() ? "" : visible(s.title) + ": ") << counted(s.stops, "stop", "stops") << " judged\n\n";
     print_verdicts(out, s.verdicts, s.without_draft, width);
-    if (!s.units.empty() && s.units.size() <= most_units_on_screen) {
+    if (!s.units.empty() && s.units.size() <= max_units_on_screen) {
         std::string list;
         for (const std::string& unit : s.units) list += (list.empty() ? "Units: " : ", ") + unit;
         out << "\n  " << wrapped(list + ".", 2, width) << '\n';
@@ -209,8 +209,10 @@ void print_summary(std::ostream& out, const publish::RunSummary& s, std::size_t 
     if (!s.report_file.empty()) {
         out << "Report:  " << visible(s.report_file.string()) << '\n';
     } else if (s.too_many_for_report) {
-        out << wrapped("Report:  none above " + grouped(publish::most_report_stops) + " stops, which browsers draw slowly; --report writes it anyway.",
-                       9, width) << '\n';
+        out << wrapped("Report:  none above " + grouped(publish::max_report_stops) +
+                           " stops, which browsers draw slowly; --report writes it anyway.",
+                       9, width)
+            << '\n';
     }
     if (s.older_report) out << wrapped("The report.html beside the results is of an earlier run.", 0, width) << '\n';
     out << wrapped("Caution: before digging, find out what is buried there. The results serve mapping. They are no basis for "

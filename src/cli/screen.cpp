@@ -30,9 +30,9 @@ std::string clipped(std::string_view value) {
 
 /// "row 3", "rows 3, 7 and 9", "rows 3, 7, 9, 12, 15 and 95 more"; empty where there is none.
 std::string rows_of(const std::vector<const Problem*>& problems) {
-    constexpr std::size_t most_rows = 5;
+    constexpr std::size_t max_rows = 5;
     if (!problems.front()->row) return {};
-    const std::size_t named = problems.size() <= most_rows + 1 ? problems.size() : most_rows;
+    const std::size_t named = problems.size() <= max_rows + 1 ? problems.size() : max_rows;
     std::string text = problems.size() > 1 ? "rows " : "row ";
     for (std::size_t i = 0; i < named; ++i) {
         if (i > 0) text += i + 1 == problems.size() ? " and " : ", ";

@@ -93,7 +93,7 @@ const char* const run_json_keys =
     "  cut_texts       texts too long for a shapefile: format, layer, column, rows\n"
     "  verdicts        number of stops of each verdict\n"
     "  headline        the answer in one sentence; null without a draft\n"
-    "  elsewhere       the same in figures: length_m, of_m, mean_m, least_m, most_m, stretches\n"
+    "  elsewhere       the same in figures: length_m, of_m, mean_m, min_m, max_m, stretches\n"
     "  stretches       the five largest misplaced stretches: name, reason\n"
     "  changes         what differs from the last run of other inputs, null if there was none: since, headline,\n"
     "                  rows (kind, what, before, after, sentence, x, y)\n"
@@ -101,7 +101,8 @@ const char* const run_json_keys =
     "  proposal_counts open, accepted, later, rejected, shown_again\n"
     "  conflicts, contacts, disputed   the worst first: name, reason\n"
     "  contacts_without_stops   number of contacts that should move, inferred from neighbouring contacts\n"
-    "  contact_shift   decided_by, amplitude_m, reach_m (correlation length), gain, gain_error; amplitude 0: left as drawn\n"
+    "  contact_shift   decided_by, amplitude_m, reach_m (correlation length), gain, gain_error; amplitude 0: left as "
+    "drawn\n"
     "  next_stops      the five that gain most: name (rank), reason\n"
     "  next_stops_worth   what all of them are expected to correct, or null\n"
     "  skill           how often soil alone was right in cross-validation: known_by, stops, log_loss, share_log_loss,\n"
@@ -153,8 +154,8 @@ std::string to_json(const publish::RunSummary& s) {
                      {{"length_m", s.elsewhere.length_m},
                       {"of_m", s.elsewhere.of_m},
                       {"mean_m", s.elsewhere.mean_m},
-                      {"least_m", s.elsewhere.least_m},
-                      {"most_m", s.elsewhere.most_m},
+                      {"min_m", s.elsewhere.min_m},
+                      {"max_m", s.elsewhere.max_m},
                       {"stretches", s.elsewhere.stretches}}},
                     {"stretches", highlights_json(s.stretches)},
                     {"proposals", highlights_json(s.proposals)},

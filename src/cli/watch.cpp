@@ -34,7 +34,7 @@ std::optional<io::SurveyFile> read_survey(const fs::path& survey) {
 
 std::vector<fs::path> watched_files(const io::SurveyFile& file) {
     std::vector<fs::path> files;
-    for (const io::OwnSource& source : io::files_of(file)) {
+    for (const io::OwnSource& source : io::sources_of(file)) {
         // It holds locks, and changes whenever a database is read.
         if (!source.path.string().ends_with("-shm")) files.push_back(source.path);
     }

@@ -17,8 +17,8 @@ namespace {
 
 constexpr double gravity = 9.80665;  // standard, m/s2
 
-constexpr double least_temperature_c = 0;
-constexpr double greatest_temperature_c = 40;
+constexpr double min_temperature_c = 0;
+constexpr double max_temperature_c = 40;
 
 /// Speed of fall in m/s of a grain of 1 m: times the square of its diameter.
 double stokes_factor(double temperature_c) {
@@ -28,14 +28,14 @@ double stokes_factor(double temperature_c) {
 }  // namespace
 
 double water_viscosity(double temperature_c) {
-    assert(temperature_c >= least_temperature_c && temperature_c <= greatest_temperature_c);
+    assert(temperature_c >= min_temperature_c && temperature_c <= max_temperature_c);
     const double t = (temperature_c + 273.15) / 300.0;
     return 1e-6 * (280.68 * std::pow(t, -1.9) + 511.45 * std::pow(t, -7.7) + 61.131 * std::pow(t, -19.6) +
                    0.45903 * std::pow(t, -40.0));
 }
 
 double water_density(double temperature_c) {
-    assert(temperature_c >= least_temperature_c && temperature_c <= greatest_temperature_c);
+    assert(temperature_c >= min_temperature_c && temperature_c <= max_temperature_c);
     constexpr double a1 = -3.983035, a2 = 301.797, a3 = 522528.9, a4 = 69.34881, a5 = 999.974950;
     const double t = temperature_c;
     return a5 * (1.0 - (t + a1) * (t + a1) * (t + a2) / (a3 * (t + a4)));
@@ -79,7 +79,7 @@ constexpr double flocs = 0.10;
 constexpr double flocs_error = 0.10;
 // Of what Stokes' law sends into the layer of another part, half may go or stay; 3 % of the sand and silt always may.
 constexpr double crossing_error = 0.5;
-constexpr double least_crossing = 0.03;
+constexpr double min_crossing = 0.03;
 // Clay below the cut of a stated last reading: half of it is taken as down in flocs, give or take.
 constexpr double down_by_flocs = 0.5;
 constexpr double down_by_flocs_error = 0.3;
@@ -137,10 +137,10 @@ JarModel model_of(const JarReading& reading) {
         const auto doubt = [&](const Layers& change, double error) {
             model.doubts.push_back({part, {bulk * error * change[0], bulk * error * change[1], bulk * error * change[2]}});
         };
-        if (part == sand) doubt({-1, 1, 0}, std::max(least_crossing, crossing_error * (1.0 - shares[sand][0])));
+        if (part == sand) doubt({-1, 1, 0}, std::max(min_crossing, crossing_error * (1.0 - shares[sand][0])));
         if (part == silt) {
-            doubt({1, -1, 0}, std::max(least_crossing, crossing_error * shares[silt][0]));
-            doubt({0, -1, 1}, std::max(least_crossing, crossing_error * shares[silt][2]));
+            doubt({1, -1, 0}, std::max(min_crossing, crossing_error * shares[silt][0]));
+            doubt({0, -1, 1}, std::max(min_crossing, crossing_error * shares[silt][2]));
         }
         if (part == clay) {
             Layers difference{};
@@ -247,7 +247,7 @@ Parsed<IlrDistribution> refusal(const JarReading& reading) {
     const auto refuse = [](std::string message, std::string remedy) {
         return Parsed<IlrDistribution>{std::nullopt, std::move(message), std::move(remedy)};
     };
-    if (!(reading.temperature_c >= least_temperature_c && reading.temperature_c <= greatest_temperature_c))
+    if (!(reading.temperature_c >= min_temperature_c && reading.temperature_c <= max_temperature_c))
         return refuse("water of " + plain_number(reading.temperature_c) + " degrees Celsius is not between 0 and 40",
                       "Write its temperature in degrees Celsius.");
     if (!(reading.water_height_cm > 0.0 && reading.water_height_cm <= 200.0))

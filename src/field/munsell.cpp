@@ -102,7 +102,7 @@ public:
         return between(below->colour, above->colour, (chroma - below->chroma) / (above->chroma - below->chroma));
     }
 
-    double greatest_chroma(int hue, int value) const { return columns_[index(hue, value)].back().chroma; }
+    double max_chroma(int hue, int value) const { return columns_[index(hue, value)].back().chroma; }
 
     static int hue_index(double hue) { return (static_cast<int>(std::lround(hue / 2.5)) - 1 + hue_count) % hue_count; }
 
@@ -190,12 +190,12 @@ double value_of_luminance(double luminance) {
     return value;
 }
 
-double greatest_measured_chroma(double hue, double value) {
+double max_measured_chroma(double hue, double value) {
     const Bracket hues = hue_bracket(hue);
     const Bracket values = value_bracket(value);
     double greatest = 0.0;
     for (const int h : {hues.below, hues.above})
-        for (const int v : {values.below, values.above}) greatest = std::max(greatest, table().greatest_chroma(h, v));
+        for (const int v : {values.below, values.above}) greatest = std::max(greatest, table().max_chroma(h, v));
     return greatest;
 }
 

@@ -262,7 +262,7 @@ private:
             return {0.0, value, 0.0};
         }
         if (chroma == 0.0) return {0.0, value, 0.0};
-        const double greatest = greatest_measured_chroma(hue.number, value);
+        const double greatest = max_measured_chroma(hue.number, value);
         const std::string colour = notation({hue.number, value, chroma});
         if (chroma > 2.0 * greatest)
             throw MunsellRefusal{"no surface has the colour " + colour + ": the greatest chroma measured there is " +

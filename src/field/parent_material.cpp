@@ -437,10 +437,10 @@ std::string parent_material_reason(const ParentMaterialCues& cues, const ParentM
             parts.push_back({strength, std::move(met.said)});
     }
     std::stable_sort(parts.begin(), parts.end(), [](const Part& a, const Part& b) { return a.strength > b.strength; });
-    constexpr std::size_t most_parts = 3;
+    constexpr std::size_t max_parts = 3;
     constexpr double worth_telling = 0.4;  // odds of 1.5 to 1
     std::string text;
-    for (std::size_t i = 0; i < std::min(most_parts, parts.size()) && parts[i].strength > worth_telling; ++i)
+    for (std::size_t i = 0; i < std::min(max_parts, parts.size()) && parts[i].strength > worth_telling; ++i)
         text += (i > 0 ? ", " : "") + parts[i].said;
     return text;
 }

@@ -16,8 +16,8 @@ namespace {
 using Sort = PlaceSort;
 using Token = PlaceToken;
 
-constexpr double most_degrees = 360;  ///< a larger number counts metres
-constexpr double most_metres = 1e8;   ///< no place on Earth is farther from any origin
+constexpr double max_degrees = 360;   ///< a larger number counts metres
+constexpr double max_metres = 1e8;    ///< no place on Earth is farther from any origin
 constexpr std::size_t longest = 200;  ///< letters of a place
 
 /// Marks that are written in several ways, as one.
@@ -100,7 +100,7 @@ public:
         if (text_.size() > longest) no_place("the text is too long for a place");
         // A comma between digits is the decimal mark unless a point is.
         const bool points = has_decimals('.');
-        for (std::size_t i = 0; i < text_.size();) metres_ = number_at(i, points).first > most_degrees || metres_;
+        for (std::size_t i = 0; i < text_.size();) metres_ = number_at(i, points).first > max_degrees || metres_;
         for (std::size_t i = 0; i < text_.size();) {
             const char c = text_[i];
             if (c == ' ' || c == '\t' || c == '=') {
@@ -211,7 +211,7 @@ private:
         if (digits.front() == '.') digits.insert(0, "0");
         double value = 0;
         const auto read = std::from_chars(digits.data(), digits.data() + digits.size(), value);
-        if (read.ec != std::errc() || value > most_metres) no_place("a number in it is too large for a place on Earth");
+        if (read.ec != std::errc() || value > max_metres) no_place("a number in it is too large for a place on Earth");
         return {value, whole};
     }
 

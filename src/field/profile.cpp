@@ -29,7 +29,7 @@ constexpr std::string_view transition_letters = "AEBC";  // those written togeth
 constexpr std::string_view mixed_letters = "OAEBCR";     // those written with a stroke: "E/B"
 constexpr std::string_view suffix_letters = "abcdefghijkmnopqrstuvwxyz";
 constexpr std::string_view remedy_example = "Write a master letter and small suffixes, such as Ap, Bt2, 2BC or Cr.";
-constexpr int greatest_prefix = 20;
+constexpr int max_prefix = 20;
 
 constexpr bool holds(std::string_view letters, char c) { return letters.find(c) != std::string_view::npos; }
 
@@ -138,12 +138,11 @@ private:
     void read_prefix(std::vector<std::string>& remarks) {
         if (at_ < text_.size() && is_digit(text_[at_])) {
             int number = 0;
-            while (at_ < text_.size() && is_digit(text_[at_]) && number <= greatest_prefix)
+            while (at_ < text_.size() && is_digit(text_[at_]) && number <= max_prefix)
                 number = 10 * number + (text_[at_++] - '0');
-            if (number < 1 || number > greatest_prefix)
-                throw Refusal{
-                    "the numeric prefix of '" + shown_ + "' is not from 1 to " + std::to_string(greatest_prefix),
-                    "The prefix counts parent materials from the top: 2Bt lies in the second."};
+            if (number < 1 || number > max_prefix)
+                throw Refusal{"the numeric prefix of '" + shown_ + "' is not from 1 to " + std::to_string(max_prefix),
+                              "The prefix counts parent materials from the top: 2Bt lies in the second."};
             result_.parent_material = number;
             return;
         }

@@ -4,6 +4,6 @@
 namespace subcrop::field {
 
 /// The greatest chroma in the renotation at the steps of hue and value around a colour.
-double greatest_measured_chroma(double hue, double value);
+double max_measured_chroma(double hue, double value);
 
 }  // namespace subcrop::field

@@ -13,7 +13,7 @@ namespace {
 // Common practice, no source.
 constexpr double rock_pct = 90.0;         // a horizon with so many fragments in place is rock
 constexpr double nearly_rock_pct = 75.0;
-constexpr double least_growth_pct = 15.0;
+constexpr double min_growth_pct = 15.0;
 constexpr double farthest_cm = 200.0;     // below the hole; a line drawn further says nothing
 constexpr double fresh_mineral_cm = 50.0;
 constexpr double stone_cm = 30.0;         // refusal may be a large stone; the rock is seldom further
@@ -55,7 +55,7 @@ std::optional<RockDepth> from_stones(std::span<const RockCues> horizons, double 
     // From the bottom up; each must be no stonier than the one below it.
     for (std::size_t i = 0; i + 1 < stones.size(); ++i)
         if (stones[i + 1].pct > stones[i].pct) return std::nullopt;
-    if (stones.front().pct - stones.back().pct < least_growth_pct) return std::nullopt;
+    if (stones.front().pct - stones.back().pct < min_growth_pct) return std::nullopt;
     const double n = static_cast<double>(stones.size());
     double z = 0, y = 0;
     for (const Stones& s : stones) {

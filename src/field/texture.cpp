@@ -138,7 +138,7 @@ Parsed<GrainSize> close_grain_size(std::optional<double> sand, std::optional<dou
 
 namespace {
 
-constexpr double least_part = 0.5;
+constexpr double min_part = 0.5;
 
 /// Parts below 0.5 % raised to it, the others lowered in proportion; again where that took one below.
 std::array<double, 3> without_zeros(const GrainSize& grain_size) {
@@ -147,14 +147,14 @@ std::array<double, 3> without_zeros(const GrainSize& grain_size) {
     for (;;) {
         bool more = false;
         for (std::size_t i = 0; i < 3; ++i) {
-            if (raised[i] || parts[i] >= least_part) continue;
+            if (raised[i] || parts[i] >= min_part) continue;
             raised[i] = more = true;
         }
         if (!more) return parts;
         double left = 100.0;
         double others = 0.0;
-        for (std::size_t i = 0; i < 3; ++i) raised[i] ? left -= least_part : others += parts[i];
-        for (std::size_t i = 0; i < 3; ++i) parts[i] = raised[i] ? least_part : parts[i] * left / others;
+        for (std::size_t i = 0; i < 3; ++i) raised[i] ? left -= min_part : others += parts[i];
+        for (std::size_t i = 0; i < 3; ++i) parts[i] = raised[i] ? min_part : parts[i] * left / others;
     }
 }
 

@@ -46,9 +46,9 @@ struct Side {
 };
 
 // Where the zero rule sets in: sand 0.5 %, silt 0.5 %; clay 0.5 % is a level.
-constexpr double least_part = 0.5;
-constexpr Side sand_rule{least_part, 0.0};
-constexpr Side silt_rule{100.0 - least_part, -1.0};
+constexpr double min_part = 0.5;
+constexpr Side sand_rule{min_part, 0.0};
+constexpr Side silt_rule{100.0 - min_part, -1.0};
 
 Side side(const Corner& a, const Corner& b) {
     const double slope = (b.sand - a.sand) / (b.clay - a.clay);
@@ -98,8 +98,7 @@ void integrate(double low, double high, const Side& left, const Side& right, Sum
 
 IlrDistribution distribution_over(const std::vector<Corner>& region) {
     std::vector<std::array<Corner, 2>> edges;
-    std::vector<double> levels{least_part,
-                               100.0 - 2.0 * least_part};  // the second: where the two lines of the rule meet
+    std::vector<double> levels{min_part, 100.0 - 2.0 * min_part};  // the second: where the two lines of the rule meet
     for (std::size_t i = 0; i < region.size(); ++i) {
         const Corner& a = region[i];
         const Corner& b = region[(i + 1) % region.size()];

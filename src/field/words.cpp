@@ -97,13 +97,13 @@ std::size_t edit_distance(std::string_view first, std::string_view second) {
     return cost[first.size()][second.size()];
 }
 
-std::string plain_number(double number, int most_decimals) {
+std::string plain_number(double number, int max_decimals) {
     std::array<char, 64> buffer{};
     if (std::abs(number) >= 1e15) {
         std::snprintf(buffer.data(), buffer.size(), "%g", number);
         return buffer.data();
     }
-    std::snprintf(buffer.data(), buffer.size(), "%.*f", most_decimals, number);
+    std::snprintf(buffer.data(), buffer.size(), "%.*f", max_decimals, number);
     std::string text = buffer.data();
     text.erase(text.find_last_not_of('0') + 1);
     if (text.back() == '.') text.pop_back();

@@ -28,7 +28,7 @@ std::string single_spaced(std::string_view text);
 std::size_t edit_distance(std::string_view first, std::string_view second);
 
 /// A number as a person would write it: no more decimals than it has, at most so many.
-std::string plain_number(double number, int most_decimals = 6);
+std::string plain_number(double number, int max_decimals = 6);
 
 constexpr bool is_digit(char c) { return c >= '0' && c <= '9'; }
 constexpr bool is_upper(char c) { return c >= 'A' && c <= 'Z'; }

@@ -20,7 +20,7 @@ namespace {
 using Sort = PlaceSort;
 using Token = PlaceToken;
 
-constexpr double least_metres = 1000;  ///< of a coordinate; smaller ones may be degrees and minutes run together
+constexpr double min_metres = 1000;  ///< of a coordinate; smaller ones may be degrees and minutes run together
 
 /// The letter of a band of UTM, C to X without I and O.
 bool is_band(const Token& token) {
@@ -237,7 +237,7 @@ private:
                         if (zone) no_place("there are two numbers that may be a zone", how);
                         if (token.value < 1) no_place("zones of UTM are numbered from 1 to 60", how);
                         zone = static_cast<int>(token.value);
-                    } else if (token.value < least_metres) {
+                    } else if (token.value < min_metres) {
                         no_place("'" + token.text + "' is too small for metres and too large for degrees", how);
                     } else {
                         numbers.push_back({token.value, 0, token.leading_zero});

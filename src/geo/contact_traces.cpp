@@ -16,8 +16,8 @@ using Eigen::MatrixXd;
 using Eigen::VectorXd;
 
 /// Where the ground runs along the beds to within this, a trace may lie anywhere.
-constexpr double least_gradient = 0.03;
-constexpr std::size_t most_places = 80;
+constexpr double min_gradient = 0.03;
+constexpr std::size_t max_places = 80;
 
 /// Height of the ground above a bed, and how it rises.
 struct Level {
@@ -44,7 +44,7 @@ std::optional<Point> walk_to_level(const Terrain& terrain, const BedSurface& bed
         const auto here = level_at(terrain, beds, at);
         if (!here) return std::nullopt;
         const double steep = std::hypot(here->gradient.x, here->gradient.y);
-        if (steep < least_gradient) return std::nullopt;
+        if (steep < min_gradient) return std::nullopt;
         const double away = std::clamp((level - here->s) / steep, -longest_step_m, longest_step_m);
         at.x += away * here->gradient.x / steep;
         at.y += away * here->gradient.y / steep;
@@ -57,7 +57,7 @@ std::optional<Point> walk_to_level(const Terrain& terrain, const BedSurface& bed
 std::vector<Point> places_along(const Line& line, double spacing_m) {
     double length = 0;
     for (std::size_t i = 1; i < line.size(); ++i) length += distance(line[i - 1], line[i]);
-    const double spacing = std::max(spacing_m, length / static_cast<double>(most_places));
+    const double spacing = std::max(spacing_m, length / static_cast<double>(max_places));
     std::vector<Point> places;
     double next = std::min(spacing, length) / 2, begun = 0;
     for (std::size_t i = 1; i < line.size(); ++i) {
@@ -81,7 +81,7 @@ std::optional<ContactTrace> trace(const Contact& contact, const Terrain& terrain
         levels.push_back(level_at(terrain, beds, place));
         if (!levels.back()) continue;
         const Point g = levels.back()->gradient;
-        const double weight = 1 / std::max(g.x * g.x + g.y * g.y, least_gradient * least_gradient);
+        const double weight = 1 / std::max(g.x * g.x + g.y * g.y, min_gradient * min_gradient);
         sum += weight * levels.back()->s;
         weights += weight;
     }

@@ -175,13 +175,13 @@ void mark_polygons_over(const GeosContext& context, const GEOSGeometry* face, co
 
 std::vector<std::uint8_t> report_gaps_and_overlaps(const PolygonStore& polygons, const EdgeTable& table,
                               const Coverage& coverage, const UnitMapOptions& options, ProblemLog& problems) {
-    constexpr std::size_t most_problems = 1000;
+    constexpr std::size_t max_problems = 1000;
     const std::vector<Edge> edges = edges_where_cover_may_change(table);
     std::vector<std::uint8_t> overlapping(polygons.size(), 0);
     if (edges.empty()) return overlapping;
     // Cutting so many lines at their crossings takes minutes, and a thousand problems would say no more than this one.
-    constexpr std::size_t most_edges = 1'000'000;
-    if (edges.size() > most_edges) {
+    constexpr std::size_t max_edges = 1'000'000;
+    if (edges.size() > max_edges) {
         problems.add({.severity = Severity::warning, .source = options.source, .row = {}, .field = "geometry", .value = {},
                       .message = std::to_string(edges.size()) + " edges of the map have a polygon on one side only: the "
                                  "polygons do not share their edges, and gaps and overlaps were not searched for",
@@ -229,7 +229,7 @@ std::vector<std::uint8_t> report_gaps_and_overlaps(const PolygonStore& polygons,
     std::sort(faults.begin(), faults.end(), [](const Fault& p, const Fault& q) {
         return p.area_m2 != q.area_m2 ? p.area_m2 > q.area_m2 : before(p.inside, q.inside);
     });
-    const std::size_t told = std::min(faults.size(), most_problems);
+    const std::size_t told = std::min(faults.size(), max_problems);
     for (std::size_t i = 0; i < told; ++i) problems.add(problem_of(faults[i], polygons, options));
     if (told == faults.size()) return overlapping;
     double rest = 0;

@@ -12,7 +12,7 @@ namespace subcrop::geo {
 namespace {
 
 constexpr double usual_slope = 0.2, usual_cover_cm = 50;
-constexpr double least_length_m = 3;
+constexpr double min_length_m = 3;
 /// Middle of the farthest of the six parts, in lengths.
 const double farthest = -std::log(0.5 / static_cast<double>(soil_parts));
 
@@ -27,7 +27,7 @@ double creep_length_m(const model::StopTerrain& ground, std::optional<double> co
         length *= std::clamp(std::exp((*cover_cm - usual_cover_cm) / settings.thickness_cm), 0.5, 2.0);
     }
     if (ground.plan_curvature) length *= std::clamp(1 - settings.curvature_m * *ground.plan_curvature, 0.5, 2.0);
-    return length < least_length_m ? 0 : length;
+    return length < min_length_m ? 0 : length;
 }
 
 std::vector<Point> soil_sources(const Terrain& terrain, Point place, double length_m) {
@@ -37,7 +37,7 @@ std::vector<Point> soil_sources(const Terrain& terrain, Point place, double leng
     const std::vector<Point> path =
         terrain.upslope_path(place, std::ceil(farthest * length_m / step) * step, step, terrain.hillslope_m());
     const double way = step * static_cast<double>(path.size() - 1);
-    if (way < least_length_m) return sources;
+    if (way < min_length_m) return sources;
     // Beyond the sixth's middle the way is not followed; where it ends before, there is a crest.
     const double whole = way >= farthest * length_m ? 1 : 1 - std::exp(-way / length_m);
     for (std::size_t part = 0; part < soil_parts; ++part) {

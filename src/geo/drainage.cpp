@@ -166,7 +166,8 @@ std::vector<std::optional<WayToStream>> ways_to_stream(const Terrain& terrain, s
     const HeightGrid& grid = terrain.grid();
     std::vector<std::optional<WayToStream>> ways(places.size());
     if (grid.empty()) return ways;
-    const auto factor = std::max<std::int64_t>(1, static_cast<std::int64_t>(std::ceil(options.least_cell_m / grid.cell_m() - 1e-9)));
+    const auto factor =
+        std::max<std::int64_t>(1, static_cast<std::int64_t>(std::ceil(options.min_cell_m / grid.cell_m() - 1e-9)));
     const std::int64_t side = options.tile_cells * factor;
     const bool whole = grid.columns() <= 2 * side && grid.rows() <= 2 * side;
     auto margin = static_cast<std::int64_t>(std::ceil(options.margin_m / grid.cell_m()));

@@ -38,8 +38,8 @@ EdgeGrid::EdgeGrid(const std::vector<Edge>& edges, const Box& extent, std::size_
         starts_.assign(1, 0);
         return;
     }
-    constexpr std::size_t most_cells = std::size_t{1} << 26;
-    const auto wanted = static_cast<double>(std::clamp<std::size_t>(cells_wanted, 16, most_cells));
+    constexpr std::size_t max_cells = std::size_t{1} << 26;
+    const auto wanted = static_cast<double>(std::clamp<std::size_t>(cells_wanted, 16, max_cells));
     const double longest = std::max(extent.width(), extent.height());
     side_ = std::sqrt(std::max(extent.width(), longest / wanted) * std::max(extent.height(), longest / wanted) / wanted);
     if (!(side_ > 0)) side_ = 1;

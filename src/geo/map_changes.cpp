@@ -95,7 +95,7 @@ UnitMap numbered(const std::vector<model::MapPolygon>& map, const std::vector<st
     return UnitMap(std::move(polygons), count, {}, unheard);
 }
 
-Point least_corner(const Polygon& polygon) {
+Point min_corner(const Polygon& polygon) {
     return *std::min_element(polygon.shell.begin(), polygon.shell.end(), before);
 }
 
@@ -234,7 +234,7 @@ void MapChanges::find_faces(const std::vector<model::MapPolygon>& before_map,
     // The order GEOS finds faces in is no promise of its.
     std::sort(faces_.begin(), faces_.end(), [](const Face& a, const Face& b) {
         if (a.before != b.before) return a.before < b.before;
-        const Point p = least_corner(a.ground), q = least_corner(b.ground);
+        const Point p = min_corner(a.ground), q = min_corner(b.ground);
         return p == q ? a.area_m2 < b.area_m2 : geo::before(p, q);
     });
 }

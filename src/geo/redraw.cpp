@@ -143,13 +143,13 @@ private:
         for (const std::uint32_t f : faces) parts.push_back(geos_polygon(context_, faces_[f].polygon));
         const GeosGeometry whole = geos_union(context_, std::move(parts));
         const GeosGeometry eaten =
-            owned(context_, whole ? GEOSBuffer_r(context_.get(), whole.get(), -least_.least_width_m / 2, 4) : nullptr);
+            owned(context_, whole ? GEOSBuffer_r(context_.get(), whole.get(), -least_.min_width_m / 2, 4) : nullptr);
         if (!eaten) geos_failed(context_, "measure how wide an area is");
         return GEOSisEmpty_r(context_.get(), eaten.get()) != 1;
     }
 
     bool is_crumb(const std::vector<std::uint32_t>& faces, double area) const {
-        return area < least_.least_area_m2 || !holds_least_disc(faces);
+        return area < least_.min_area_m2 || !holds_least_disc(faces);
     }
 
     /// Small new areas go back to the map, also where they only widen a polygon; small rests of polygons go to the area

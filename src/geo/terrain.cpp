@@ -15,7 +15,7 @@ constexpr double degree = std::numbers::pi / 180;
 /// Ground that slopes less is level: no way up or down can be told on it.
 constexpr double level_tangent = 1e-9;
 /// Below one in fifty a path stops: soil creeps no more, and rounded heights send it astray.
-constexpr double least_tangent = 0.02;
+constexpr double min_tangent = 0.02;
 
 }  // namespace
 
@@ -103,7 +103,7 @@ std::vector<Point> Terrain::upslope_path(Point from, double length_m, double ste
     for (double walked = step_m; walked <= length_m * (1 + 1e-12); walked += step_m) {
         const Point here = path.back();
         const auto ground = surface(here, spacing_m);
-        if (!ground || std::tan(ground->slope_deg * degree) < least_tangent) break;
+        if (!ground || std::tan(ground->slope_deg * degree) < min_tangent) break;
         // Over a crest the gradient turns round.
         if (ground->uphill.x * before.x + ground->uphill.y * before.y < 0) break;
         before = ground->uphill;

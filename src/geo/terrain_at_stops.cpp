@@ -9,7 +9,7 @@
 namespace subcrop::geo {
 
 std::string_view landform(const Terrain& terrain, Point place, const model::StopTerrain& ground) {
-    constexpr double radius_m = 100, least_relief_m = 2;
+    constexpr double radius_m = 100, min_relief_m = 2;
     constexpr int around = 16;
     if (!ground.height_m || !ground.slope_deg) return {};
     double sum = 0, lowest = *ground.height_m, highest = lowest;
@@ -29,7 +29,7 @@ std::string_view landform(const Terrain& terrain, Point place, const model::Stop
     if (ground.above_stream_m && *ground.above_stream_m < 2 && *ground.stream_distance_m < 100 && slope < 3 && position < 0.1) {
         return "flood plain";
     }
-    if (relief < least_relief_m) return {};
+    if (relief < min_relief_m) return {};
     if (position > 0.35 || (position > 0.15 && slope < 5)) return "summit";
     if (position > 0.1) return "shoulder";
     if (position < -0.1) return slope < 3 ? "toe slope" : "foot slope";

@@ -17,7 +17,7 @@ namespace subcrop::geo {
 namespace {
 
 constexpr int smoothing_passes = 6;
-constexpr double most_moved = 0.45;  // of a cell
+constexpr double max_moved = 0.45;  // of a cell
 constexpr std::uint32_t outside = std::numeric_limits<std::uint32_t>::max();
 
 /// Cells numbered by the piece of ground they belong to.
@@ -153,7 +153,7 @@ std::optional<std::vector<model::MapPolygon>> polygons_of(const UnitGrid& grid, 
                 break;
             }
         }
-        if (smoothed) smooth(line, most_moved * grid.cell_m);
+        if (smoothed) smooth(line, max_moved * grid.cell_m);
         for (std::size_t i = 1; i < line.size(); ++i) {
             if (left != outside) edges[left].push_back({line[i - 1], line[i]});
             if (right != outside) edges[right].push_back({line[i], line[i - 1]});

@@ -7,7 +7,7 @@
 namespace subcrop::io {
 
 struct BatchTable::State {
-    std::size_t most_columns = 0;
+    std::size_t max_columns = 0;
     const RowBatch* batch = nullptr;
     std::size_t columns = 0;
 
@@ -45,7 +45,7 @@ Cursor& cursor_of(sqlite3_vtab_cursor* cursor) { return *reinterpret_cast<Cursor
 int connect(sqlite3* database, void* state, int, const char* const*, sqlite3_vtab** table, char**) {
     const auto& shared = *static_cast<const BatchTable::State*>(state);
     std::string sql = "CREATE TABLE batch (c0";
-    for (std::size_t i = 1; i < shared.most_columns; ++i) sql += ", c" + std::to_string(i);
+    for (std::size_t i = 1; i < shared.max_columns; ++i) sql += ", c" + std::to_string(i);
     if (const int code = sqlite3_declare_vtab(database, (sql + ')').c_str()); code != SQLITE_OK) return code;
     auto* made = new (std::nothrow) Table{{}, &shared};
     if (made == nullptr) return SQLITE_NOMEM;
@@ -107,9 +107,9 @@ constexpr sqlite3_module batch_module = {
 
 }  // namespace
 
-BatchTable::BatchTable(sqlite3* database, std::size_t most_columns) : state_(std::make_unique<State>()) {
-    assert(most_columns > 0);
-    state_->most_columns = most_columns;
+BatchTable::BatchTable(sqlite3* database, std::size_t max_columns) : state_(std::make_unique<State>()) {
+    assert(max_columns > 0);
+    state_->max_columns = max_columns;
     sqlite3_create_module(database, "batch", &batch_module, state_.get());
 }
 

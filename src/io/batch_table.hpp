@@ -15,7 +15,7 @@ namespace subcrop::io {
 class BatchTable {
 public:
     /// Gives a connection the table `batch` with columns c0, c1, ...; its rowid runs from 0. It must not outlive the connection.
-    BatchTable(sqlite3* database, std::size_t most_columns);
+    BatchTable(sqlite3* database, std::size_t max_columns);
     ~BatchTable();
 
     /// What the table shows from now on; each row has `columns` values. The batch must stay as it is while statements read it.

@@ -244,6 +244,10 @@ std::vector<DecisionRow> read_decisions(const fs::path& file, const std::string&
     return rows;
 }
 
+fs::path decisions_file(const SurveyFile& survey) { return survey.path.parent_path() / "decisions.gpkg"; }
+
+fs::path decision_table(const SurveyFile& survey) { return survey.path.parent_path() / "decisions.csv"; }
+
 std::vector<DecisionRow> read_decision_table(const fs::path& csv, ProblemLog& problems) {
     std::error_code none;
     if (!fs::exists(csv, none)) return {};

@@ -15,6 +15,7 @@
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/core/problem.hpp"
 #include "subcrop/io/layer_writer.hpp"
+#include "subcrop/io/survey_file.hpp"
 
 SUBCROP_EXPORT_BEGIN
 namespace subcrop::io {
@@ -39,6 +40,10 @@ struct DecisionRow {
 };
 
 inline constexpr const char* decisions_layer = "decisions";
+
+/// decisions.gpkg and decisions.csv beside the survey file.
+std::filesystem::path decisions_file(const SurveyFile& survey);
+std::filesystem::path decision_table(const SurveyFile& survey);
 
 /// The columns of `decisions`, which `proposals` has too, in the order of `append_decision`.
 std::vector<FieldDefinition> decision_columns();

@@ -228,10 +228,11 @@ struct LostHorizons {
 
 private:
     std::string rows_text() const {
-        constexpr std::size_t most_rows = 6;
+        constexpr std::size_t max_rows = 6;
         std::string text;
-        for (std::size_t i = 0; i < std::min(rows.size(), most_rows); ++i) text += (i > 0 ? ", " : "") + std::to_string(rows[i]);
-        return text + (rows.size() > most_rows ? " ..." : "");
+        for (std::size_t i = 0; i < std::min(rows.size(), max_rows); ++i)
+            text += (i > 0 ? ", " : "") + std::to_string(rows[i]);
+        return text + (rows.size() > max_rows ? " ..." : "");
     }
 };
 
@@ -372,9 +373,9 @@ HorizonTableRead read_horizons(const SurveyFile& file, const HorizonTable& wante
     for (std::size_t i = wanted.first; i < wanted.end; ++i) by_id.emplace(stops.stops[i].id, static_cast<std::uint32_t>(i));
     const std::unordered_set<std::string_view> left_out(stops.left_out.begin(), stops.left_out.end());
     std::vector<std::string> ids;  // for hints; looked through only in field books of a size that people write
-    constexpr std::size_t most_ids = 20000, most_hints = 200;
+    constexpr std::size_t max_ids = 20000, max_hints = 200;
     std::size_t hints = 0;
-    if (wanted.end - wanted.first <= most_ids) {
+    if (wanted.end - wanted.first <= max_ids) {
         for (std::size_t i = wanted.first; i < wanted.end; ++i) ids.push_back(stops.stops[i].id);
     }
 
@@ -404,7 +405,7 @@ HorizonTableRead read_horizons(const SurveyFile& file, const HorizonTable& wante
     }
     for (const LostHorizons& of_stop : lost) {
         const bool no_place = left_out.contains(of_stop.id);
-        const std::string hint = !no_place && hints++ < most_hints ? hint_at_id(of_stop.id, ids) : std::string();
+        const std::string hint = !no_place && hints++ < max_hints ? hint_at_id(of_stop.id, ids) : std::string();
         problems.add({.severity = Severity::error,
                       .source = result.source,
                       .row = of_stop.rows.front(),

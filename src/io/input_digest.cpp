@@ -110,7 +110,7 @@ void add_folder(const OwnSource& source, Hash& hash) {
 std::string digest_of_inputs(const SurveyFile& file) {
     Hash hash;
     std::map<fs::path, std::uint64_t> known;  // stops, horizons and map often share one file
-    for (const OwnSource& source : files_of(file)) {
+    for (const OwnSource& source : sources_of(file)) {
         if (source.path.string().ends_with("-shm")) continue;  // holds locks, no data
         hash.add(source.what);
         std::error_code failure;

@@ -253,9 +253,9 @@ LayerWriter::State::State(std::filesystem::path target, const std::string& crs_w
     write_schema(*file, definition);
     SqliteStatement srs = file->prepare("SELECT srs_id FROM gpkg_geometry_columns LIMIT 1");
     if (srs.step()) srs_id = static_cast<std::int32_t>(srs.integer(0));
-    std::size_t most_columns = 2;  // the index has two
-    for (const LayerDefinition& layer : definition.layers) most_columns = std::max(most_columns, layer.fields.size() + 1);
-    batch_table = std::make_unique<BatchTable>(file->handle(), most_columns);
+    std::size_t max_columns = 2;  // the index has two
+    for (const LayerDefinition& layer : definition.layers) max_columns = std::max(max_columns, layer.fields.size() + 1);
+    batch_table = std::make_unique<BatchTable>(file->handle(), max_columns);
     for (const LayerDefinition& layer : definition.layers) {
         LayerState& state = layers.emplace_back();
         std::string names = "fid", values = "rowid + ?";

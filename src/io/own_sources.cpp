@@ -5,6 +5,7 @@
 #include <optional>
 #include <utility>
 
+#include "io/decision_file.hpp"
 #include "io/nearest_name.hpp"
 #include "io/source_name.hpp"
 #include "subcrop/core/error.hpp"
@@ -45,7 +46,7 @@ std::vector<OwnSource> files_of(const std::string& what, const std::string& sour
     return files;
 }
 
-std::vector<OwnSource> files_of(const SurveyFile& survey) {
+std::vector<OwnSource> sources_of(const SurveyFile& survey) {
     std::vector<OwnSource> files{{"survey file", survey.path.filename().string(), survey.path}};
     const fs::path folder = fs::absolute(survey.path).parent_path();
     const auto add = [&](const char* what, const SourceDescription& source) {
@@ -72,6 +73,15 @@ std::vector<OwnSource> files_of(const SurveyFile& survey) {
     return files;
 }
 
+std::vector<OwnSource> files_of(const SurveyFile& survey) {
+    std::vector<OwnSource> files = sources_of(survey);
+    for (const fs::path& decisions : {decisions_file(survey), decision_table(survey)}) {
+        const std::vector<OwnSource> more = files_of("decisions", decisions.filename().string(), decisions);
+        files.insert(files.end(), more.begin(), more.end());
+    }
+    return files;
+}
+
 void refuse_to_replace(const std::vector<OwnSource>& sources, const std::vector<fs::path>& written) {
     struct Known {
         fs::path path;
@@ -91,8 +101,8 @@ void refuse_to_replace(const std::vector<OwnSource>& sources, const std::vector<
                               (known[i].folder && folder && known[i].inode == folder);
             if (!same) continue;
             const OwnSource& source = sources[i];
-            throw Error({.source = target.string()}, "the results would replace the " + source.what + " they come from",
-                        "Name another results folder. The " + source.what +
+            throw Error({.source = target.string()}, "this would replace the " + source.what + " it comes from",
+                        "Name another folder or file. The " + source.what +
                             (source.what == "survey file" ? " is '" : " would be read from '") + source.source + "'.");
         }
     }

@@ -21,6 +21,8 @@ struct OwnSource {
 
 /// The survey file, all files and folders that it names, and what belongs to them by name: parts of a shapefile,
 /// journals.
+std::vector<OwnSource> sources_of(const SurveyFile& survey);
+/// The sources of a survey and the decisions beside it: what no other file may replace.
 std::vector<OwnSource> files_of(const SurveyFile& survey);
 /// One source by itself.
 std::vector<OwnSource> files_of(const std::string& what, const std::string& source, const std::filesystem::path& path);

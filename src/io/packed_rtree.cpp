@@ -77,7 +77,7 @@ public:
 
     void add(std::int64_t first, std::int64_t second) {
         batch_.integer(first).integer(second).end_row();
-        if (batch_.rows() == most_rows) finish();
+        if (batch_.rows() == max_rows) finish();
     }
     void finish() {
         batch_table_.show(batch_, 2);
@@ -86,7 +86,7 @@ public:
     }
 
 private:
-    static constexpr std::size_t most_rows = 8192;
+    static constexpr std::size_t max_rows = 8192;
     BatchTable& batch_table_;
     SqliteStatement insert_;
     RowBatch batch_;

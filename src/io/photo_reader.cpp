@@ -24,7 +24,7 @@ namespace {
 namespace fs = std::filesystem;
 
 /// A larger picture would take longer than all else.
-constexpr double most_pixels_read = 3e8;
+constexpr double max_pixels_read = 3e8;
 
 GDALDatasetUniquePtr open_photo(const fs::path& path) {
     static constexpr std::array<const char*, 2> drivers = {"JPEG", nullptr};
@@ -146,10 +146,10 @@ void place_by_time(std::vector<Photo>& photos, const SurveyFile& file) {
 namespace {
 
 /// The picture smaller, in memory; null where that cannot be.
-GDALDatasetUniquePtr reduced(GDALDataset& photo, int most_pixels) {
+GDALDatasetUniquePtr reduced(GDALDataset& photo, int max_pixels) {
     const bool wide = photo.GetRasterXSize() >= photo.GetRasterYSize();
     const std::string side =
-        std::to_string(std::min(most_pixels, wide ? photo.GetRasterXSize() : photo.GetRasterYSize()));
+        std::to_string(std::min(max_pixels, wide ? photo.GetRasterXSize() : photo.GetRasterYSize()));
     CPLStringList words;
     for (const std::string& word :
          std::vector<std::string>{"-of", "MEM", "-r", "average", "-outsize", wide ? side : "0", wide ? "0" : side})
@@ -199,13 +199,13 @@ GDALDatasetUniquePtr turned(GDALDataset& picture, int degrees) {
 
 }  // namespace
 
-std::string thumbnail(const Photo& photo, int most_pixels) {
+std::string thumbnail(const Photo& photo, int max_pixels) {
     GdalMessages messages;
     const GDALDatasetUniquePtr opened = open_photo(photo.path);
     if (!opened) return {};
     const double pixels = static_cast<double>(opened->GetRasterXSize()) * opened->GetRasterYSize();
-    if (pixels > most_pixels_read) return {};
-    const GDALDatasetUniquePtr small = reduced(*opened, most_pixels);
+    if (pixels > max_pixels_read) return {};
+    const GDALDatasetUniquePtr small = reduced(*opened, max_pixels);
     const GDALDatasetUniquePtr upright = small ? turned(*small, photo.turn_deg) : nullptr;
     if (!upright) return {};
     const char* const target = "/vsimem/subcrop_thumbnail.jpg";

@@ -34,7 +34,7 @@ std::vector<Photo> read_photos(const SurveyFile& file, ProblemLog& problems);
 void place_by_time(std::vector<Photo>& photos, const SurveyFile& file);
 
 /// A JPEG no larger than so many pixels either way, its top above, without EXIF; empty where it cannot be made.
-std::string thumbnail(const Photo& photo, int most_pixels);
+std::string thumbnail(const Photo& photo, int max_pixels);
 
 }  // namespace subcrop::io
 SUBCROP_EXPORT_END

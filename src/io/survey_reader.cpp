@@ -114,7 +114,7 @@ void tell_of_units_without_polygon(const SurveyFile& file, const std::vector<mod
         if (drawn[u] == 0) missing.push_back('\'' + units[u].code + '\'');
     }
     if (missing.empty()) return;
-    constexpr std::size_t most_named = 5;
+    constexpr std::size_t max_named = 5;
     const bool one = missing.size() == 1;
     problems.add(
         {.severity = Severity::note,
@@ -123,7 +123,7 @@ void tell_of_units_without_polygon(const SurveyFile& file, const std::vector<mod
          .field = {},
          .value = {},
          .message = std::to_string(missing.size()) + " of " + std::to_string(of_legend) + " units of the legend " +
-                    (one ? "has" : "have") + " no polygon on the map: " + listed(missing, most_named),
+                    (one ? "has" : "have") + " no polygon on the map: " + listed(missing, max_named),
          .remedy = one ? "Draw it, take it out of the legend, or leave it if it may be met unmapped."
                        : "Draw them, take them out of the legend, or leave those that may be met unmapped.",
          .position = std::nullopt});
@@ -132,13 +132,13 @@ void tell_of_units_without_polygon(const SurveyFile& file, const std::vector<mod
 /// An error of contacts as wide as the map leaves nothing of the draft.
 void doubt_contact_error(const SurveyFile& file, const std::vector<model::MapPolygon>& map, double stated,
                          ProblemLog& problems) {
-    constexpr double share_of_map = 0.1, least_m = 200;
+    constexpr double share_of_map = 0.1, min_m = 200;
     Box box;
     for (const model::MapPolygon& polygon : map) {
         for (const Point p : polygon.polygon.shell) box.add(p);
     }
     const double widest = std::max(box.width(), box.height());
-    if (stated < least_m || stated < share_of_map * widest) return;
+    if (stated < min_m || stated < share_of_map * widest) return;
     problems.add({.severity = Severity::warning,
                   .source = file.path.filename().string(),
                   .row = std::nullopt,

@@ -22,7 +22,7 @@ namespace {
 /// Land lies between the shore of the Dead Sea and the top of Everest; a little room for ice, mines and datum.
 constexpr double lowest_m = -1000, highest_m = 9000;
 /// More cells than this are averaged to fewer: 900 MB.
-constexpr double most_cells = 225e6;
+constexpr double max_cells = 225e6;
 constexpr double foot_m = 0.3048, survey_foot_m = 1200.0 / 3937.0;
 
 struct Unit {
@@ -207,7 +207,7 @@ private:
         const auto fit = extent_and_cell(from, to, wanted);
         if (!fit || !(fit->second > 0) || !std::isfinite(fit->second)) return nullptr;
         const Box& box = fit->first;
-        const double cell = std::max(fit->second, std::sqrt(box.width() * box.height() / most_cells));
+        const double cell = std::max(fit->second, std::sqrt(box.width() * box.height() / max_cells));
         const auto number = [](double value) {
             std::array<char, 40> text{};
             std::snprintf(text.data(), text.size(), "%.17g", value);
@@ -251,7 +251,7 @@ private:
             return std::nullopt;
         }
         const int wide = end_column - first_column, high = end_row - first_row;
-        const double crowd = std::sqrt(static_cast<double>(wide) * high / most_cells);
+        const double crowd = std::sqrt(static_cast<double>(wide) * high / max_cells);
         const int factor = crowd > 1 ? static_cast<int>(std::ceil(crowd)) : 1;
         const int columns = std::max(1, wide / factor), rows = std::max(1, high / factor);
         geo::HeightGrid grid(g[0] + first_column * cell, g[3] - first_row * cell, cell * factor, columns, rows);

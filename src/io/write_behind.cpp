@@ -23,7 +23,7 @@ constexpr int finish_request = 0x5C09;
 /// not be able to.
 constexpr std::size_t piece_bytes = std::size_t{1} << 16;
 /// Pieces that may wait for the thread before SQLite does.
-constexpr std::size_t most_waiting = 128;
+constexpr std::size_t max_waiting = 128;
 
 class Writer {
 public:
@@ -65,7 +65,7 @@ private:
 
     int hand_over() {
         std::unique_lock lock(mutex_);
-        changed_.wait(lock, [this] { return waiting_.size() < most_waiting; });
+        changed_.wait(lock, [this] { return waiting_.size() < max_waiting; });
         waiting_.push_back(std::exchange(filling_, std::move(spare_)));
         spare_ = {};
         filling_.bytes.clear();

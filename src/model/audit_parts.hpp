@@ -23,23 +23,26 @@ class Findings {
 public:
     explicit Findings(ProblemLog& problems) : problems_(problems) {}
     ~Findings() {
-        if (count_ <= most_told) return;
+        if (count_ <= max_told) return;
         last_.row.reset();
         last_.value.clear();
         last_.position.reset();
-        last_.message = std::to_string(count_ - most_told) + " more of this kind, which are not told one by one: " + last_.message;
+        last_.message =
+            std::to_string(count_ - max_told) + " more of this kind, which are not told one by one: " + last_.message;
         problems_.add(std::move(last_));
     }
     Findings(const Findings&) = delete;
     Findings& operator=(const Findings&) = delete;
 
     void add(Problem problem) {
-        if (++count_ <= most_told) problems_.add(std::move(problem));
-        else if (count_ == most_told + 1) last_ = std::move(problem);
+        if (++count_ <= max_told)
+            problems_.add(std::move(problem));
+        else if (count_ == max_told + 1)
+            last_ = std::move(problem);
     }
 
 private:
-    static constexpr std::size_t most_told = 1000;
+    static constexpr std::size_t max_told = 1000;
     ProblemLog& problems_;
     std::size_t count_ = 0;
     Problem last_;

@@ -24,11 +24,11 @@ constexpr double far_hue = 7.5;
 /// Hues of one profile that support each other lie within two pages of a colour book.
 constexpr double hue_company = 5.0;
 /// Below it hues are hard to tell and wetness has the say.
-constexpr double least_chroma = 2.0;
+constexpr double min_chroma = 2.0;
 /// Soil with free carbonates has a pH of 7 or more.
 constexpr double neutral_ph = 7.0;
 /// So many profiles tell what depths are usual.
-constexpr std::size_t least_profiles = 8;
+constexpr std::size_t min_profiles = 8;
 
 std::string depths_of(const Horizon& horizon) { return number(*horizon.top_cm) + " to " + number(*horizon.bottom_cm); }
 
@@ -162,7 +162,7 @@ private:
         for (const ColourValue& value : colours.values) {
             const auto parsed = field::parse_munsell(value.notation);
             chips.emplace_back();
-            if (parsed && parsed.value->chips.front().chroma >= least_chroma) chips.back() = parsed.value->chips.front();
+            if (parsed && parsed.value->chips.front().chroma >= min_chroma) chips.back() = parsed.value->chips.front();
         }
         return chips;
     }
@@ -234,7 +234,7 @@ private:
     static std::pair<double, double> middle_and_spread(std::vector<double> logs) {
         const double middle = median_of(logs);
         for (double& value : logs) value = std::abs(value - middle);
-        return {middle, std::max(1.4826 * median_of(logs), least_log_spread)};
+        return {middle, std::max(1.4826 * median_of(logs), min_log_spread)};
     }
 
     std::vector<Depth> depths_of_profiles() const {
@@ -261,7 +261,7 @@ private:
     /// are not.
     void look_at_units() {
         std::vector<Depth> depths = depths_of_profiles();
-        if (depths.size() < least_profiles) return;
+        if (depths.size() < min_profiles) return;
         std::vector<double> logs;
         for (const Depth& depth : depths) logs.push_back(std::log(depth.cm));
         const auto [usual, spread] = middle_and_spread(logs);
@@ -308,18 +308,18 @@ private:
         for (const Depth& depth : depths) {
             if (!depth.stop->traverse.empty() && !depth.rock) traverses[depth.stop->traverse.str()].push_back(&depth);
         }
-        if (traverses.size() > most_traverses) return;  // each is set against all the others
+        if (traverses.size() > max_traverses) return;  // each is set against all the others
         for (const auto& [name, own] : traverses) {
             std::vector<double> here, elsewhere;
             for (const Depth& depth : depths) {
                 if (depth.rock || depth.told) continue;
                 (depth.stop->traverse.str() == name ? here : elsewhere).push_back(std::log(depth.cm));
             }
-            if (here.size() < least_of_traverse || elsewhere.size() < least_of_traverse) continue;
+            if (here.size() < min_of_traverse || elsewhere.size() < min_of_traverse) continue;
             const auto [middle, spread] = middle_and_spread(here);
             const auto [usual, usual_spread] = middle_and_spread(elsewhere);
             const double off = std::abs(middle - usual);
-            if (off < least_log_off ||
+            if (off < min_log_off ||
                 off < unlike * std::max(spread, usual_spread) / std::sqrt(static_cast<double>(here.size())))
                 continue;
             const OtherUnit* best = unit_that_mends(middle, usual, alike_traverse);
@@ -336,14 +336,14 @@ private:
     }
 
     static constexpr double shallow_rock_cm = 8;     ///< rock nearer the surface is rather metres or feet
-    static constexpr double least_log_spread = 0.2;  ///< profiles differ by a fifth in depth at the least
+    static constexpr double min_log_spread = 0.2;    ///< profiles differ by a fifth in depth at the least
     static constexpr double unlike = 4.0;            ///< spreads from the middle that are a mistake rather than a shallow profile
     static constexpr double alike = 2.0;             ///< and so near it in the right unit
     static constexpr double deepest_usual_cm = 400;  ///< half of all profiles are never dug or augered deeper
     static constexpr double shallowest_usual_cm = 4;  ///< nor are they shallower
-    static constexpr std::size_t least_of_traverse = 5;
-    static constexpr std::size_t most_traverses = 1000;
-    static constexpr double least_log_off = 0.7;   ///< half or double the depth of the others, at the least
+    static constexpr std::size_t min_of_traverse = 5;
+    static constexpr std::size_t max_traverses = 1000;
+    static constexpr double min_log_off = 0.7;     ///< half or double the depth of the others, at the least
     static constexpr double alike_traverse = 0.3;  ///< and so near it in the right unit
 
     const Survey& survey_;

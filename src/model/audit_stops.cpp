@@ -14,7 +14,7 @@ namespace {
 /// A stop is far off where it lies so many times the usual distance from the middle, and so far in metres.
 constexpr double far_times = 20;
 constexpr double far_m = 2000;
-constexpr std::size_t least_stops = 5;
+constexpr std::size_t min_stops = 5;
 /// Two readings of a receiver never agree to a centimetre.
 constexpr double same_place_m = 0.01;
 /// A way to and fro shorter than so many position errors may be no way at all.
@@ -24,9 +24,9 @@ constexpr std::size_t named_stops = 3;
 constexpr double error_times = 30;
 constexpr double error_m = 100;
 /// Where a quarter of the stops stand on others, the table holds them twice.
-constexpr std::size_t least_twins = 10;
+constexpr std::size_t min_twins = 10;
 constexpr std::size_t twins_of_all = 4;
-constexpr std::size_t most_strays = 20;
+constexpr std::size_t max_strays = 20;
 
 /// Without hypot's care for overflow, which no place on Earth needs and which costs three times as much.
 double way(Point a, Point b) { return std::sqrt((a.x - b.x) * (a.x - b.x) + (a.y - b.y) * (a.y - b.y)); }
@@ -73,7 +73,7 @@ private:
     void look_for_far_ones() {
         const std::size_t count = survey_.stops.size();
         // Where there is a map the readers have told what lies far outside it.
-        if (count < least_stops || !survey_.map_source.empty()) return;
+        if (count < min_stops || !survey_.map_source.empty()) return;
         // A sample tells the middle as well: it need not be exact.
         const std::size_t step = 1 + count / 20'000;
         std::vector<double> x, y, distances;
@@ -118,7 +118,7 @@ private:
             }
             if (table[cell] == 0) table[cell] = static_cast<std::uint32_t>(i + 1);
         }
-        if (twins.size() >= least_twins && twins.size() * twins_of_all >= stops.size()) {
+        if (twins.size() >= min_twins && twins.size() * twins_of_all >= stops.size()) {
             report_doubled_table(twins);
             return;
         }
@@ -175,7 +175,7 @@ private:
 
     /// Stops of one traverse that would spare a long way if they were visited at another time. Bends and loops cost nothing.
     std::vector<std::uint32_t> out_of_order(std::vector<std::uint32_t>& stops) const {
-        if (stops.size() < least_stops) return {};
+        if (stops.size() < min_stops) return {};
         const auto seq = [&](std::uint32_t i) { return *survey_.stops[i].seq; };
         if (!std::is_sorted(stops.begin(), stops.end(), [&](auto a, auto b) { return seq(a) < seq(b); }))
             std::stable_sort(stops.begin(), stops.end(), [&](auto a, auto b) { return seq(a) < seq(b); });
@@ -194,7 +194,7 @@ private:
         std::vector<std::uint32_t> strays;
         // The worst is taken out before the next is looked for, since its neighbours seem astray as well.
         std::vector<std::uint32_t> rest = stops;
-        while (rest.size() >= least_stops && strays.size() < most_strays) {
+        while (rest.size() >= min_stops && strays.size() < max_strays) {
             double most = limit;
             std::size_t worst = rest.size();
             for (std::size_t k = 0; k < rest.size(); ++k) {
@@ -272,7 +272,7 @@ private:
         for (const Stop& stop : survey_.stops) {
             if (stop.position_sd_stated) stated.push_back(stop.position_sd_m);
         }
-        if (stated.size() < least_stops) return;
+        if (stated.size() < min_stops) return;
         const double usual = median_of(stated);
         if (usual >= error_m) {
             Problem found = problem(survey_.stops.front(), Severity::warning, "position_sd_m", {});

@@ -65,7 +65,7 @@ public:
 
 private:
     static void count(std::map<std::string, Written>& words, const std::string& word, std::size_t horizon) {
-        if (words.size() >= most_words && !words.contains(word)) return;
+        if (words.size() >= max_words && !words.contains(word)) return;
         Written& written = words[word];
         if (written.times++ == 0) written.first = horizon;
     }
@@ -146,7 +146,7 @@ private:
         }
     }
 
-    static constexpr std::size_t most_words = 300;  // each is set against all the others
+    static constexpr std::size_t max_words = 300;  // each is set against all the others
 
     const Survey& survey_;
     const Reduced& reduced_;

@@ -52,9 +52,9 @@ void write_answer_raster(const std::filesystem::path& target, const model::Surve
     const double cell = options.cell_m, west = std::floor(extent.min_x / cell) * cell,
                  north = std::ceil(extent.max_y / cell) * cell;
     const double across = std::ceil((extent.max_x - west) / cell), down = std::ceil((north - extent.min_y) / cell);
-    if (!(across * down <= static_cast<double>(most_cells))) {
+    if (!(across * down <= static_cast<double>(max_cells))) {
         const double least =
-            std::ceil(std::sqrt(extent.width() * extent.height() / static_cast<double>(most_cells)) + 1);
+            std::ceil(std::sqrt(extent.width() * extent.height() / static_cast<double>(max_cells)) + 1);
         throw Error({.source = target.string()},
                     "cells of " + std::to_string(std::llround(cell)) + " m would make a raster of more than 50 million",
                     "Ask for cells of " + std::to_string(std::llround(least)) + " m or more.");

@@ -21,7 +21,7 @@
 namespace subcrop::publish {
 
 /// Cells at most: 600 MB in memory.
-inline constexpr std::size_t most_cells = 50'000'000;
+inline constexpr std::size_t max_cells = 50'000'000;
 
 struct AnswerRaster {
     double cell_m = 10;
@@ -29,7 +29,7 @@ struct AnswerRaster {
 };
 
 /// `probability_at` fills one probability a unit, from many threads. Throws Error where there would be more than
-/// `most_cells`.
+/// `max_cells`.
 void write_answer_raster(const std::filesystem::path& target, const model::Survey& survey, const geo::UnitMap& map,
                          const std::function<void(Point, std::span<float>)>& probability_at,
                          const AnswerRaster& options, io::PendingFiles& together);

@@ -25,9 +25,9 @@ constexpr std::string_view doubtful_width =
     "over 0.05 of the two. This is no 90 % zone: the true contact may lie outside.";
 
 constexpr std::array layer_words{
-    LayerWords{
-        "stop_fit", "",
-        "Each stop of the survey with the unit that fits its soil and the bedrock observed around it best. There is no draft."},
+    LayerWords{"stop_fit", "",
+               "Each stop of the survey with the unit that fits its soil and the bedrock observed around it best. "
+               "There is no draft."},
     LayerWords{"contact_review", "",
                "Each contact of the first map. It was drawn from the stops, so the stops do not test it: no stop is "
                "counted."},
@@ -37,7 +37,7 @@ constexpr std::array layer_words{
     LayerWords{"contact_zones", "Contacts of the first map: doubtful zone",
                "The zone about each contact of the first map where the unit across has a probability over 0.05 of the "
                "two. This is no 90 % zone: many true contacts lie outside."},
-    LayerWords{"disputed_ground", "", no_draft},
+    LayerWords{"disputed_area", "", no_draft},
     LayerWords{"revised_units", "Units: a first map",
                "The most probable unit from observed bedrock and the soil of all stops. Areas too far from every stop "
                "stay blank. Beds thinner than the distance between stops are missed."},

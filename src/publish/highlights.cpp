@@ -112,10 +112,10 @@ std::vector<Highlight> open_proposals(const std::vector<ListedProposal>& listed,
     return result;
 }
 
-std::vector<Highlight> plainest_disputes(const model::Survey& survey, const std::vector<infer::DisputedGround>& disputed,
+std::vector<Highlight> plainest_disputes(const model::Survey& survey, const std::vector<infer::DisputedArea>& disputed,
                                          std::size_t most) {
     std::vector<Highlight> result;
-    for (const infer::DisputedGround& d : disputed) {
+    for (const infer::DisputedArea& d : disputed) {
         if (result.size() == most) break;
         auto code = [&](model::UnitIndex unit) { return survey.units[static_cast<std::size_t>(unit)].code; };
         result.push_back({code(d.drafted) + ", like " + code(d.like),

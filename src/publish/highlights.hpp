@@ -4,9 +4,9 @@
 #include <cstddef>
 #include <vector>
 
-#include "subcrop/geo/unit_map.hpp"
 #include "publish/loop/proposal_list.hpp"
-#include "subcrop/infer/disputed_ground.hpp"
+#include "subcrop/geo/unit_map.hpp"
+#include "subcrop/infer/disputed_area.hpp"
 #include "subcrop/infer/fit.hpp"
 #include "subcrop/infer/next_stops.hpp"
 #include "subcrop/infer/relocate.hpp"
@@ -32,7 +32,7 @@ std::size_t moved_without_stops(const infer::Fit& fit, const infer::Relocation& 
 std::vector<Highlight> open_proposals(const std::vector<ListedProposal>& listed, std::size_t most);
 
 /// Disputed ground in its own order.
-std::vector<Highlight> plainest_disputes(const model::Survey& survey, const std::vector<infer::DisputedGround>& disputed,
+std::vector<Highlight> plainest_disputes(const model::Survey& survey, const std::vector<infer::DisputedArea>& disputed,
                                          std::size_t most);
 
 /// "540082 east, 6230801 north: contact Kb | Os, known to 66 m, to about 51 m after it".

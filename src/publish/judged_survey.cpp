@@ -10,7 +10,7 @@ namespace subcrop::publish {
 namespace {
 
 /// Above so many contacts nobody decides on them one by one.
-constexpr std::size_t most_contacts_proposed = 20'000;
+constexpr std::size_t max_contacts_proposed = 20'000;
 
 void tell_of_refused_beds(const std::string& source, ProblemLog& problems) {
     problems.add({.severity = Severity::warning,
@@ -80,7 +80,7 @@ JudgedSurvey judge_survey(const io::SurveyFile& file, const JudgeOptions& option
     judged.revised = judged.first
                          ? infer::revised_map_of(*judged.first)
                          : infer::revise_map(data.survey, data.map, judged.fit, judged.relocation, options.threads);
-    if (options.propose && !judged.first && data.map.contacts().size() <= most_contacts_proposed) {
+    if (options.propose && !judged.first && data.map.contacts().size() <= max_contacts_proposed) {
         progress.stage("listing proposals", 0);
         judged.proposals = infer::propose(data.survey, data.map, judged.fit, judged.relocation, judged.revised,
                                           options.threads);
@@ -103,7 +103,7 @@ JudgedSurvey judge_survey(const io::SurveyFile& file, const JudgeOptions& option
                          : infer::suggest_next_stops(data.survey, data.map, judged.fit, judged.relocation, wanted,
                                                      options.threads);
     }
-    judged.disputed = infer::disputed_ground(data.survey, data.map, judged.fit, judged.relocation);
+    judged.disputed = infer::disputed_areas(data.survey, data.map, judged.fit, judged.relocation);
     return judged;
 }
 

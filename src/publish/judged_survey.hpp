@@ -10,7 +10,7 @@
 
 #include "subcrop/core/problem.hpp"
 #include "subcrop/core/progress.hpp"
-#include "subcrop/infer/disputed_ground.hpp"
+#include "subcrop/infer/disputed_area.hpp"
 #include "subcrop/infer/first_map.hpp"
 #include "subcrop/infer/fit.hpp"
 #include "subcrop/infer/next_stops.hpp"
@@ -43,7 +43,7 @@ struct JudgedSurvey {
     std::vector<infer::TraverseCrossing> crossings;  ///< of all of them
     std::vector<infer::UnitSummary> units;
     std::vector<infer::NextStop> next_stops;  ///< the best first; where they were asked for
-    std::vector<infer::DisputedGround> disputed;
+    std::vector<infer::DisputedArea> disputed;
 };
 
 /// Throws Error where reading does, or where there is neither draft nor enough bedrock observed.

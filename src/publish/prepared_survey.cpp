@@ -33,12 +33,12 @@ std::optional<double> middle_ratio(std::vector<double> ratios, std::size_t fewes
 /// Slopes and collars written in the field book against those of the terrain: three times as much looks like feet taken
 /// for metres.
 void doubt_unit_of_heights(const std::string& source, const model::Survey& survey, ProblemLog& problems) {
-    constexpr double foot = 3.28, degree = std::numbers::pi / 180, least_slope_deg = 3;
+    constexpr double foot = 3.28, degree = std::numbers::pi / 180, min_slope_deg = 3;
     std::vector<double> slopes, heights;
     for (std::size_t s = 0; s < survey.stops.size(); ++s) {
         const model::StopTerrain& ground = survey.terrain[s];
         const model::Stop& stop = survey.stops[s];
-        if (ground.slope_deg && stop.slope_deg && *stop.slope_deg >= least_slope_deg && *stop.slope_deg < 60) {
+        if (ground.slope_deg && stop.slope_deg && *stop.slope_deg >= min_slope_deg && *stop.slope_deg < 60) {
             slopes.push_back(std::tan(*ground.slope_deg * degree) / std::tan(*stop.slope_deg * degree));
         }
         const model::Borehole* hole = survey.borehole(s);

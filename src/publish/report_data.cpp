@@ -13,7 +13,7 @@
 #include "infer/answer/reckoning.hpp"
 #include "publish/first_map_words.hpp"
 #include "publish/loop/proposal_list.hpp"
-#include "publish/report_ground.hpp"
+#include "publish/report_shapes.hpp"
 #include "publish/report_units.hpp"
 #include "publish/report_values.hpp"
 #include "publish/where_contacts_run.hpp"
@@ -30,9 +30,9 @@ namespace {
 
 /// Arrows from the drafted to the relocated contact: one in so many contact errors along it, at most so many a contact.
 constexpr double arrow_spacing = 4;
-constexpr double most_arrows = 60;
+constexpr double max_arrows = 60;
 /// More proposals than these are only in the layer.
-constexpr std::size_t most_proposals = 500;
+constexpr std::size_t max_proposals = 500;
 
 class ReportData {
 public:
@@ -278,7 +278,7 @@ private:
 
     Json disputed() const {
         Json list = Json::array();
-        for (const infer::DisputedGround& d : results_.disputed) {
+        for (const infer::DisputedArea& d : results_.disputed) {
             Json ground = Json::array();
             for (const Polygon& polygon : d.ground)
                 if (Json rings = ground_.polygon(polygon); !rings.empty()) ground.push_back(std::move(rings));
@@ -295,7 +295,7 @@ private:
         Json list = Json::array();
         if (results_.proposals == nullptr) return list;
         for (const ListedProposal& one : *results_.proposals) {
-            if (list.size() == most_proposals) break;
+            if (list.size() == max_proposals) break;
             const io::DecisionRow& proposed = one.row;
             Json row{{"id", proposed.id}, {"kind", proposed.kind}, {"what", proposed.what}, {"decision", proposed.decision},
                      {"stops", proposed.stops}};
@@ -323,7 +323,7 @@ private:
         return list;
     }
 
-    /// Open proposals, those beyond `most_proposals` among them, and the hectares they are expected to put right.
+    /// Open proposals, those beyond `max_proposals` among them, and the hectares they are expected to put right.
     Json to_decide() const {
         if (results_.proposals == nullptr) return {{"open", 0}, {"gain", 0.0}};
         const ProposalCounts counts = counts_of(*results_.proposals);
@@ -340,22 +340,28 @@ private:
                 {"length", rounded(length.length_m, 0)},
                 {"of", rounded(length.of_m, 0)},
                 {"mean", rounded(length.mean_m, 0)},
-                {"least", rounded(length.least_m, 0)},
-                {"most", rounded(length.most_m, 0)},
+                {"least", rounded(length.min_m, 0)},
+                {"most", rounded(length.max_m, 0)},
                 {"order", std::move(order)}};
     }
 
     Json stretch(const infer::MovedStretch& s) const {
-        return {{"length", rounded(s.length_m, 0)}, {"by", rounded(s.shift_m, 0)}, {"half", rounded(infer::half_width_in_sd * s.shift_sd_m, 0)},
-                {"azimuth", rounded(s.azimuth_deg, 0)}, {"least", rounded(s.least_m, 0)}, {"most", rounded(s.most_m, 0)},
-                {"draft", ground_.line(s.drafted)}, {"now", ground_.line(s.moved)}, {"arrows", arrows(s.drafted, s.moved)}};
+        return {{"length", rounded(s.length_m, 0)},
+                {"by", rounded(s.shift_m, 0)},
+                {"half", rounded(infer::half_width_in_sd * s.shift_sd_m, 0)},
+                {"azimuth", rounded(s.azimuth_deg, 0)},
+                {"least", rounded(s.min_m, 0)},
+                {"most", rounded(s.max_m, 0)},
+                {"draft", ground_.line(s.drafted)},
+                {"now", ground_.line(s.moved)},
+                {"arrows", arrows(s.drafted, s.moved)}};
     }
 
     /// Short lines from a stretch of the drafted contact to the nearest place of where it runs: [x, y, x, y, ...] in grid steps.
     Json arrows(const Line& drafted, const Line& relocated) const {
         double length = 0;
         for (std::size_t i = 1; i < drafted.size(); ++i) length += distance(drafted[i - 1], drafted[i]);
-        const double spacing = std::max(arrow_spacing * survey_.contact_sd_m, length / most_arrows);
+        const double spacing = std::max(arrow_spacing * survey_.contact_sd_m, length / max_arrows);
         Json list = Json::array();
         double next = std::min(spacing, length) / 2, begun = 0;
         for (std::size_t i = 1; i < drafted.size(); ++i) {
@@ -407,7 +413,7 @@ private:
             row["stretches"] = Json::array();
             for (const infer::MovedStretch& part : r.stretches) row["stretches"].push_back(stretch(part));
         }
-        if (results_.map.contacts().size() <= most_drawn_zones) {
+        if (results_.map.contacts().size() <= max_drawn_zones) {
             Json zone = Json::array();
             for (const Polygon& polygon : zone_of(results_, i)) {
                 Json rings = ground_.polygon(polygon);
@@ -490,7 +496,7 @@ private:
 
     const Results& results_;
     const model::Survey& survey_;
-    DrawnGround ground_;
+    DrawnShapes ground_;
     unsigned threads_;
     std::vector<GivenOver> given_over_;  ///< by contact; empty where nothing was moved
 };

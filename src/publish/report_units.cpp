@@ -24,9 +24,9 @@ Json colour(const infer::ColourSummary& summary) {
 
 /// [median, least, greatest, reached, deeper, low, high]; null where no hole tells.
 Json depth(const infer::DepthSummary& d) {
-    if (std::lround(d.reached + d.deeper) == 0 || (d.reached > 0 && !d.least_cm)) return nullptr;
-    return {rounded(d.median_cm, 0), rounded(d.least_cm, 0), rounded(d.greatest_cm, 0), rounded(d.reached, 0),
-            rounded(d.deeper, 0),    rounded(d.low_cm, 0),   rounded(d.high_cm, 0)};
+    if (std::lround(d.reached + d.deeper) == 0 || (d.reached > 0 && !d.min_cm)) return nullptr;
+    return {rounded(d.median_cm, 0), rounded(d.min_cm, 0), rounded(d.max_cm, 0), rounded(d.reached, 0),
+            rounded(d.deeper, 0),    rounded(d.low_cm, 0), rounded(d.high_cm, 0)};
 }
 
 /// The ground of the triangle that holds half of a unit's horizons: [sand, clay, sand, clay, ...] in percent. The median of
@@ -72,8 +72,8 @@ Json report_units(const model::Survey& survey, const std::vector<infer::UnitSumm
         if (u.texture.distribution) unit["ellipse"] = ellipse(*u.texture.distribution);
         put(unit, "kinds", u.fragments.kinds.text());
         if (u.fragments.median_pct) {
-            unit["fragments"] = {rounded(u.fragments.median_pct, 0), rounded(u.fragments.least_pct, 0),
-                                 rounded(u.fragments.greatest_pct, 0), rounded(u.fragments.horizons, 1)};
+            unit["fragments"] = {rounded(u.fragments.median_pct, 0), rounded(u.fragments.min_pct, 0),
+                                 rounded(u.fragments.max_pct, 0), rounded(u.fragments.horizons, 1)};
         }
         put(unit, "reaction", u.reaction.text(5));
         put(unit, "profile", u.profile.text());

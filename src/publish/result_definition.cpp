@@ -261,39 +261,57 @@ io::LayerDefinition stop_evidence_layer() {
 }
 
 io::LayerDefinition contact_review_layer() {
-    return {.name = "contact_review",
-            .title = "Contacts: reviewed by the soil",
-            .description = "Each drawn contact between two units, with the stops near it that support or contradict it.",
-            .geometry = GeometryKind::line,
-            .fields = {
-                {.name = "unit_a", .type = FieldType::text, .description = "One of the two units.", .domain = "unit"},
-                {.name = "unit_b", .type = FieldType::text, .description = "The other unit.", .domain = "unit"},
-                {.name = "stops_for", .type = FieldType::integer,
-                 .description = "Number of stops near the contact that support it."},
-                {.name = "stops_against", .type = FieldType::integer,
-                 .description = "Number of stops near the contact that fit the unit across it better."},
-                {.name = "log10_odds_against", .type = FieldType::real,
-                 .description = "Decimal logarithm of the odds of the unit across, summed over these stops. Above 0 contradicts "
-                                "the contact."},
-                {.name = "shift_m", .type = FieldType::real,
-                 .description = "How far it should move along its normal, mean over its length, metres. Above 0: into unit_b; "
-                                "below 0: into unit_a. Empty if contacts were left as drawn."},
-                {.name = "shift_sd_m", .type = FieldType::real,
-                 .description = "Standard error of shift_m at one place, root mean square over the length, metres."},
-                {.name = "shift_azimuth_deg", .type = FieldType::real,
-                 .description = "Direction in which it should move, degrees clockwise from grid north."},
-                {.name = "p_moved", .type = FieldType::real,
-                 .description = "Probability that it lies farther from the drawn line than the stated standard error "
-                                "(contact_sd_m), mean over its length; 0 to 1.", .domain = "share"},
-                {.name = "elsewhere_m", .type = FieldType::real,
-                 .description = "Length along which it is misplaced: the drawn line lies outside the 90 % zone; metres. 0 if the area on one side is "
-                                "disputed (disputed_ground), so that the contact may not exist."},
-                {.name = "elsewhere_by_m", .type = FieldType::real,
-                 .description = "How far it should move along that length, mean, metres. Empty if it is nowhere misplaced."},
-                {.name = "review", .type = FieldType::text,
-                 .description = "What the stops say about the contact. shift: p_moved is over 0.8. doubtful also if the area on one side is "
-                                "disputed and like the other.", .domain = "review"},
-            }};
+    return {
+        .name = "contact_review",
+        .title = "Contacts: reviewed by the soil",
+        .description = "Each drawn contact between two units, with the stops near it that support or contradict it.",
+        .geometry = GeometryKind::line,
+        .fields = {
+            {.name = "unit_a", .type = FieldType::text, .description = "One of the two units.", .domain = "unit"},
+            {.name = "unit_b", .type = FieldType::text, .description = "The other unit.", .domain = "unit"},
+            {.name = "stops_for",
+             .type = FieldType::integer,
+             .description = "Number of stops near the contact that support it."},
+            {.name = "stops_against",
+             .type = FieldType::integer,
+             .description = "Number of stops near the contact that fit the unit across it better."},
+            {.name = "log10_odds_against",
+             .type = FieldType::real,
+             .description =
+                 "Decimal logarithm of the odds of the unit across, summed over these stops. Above 0 contradicts "
+                 "the contact."},
+            {.name = "shift_m",
+             .type = FieldType::real,
+             .description =
+                 "How far it should move along its normal, mean over its length, metres. Above 0: into unit_b; "
+                 "below 0: into unit_a. Empty if contacts were left as drawn."},
+            {.name = "shift_sd_m",
+             .type = FieldType::real,
+             .description = "Standard error of shift_m at one place, root mean square over the length, metres."},
+            {.name = "shift_azimuth_deg",
+             .type = FieldType::real,
+             .description = "Direction in which it should move, degrees clockwise from grid north."},
+            {.name = "p_moved",
+             .type = FieldType::real,
+             .description = "Probability that it lies farther from the drawn line than the stated standard error "
+                            "(contact_sd_m), mean over its length; 0 to 1.",
+             .domain = "share"},
+            {.name = "elsewhere_m",
+             .type = FieldType::real,
+             .description = "Length along which it is misplaced: the drawn line lies outside the 90 % zone; metres. 0 "
+                            "if the area on one side is "
+                            "disputed (disputed_area), so that the contact may not exist."},
+            {.name = "elsewhere_by_m",
+             .type = FieldType::real,
+             .description =
+                 "How far it should move along that length, mean, metres. Empty if it is nowhere misplaced."},
+            {.name = "review",
+             .type = FieldType::text,
+             .description = "What the stops say about the contact. shift: p_moved is over 0.8. doubtful also if the "
+                            "area on one side is "
+                            "disputed and like the other.",
+             .domain = "review"},
+        }};
 }
 
 io::LayerDefinition relocated_contacts_layer() {
@@ -336,9 +354,9 @@ io::LayerDefinition contact_zones_layer() {
             }};
 }
 
-io::LayerDefinition disputed_ground_layer() {
+io::LayerDefinition disputed_area_layer() {
     return {
-        .name = "disputed_ground",
+        .name = "disputed_area",
         .title = "Disputed areas: perhaps unmapped bodies",
         .description =
             "An area where a cluster of stops supports another unit than the drawn one, and moving contacts does not "
@@ -359,8 +377,9 @@ io::LayerDefinition disputed_ground_layer() {
              .description = "Number of them with bedrock of like_unit observed."},
             {.name = "probability",
              .type = FieldType::real,
-             .description = "Probability that there is such a body: at least as high as at its surest stop; over 0.5. Its "
-                            "extent is less sure.",
+             .description =
+                 "Probability that there is such a body: at least as high as at its surest stop; over 0.5. Its "
+                 "extent is less sure.",
              .domain = "share"},
             {.name = "log10_odds",
              .type = FieldType::real,
@@ -571,7 +590,7 @@ io::FileDefinition result_definition(const model::Survey& survey) {
                     location_class_domain(),
                     {.name = "share", .range = Domain::Range{0, 1}}},
         .layers = {stop_fit_layer(survey), stop_evidence_layer(), contact_review_layer(), relocated_contacts_layer(),
-                   contact_zones_layer(), disputed_ground_layer(), revised_units_layer(), proposals_layer(),
+                   contact_zones_layer(), disputed_area_layer(), revised_units_layer(), proposals_layer(),
                    traverse_crossings_layer(), unit_summary_layer(), next_stops_layer(), changes_layer(),
                    problems_layer(), layer_styles_table()}};
     if (survey.map_source.empty()) tell_of_first_map(file);

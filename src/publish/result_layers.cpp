@@ -12,7 +12,7 @@
 #include "publish/styles.hpp"
 #include "publish/unit_table.hpp"
 #include "subcrop/core/parallel.hpp"
-#include "subcrop/geo/unit_grounds.hpp"
+#include "subcrop/geo/unit_areas.hpp"
 #include "subcrop/geo/zone.hpp"
 
 namespace subcrop::publish {
@@ -110,7 +110,7 @@ public:
     }
 
     void disputed_row(std::size_t index, io::RowBatch& rows) const {
-        const infer::DisputedGround& d = results_.disputed[index];
+        const infer::DisputedArea& d = results_.disputed[index];
         d.ground.empty() ? rows.absent() : rows.multipolygon(d.ground);
         unit(d.drafted, rows);
         unit(d.like, rows);
@@ -149,7 +149,7 @@ public:
         rows.real_or_absent(c.mapped_chainage_m).real_or_absent(c.offset_m).text(to_string(c.status)).end_row();
     }
 
-    void unit_row(std::size_t index, const geo::UnitGrounds& grounds, io::RowBatch& rows) const {
+    void unit_row(std::size_t index, const geo::UnitAreas& grounds, io::RowBatch& rows) const {
         const infer::UnitSummary& u = results_.units[index];
         const MultiPolygon ground = grounds.of(u.unit);
         ground.empty() ? rows.absent() : rows.multipolygon(ground);
@@ -255,7 +255,7 @@ model::EvidenceRows evidence_rows(model::EvidenceRows setting, std::size_t stops
 
 std::vector<MultiPolygon> zones_of(const infer::Relocation& relocation, const geo::UnitMap& map, unsigned threads) {
     const std::size_t contacts = map.contacts().size();
-    if (contacts > most_drawn_zones) return {};
+    if (contacts > max_drawn_zones) return {};
     std::vector<MultiPolygon> zones(contacts);
     parallel_blocks(contacts, 1, threads, [&](std::size_t begin, std::size_t end, unsigned) {
         for (std::size_t i = begin; i < end; ++i)
@@ -309,12 +309,13 @@ std::filesystem::path write_results(const std::filesystem::path& target, const R
     const std::size_t contacts = results.map.contacts().size();
     append_rows(writer, relocated_contacts, contacts, batch_rows / 8, threads,
                 [&](std::size_t i, io::RowBatch& batch) { rows.relocated_row(i, batch); }, silent);
-    if (contacts <= most_zones) {
+    if (contacts <= max_zones) {
         append_rows(writer, contact_zones, contacts, 16, threads,
                     [&](std::size_t i, io::RowBatch& batch) { rows.zone_row(i, batch); }, silent);
     }
-    append_rows(writer, disputed_ground, results.disputed.size(), 16, threads,
-                [&](std::size_t i, io::RowBatch& batch) { rows.disputed_row(i, batch); }, silent);
+    append_rows(
+        writer, disputed_area, results.disputed.size(), 16, threads,
+        [&](std::size_t i, io::RowBatch& batch) { rows.disputed_row(i, batch); }, silent);
     append_rows(
         writer, revised_units, results.revised.units.size(), batch_rows / 8, threads,
         [&](std::size_t i, io::RowBatch& batch) { rows.revised_row(i, batch); }, silent);
@@ -325,7 +326,7 @@ std::filesystem::path write_results(const std::filesystem::path& target, const R
                 [&](std::size_t i, io::RowBatch& batch) { rows.crossing_row(i, batch); }, silent);
     {
         // The few rows of the units are as large as the map.
-        const geo::UnitGrounds grounds(results.map);
+        const geo::UnitAreas grounds(results.map);
         append_rows(writer, unit_summary, results.units.size(), 1, threads,
                     [&](std::size_t i, io::RowBatch& batch) { rows.unit_row(i, grounds, batch); }, silent);
     }

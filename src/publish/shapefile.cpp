@@ -24,7 +24,7 @@ namespace fs = std::filesystem;
 
 /// Characters of a number in the table, as GDAL has it; its sign and point among them.
 constexpr int number_width = 24;
-constexpr int most_decimals = 15;
+constexpr int max_decimals = 15;
 
 /// The day that stands in the table's head.
 std::string day_of_writing() { return io::utc_text(io::run_time(), "%Y-%m-%d"); }
@@ -62,7 +62,7 @@ void add_field(OGRLayer& made, const OGRFieldDefn& like, const std::string& name
         case OFTString: field.SetWidth(static_cast<int>(need.bytes)); break;
         case OFTReal:
             field.SetWidth(number_width);
-            field.SetPrecision(std::clamp(number_width - 2 - need.digits, 0, most_decimals));
+            field.SetPrecision(std::clamp(number_width - 2 - need.digits, 0, max_decimals));
             break;
         default: field.SetSubType(like.GetSubType());
     }

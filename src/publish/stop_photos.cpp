@@ -139,7 +139,7 @@ std::vector<StopPhoto> match_photos(const io::SurveyFile& file, const model::Sur
 std::vector<StopPicture> pictures_of(const std::vector<StopPhoto>& photos) {
     std::vector<StopPicture> pictures;
     for (const StopPhoto& p : photos) {
-        if (pictures.size() == most_thumbnails) break;
+        if (pictures.size() == max_thumbnails) break;
         StopPicture picture{p.stop, p.photo.name, p.photo.taken, p.photo.direction_deg, thumbnail_address(p.photo)};
         if (!picture.address.empty()) pictures.push_back(std::move(picture));
     }

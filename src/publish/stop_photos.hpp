@@ -23,13 +23,13 @@ struct StopPhoto {
 /// In the order of the stops, then of names.
 std::vector<StopPhoto> match_photos(const io::SurveyFile& file, const model::Survey& survey, ProblemLog& problems);
 
-/// Small copies for a page, of the first `most_thumbnails`.
+/// Small copies for a page, of the first `max_thumbnails`.
 std::vector<StopPicture> pictures_of(const std::vector<StopPhoto>& photos);
 
 /// "data:image/jpeg;base64,..." of a small copy; empty where it cannot be made.
 std::string thumbnail_address(const io::Photo& photo);
 
 /// A page holds so many small copies at most.
-inline constexpr std::size_t most_thumbnails = 500;
+inline constexpr std::size_t max_thumbnails = 500;
 
 }  // namespace subcrop::publish

@@ -141,7 +141,7 @@ RunSummary run_survey(const io::SurveyFile& file, const RunOptions& options, Pro
     const auto record = std::make_shared<const RunRecord>(
         record_of(data.survey, data.map, fit, relocation, inputs, history.own ? history.own->date : date));
     if (history.before) summary.changes = changes_since(*history.before, *record);
-    const bool few_enough = data.survey.stops.size() <= most_report_stops,
+    const bool few_enough = data.survey.stops.size() <= max_report_stops,
                report_wanted = options.report.value_or(few_enough);
     Results results{data.survey,
                     data.reduced,

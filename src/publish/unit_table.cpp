@@ -55,9 +55,13 @@ const std::vector<UnitColumn>& unit_columns() {
           .type = FieldType::integer,
           .description = "Number of stops where bedrock of this unit was observed."},
          [](const Survey&, const UnitSummary& u) { return integer(u.stops_rock_seen); }},
-        {{.name = "stops_agree", .type = FieldType::integer, .description = "Number of stops that agree with the draft."},
+        {{.name = "stops_agree",
+          .type = FieldType::integer,
+          .description = "Number of stops that agree with the draft."},
          [](const Survey&, const UnitSummary& u) { return integer(u.stops_agree); }},
-        {{.name = "stops_conflict", .type = FieldType::integer, .description = "Number of stops that conflict with the draft."},
+        {{.name = "stops_conflict",
+          .type = FieldType::integer,
+          .description = "Number of stops that conflict with the draft."},
          [](const Survey&, const UnitSummary& u) { return integer(u.stops_conflict); }},
         {{.name = "described_stops",
           .type = FieldType::real,
@@ -66,8 +70,9 @@ const std::vector<UnitColumn>& unit_columns() {
          [](const Survey&, const UnitSummary& u) { return sum(u.described_stops); }},
         {{.name = "colour_moist",
           .type = FieldType::text,
-          .description = "Middle Munsell chip of the moist colours of the subsoil. Of the 30 commonest chips it has the "
-                         "smallest sum of CIEDE2000 differences to all."},
+          .description =
+              "Middle Munsell chip of the moist colours of the subsoil. Of the 30 commonest chips it has the "
+              "smallest sum of CIEDE2000 differences to all."},
          [](const Survey&, const UnitSummary& u) { return text(u.moist.chip); }},
         {{.name = "colours_moist",
           .type = FieldType::text,
@@ -100,8 +105,7 @@ const std::vector<UnitColumn>& unit_columns() {
          [](const Survey&, const UnitSummary& u) { return real(u.fragments.median_pct); }},
         {{.name = "fragment_horizons",
           .type = FieldType::real,
-          .description =
-              "Number of subsoil horizons that state fragments in percent; each counts like its stop."},
+          .description = "Number of subsoil horizons that state fragments in percent; each counts like its stop."},
          [](const Survey&, const UnitSummary& u) { return sum(u.fragments.horizons); }},
         {{.name = "fragment_kinds",
           .type = FieldType::text,
@@ -130,9 +134,10 @@ const std::vector<UnitColumn>& unit_columns() {
          [](const Survey&, const UnitSummary& u) { return text(infer::evidence_words(u)); }},
         {{.name = "plants",
           .type = FieldType::text,
-          .description = "The plants that best indicate the unit, with indicator value (Dufrene and Legendre 1997) and p. "
-                         "Corrected p allows for the number of taxa tried (Benjamini and Hochberg 1995). Here each stop "
-                         "counts for one unit only, if its probability is over 0.5."},
+          .description =
+              "The plants that best indicate the unit, with indicator value (Dufrene and Legendre 1997) and p. "
+              "Corrected p allows for the number of taxa tried (Benjamini and Hochberg 1995). Here each stop "
+              "counts for one unit only, if its probability is over 0.5."},
          [](const Survey&, const UnitSummary& u) { return text(u.plants); }},
         {{.name = "weathered_depth_median_cm",
           .type = FieldType::real,
@@ -150,11 +155,11 @@ const std::vector<UnitColumn>& unit_columns() {
         {{.name = "weathered_depth_least_cm",
           .type = FieldType::real,
           .description = "Minimum depth at which weathered rock was reached, centimetres."},
-         [](const Survey&, const UnitSummary& u) { return real(u.weathered_rock.least_cm); }},
+         [](const Survey&, const UnitSummary& u) { return real(u.weathered_rock.min_cm); }},
         {{.name = "weathered_depth_greatest_cm",
           .type = FieldType::real,
           .description = "Maximum depth at which weathered rock was reached, centimetres."},
-         [](const Survey&, const UnitSummary& u) { return real(u.weathered_rock.greatest_cm); }},
+         [](const Survey&, const UnitSummary& u) { return real(u.weathered_rock.max_cm); }},
         {{.name = "weathered_depths",
           .type = FieldType::real,
           .description = "Number of stops where weathered rock was reached."},
@@ -175,11 +180,11 @@ const std::vector<UnitColumn>& unit_columns() {
         {{.name = "rock_depth_least_cm",
           .type = FieldType::real,
           .description = "Minimum depth at which rock was reached, centimetres."},
-         [](const Survey&, const UnitSummary& u) { return real(u.rock.least_cm); }},
+         [](const Survey&, const UnitSummary& u) { return real(u.rock.min_cm); }},
         {{.name = "rock_depth_greatest_cm",
           .type = FieldType::real,
           .description = "Maximum depth at which rock was reached, centimetres."},
-         [](const Survey&, const UnitSummary& u) { return real(u.rock.greatest_cm); }},
+         [](const Survey&, const UnitSummary& u) { return real(u.rock.max_cm); }},
         {{.name = "rock_depths", .type = FieldType::real, .description = "Number of stops where rock was reached."},
          [](const Survey&, const UnitSummary& u) { return sum(u.rock.reached); }},
         {{.name = "rock_deeper",
@@ -209,8 +214,9 @@ const std::vector<UnitColumn>& unit_columns() {
          [](const Survey&, const UnitSummary& u) { return integer(u.mistaken.taken); }},
         {{.name = "known_stops",
           .type = FieldType::integer,
-          .description = "Number of stops known to lie on this unit (bedrock observed, or far from every drawn contact). "
-                         "Each is judged without its own block of stops."},
+          .description =
+              "Number of stops known to lie on this unit (bedrock observed, or far from every drawn contact). "
+              "Each is judged without its own block of stops."},
          [](const Survey&, const UnitSummary& u) { return integer(u.mistaken.known); }},
         {{.name = "told_apart_by",
           .type = FieldType::text,

@@ -54,7 +54,7 @@ double corrected_m2(const std::vector<infer::NextStop>& next_stops) {
 
 std::string contacts_in_a_line(const infer::MovedLength& length) {
     if (length.stretches == 0) return "No contact needs to move, as far as these stops can tell";
-    const std::string least = metres(length.least_m), most = metres(length.most_m);
+    const std::string least = metres(length.min_m), most = metres(length.max_m);
     return "Contacts are misplaced along " + part_of(length.length_m, length.of_m) + ", by " + metres(length.mean_m) +
            " m on average" + (least == most ? "" : " (" + least + " to " + most + " m)");
 }

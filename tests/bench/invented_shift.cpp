@@ -42,7 +42,7 @@ struct Figures {
     double contact_before = 0, contact_after = 0, covered = 0, half_width = 0;
     double crossings = 0, crossings_covered = 0;
     double learnt_sd = 0, amplitude = 0, reach = 0, gain = 0, gain_error = 0;
-    bench::GroundFigures ground;
+    bench::AreaFigures ground;
     bench::Calibration calibration;
 };
 

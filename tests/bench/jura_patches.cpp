@@ -35,11 +35,11 @@ int main(int argc, char** argv) {
         std::fputs("usage: jura_patches FOLDER [--seeds N] [--discs N] [--radius M] [--contact-sd M]\n", stderr);
         return 2;
     }
-    unsigned seeds = 12, most_discs = 2;
+    unsigned seeds = 12, max_discs = 2;
     double radius = 400, contact_sd = 50;
     for (int i = 2; i + 1 < argc; i += 2) {
         if (!std::strcmp(argv[i], "--seeds")) seeds = static_cast<unsigned>(std::atoi(argv[i + 1]));
-        if (!std::strcmp(argv[i], "--discs")) most_discs = static_cast<unsigned>(std::atoi(argv[i + 1]));
+        if (!std::strcmp(argv[i], "--discs")) max_discs = static_cast<unsigned>(std::atoi(argv[i + 1]));
         if (!std::strcmp(argv[i], "--radius")) radius = std::atof(argv[i + 1]);
         if (!std::strcmp(argv[i], "--contact-sd")) contact_sd = std::atof(argv[i + 1]);
     }
@@ -56,7 +56,7 @@ int main(int argc, char** argv) {
     const model::Reduced reduced = model::reduce(survey, problems);
 
     std::puts("discs  seen  wrong   average precision: distance  without scan  scan alone  with scan   bunches false  runs with a false one   conflicts (false) without  with");
-    for (const unsigned discs : {0U, most_discs}) {
+    for (const unsigned discs : {0U, max_discs}) {
         for (const double seen_share : {0.0, 0.1, 0.3}) {
             Figures f;
             for (unsigned seed = 1; seed <= seeds; ++seed) {
@@ -104,7 +104,7 @@ int main(int argc, char** argv) {
                 }
                 const infer::Relocation relocation = infer::relocate(survey, draft, fit, 0, problems);
                 const geo::UnitMap drawn = bench::drawn_map(survey, draft, fit, relocation);
-                const bench::GroundFigures area =
+                const bench::AreaFigures area =
                     bench::compare_ground(truth, draft, 50, [&](Point p) { return drawn.unit_at(p); });
                 f.area_before += area.wrong_before;
                 f.area_after += area.wrong_after;

@@ -54,14 +54,15 @@ inline geo::UnitMap drawn_map(const model::Survey& survey, const geo::UnitMap& d
 }
 
 /// Shares of the true map's area on cells of `cell_m`.
-struct GroundFigures {
+struct AreaFigures {
     double wrong_before = 0, wrong_after = 0, changed = 0, spoilt = 0;
 };
 
 /// `revised(x)`: the unit at x in the map that is compared.
 template <class Revised>
-GroundFigures compare_ground(const geo::UnitMap& truth, const geo::UnitMap& draft, double cell_m, const Revised& revised) {
-    GroundFigures f;
+AreaFigures compare_ground(const geo::UnitMap& truth, const geo::UnitMap& draft, double cell_m,
+                           const Revised& revised) {
+    AreaFigures f;
     const Box extent = truth.extent();
     double cells = 0;
     for (double x = extent.min_x + cell_m / 2; x < extent.max_x; x += cell_m) {

@@ -26,7 +26,8 @@ struct Outcome {
 
 /// Its words are passed on as they are, not through a shell. What it prints passes through files in `scratch`.
 inline Outcome subcrop(const std::filesystem::path& scratch, std::vector<std::string> words) {
-    constexpr unsigned most_seconds = 60 * subcrop::test::patience;  // longer than any case takes on a loaded machine; a hang ends here
+    constexpr unsigned max_seconds =
+        60 * subcrop::test::patience;  // longer than any case takes on a loaded machine; a hang ends here
     const std::filesystem::path out = scratch / "stdout", err = scratch / "stderr";
     words.insert(words.begin(), SUBCROP_EXECUTABLE);
     std::vector<char*> argv;
@@ -38,7 +39,7 @@ inline Outcome subcrop(const std::filesystem::path& scratch, std::vector<std::st
         const int to_err = open(err.c_str(), O_WRONLY | O_CREAT | O_TRUNC, 0600);
         dup2(to_out, 1);
         dup2(to_err, 2);
-        alarm(most_seconds);
+        alarm(max_seconds);
         execv(argv[0], argv.data());
         _exit(127);
     }

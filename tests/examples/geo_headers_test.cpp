@@ -19,8 +19,8 @@
 #include "subcrop/geo/plane.hpp"
 #include "subcrop/geo/redraw.hpp"
 #include "subcrop/geo/terrain.hpp"
+#include "subcrop/geo/unit_areas.hpp"
 #include "subcrop/geo/unit_grid.hpp"
-#include "subcrop/geo/unit_grounds.hpp"
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/geo/zone.hpp"
 
@@ -178,7 +178,7 @@ TEST(HeaderExample, Redraw) {
     const std::vector<model::MapPolygon> draft = two_units(500);
     const std::vector<model::MapPolygon> areas{box_polygon(0, 0, 600, 100, 700, 200)};
 
-    std::vector<Redrawn> map = redraw(draft, areas, {.least_width_m = 40, .least_area_m2 = 6400});
+    std::vector<Redrawn> map = redraw(draft, areas, {.min_width_m = 40, .min_area_m2 = 6400});
     double redrawn_m2 = 0;  // that had another unit before
     for (const Redrawn& one : map) redrawn_m2 += one.redrawn_m2;
 
@@ -212,12 +212,12 @@ TEST(HeaderExample, UnitGrid) {
     EXPECT_EQ(polygons[0].row, 1);
 }
 
-TEST(HeaderExample, UnitGrounds) {
+TEST(HeaderExample, UnitAreas) {
     ProblemLog problems;
     const UnitMap map({box_polygon(0, 1, 0, 0, 100, 100), box_polygon(0, 2, 100, 0, 200, 100)}, 1, {}, problems);
     const model::UnitIndex unit = 0;
 
-    const UnitGrounds grounds(map);
+    const UnitAreas grounds(map);
     MultiPolygon parts = grounds.of(unit);  // they meet one another in points at most
 
     ASSERT_EQ(parts.size(), 1U);

@@ -10,7 +10,7 @@
 #include "subcrop/infer/answer.hpp"
 #include "subcrop/infer/blocks.hpp"
 #include "subcrop/infer/channel.hpp"
-#include "subcrop/infer/disputed_ground.hpp"
+#include "subcrop/infer/disputed_area.hpp"
 #include "subcrop/infer/first_map.hpp"
 #include "subcrop/infer/fit.hpp"
 #include "subcrop/infer/indicator_kriging.hpp"
@@ -102,10 +102,10 @@ TEST_F(InferHeaderExample, Channel) {
     EXPECT_EQ(value, "5YR 4/6");
 }
 
-TEST_F(InferHeaderExample, DisputedGround) {
+TEST_F(InferHeaderExample, DisputedArea) {
     std::vector<std::string> reasons;
 
-    for (const DisputedGround& d : disputed_ground(survey, map, fit, relocation)) reasons.push_back(d.reason);
+    for (const DisputedArea& d : disputed_areas(survey, map, fit, relocation)) reasons.push_back(d.reason);
 
     EXPECT_EQ(reasons.size(), 1U);
 }
@@ -179,7 +179,7 @@ TEST_F(InferHeaderExample, MovedStretch) {
 
     EXPECT_NEAR(furthest_m, true_x, 15);
     EXPECT_GT(all.length_m, 2000);
-    EXPECT_GE(all.most_m, furthest_m);
+    EXPECT_GE(all.max_m, furthest_m);
 }
 
 TEST(HeaderExample, NextStops) {

@@ -146,14 +146,14 @@ TEST(ClassRange, CornersOfTheRegions) {
     for (const auto& row : figures::read("texture_polygons.csv")) {
         const auto parsed = parse_texture(row.text("class"));
         const GrainSizeRange range = class_range(parsed.value->texture_class);
-        double least_sand = 100, greatest_clay = 0;
+        double min_sand = 100, max_clay = 0;
         for (const std::string& corner : figures::split(row.text("vertices_sand_clay"), ' ')) {
             const auto parts = figures::split(corner, ':');
-            least_sand = std::min(least_sand, std::stod(parts[0]));
-            greatest_clay = std::max(greatest_clay, std::stod(parts[1]));
+            min_sand = std::min(min_sand, std::stod(parts[0]));
+            max_clay = std::max(max_clay, std::stod(parts[1]));
         }
-        EXPECT_EQ(range.least.sand, least_sand) << row.text("class");
-        EXPECT_EQ(range.greatest.clay, greatest_clay) << row.text("class");
+        EXPECT_EQ(range.least.sand, min_sand) << row.text("class");
+        EXPECT_EQ(range.greatest.clay, max_clay) << row.text("class");
     }
     // Clay of silt loam 0 to 27, silt 50 to 88 (Soil Survey Manual 2017, chapter 3).
     const GrainSizeRange silt_loam = class_range(TextureClass::silt_loam);

@@ -77,7 +77,7 @@ TEST(LongNote, CostsNoMoreThanItsLength) {
     mallopt(M_MMAP_MAX, 0);
     mallopt(M_TRIM_THRESHOLD, 1 << 30);
     constexpr std::size_t length = 20'000;
-    constexpr double least_seconds = 0.030;
+    constexpr double min_seconds = 0.030;
     for (const NoteReader& reader : readers) {
         for (const std::string_view pattern : patterns) {
             const std::string note = repeated(pattern, length), longer = repeated(pattern, 4 * length);
@@ -86,9 +86,10 @@ TEST(LongNote, CostsNoMoreThanItsLength) {
             do {
                 once = std::min(once, seconds_of(reader, note));
                 four_times = std::min(four_times, seconds_of(reader, longer));
-            } while (four_times > std::max(8 * once, least_seconds) && ++attempts < 8);
-            EXPECT_LE(four_times, std::max(8 * once, least_seconds))
-                << reader.name << " on '" << pattern << "' over and over: " << once << " s, then " << four_times << " s";
+            } while (four_times > std::max(8 * once, min_seconds) && ++attempts < 8);
+            EXPECT_LE(four_times, std::max(8 * once, min_seconds))
+                << reader.name << " on '" << pattern << "' over and over: " << once << " s, then " << four_times
+                << " s";
         }
     }
 }

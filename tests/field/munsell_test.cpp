@@ -140,7 +140,7 @@ TEST(Munsell, BeyondTheTableInProportionToChroma) {
     // 10YR 5 is measured up to chroma 12.
     const Lab edge = to_lab({20, 5, 12});
     const Lab beyond = to_lab({20, 5, 18});
-    EXPECT_EQ(greatest_measured_chroma(20, 5), 12.0);
+    EXPECT_EQ(max_measured_chroma(20, 5), 12.0);
     EXPECT_NEAR(beyond.a, 1.5 * edge.a, 1e-9);
     EXPECT_NEAR(beyond.b, 1.5 * edge.b, 1e-9);
     EXPECT_EQ(beyond.lightness, edge.lightness);

@@ -48,7 +48,7 @@ TEST(IndicatorValue, IsThatOfLabdsvAndItsPTheExactOne) {
 
 TEST(IndicatorValue, DrawnPComesNearTheExactOne) {
     IndicatorOptions options;
-    options.most_exact = 100;
+    options.max_exact = 100;
     options.permutations = 20000;
     const auto found = indicator_values(reference_sites(), options);
     const auto expected = reference_taxa();

@@ -19,8 +19,8 @@ TEST(MovedStretches, TwoPolylinesByHand) {
     const MovedStretch& stretch = stretches[0];
     EXPECT_NEAR(stretch.length_m, 200, 1e-9);
     EXPECT_NEAR(stretch.shift_m, (50 * 45 + 100 * 60 + 50 * 45) / 200., 1e-9);
-    EXPECT_NEAR(stretch.least_m, 30, 1e-9);
-    EXPECT_NEAR(stretch.most_m, 60, 1e-9);
+    EXPECT_NEAR(stretch.min_m, 30, 1e-9);
+    EXPECT_NEAR(stretch.max_m, 60, 1e-9);
     EXPECT_NEAR(stretch.shift_sd_m, 30 / 1.6448536, 1e-6);  // the 95 % point of the normal distribution, any table
     EXPECT_NEAR(stretch.azimuth_deg.value(), 0, 1e-9);
     EXPECT_NEAR(stretch.middle.x, 150, 1e-9);

@@ -8,8 +8,8 @@
 #include <set>
 #include <utility>
 
+#include "infer/answer/moved_draft.hpp"
 #include "infer/invented_survey.hpp"
-#include "infer/answer/moved_ground.hpp"
 #include "infer/two_units.hpp"
 #include "subcrop/geo/zone.hpp"
 
@@ -222,7 +222,7 @@ TEST(Relocate, TheClassOfAPlaceFollowsRockSeenAndCover) {
     EXPECT_EQ(told.classed().location, LocationClass::inferred);
 }
 
-TEST(MovedGround, FollowsTheFieldAndDampsWhatWouldFold) {
+TEST(MovedDraft, FollowsTheFieldAndDampsWhatWouldFold) {
     const auto map = [] {
         auto rectangle = [](model::UnitIndex unit, double from, double to) {
             return model::MapPolygon{unit, unit + 1, {{{from, -2000}, {to, -2000}, {to, 2000}, {from, 2000}, {from, -2000}}, {}}};
@@ -246,7 +246,7 @@ TEST(MovedGround, FollowsTheFieldAndDampsWhatWouldFold) {
         field.ready_for_many_places();
         Box stops;
         for (const Point& place : testimony.place) stops.add(place);
-        const MovedGround ground(field, 20, stops, map.extent(), 1);
+        const MovedDraft ground(field, 20, stops, map.extent(), 1);
         EXPECT_EQ(ground.damped().empty(), reach > 1000) << reach;
         for (double x = -1000; x < 1000; x += 37) {
             for (double y = -1000; y < 1000; y += 37) {

@@ -78,22 +78,22 @@ TEST(UnitSummary, CountsWhatWasNotedByHand) {
     EXPECT_EQ(west.moist.chip, "5YR 4/6");
     EXPECT_EQ(west.moist.chips.text(2), "5YR 4/6 (40 % of 5), 10YR 6/8 (20 %)");
     EXPECT_EQ(west.fragments.median_pct, 25);  // 10, 20, 30, 40: the topsoil's 5 is no part of it
-    EXPECT_EQ(west.fragments.least_pct, 10);
-    EXPECT_EQ(west.fragments.greatest_pct, 40);
+    EXPECT_EQ(west.fragments.min_pct, 10);
+    EXPECT_EQ(west.fragments.max_pct, 40);
     EXPECT_THAT(west.fragments.kinds.values, ElementsAre(Counted{"shale", 2}, Counted{"quartz", 1}));
     EXPECT_THAT(west.reaction.values, ElementsAre(Counted{"NE", 2}, Counted{"SL", 1}));  // the strongest at each stop
     // A, B, R twice (Bt1 and Bt2 are one), A, B twice, A, B, Cr, R once: the first of equals by name
     EXPECT_EQ(west.profile.text(), "A, B (2 of 5 profiles): A 0 to 23 cm, B from 23 cm, medians");
     EXPECT_EQ(west.rock.reached, 3U);
     EXPECT_EQ(west.rock.deeper, 2U);
-    EXPECT_EQ(west.rock.least_cm, 60);
-    EXPECT_EQ(west.rock.greatest_cm, 80);  // Cr at 70 is rock, weathered or not
+    EXPECT_EQ(west.rock.min_cm, 60);
+    EXPECT_EQ(west.rock.max_cm, 80);       // Cr at 70 is rock, weathered or not
     EXPECT_EQ(west.rock.median_cm, 75);    // 60, 70, 80 reached, 40 and 90 not: 3/4, 1/2 at 70, so midway to 80
     EXPECT_EQ(west.weathered_rock.reached, 1U);  // 70; the two with R alone have none
     EXPECT_EQ(west.weathered_rock.deeper, 2U);
     EXPECT_FALSE(west.weathered_rock.median_cm);  // one hole is no median
-    EXPECT_EQ(west.weathered_rock.least_cm, 70);
-    EXPECT_EQ(west.weathered_rock.greatest_cm, 70);
+    EXPECT_EQ(west.weathered_rock.min_cm, 70);
+    EXPECT_EQ(west.weathered_rock.max_cm, 70);
     EXPECT_THAT(unit_description(d.invented.survey, west), HasSubstr(" One hole reached weathered rock at 70 cm; 2 ended above it."));
     const UnitSummary& east = d.units[1];
     EXPECT_EQ(east.stops, 0U);

@@ -136,7 +136,7 @@ TEST(OwnSources, AreKnownByWhateverName) {
         return "fine";
     };
     const std::string why =
-        ": the results would replace the map they come from. Name another results folder. The map would be read from "
+        ": this would replace the map it comes from. Name another folder or file. The map would be read from "
         "'draft.shp'.";
     for (const fs::path& written :
          {map, table, folder.path() / "results" / "by link.shp", folder.path() / "results" / "units.csv",

@@ -356,6 +356,37 @@ TEST_F(NextDraftTest, WhatIsWrongIsSaidPlainly) {
     EXPECT_FALSE(fs::exists(folder / "adopted_map.gpkg"));
 }
 
+TEST_F(NextDraftTest, AdoptReplacesNoFile) {
+    run();
+    const auto listed = proposals();
+    ASSERT_FALSE(listed.empty());
+    say(listed.begin()->first, "accepted");
+    for (const char* file : {"decisions.gpkg", "stops.csv", "draft.csv", "survey.json", "results/results.gpkg"}) {
+        const std::string before = bytes_of(folder / file);
+        EXPECT_THAT(message([&] { adopt({.output = folder / file}); }),
+                    HasSubstr(std::string(file) + ": the file is there already, and nothing is replaced"));
+        EXPECT_TRUE(bytes_of(folder / file) == before) << file;
+    }
+    // Nor a place where a file belongs: the table that every run reads.
+    EXPECT_THAT(message([&] { adopt({.output = folder / "decisions.csv"}); }),
+                HasSubstr("this would replace the decisions it comes from"));
+    EXPECT_EQ(adopt().file, folder / "adopted_map.gpkg");
+    const std::string first = bytes_of(folder / "adopted_map.gpkg");
+    EXPECT_EQ(adopt().file, folder / "adopted_map_2.gpkg");
+    EXPECT_TRUE(bytes_of(folder / "adopted_map.gpkg") == first);
+}
+
+TEST_F(NextDraftTest, ASourceIsNotTakenForTheDecisions) {
+    run();
+    const std::string id = proposals().begin()->first;
+    fs::rename(folder / "draft.csv", folder / "decisions.csv");
+    fs::create_hard_link(folder / "decisions.csv", folder / "decisions.gpkg");
+    write_survey_file("decisions.csv", R"("layer": "decisions", "crs": "EPSG:32633",)");
+    const std::string before = bytes_of(folder / "decisions.gpkg");
+    EXPECT_NE(message([&] { say(id, "accepted"); }), "");
+    EXPECT_TRUE(bytes_of(folder / "decisions.gpkg") == before);
+}
+
 TEST_F(NextDraftTest, WithoutADraftTheFirstMapIsTheNext) {
     test::write_file(folder / "survey.json", R"({"title": "No draft", "crs": "EPSG:32633",
 "stops": {"source": "stops.csv", "x": "x", "y": "y", "crs": "EPSG:32633"}, "results": "results"})");

@@ -161,7 +161,7 @@ TEST(RunChanges, CountsAreComparedWhereARecordHasNoMore) {
 
 // 20,000 stops are recorded one by one, one more by their counts.
 TEST(RunRecord, LargeSurveysLeaveTheirCountsOnly) {
-    for (const std::size_t stops : {most_recorded, most_recorded + 1}) {
+    for (const std::size_t stops : {max_recorded, max_recorded + 1}) {
         model::Survey survey;
         survey.crs_name = "UTM";
         survey.stops.resize(stops);
@@ -176,7 +176,7 @@ TEST(RunRecord, LargeSurveysLeaveTheirCountsOnly) {
         EXPECT_EQ(r.stop_count, stops);
         EXPECT_EQ(r.verdicts[1], std::pair(std::string("conflicts"), std::size_t{1}));
         EXPECT_EQ(r.verdicts[6].second, stops - 1);
-        ASSERT_EQ(r.stops.size(), stops == most_recorded ? stops : 0);
+        ASSERT_EQ(r.stops.size(), stops == max_recorded ? stops : 0);
         if (r.stops.empty()) continue;
         EXPECT_EQ(r.stops[7].p_mapped, .1235);
         EXPECT_EQ(r.stops[8].p_mapped, std::nullopt);

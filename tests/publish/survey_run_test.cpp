@@ -66,8 +66,9 @@ TEST_F(SurveyRunTest, WritesEveryLayerWithItsFields) {
     EXPECT_THAT(field_names(*file->GetLayerByName("relocated_contacts")),
                 ElementsAre("contact", "unit_a", "unit_b", "location_confidence_m", "existence_confidence",
                             "identity_confidence", "location_class"));
-    EXPECT_THAT(field_names(*file->GetLayerByName("disputed_ground")),
-                ElementsAre("drafted_unit", "like_unit", "stops", "stops_rock_seen", "probability", "log10_odds", "area_m2", "reason"));
+    EXPECT_THAT(field_names(*file->GetLayerByName("disputed_area")),
+                ElementsAre("drafted_unit", "like_unit", "stops", "stops_rock_seen", "probability", "log10_odds",
+                            "area_m2", "reason"));
     EXPECT_THAT(field_names(*file->GetLayerByName("traverse_crossings")),
                 ElementsAre("traverse", "from_unit", "to_unit", "chainage_m", "chainage_low_m", "chainage_high_m", "probability",
                             "mapped_chainage_m", "offset_m", "status"));
@@ -383,7 +384,7 @@ TEST_F(SurveyRunTest, NeverReplacesItsOwnInput) {
         run_survey(survey, {.results = folder}, silent);
         FAIL();
     } catch (const Error& error) {
-        EXPECT_THAT(error.what(), HasSubstr("the results would replace the map they come from. Name another results folder."));
+        EXPECT_THAT(error.what(), HasSubstr("this would replace the map it comes from. Name another folder or file."));
     }
     EXPECT_TRUE(map == bytes_of(folder / "results.gpkg"));
 }
@@ -415,8 +416,8 @@ TEST_F(SurveyRunTest, NeverReplacesAnyOfItsInputs) {
         } catch (const Error& error) {
             const std::string target =
                 place.ends_with(".dbf") ? "shapefile/stop_fit.shp" : place;  // of which the table is a part
-            EXPECT_EQ(error.what(), (folder / target).string() + ": the results would replace the " + c.source +
-                                        " they come from. Name another results folder. The " + c.source +
+            EXPECT_EQ(error.what(), (folder / target).string() + ": this would replace the " + c.source +
+                                        " it comes from. Name another folder or file. The " + c.source +
                                         " would be read from '" + place + "'.");
         }
         EXPECT_TRUE(before == bytes_of(folder / place));
@@ -435,8 +436,7 @@ TEST_F(SurveyRunTest, NeverReplacesTheSurveyFile) {
     } catch (const Error& error) {
         EXPECT_THAT(
             error.what(),
-            HasSubstr(
-                "trial.json: the results would replace the survey file they come from. Name another results folder."));
+            HasSubstr("trial.json: this would replace the survey file it comes from. Name another folder or file."));
     }
     EXPECT_TRUE(before == bytes_of(folder / "trial.json"));
 }

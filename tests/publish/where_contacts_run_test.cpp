@@ -11,7 +11,8 @@ namespace {
 using testing::HasSubstr;
 
 infer::MovedLength length_of(double moved, double of, double mean, double least, double most) {
-    return {.length_m = moved, .of_m = of, .mean_m = mean, .least_m = least, .most_m = most, .stretches = moved > 0 ? 1U : 0U};
+    return {
+        .length_m = moved, .of_m = of, .mean_m = mean, .min_m = least, .max_m = most, .stretches = moved > 0 ? 1U : 0U};
 }
 
 TEST(WhereContactsRun, LengthsAreToldInKilometresOrMetres) {
@@ -68,7 +69,7 @@ TEST(WhereContactsRun, TheStretchWithTheLargestAreaComesFirstAndSumsHold) {
     const auto stretch = [](double length, double shift) {
         infer::MovedStretch s;
         s.length_m = length;
-        s.shift_m = s.least_m = s.most_m = shift;
+        s.shift_m = s.min_m = s.max_m = shift;
         return s;
     };
     relocation.contacts[0].stretches = {stretch(100, 30), stretch(10, 90)};
@@ -83,8 +84,8 @@ TEST(WhereContactsRun, TheStretchWithTheLargestAreaComesFirstAndSumsHold) {
     const infer::MovedLength sum = infer::moved_length(relocation, geo::UnitMap({}, 0, {}, none));
     EXPECT_DOUBLE_EQ(sum.length_m, 190);
     EXPECT_DOUBLE_EQ(sum.mean_m, 7900. / 190);
-    EXPECT_DOUBLE_EQ(sum.least_m, 30);
-    EXPECT_DOUBLE_EQ(sum.most_m, 90);
+    EXPECT_DOUBLE_EQ(sum.min_m, 30);
+    EXPECT_DOUBLE_EQ(sum.max_m, 90);
     EXPECT_EQ(sum.stretches, 3U);
 }
 

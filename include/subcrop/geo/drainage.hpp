@@ -44,7 +44,7 @@ struct DrainageOptions {
     /// hectares; 5 is used.
     double stream_from_m2 = 50'000;
     /// Cells finer than this are averaged first: water finds its way over metres, and fine cells cost time.
-    double least_cell_m = 5;
+    double min_cell_m = 5;
     /// Margin of a tile that is computed along with it, and the maximum length of a way.
     double margin_m = 500;
     std::int64_t tile_cells = 1000;

@@ -1,6 +1,6 @@
 // Areas drawn into a map of polygons: the polygons below give way, all edges stay shared.
 //
-//     std::vector<Redrawn> map = redraw(draft, areas, {.least_width_m = 40, .least_area_m2 = 6400});
+//     std::vector<Redrawn> map = redraw(draft, areas, {.min_width_m = 40, .min_area_m2 = 6400});
 //     double redrawn_m2 = 0;  // that had another unit before
 //     for (const Redrawn& one : map) redrawn_m2 += one.redrawn_m2;
 //
@@ -25,8 +25,8 @@ namespace subcrop::geo {
 
 /// What is smaller stays with, or falls to, what lies beside it.
 struct LeastDrawn {
-    double least_width_m = 0;  ///< a disc of this diameter must fit in
-    double least_area_m2 = 0;
+    double min_width_m = 0;  ///< a disc of this diameter must fit in
+    double min_area_m2 = 0;
 };
 
 struct Redrawn {

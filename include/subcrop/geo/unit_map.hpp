@@ -96,7 +96,7 @@ public:
     const std::vector<double>& unit_areas_m2() const;
 
 private:
-    friend class UnitGrounds;  // works on the edges themselves
+    friend class UnitAreas;  // works on the edges themselves
     struct State;
     std::unique_ptr<State> state_;
 };

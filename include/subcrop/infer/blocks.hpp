@@ -17,9 +17,9 @@ struct Blocks {
     std::vector<std::uint16_t> fold_of_stop;
 };
 
-/// Squares of `side_m` from the stops' south-west corner (0: about a hundred over their extent, at least `least_side_m`).
+/// Squares of `side_m` from the stops' south-west corner (0: about a hundred over their extent, at least `min_side_m`).
 /// They go to at most 40 folds (10 above 20,000 stops) of about equally many stops.
-Blocks divide_into_blocks(std::span<const Point> stops, double side_m, double least_side_m);
+Blocks divide_into_blocks(std::span<const Point> stops, double side_m, double min_side_m);
 
 }  // namespace subcrop::infer
 SUBCROP_EXPORT_END

@@ -28,7 +28,7 @@ SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
 /// Fewer stops with observed bedrock do not tell how bedrock changes from place to place.
-inline constexpr std::size_t least_rock_seen = 10;
+inline constexpr std::size_t min_rock_seen = 10;
 
 struct RockPrior {
     Variogram model;
@@ -38,7 +38,7 @@ struct RockPrior {
     std::vector<float> at_stops;  ///< stops x units; the rock of others, never a stop's own
 };
 
-/// Throws Error if bedrock was observed at fewer than `least_rock_seen` stops, or all of it is one unit.
+/// Throws Error if bedrock was observed at fewer than `min_rock_seen` stops, or all of it is one unit.
 RockPrior krige_rock(const model::Survey& survey, unsigned threads);
 
 struct FirstMap {

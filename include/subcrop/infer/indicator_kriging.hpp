@@ -1,14 +1,14 @@
-// The unit at a place, from bedrock observed at others: simple kriging of unit indicators, one variogram model for all units.
+// The unit at a place, from bedrock observed at others: simple kriging of unit indicators, one variogram model for all
+// units.
 //
 //     Variogram model = fit_variogram(unit_variogram(seen, cutoff_m, 15));
 //     IndicatorKriging kriging(seen, units, model);
 //     kriging.probabilities({x, y}, shares);  // one a unit, sums to 1
 //
-// Indicators, and why one model does for all: Journel 1983, Mathematical Geology 15:445-468 (from memory). What simple kriging
-// gives below 0 or above 1 is clipped and the rest made to sum to 1 (common practice). The means are the units' shares among the
-// stops, one stop added to each.
-// Not good at: contacts sharper than the stops lie apart, and areas beyond the range, where it says no more than the shares.
-// Cost of a place: the cube of `most_neighbours`.
+// Indicators, and why one model does for all: Journel 1983, Mathematical Geology 15:445-468 (from memory). What simple
+// kriging gives below 0 or above 1 is clipped and the rest made to sum to 1 (common practice). The means are the units'
+// shares among the stops, one stop added to each. Not good at: contacts sharper than the stops lie apart, and areas
+// beyond the range, where it says no more than the shares. Cost of a place: the cube of `max_neighbours`.
 #pragma once
 
 #include <cstddef>
@@ -62,12 +62,13 @@ class IndicatorKriging {
 public:
     static constexpr std::size_t none = std::numeric_limits<std::size_t>::max();
 
-    IndicatorKriging(std::vector<SeenRock> seen, std::size_t units, const Variogram& model, std::size_t most_neighbours = 48);
+    IndicatorKriging(std::vector<SeenRock> seen, std::size_t units, const Variogram& model,
+                     std::size_t max_neighbours = 48);
 
     /// Of places where the unit is known only so well: `values` places x units, probabilities; `noise` one a place, the variance
     /// about them summed over the units, 0 where the unit was seen.
-    IndicatorKriging(std::vector<Point> places, std::vector<double> values, std::vector<double> noise, std::vector<double> shares,
-                     const Variogram& model, std::size_t most_neighbours = 48);
+    IndicatorKriging(std::vector<Point> places, std::vector<double> values, std::vector<double> noise,
+                     std::vector<double> shares, const Variogram& model, std::size_t max_neighbours = 48);
 
     /// Probability of each unit at the place; `left_out` is not asked. Safe from many threads.
     void probabilities(Point place, std::span<double> result, std::size_t left_out = none) const;
@@ -83,7 +84,7 @@ private:
     std::vector<double> noise_;
     std::vector<double> shares_;
     Variogram model_;
-    std::size_t most_neighbours_;
+    std::size_t max_neighbours_;
 };
 
 }  // namespace subcrop::infer

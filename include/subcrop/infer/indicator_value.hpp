@@ -32,7 +32,7 @@ struct IndicatorOptions {
     std::size_t permutations = 999;
     std::uint64_t seed = 1;
     /// All assignments of the sites to groups of their sizes are gone through where they are no more than this.
-    std::size_t most_exact = 10000;
+    std::size_t max_exact = 10000;
 };
 
 struct TaxonIndicator {

@@ -28,7 +28,7 @@ struct MovedStretch {
     Line drafted, moved;  ///< the part of the draft, and the same part where it should run, vertex by vertex
     double length_m = 0;  ///< along the draft
     double shift_m = 0;   ///< along the normal, without sign, mean over the length
-    double least_m = 0, most_m = 0;  ///< of that shift
+    double min_m = 0, max_m = 0;  ///< of that shift
     double shift_sd_m = 0;  ///< standard error of the shift at one place, root mean square over the length
     std::optional<double> azimuth_deg = {};  ///< of the mean displacement, clockwise from grid north; absent: it has none
     Point middle;           ///< half way along the draft
@@ -44,7 +44,7 @@ std::vector<MovedStretch> moved_stretches(const Line& drafted, const Line& moved
 struct MovedLength {
     double length_m = 0;  ///< misplaced, along the draft
     double of_m = 0;      ///< drafted
-    double mean_m = 0, least_m = 0, most_m = 0;  ///< the shift along `length_m`; 0 if nothing is misplaced
+    double mean_m = 0, min_m = 0, max_m = 0;  ///< the shift along `length_m`; 0 if nothing is misplaced
     std::size_t stretches = 0;
 };
 MovedLength moved_length(const Relocation& relocation, const geo::UnitMap& map);

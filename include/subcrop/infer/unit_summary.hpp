@@ -88,15 +88,15 @@ struct DepthSummary {
     std::optional<double> median_cm;  ///< Kaplan and Meier 1958; absent if one hole alone reached it, or fewer than half may have
     /// 90 % interval of the median (Brookmeyer and Crowley 1982). The upper end may be absent.
     std::optional<double> low_cm, high_cm;
-    std::optional<double> least_cm;  ///< of those reached at stops that lie on the unit more probably than not
-    std::optional<double> greatest_cm;
+    std::optional<double> min_cm;  ///< of those reached at stops that lie on the unit more probably than not
+    std::optional<double> max_cm;
     double reached = 0;
     double deeper = 0;  ///< holes that ended above it
     friend bool operator==(const DepthSummary&, const DepthSummary&) = default;
 };
 
 struct FragmentSummary {
-    std::optional<double> median_pct, least_pct, greatest_pct;  ///< of the whole soil by volume
+    std::optional<double> median_pct, min_pct, max_pct;         ///< of the whole soil by volume
     double horizons = 0;                                        ///< that state a percentage
     Tally kinds;
 };

@@ -45,15 +45,17 @@ struct Settings {
     bool allow_ballpark = false;          ///< accept coordinate operations without the datum shift they need
     std::uint64_t seed = 1;               ///< for everything drawn at random
     CreepSettings creep;                  ///< where the survey has a terrain
-    /// Whether contacts may be moved and traverses are followed; left open: up to `most_walked_stops`.
+    /// Whether contacts may be moved and traverses are followed; left open: up to `max_walked_stops`.
     std::optional<bool> move_contacts, follow_traverses;
-    static constexpr std::size_t most_walked_stops = 200'000;
-    bool moves_contacts(std::size_t stops) const { return move_contacts.value_or(stops <= most_walked_stops); }
-    bool finds_patches(std::size_t stops) const { return stops <= most_walked_stops || move_contacts.value_or(false); }
-    /// How many next stops are suggested; left open: 10 up to `most_walked_stops`.
+    static constexpr std::size_t max_walked_stops = 200'000;
+    bool moves_contacts(std::size_t stops) const { return move_contacts.value_or(stops <= max_walked_stops); }
+    bool finds_patches(std::size_t stops) const { return stops <= max_walked_stops || move_contacts.value_or(false); }
+    /// How many next stops are suggested; left open: 10 up to `max_walked_stops`.
     std::optional<std::size_t> next_stops;
-    std::size_t suggested_stops(std::size_t stops) const { return next_stops.value_or(stops <= most_walked_stops ? 10 : 0); }
-    bool follows_traverses(std::size_t stops) const { return follow_traverses.value_or(stops <= most_walked_stops); }
+    std::size_t suggested_stops(std::size_t stops) const {
+        return next_stops.value_or(stops <= max_walked_stops ? 10 : 0);
+    }
+    bool follows_traverses(std::size_t stops) const { return follow_traverses.value_or(stops <= max_walked_stops); }
 };
 
 enum class EvidenceKind : std::uint8_t { numeric, category, set, composition };

@@ -77,7 +77,7 @@ struct FieldSummary {
 };
 
 /// Contacts that are written without `all`.
-inline constexpr std::size_t most_field_contacts = 50;
+inline constexpr std::size_t max_field_contacts = 50;
 /// No stop of a walk lies on steeper land, unless on a track. Degrees.
 inline constexpr double steepest_stop_deg = 35;
 

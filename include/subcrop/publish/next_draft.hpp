@@ -49,7 +49,8 @@ struct AdoptOptions {
     std::optional<double> at_least = {};                ///< carry out every open proposal that is as probable
     bool dry_run = false;                               ///< tell, and write nothing
     std::optional<std::filesystem::path> results = {};  ///< folder of the run, instead of the survey file's own
-    std::optional<std::filesystem::path> output = {};   ///< instead of adopted_map.gpkg beside the survey file
+    std::optional<std::filesystem::path> output =
+        {};  ///< instead of adopted_map.gpkg (or _2, _3 ...) beside the survey file; no file is replaced
 };
 
 struct AdoptSummary {
@@ -66,7 +67,7 @@ struct AdoptSummary {
 
 /// Reads and judges the survey as `run` does, and carries out what was accepted: all else stays as it was drawn. Edges
 /// are shared to the last bit. Throws Error where the survey changed since the run whose proposals were decided, and
-/// where the file would replace the draft.
+/// where `output` is there already.
 AdoptSummary adopt_survey(const std::filesystem::path& survey_file, const AdoptOptions& options, Progress& progress);
 
 }  // namespace subcrop::publish

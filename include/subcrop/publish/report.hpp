@@ -18,7 +18,7 @@ SUBCROP_EXPORT_BEGIN
 namespace subcrop::publish {
 
 /// Above so many stops the page is written only where it is asked for: browsers take long to draw it.
-inline constexpr std::size_t most_report_stops = 20'000;
+inline constexpr std::size_t max_report_stops = 20'000;
 
 /// What the page shows, as JSON. Text stands as it was noted; nothing of it is markup.
 std::string report_data(const Results& results, unsigned threads);

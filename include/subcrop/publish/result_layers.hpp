@@ -11,7 +11,7 @@
 #include "subcrop/core/problem.hpp"
 #include "subcrop/core/progress.hpp"
 #include "subcrop/geo/unit_map.hpp"
-#include "subcrop/infer/disputed_ground.hpp"
+#include "subcrop/infer/disputed_area.hpp"
 #include "subcrop/infer/fit.hpp"
 #include "subcrop/infer/next_stops.hpp"
 #include "subcrop/infer/relocate.hpp"
@@ -50,7 +50,7 @@ struct Results {
     const std::vector<infer::NextStop>& next_stops;  ///< the best first
     std::vector<Problem> problems;                 ///< in the order in which they are to stand
     std::string metadata;                          ///< JSON about the run
-    std::vector<infer::DisputedGround> disputed = {};
+    std::vector<infer::DisputedArea> disputed = {};
     std::vector<StopPicture> pictures = {};        ///< in the order of the stops
     std::string trial = {};                        ///< JSON of an earlier trial of the survey; empty: none
     const std::vector<ListedProposal>* proposals = nullptr;  ///< in the order in which they are to stand; null: none
@@ -60,7 +60,7 @@ struct Results {
 };
 
 /// Contacts of which the page draws zones, at most.
-inline constexpr std::size_t most_drawn_zones = 2'000;
+inline constexpr std::size_t max_drawn_zones = 2'000;
 /// The 90 % zones of the contacts, for layer and page together; none where the page draws none.
 std::vector<MultiPolygon> zones_of(const infer::Relocation& relocation, const geo::UnitMap& map, unsigned threads);
 /// That of one contact.
@@ -75,7 +75,7 @@ enum ResultLayer : std::size_t {
     contact_review,
     relocated_contacts,
     contact_zones,
-    disputed_ground,
+    disputed_area,
     revised_units,
     proposals,
     traverse_crossings,
@@ -87,7 +87,7 @@ enum ResultLayer : std::size_t {
 };
 
 /// Above so many contacts `contact_zones` stays empty: their union would take longer than all the rest of the run.
-inline constexpr std::size_t most_zones = 20'000;
+inline constexpr std::size_t max_zones = 20'000;
 
 /// Names, fields and domains of the result layers; the domain `unit` lists the survey's units.
 io::FileDefinition result_definition(const model::Survey& survey);

@@ -46,7 +46,7 @@ struct CutTexts {
 struct RunOptions {
     unsigned threads = 0;                          ///< 0: all the machine has; changes no result
     std::optional<std::filesystem::path> results = {};  ///< folder instead of the survey file's own
-    std::optional<bool> report = {};                    ///< write report.html; absent: up to most_report_stops
+    std::optional<bool> report = {};                    ///< write report.html; absent: up to max_report_stops
     std::vector<OutputFormat> formats = {};             ///< each layer also as a file of its own
     std::optional<double> grid_m = {};                  ///< write confidence.tif with cells of so many metres
     std::optional<DatabaseTarget> database = {};        ///< and as a table there

@@ -14,7 +14,7 @@ namespace {
 /// Errors tried, over the stated one: even in their logarithm.
 constexpr std::array<double, 10> of_stated{0.05, 0.0753, 0.1135, 0.171, 0.2577, 0.3881, 0.5848, 0.8811, 1.3275, 2};
 constexpr std::size_t max_asked = 20000;
-constexpr double least_error_m = 1;  ///< finer than any map is drawn
+constexpr double min_error_m = 1;  ///< finer than any map is drawn
 
 using Table = std::array<double, of_stated.size()>;
 
@@ -96,7 +96,7 @@ double learn_contact_error(const Testimony& testimony, const geo::UnitMap& map, 
     const auto observed = static_cast<std::size_t>(
         std::count_if(testimony.observed.begin(), testimony.observed.end(), [](auto o) { return o != 0; }));
     if (observed < settings.min_observed) log_error = std::min(log_error, 0.0);
-    return std::max(std::min(least_error_m, stated_m), stated_m * std::exp(log_error));
+    return std::max(std::min(min_error_m, stated_m), stated_m * std::exp(log_error));
 }
 
 }  // namespace subcrop::infer

@@ -10,7 +10,7 @@ namespace {
 /// Disputed ground reaches to contacts this many standard errors of theirs away, or as far as the bunch is wide.
 constexpr double within_sd = 4;
 /// A contact that is disputed along less of it may still end elsewhere.
-constexpr double least_share = 0.5;
+constexpr double min_share = 0.5;
 
 }  // namespace
 
@@ -36,7 +36,7 @@ std::optional<std::size_t> dispute_of(const model::Survey& survey, const Fit& fi
                 if (reaches(survey, fit.clusters[k], {std::lerp(from.x, to.x, t), std::lerp(from.y, to.y, t)})) along_m += length / parts;
             }
         }
-        if (along_m >= least_share * contact.length_m) return k;
+        if (along_m >= min_share * contact.length_m) return k;
     }
     return std::nullopt;
 }

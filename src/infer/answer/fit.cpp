@@ -19,7 +19,7 @@ namespace subcrop::infer {
 namespace {
 
 /// Judges beyond this many teach the few weights nothing more.
-constexpr std::size_t most_judges = 20000;
+constexpr std::size_t max_judges = 20000;
 
 /// Unit up the slope that gives most of a stop's soil besides the mapped one.
 void name_source(const geo::UnitMap& map, Point place, std::span<const Point> sources,
@@ -104,11 +104,11 @@ std::vector<double> shares_of(const std::vector<float>& responsibility, std::siz
     return shares;
 }
 
-/// Keeps every n-th so that at most `most_judges` remain.
+/// Keeps every n-th so that at most `max_judges` remain.
 void thin_out(Judges& judges) {
     const auto known = static_cast<std::size_t>(
         std::count_if(judges.begin(), judges.end(), [](model::UnitIndex u) { return u != model::no_unit; }));
-    const std::size_t stride = (known + most_judges - 1) / most_judges;
+    const std::size_t stride = (known + max_judges - 1) / max_judges;
     if (stride <= 1) return;
     std::size_t i = 0;
     for (model::UnitIndex& judge : judges) {
@@ -324,11 +324,11 @@ ChannelWeights learn(Fit::Reckoning& reckoning, const Training& training, const 
     return learnt;
 }
 
-/// How far apart the units' soils lie; see soil_origins.hpp. Stops beyond `most_judges` teach nothing more.
+/// How far apart the units' soils lie; see soil_origins.hpp. Stops beyond `max_judges` teach nothing more.
 Separation learn_separation(const Fit::Reckoning& reckoning, const std::vector<float>& responsibility) {
     const std::size_t units = reckoning.units(), stops = responsibility.size() / units;
     std::vector<double> sums(units * units, 0.0), weights(units, 0.0), soil(units);
-    const std::size_t stride = (stops + most_judges - 1) / most_judges;
+    const std::size_t stride = (stops + max_judges - 1) / max_judges;
     for (std::size_t s = 0; s < stops; s += std::max<std::size_t>(stride, 1)) {
         reckoning.soil(s, soil);
         for (std::size_t a = 0; a < units; ++a) {

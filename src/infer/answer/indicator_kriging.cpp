@@ -40,11 +40,11 @@ Variogram best_at(std::span<const VariogramBin> bins, double range) {
 double Variogram::at(double distance_m) const { return distance_m <= 0 ? 0 : nugget + sill * spherical(distance_m / range_m); }
 
 bool Variogram::shows_range(std::span<const VariogramBin> bins) const {
-    constexpr double least_alike = 0.05;  // share of the variance that the nearest pairs have in common
+    constexpr double min_alike = 0.05;  // share of the variance that the nearest pairs have in common
     if (bins.empty() || nugget + sill <= 0) return false;
     double shortest = bins.front().distance_m;
     for (const VariogramBin& bin : bins) shortest = std::min(shortest, bin.distance_m);
-    return at(shortest) < (1 - least_alike) * (nugget + sill);
+    return at(shortest) < (1 - min_alike) * (nugget + sill);
 }
 
 double Variogram::misfit(std::span<const VariogramBin> bins) const {
@@ -107,8 +107,13 @@ Variogram fit_variogram(std::span<const VariogramBin> bins) {
     return best_at(bins, (low + high) / 2);
 }
 
-IndicatorKriging::IndicatorKriging(std::vector<SeenRock> seen, std::size_t units, const Variogram& model, std::size_t most_neighbours)
-    : values_(seen.size() * units, 0.0), noise_(seen.size(), 0.0), shares_(units, 1.0), model_(model), most_neighbours_(most_neighbours) {
+IndicatorKriging::IndicatorKriging(std::vector<SeenRock> seen, std::size_t units, const Variogram& model,
+                                   std::size_t max_neighbours)
+    : values_(seen.size() * units, 0.0),
+      noise_(seen.size(), 0.0),
+      shares_(units, 1.0),
+      model_(model),
+      max_neighbours_(max_neighbours) {
     for (const SeenRock& rock : seen) {
         assert(rock.unit >= 0 && static_cast<std::size_t>(rock.unit) < units);
         values_[places_.size() * units + static_cast<std::size_t>(rock.unit)] = 1;
@@ -120,9 +125,13 @@ IndicatorKriging::IndicatorKriging(std::vector<SeenRock> seen, std::size_t units
 }
 
 IndicatorKriging::IndicatorKriging(std::vector<Point> places, std::vector<double> values, std::vector<double> noise,
-                                   std::vector<double> shares, const Variogram& model, std::size_t most_neighbours)
-    : places_(std::move(places)), values_(std::move(values)), noise_(std::move(noise)), shares_(std::move(shares)), model_(model),
-      most_neighbours_(most_neighbours) {
+                                   std::vector<double> shares, const Variogram& model, std::size_t max_neighbours)
+    : places_(std::move(places)),
+      values_(std::move(values)),
+      noise_(std::move(noise)),
+      shares_(std::move(shares)),
+      model_(model),
+      max_neighbours_(max_neighbours) {
     assert(values_.size() == places_.size() * shares_.size() && noise_.size() == places_.size());
 }
 
@@ -133,7 +142,7 @@ void IndicatorKriging::estimates(Point place, std::span<double> result, std::siz
     near.reserve(places_.size());
     for (std::uint32_t i = 0; i < places_.size(); ++i)
         if (i != left_out) near.emplace_back(distance(place, places_[i]), i);
-    const std::size_t count = std::min(most_neighbours_, near.size());
+    const std::size_t count = std::min(max_neighbours_, near.size());
     if (count == 0) return;
     std::partial_sort(near.begin(), near.begin() + static_cast<std::ptrdiff_t>(count), near.end());
     const double total = model_.nugget + model_.sill;

@@ -15,7 +15,7 @@ namespace {
 
 constexpr double step_in_sd = 0.25;
 constexpr double longest_group = 4;      ///< in distances between groups: where stops lie along the contact
-constexpr std::size_t most_groups = 40;  ///< of one stretch; longer ones are left to the displacement of the map
+constexpr std::size_t max_groups = 40;   ///< of one stretch; longer ones are left to the displacement of the map
 
 /// A stop beside a contact.
 struct Beside {
@@ -105,7 +105,7 @@ public:
         const AnswerSettings& settings = input_.settings;
         for (std::size_t first = 0; first < groups.size(); ++first) {
             std::vector<double> sums(shift_m_.size(), 0.0);
-            for (std::size_t last = first; last < std::min(groups.size(), first + most_groups); ++last) {
+            for (std::size_t last = first; last < std::min(groups.size(), first + max_groups); ++last) {
                 add(sums, groups[last].log_likelihood, 1);
                 if (last + 1 < first + settings.stretch_groups) continue;
                 const double odds = log_odds(sums);

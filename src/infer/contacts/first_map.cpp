@@ -14,12 +14,12 @@ namespace subcrop::infer {
 
 namespace {
 
-constexpr double most_cells = 20'000;
+constexpr double max_cells = 20'000;
 constexpr std::size_t variogram_bins = 15;
 constexpr double cutoff_of_diagonal = 1.0 / 3;  // as gstat has it; common practice, no source
-constexpr std::size_t most_variogram_stops = 3'000;
+constexpr std::size_t max_variogram_stops = 3'000;
 constexpr double doubtful_share = 0.05;  // of the unit across, at the edge of the doubtful zone
-constexpr double least_known = 0.05;     // of the variance: soil that says less counts as if it said this little
+constexpr double min_known = 0.05;       // of the variance: soil that says less counts as if it said this little
 constexpr double longest_walk = 30;      // in cells, from the contact to that edge
 
 Box extent_of(const model::Survey& survey) {
@@ -30,7 +30,7 @@ Box extent_of(const model::Survey& survey) {
 
 /// Every n-th so that pairs stay few.
 std::vector<SeenRock> thinned(const std::vector<SeenRock>& seen) {
-    const std::size_t stride = (seen.size() + most_variogram_stops - 1) / most_variogram_stops;
+    const std::size_t stride = (seen.size() + max_variogram_stops - 1) / max_variogram_stops;
     std::vector<SeenRock> result;
     for (std::size_t i = 0; i < seen.size(); i += std::max<std::size_t>(1, stride)) result.push_back(seen[i]);
     return result;
@@ -90,11 +90,11 @@ RockPrior krige_rock(const model::Survey& survey, unsigned threads) {
     const std::string remedy =
         "Name a draft under 'map' in the survey file, however rough, or note the bedrock you observe (unit_seen) at "
         "more stops.";
-    if (seen.size() < least_rock_seen) {
+    if (seen.size() < min_rock_seen) {
         throw Error({survey.stop_source, {}, {}, survey.stop_columns.of("unit_seen")},
                     "there is no draft map, and bedrock was observed at " + std::to_string(seen.size()) +
                         (seen.size() == 1 ? " stop" : " stops") + "; a first map needs at least " +
-                        std::to_string(least_rock_seen),
+                        std::to_string(min_rock_seen),
                     remedy);
     }
     if (std::count(known.begin(), known.end(), 1) < 2) {
@@ -146,7 +146,7 @@ FirstMap draw_first_map(const model::Survey& survey, const Fit& fit, const RockP
         likeliest.push_back({survey.stops[s].position,
                              static_cast<model::UnitIndex>(std::max_element(likelihood.begin(), likelihood.end()) -
                                                            likelihood.begin())});
-        const double known = std::max(least_known, 1 - spread / at_large);
+        const double known = std::max(min_known, 1 - spread / at_large);
         for (std::size_t u = 0; u < units; ++u)
             values.push_back(prior.shares[u] + (likelihood[u] - prior.shares[u]) / known);
         places.push_back(survey.stops[s].position);
@@ -177,7 +177,7 @@ FirstMap draw_first_map(const model::Survey& survey, const Fit& fit, const RockP
     const double width = std::max(extent.width() + 2 * margin, 1.0),
                  height = std::max(extent.height() + 2 * margin, 1.0);
     geo::UnitGrid& grid = first.grid;
-    grid.cell_m = std::sqrt(width * height / most_cells);
+    grid.cell_m = std::sqrt(width * height / max_cells);
     grid.columns = static_cast<std::size_t>(std::ceil(width / grid.cell_m));
     grid.rows = static_cast<std::size_t>(std::ceil(height / grid.cell_m));
     grid.origin = {extent.min_x - margin, extent.min_y - margin};

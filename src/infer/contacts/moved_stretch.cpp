@@ -23,15 +23,15 @@ public:
         if (stretch_.drafted.empty()) {
             stretch_.drafted.push_back(drafted[0]);
             stretch_.moved.push_back(moved[0]);
-            stretch_.least_m = stretch_.most_m = std::abs(from);
+            stretch_.min_m = stretch_.max_m = std::abs(from);
         }
         stretch_.drafted.push_back(drafted[1]);
         stretch_.moved.push_back(moved[1]);
         stretch_.length_m += length;
         stretch_.shift_m += length * std::abs(from + to) / 2;
         for (const double end : {std::abs(from), std::abs(to)}) {
-            stretch_.least_m = std::min(stretch_.least_m, end);
-            stretch_.most_m = std::max(stretch_.most_m, end);
+            stretch_.min_m = std::min(stretch_.min_m, end);
+            stretch_.max_m = std::max(stretch_.max_m, end);
         }
         variance_ += length * sd_m * sd_m;
         for (const int end : {0, 1}) {
@@ -109,8 +109,8 @@ MovedLength moved_length(const Relocation& relocation, const geo::UnitMap& map) 
     for (const geo::Contact& contact : map.contacts()) sum.of_m += contact.length_m;
     for (const RelocatedContact& contact : relocation.contacts) {
         for (const MovedStretch& stretch : contact.stretches) {
-            sum.least_m = sum.stretches == 0 ? stretch.least_m : std::min(sum.least_m, stretch.least_m);
-            sum.most_m = std::max(sum.most_m, stretch.most_m);
+            sum.min_m = sum.stretches == 0 ? stretch.min_m : std::min(sum.min_m, stretch.min_m);
+            sum.max_m = std::max(sum.max_m, stretch.max_m);
             sum.mean_m += stretch.length_m * stretch.shift_m;
             sum.length_m += stretch.length_m;
             ++sum.stretches;

@@ -22,7 +22,7 @@ constexpr double places_asked = 400;
 /// A stop that fits a unit so surely has the least area drawn about it: see infer/revised_map.hpp.
 constexpr double sure_stop = 0.9;
 /// Observed bedrock that the answer gives less than this is looked at again.
-constexpr double least_observed = 0.5;
+constexpr double min_observed = 0.5;
 
 Box box_about(const MultiPolygon& ground) {
     Box box;
@@ -181,7 +181,7 @@ private:
             const StopFit& fit = fit_.stops[s];
             const bool off_map = fit.verdict == Verdict::off_map;
             const bool odd_rock = stop.unit_seen != model::no_unit && fit.fitted_unit != model::no_unit &&
-                                  fit.fitted_unit != stop.unit_seen && fit.p_fitted > least_observed;
+                                  fit.fitted_unit != stop.unit_seen && fit.p_fitted > min_observed;
             if (!off_map && !odd_rock) continue;
             Proposal proposal;
             proposal.kind = ProposalKind::second_look;

@@ -7,9 +7,9 @@
 #include <optional>
 #include <utility>
 
-#include "infer/contacts/cut_edges.hpp"
 #include "infer/answer/dispute_edges.hpp"
-#include "infer/answer/moved_ground.hpp"
+#include "infer/answer/moved_draft.hpp"
+#include "infer/contacts/cut_edges.hpp"
 #include "infer/statistics/normal.hpp"
 #include "subcrop/core/parallel.hpp"
 #include "subcrop/geo/zone.hpp"
@@ -111,7 +111,7 @@ void classify(const model::Survey& survey, const Fit& fit, const geo::Contact& c
 }
 
 /// Moves one contact and measures how far and how surely it went.
-ContactShift move_contact(const geo::Contact& contact, const MovedGround& ground, double step_m, double contact_sd_m,
+ContactShift move_contact(const geo::Contact& contact, const MovedDraft& ground, double step_m, double contact_sd_m,
                           RelocatedContact& result) {
     const Line drafted = cut_edges(contact.line, step_m);
     for (const Point p : drafted) result.line.push_back(ground.place(p));
@@ -155,7 +155,7 @@ ContactShift move_contact(const geo::Contact& contact, const MovedGround& ground
 }
 
 /// Edges that do not move are not cut either, so that they stay as drafted.
-Ring moved_ring(const Ring& ring, const MovedGround& ground, double step_m) {
+Ring moved_ring(const Ring& ring, const MovedDraft& ground, double step_m) {
     Ring result{ground.place(ring.front())};
     for (std::size_t i = 1; i < ring.size(); ++i) {
         const Line drafted = cut_edges({ring[i - 1], ring[i]}, step_m);
@@ -169,7 +169,7 @@ Ring moved_ring(const Ring& ring, const MovedGround& ground, double step_m) {
     return result;
 }
 
-void move_polygons(const std::vector<model::MapPolygon>& drafted, const MovedGround& ground, double step_m,
+void move_polygons(const std::vector<model::MapPolygon>& drafted, const MovedDraft& ground, double step_m,
                    const std::string& source, unsigned threads, ProblemLog& problems, Relocation& relocation) {
     std::vector<std::vector<model::MapPolygon>> moved(drafted.size());
     auto move_ring = [&](const Ring& ring) { return moved_ring(ring, ground, step_m); };
@@ -263,7 +263,7 @@ Relocation relocate(const model::Survey& survey, const geo::UnitMap& map, const 
     relocation.moved = true;
     Box stops;
     for (const model::Stop& stop : survey.stops) stops.add(stop.position);
-    const MovedGround ground(field, fit.contact_sd_m, stops, map.extent(), threads);
+    const MovedDraft ground(field, fit.contact_sd_m, stops, map.extent(), threads);
     for (const Point p : ground.damped()) {
         problems.add({.severity = Severity::note,
                       .source = survey.map_source,

@@ -20,7 +20,7 @@ namespace {
 /// From this probability on a stop's unit stands on the map where it stands.
 constexpr double sure = 0.9;
 /// Cells at most, so that a large area with few stops costs no more than the stops are worth.
-constexpr double least_cells = 100'000, cells_a_stop = 100;
+constexpr double min_cells = 100'000, cells_a_stop = 100;
 /// Places at which probabilities are averaged, over the whole map.
 constexpr double samples = 20'000;
 
@@ -52,7 +52,7 @@ private:
                       std::max(stops.min_y - margin, map_.extent().min_y)});
         box.add(Point{std::min(stops.max_x + margin, map_.extent().max_x),
                       std::min(stops.max_y + margin, map_.extent().max_y)});
-        const double cells = std::max(least_cells, cells_a_stop * static_cast<double>(survey_.stops.size()));
+        const double cells = std::max(min_cells, cells_a_stop * static_cast<double>(survey_.stops.size()));
         changed_.cell_m =
             std::max(std::clamp(apart_m / 8, error_m / 4, error_m), std::sqrt(box.width() * box.height() / cells));
         changed_.origin = {box.min_x, box.min_y};
@@ -138,7 +138,7 @@ private:
 
     void draw_sure_stops() {
         // The disc fits the least width and the least area, cells and all.
-        const double radius = std::max(least_.least_width_m / 2, std::sqrt(least_.least_area_m2 / std::numbers::pi)) +
+        const double radius = std::max(least_.min_width_m / 2, std::sqrt(least_.min_area_m2 / std::numbers::pi)) +
                               std::numbers::sqrt2 * changed_.cell_m;
         for (std::size_t s = 0; s < survey_.stops.size(); ++s) {
             const StopFit& stop = fit_.stops[s];

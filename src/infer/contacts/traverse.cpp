@@ -48,14 +48,14 @@ std::vector<FoundCrossing> find_crossings(const model::Survey& survey, const Tra
             };
             // Were this crossing farther on, every stop as far as there would lie on `from`: no more of its probability lies beyond a stop than
             // that stop has of `from`. What is over is of another crossing like it. Backward likewise with `to`.
-            constexpr double least_mass = 1e-6;
+            constexpr double min_mass = 1e-6;
             double room = 1;
             const auto reach = [&](std::size_t gap, std::size_t stop, model::UnitIndex side) {  // over the stop into the gap beyond it
                 room = std::min(room, chain.probability(stop, side));
-                if (room < least_mass) return false;
+                if (room < min_mass) return false;
                 const double mass = std::min(room, chain.change(gap, c.from, c.to));
                 room -= mass;
-                if (mass >= least_mass) add(gap, mass);
+                if (mass >= min_mass) add(gap, mass);
                 return true;
             };
             for (std::size_t gap = c.gap; gap > 0 && before(gap - 1) && reach(gap - 1, gap, c.to);) --gap;
@@ -146,7 +146,7 @@ std::vector<TraverseCrossing> cross(const model::Survey& survey, const Fit& fit,
 struct Walk {
     std::vector<Traverse> traverses;
     std::vector<TraverseLine> courses;
-    TraverseGround ground;
+    TraverseSetting ground;
 };
 
 Walk walk(const model::Survey& survey, const geo::UnitMap& map, unsigned threads) {
@@ -161,7 +161,7 @@ Walk walk(const model::Survey& survey, const geo::UnitMap& map, unsigned threads
         walked_m += course.chainage.back();
         crossings += course.mapped.size();
     }
-    all.ground = survey_ground(survey, map, walked_m, crossings);
+    all.ground = survey_setting(survey, map, walked_m, crossings);
     return all;
 }
 

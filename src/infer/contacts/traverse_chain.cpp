@@ -21,13 +21,13 @@ constexpr double repeated_prior = 1.65;
 /// a draft leaves out are smaller than those it has. Common practice, no source.
 constexpr double wrong_ground = 0.5;
 /// Shared by the units of which the draft has none near a stop; smaller than the tail of any displacement worth finding.
-constexpr double least_prior = 1e-4;
+constexpr double min_prior = 1e-4;
 
 /// From stop to stop the unit changes by the adjacency of the draft, and right ground and wrong ground by a chain of their
 /// own: the matrix is the product of the two, so a step costs units x units twice instead of (2 units) x (2 units).
-class GroundTransition : public Transition {
+class UnitTransition : public Transition {
 public:
-    GroundTransition(const std::vector<double>& chainage, const TraverseGround& ground, double error, std::size_t units)
+    UnitTransition(const std::vector<double>& chainage, const TraverseSetting& ground, double error, std::size_t units)
         : ground_(ground), units_(units) {
         for (std::size_t gap = 0; gap + 1 < chainage.size(); ++gap) {
             // Two stops at one place may still lie on different units: a metre at least.
@@ -89,14 +89,14 @@ private:
     struct Gap {
         double change, leave, enter;
     };
-    const TraverseGround& ground_;
+    const TraverseSetting& ground_;
     std::size_t units_;
     std::vector<Gap> gaps_;
 };
 
 /// Stops x units: the draft's membership.
-std::vector<double> priors(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const Traverse& traverse,
-                           const TraverseGround& ground) {
+std::vector<double> priors(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit,
+                           const Traverse& traverse, const TraverseSetting& ground) {
     const std::size_t units = survey.units.size(), count = traverse.stops.size();
     std::vector<double> prior(count * units);
     for (std::size_t i = 0; i < count; ++i) {
@@ -106,13 +106,13 @@ std::vector<double> priors(const model::Survey& survey, const geo::UnitMap& map,
         const double on_map = std::accumulate(row.begin(), row.end(), 0.0);
         for (std::size_t u = 0; u < units; ++u) {
             const double draft = on_map > 1e-6 ? row[u] / on_map : ground.shares[u];
-            row[u] = (1 - least_prior) * draft + least_prior / static_cast<double>(units);
+            row[u] = (1 - min_prior) * draft + min_prior / static_cast<double>(units);
         }
     }
     return prior;
 }
 
-std::vector<double> start(const model::Survey& survey, const TraverseGround& ground, std::span<const double> prior) {
+std::vector<double> start(const model::Survey& survey, const TraverseSetting& ground, std::span<const double> prior) {
     const std::size_t units = survey.units.size();
     const double error = survey.settings.draft_error_share;
     std::vector<double> p(2 * units);
@@ -147,9 +147,10 @@ std::vector<double> emission(const model::Survey& survey, const Fit& fit, const 
 
 }  // namespace
 
-TraverseGround survey_ground(const model::Survey& survey, const geo::UnitMap& map, double walked_m, std::size_t crossings) {
+TraverseSetting survey_setting(const model::Survey& survey, const geo::UnitMap& map, double walked_m,
+                               std::size_t crossings) {
     const std::size_t units = survey.units.size();
-    TraverseGround ground;
+    TraverseSetting ground;
     ground.shares = map.unit_areas_m2();
     const double area = std::accumulate(ground.shares.begin(), ground.shares.end(), 0.0);
     for (double& share : ground.shares) share = area > 0 ? share / area : 1.0 / static_cast<double>(units);
@@ -236,11 +237,13 @@ std::vector<MappedCrossing> mapped_crossings(const geo::UnitMap& map, const Line
     return crossings;
 }
 
-TraverseChain::TraverseChain(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const Traverse& traverse,
-                             const TraverseLine& course, const TraverseGround& ground)
-    : units_(survey.units.size()), count_(traverse.stops.size()), prior_(priors(survey, map, fit, traverse, ground)),
+TraverseChain::TraverseChain(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit,
+                             const Traverse& traverse, const TraverseLine& course, const TraverseSetting& ground)
+    : units_(survey.units.size()),
+      count_(traverse.stops.size()),
+      prior_(priors(survey, map, fit, traverse, ground)),
       markov_(start(survey, ground, prior_), emission(survey, fit, traverse, course, prior_),
-              std::make_shared<GroundTransition>(course.chainage, ground, survey.settings.draft_error_share, units_)) {}
+              std::make_shared<UnitTransition>(course.chainage, ground, survey.settings.draft_error_share, units_)) {}
 
 model::UnitIndex TraverseChain::most_probable(std::size_t stop) const {
     const auto p = markov_.smoothed(stop);

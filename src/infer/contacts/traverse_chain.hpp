@@ -14,14 +14,15 @@
 namespace subcrop::infer {
 
 /// What the chains of all traverses share.
-struct TraverseGround {
+struct TraverseSetting {
     std::vector<double> shares;     ///< of each unit in the map's ground
     std::vector<double> adjacency;  ///< units x units: the next unit, given a change
     double lambda_m = 0;            ///< mean distance between changes of unit
 };
 
 /// `walked_m`: length of all traverses, on which the draft has `crossings` changes of unit.
-TraverseGround survey_ground(const model::Survey& survey, const geo::UnitMap& map, double walked_m, std::size_t crossings);
+TraverseSetting survey_setting(const model::Survey& survey, const geo::UnitMap& map, double walked_m,
+                               std::size_t crossings);
 
 /// One traverse laid out: its line, chainages and the draft's crossings.
 struct TraverseLine {
@@ -37,8 +38,8 @@ TraverseLine lay_out(const model::Survey& survey, const geo::UnitMap& map, const
 /// draft, not one a stop.
 class TraverseChain {
 public:
-    TraverseChain(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const Traverse& traverse, const TraverseLine& course,
-                  const TraverseGround& ground);
+    TraverseChain(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const Traverse& traverse,
+                  const TraverseLine& course, const TraverseSetting& ground);
 
     std::size_t units() const { return units_; }
     std::size_t stops() const { return count_; }

@@ -13,7 +13,7 @@ namespace subcrop::infer {
 namespace {
 
 /// Sites beyond this many teach nothing more of which plants tell units apart.
-constexpr std::size_t most_sites = 20000;
+constexpr std::size_t max_sites = 20000;
 /// A taxon is named where no more than one in twenty of those named would be there by chance.
 constexpr double plants_false_discovery_rate = 0.05;
 constexpr std::size_t fewest_sites = 3;
@@ -35,7 +35,7 @@ std::vector<std::vector<IndicatingPlant>> indicating_plants(const std::vector<Pl
                                                             const model::Reduced& reduced, std::size_t units,
                                                             std::uint64_t seed) {
     std::vector<std::vector<IndicatingPlant>> named(units);
-    const std::size_t stride = std::max<std::size_t>(1, (all_sites.size() + most_sites - 1) / most_sites);
+    const std::size_t stride = std::max<std::size_t>(1, (all_sites.size() + max_sites - 1) / max_sites);
     std::vector<PlantSite> sites;
     std::vector<std::size_t> sizes(units, 0);
     for (std::size_t i = 0; i < all_sites.size(); i += stride) ++sizes[static_cast<std::size_t>(all_sites[i].unit)];

@@ -10,7 +10,7 @@ namespace subcrop::infer {
 namespace {
 
 constexpr std::size_t fewest_known = 5, fewest_of_either = 3;
-constexpr std::size_t most_differences = 3;
+constexpr std::size_t max_differences = 3;
 
 std::string percent(double share) { return std::to_string(std::lround(100 * share)) + " %"; }
 
@@ -174,7 +174,7 @@ std::vector<Difference> differences(const Fit::Reckoning& r, std::span<const std
     }
     std::stable_sort(found.begin(), found.end(), [](const Found& x, const Found& y) { return x.mean > y.mean; });
     std::vector<Difference> best;
-    for (std::size_t i = 0; i < std::min(most_differences, found.size()); ++i) {
+    for (std::size_t i = 0; i < std::min(max_differences, found.size()); ++i) {
         std::tie(found[i].difference.here, found[i].difference.there) =
             use.usual(found[i].channel, static_cast<std::size_t>(a), static_cast<std::size_t>(b));
         best.push_back(std::move(found[i].difference));

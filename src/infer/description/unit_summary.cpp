@@ -28,7 +28,7 @@ namespace {
 constexpr std::size_t middle_candidates = 30;
 
 /// Stops that lie on a unit with less than this are not counted for it: they would only add rare words.
-constexpr double least_weight = 0.01;
+constexpr double min_weight = 0.01;
 /// A range is that of stops that lie on the unit more probably than not.
 constexpr double more_probably_than_not = 0.5;
 /// Stops whose probabilities are worked out at once, on all threads.
@@ -113,8 +113,8 @@ DepthSummary summarise_depths(const std::vector<Depth>& depths) {
         summary.reached += depth.weight;
         if (depth.weight < more_probably_than_not) continue;
         ++holes;
-        summary.least_cm = std::min(summary.least_cm.value_or(depth.cm), depth.cm);
-        summary.greatest_cm = std::max(summary.greatest_cm.value_or(depth.cm), depth.cm);
+        summary.min_cm = std::min(summary.min_cm.value_or(depth.cm), depth.cm);
+        summary.max_cm = std::max(summary.max_cm.value_or(depth.cm), depth.cm);
     }
     if (holes < 2) return summary;  // one hole has a depth, but no middle
     const MedianInterval middle = censored_median_interval(depths);
@@ -130,10 +130,10 @@ FragmentSummary summarise_fragments(const std::vector<Weighted>& percents, const
     for (const Weighted& percent : percents) {
         summary.horizons += percent.weight;
         if (percent.weight < more_probably_than_not) continue;
-        summary.least_pct = std::min(summary.least_pct.value_or(percent.value), percent.value);
-        summary.greatest_pct = std::max(summary.greatest_pct.value_or(percent.value), percent.value);
+        summary.min_pct = std::min(summary.min_pct.value_or(percent.value), percent.value);
+        summary.max_pct = std::max(summary.max_pct.value_or(percent.value), percent.value);
     }
-    if (summary.least_pct) summary.median_pct = median(percents);
+    if (summary.min_pct) summary.median_pct = median(percents);
     return summary;
 }
 
@@ -391,7 +391,7 @@ private:
                 if (unit != model::no_unit) weights[static_cast<std::size_t>(unit)] = 1;
         } else if (stop.unit_seen != model::no_unit || on_map(s) != model::no_unit) {
             fit_.reckoning->posterior(s, likelihood, weights);
-            for (double& weight : weights) weight = weight < least_weight ? 0 : weight;
+            for (double& weight : weights) weight = weight < min_weight ? 0 : weight;
         }
     }
 
@@ -442,7 +442,7 @@ void list_neighbours(const geo::UnitMap& map, std::vector<UnitSummary>& units) {
 
 /// Stops that lie on a unit with more than this may be shown as typical of it.
 constexpr double type_stop_probability = 0.8;
-constexpr std::size_t most_type_stops = 5;
+constexpr std::size_t max_type_stops = 5;
 
 /// Bedrock observed first, then the most probable ones of ordinary soil.
 void keep_best(std::vector<TypeStop>& stops) {
@@ -450,7 +450,7 @@ void keep_best(std::vector<TypeStop>& stops) {
         if (a.bedrock_observed != b.bedrock_observed) return a.bedrock_observed;
         return a.probability * a.typicality > b.probability * b.typicality;
     });
-    if (stops.size() > most_type_stops) stops.resize(most_type_stops);
+    if (stops.size() > max_type_stops) stops.resize(max_type_stops);
 }
 
 }  // namespace
@@ -509,7 +509,7 @@ std::vector<UnitSummary> summarise_units(const model::Survey& survey, const mode
                 if (weights.material_counts(s, u))
                     gathered[u].parent_materials.add(static_cast<std::size_t>(reduced.parent_material[s]), below);
                 const double weight = below * weights.soil_share(s, u);
-                if (weight < least_weight) continue;
+                if (weight < min_weight) continue;
                 if (noted) gathered[u].stops += weight;
                 gatherer.gather(s, weight, gathered[u]);
                 use.add(s, u, weight);

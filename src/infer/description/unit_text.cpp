@@ -16,7 +16,7 @@ namespace {
 std::string whole(double value) { return std::to_string(std::lround(value)); }
 
 /// Fewer stops than this are not told of.
-constexpr double least_told = 0.5;
+constexpr double min_told = 0.5;
 
 std::string decimal(double value, const char* format) {
     char text[32];
@@ -50,25 +50,25 @@ std::string interval_words(const DepthSummary& depth) {
 }
 
 std::string depth_words(const std::string& what, const DepthSummary& depth) {
-    if (!depth.least_cm) {
+    if (!depth.min_cm) {
         return depth.deeper < 0.5 ? "" : " None of " + about(depth.deeper, "hole", "holes") + " reached " + what + '.';
     }
     std::string text = (depth.reached == 1 ? " One hole" : ' ' + capital(about(depth.reached, "hole", "holes"))) +
-                       " reached " + what + " at " + ranged(*depth.least_cm, *depth.greatest_cm) + " cm";
-    if (depth.deeper >= least_told) text += "; " + about(depth.deeper) + " ended above it";
+                       " reached " + what + " at " + ranged(*depth.min_cm, *depth.max_cm) + " cm";
+    if (depth.deeper >= min_told) text += "; " + about(depth.deeper) + " ended above it";
     if (depth.median_cm)
         text += "; median " + whole(*depth.median_cm) + " cm" + interval_words(depth) +
-                (depth.deeper >= least_told ? ", those counted as deeper" : "");
+                (depth.deeper >= min_told ? ", those counted as deeper" : "");
     else if (depth.reached > 1) text += ", too many for a median";
     return text + '.';
 }
 
 /// Rock once where all that was reached is of one kind.
 std::string all_depth_words(const UnitSummary& u) {
-    if (u.weathered_rock == u.rock && u.rock.least_cm)
+    if (u.weathered_rock == u.rock && u.rock.min_cm)
         return depth_words("weathered rock", u.rock) + depth_words("fresh rock", u.fresh_rock);
     return depth_words("rock, weathered or not,", u.rock) +
-           (u.weathered_rock.least_cm ? depth_words("weathered rock", u.weathered_rock) : "");
+           (u.weathered_rock.min_cm ? depth_words("weathered rock", u.weathered_rock) : "");
 }
 
 std::string soil_words(const UnitSummary& u) {
@@ -128,7 +128,7 @@ std::string fragment_words(const FragmentSummary& f) {
     if (!f.median_pct) return {};
     return whole(*f.median_pct) + " % fragments (" +
            (f.horizons == 1 ? std::string("one horizon)")
-                            : "median of " + about(f.horizons) + ", " + ranged(*f.least_pct, *f.greatest_pct) + " %)");
+                            : "median of " + about(f.horizons) + ", " + ranged(*f.min_pct, *f.max_pct) + " %)");
 }
 
 std::string fragment_kind_words(const FragmentSummary& f) {
@@ -140,7 +140,7 @@ std::string fragment_kind_words(const FragmentSummary& f) {
 
 std::string reaction_words(const Tally& reaction) {
     const double total = reaction.total();
-    if (total < least_told) return {};
+    if (total < min_told) return {};
     double none = 0;
     std::string classes;
     for (const field::EffervescenceClass& c : field::effervescence_classes()) {

@@ -8,13 +8,13 @@
 
 namespace subcrop::infer {
 
-Blocks divide_into_blocks(std::span<const Point> stops, double side_m, double least_side_m) {
+Blocks divide_into_blocks(std::span<const Point> stops, double side_m, double min_side_m) {
     Box extent;
     for (const Point& stop : stops) extent.add(stop);
     Blocks blocks;
     // The longer side floors it, so that a single traverse is still cut into a few dozen pieces.
-    const double automatic = std::max({std::sqrt(extent.width() * extent.height()) / 10,
-                                       std::max(extent.width(), extent.height()) / 40, least_side_m});
+    const double automatic = std::max(
+        {std::sqrt(extent.width() * extent.height()) / 10, std::max(extent.width(), extent.height()) / 40, min_side_m});
     blocks.side_m = side_m > 0 ? side_m : std::max(automatic, 1.0);
 
     using Cell = std::pair<std::int64_t, std::int64_t>;

@@ -19,7 +19,7 @@ using Vector = Eigen::VectorXd;
 
 /// Kernel evaluations that one channel may cost; beyond it, kernel centres are merged.
 constexpr double kernel_budget = 4e8;
-constexpr std::size_t most_centres = 3000;
+constexpr std::size_t max_centres = 3000;
 
 /// The posterior predictive of one unit without one fold, for each spread a value may have.
 struct Base {
@@ -140,9 +140,9 @@ void ContinuousDensity::State::place_centres() {
     }
     for (const auto& expected : channel->expected) teaches[static_cast<std::size_t>(expected.value)] = 1;
     const auto teaching = static_cast<std::size_t>(std::count(teaches.begin(), teaches.end(), 1));
-    const auto limit = static_cast<std::size_t>(std::clamp(
-        kernel_budget / static_cast<double>(std::max<std::size_t>(channel->value_count, 1)), 200.0,
-        static_cast<double>(most_centres)));
+    const auto limit = static_cast<std::size_t>(
+        std::clamp(kernel_budget / static_cast<double>(std::max<std::size_t>(channel->value_count, 1)), 200.0,
+                   static_cast<double>(max_centres)));
 
     std::vector<std::uint32_t> centre_of_value(channel->value_count, 0);
     if (teaching <= limit) {

@@ -12,7 +12,7 @@ namespace subcrop::infer {
 namespace {
 
 /// Least density taken for possible: keeps one odd value from deciding everything, and logs finite.
-constexpr double least_log_density = -230;
+constexpr double min_log_density = -230;
 
 /// Densities (rows x units) to logs relative to their average, appended to a signature.
 void append_rows(const std::vector<double>& log_densities, std::span<const double> log_shares, Signature& signature) {
@@ -32,7 +32,8 @@ void append_rows(const std::vector<double>& log_densities, std::span<const doubl
 }
 
 void take_logs(std::vector<double>& densities) {
-    for (double& density : densities) density = density > 0 ? std::max(std::log(density), least_log_density) : least_log_density;
+    for (double& density : densities)
+        density = density > 0 ? std::max(std::log(density), min_log_density) : min_log_density;
 }
 
 std::vector<double> log_of(const std::vector<double>& shares) {

@@ -14,7 +14,7 @@ namespace subcrop::infer {
 namespace {
 
 /// The longest: the rest hold little to gain.
-constexpr std::size_t most_contacts = 5000;
+constexpr std::size_t max_contacts = 5000;
 /// Stops farther from a contact than this many standard errors say nothing of its place.
 constexpr double near_in_sd = 4;
 /// The share of stretches of contact that are right before any stop is used, and how many stretches that counts for.
@@ -47,11 +47,11 @@ ContactKnowledge::ContactKnowledge(const model::Survey& survey, const geo::UnitM
 
     std::vector<std::size_t> chosen(map.contacts().size());
     std::iota(chosen.begin(), chosen.end(), std::size_t{0});
-    if (chosen.size() > most_contacts) {
+    if (chosen.size() > max_contacts) {
         std::stable_sort(chosen.begin(), chosen.end(), [&](std::size_t a, std::size_t b) {
             return map.contacts()[a].length_m > map.contacts()[b].length_m;
         });
-        chosen.resize(most_contacts);
+        chosen.resize(max_contacts);
         std::sort(chosen.begin(), chosen.end());
     }
     const double even = fit.without_draft ? 0 : 0.5;

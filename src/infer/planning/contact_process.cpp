@@ -25,7 +25,7 @@ ContactProcess::ContactProcess(const Line& line, const ContactProcessOptions& op
     const double length = chainage.back();
     const auto pieces =
         static_cast<std::size_t>(std::ceil(length * static_cast<double>(options.nodes_in_reach) / options.reach_m));
-    const std::size_t count = std::clamp<std::size_t>(pieces, 1, options.most_nodes);
+    const std::size_t count = std::clamp<std::size_t>(pieces, 1, options.max_nodes);
     std::vector<double> sd;
     std::size_t at = 1;
     for (std::size_t k = 0; k < count; ++k) {

@@ -32,7 +32,7 @@ namespace subcrop::infer {
 struct ContactProcessOptions {
     double reach_m = 0;              ///< H
     std::size_t nodes_in_reach = 4;  ///< nodes are H over this apart
-    std::size_t most_nodes = 80;     ///< farther where the contact is very long
+    std::size_t max_nodes = 80;      ///< farther where the contact is very long
     double right_share = 0;          ///< prior probability that a stretch of the contact is simply right
     double right_within_m = 5;       ///< what 'right' is: standard deviation about the line
 };

@@ -15,14 +15,14 @@ namespace subcrop::infer {
 
 namespace {
 
-constexpr std::size_t most_neighbours = 24;
-constexpr double most_candidates = 1500;
+constexpr std::size_t max_neighbours = 24;
+constexpr double max_candidates = 1500;
 /// Squares within the range that are looked at for each candidate; more would say the same.
-constexpr double most_squares = 800;
+constexpr double max_squares = 800;
 /// Two visits nearer than this share of the range would see much the same.
 constexpr double apart_in_ranges = 0.1;
 constexpr double per_metres = 1000;
-constexpr double least_gain_m = 0.05;
+constexpr double min_gain_m = 0.05;
 
 class FirstMapPlanner {
 public:
@@ -35,10 +35,9 @@ public:
         const geo::UnitGrid& grid = first.grid;
         const double in_range = first.model.range_m / grid.cell_m;
         stride_ = std::max<std::size_t>(
-            1, static_cast<std::size_t>(std::ceil(std::sqrt(3.2 * in_range * in_range / most_squares))));
+            1, static_cast<std::size_t>(std::ceil(std::sqrt(3.2 * in_range * in_range / max_squares))));
         const std::size_t step = std::max<std::size_t>(
-            1,
-            static_cast<std::size_t>(std::ceil(std::sqrt(static_cast<double>(grid.units.size()) / most_candidates))));
+            1, static_cast<std::size_t>(std::ceil(std::sqrt(static_cast<double>(grid.units.size()) / max_candidates))));
         const AllowedPlaces allowed(survey, map);
         for (std::size_t r = step / 2; r < grid.rows; r += step) {
             for (std::size_t c = step / 2; c < grid.columns; c += step) {
@@ -65,7 +64,7 @@ public:
                 best = nullptr;
                 most = 0;
                 for (Candidate& candidate : candidates_) {
-                    if (candidate.gain_m2 < least_gain_m * per_metres) continue;
+                    if (candidate.gain_m2 < min_gain_m * per_metres) continue;
                     const auto found = worth.find(pair_of(candidate.cell));
                     const double counted = candidate.gain_m2 * (found != worth.end() ? found->second : 1);
                     if (counted <= most) continue;
@@ -142,7 +141,7 @@ private:
         std::vector<std::pair<double, std::uint32_t>> near;
         near.reserve(heard_.size());
         for (std::uint32_t i = 0; i < heard_.size(); ++i) near.emplace_back(distance(place, heard_[i]), i);
-        const std::size_t count = std::min(most_neighbours, near.size());
+        const std::size_t count = std::min(max_neighbours, near.size());
         std::partial_sort(near.begin(), near.begin() + static_cast<std::ptrdiff_t>(count), near.end());
         Eigen::MatrixXd among(count, count);
         Eigen::VectorXd towards(count);

@@ -25,13 +25,13 @@ constexpr double speaks_within = 0.5;
 /// Ground is without stops where none lies within this many reaches.
 constexpr double without_within = 1.5;
 /// Squares looked at on either axis for ground without stops.
-constexpr double most_squares = 400;
+constexpr double max_squares = 400;
 /// A kilometre of contact: what gains in metres are taken over.
 constexpr double per_metres = 1000;
 /// A visit that gains less is not worth the walk.
 /// A visit nearer than this to a stop, in standard errors of a contact, would see what is known.
 constexpr double told_apart_from = 0.5;
-constexpr double least_gain_m = 0.05;
+constexpr double min_gain_m = 0.05;
 
 /// A square of ground that no stop speaks for.
 struct Bare {
@@ -58,7 +58,7 @@ std::vector<Bare> ground_without_stops(const model::Survey& survey, const geo::U
                                        const ContactKnowledge& knowledge, const AllowedPlaces& allowed) {
     Box box = map.extent();
     std::vector<Bare> bare;
-    const double side = std::max({knowledge.reach_m / 2, box.width() / most_squares, box.height() / most_squares});
+    const double side = std::max({knowledge.reach_m / 2, box.width() / max_squares, box.height() / max_squares});
     if (box.empty() || side <= 0) return bare;
     const double far = std::max(without_within * knowledge.reach_m, side);
     const auto columns = static_cast<std::ptrdiff_t>(box.width() / side) + 1,
@@ -108,9 +108,9 @@ std::vector<Bare> ground_without_stops(const model::Survey& survey, const geo::U
 /// Where stops were dug: a visit that near would see the same, or could not be told from them by its position.
 class DugPlaces {
 public:
-    DugPlaces(const model::Survey& survey, double position_sd_m, double least_m) {
+    DugPlaces(const model::Survey& survey, double position_sd_m, double min_m) {
         for (const model::Stop& stop : survey.stops) {
-            const double apart = std::max(2 * std::hypot(position_sd_m, stop.position_sd_m), least_m);
+            const double apart = std::max(2 * std::hypot(position_sd_m, stop.position_sd_m), min_m);
             widest_m_ = std::max(widest_m_, apart);
             places_.push_back({stop.position, apart});
         }
@@ -192,14 +192,14 @@ private:
             Visit visit;
             double most = 0, gain = 0;
             for (std::size_t k = 0; k < best_.size(); ++k) {
-                if (best_[k].gain_m2 < least_gain_m * per_metres || best_[k].gain_m2 * worth_of_contact(k) <= most)
+                if (best_[k].gain_m2 < min_gain_m * per_metres || best_[k].gain_m2 * worth_of_contact(k) <= most)
                     continue;
                 most = best_[k].gain_m2 * worth_of_contact(k);
                 gain = best_[k].gain_m2;
                 visit = {k, best_[k].node, std::nullopt};
             }
             for (const Bare& square : bare_) {
-                if (square.gain_m2 < least_gain_m * per_metres ||
+                if (square.gain_m2 < min_gain_m * per_metres ||
                     square.gain_m2 * worth_of(square.unit, square.unit) <= most)
                     continue;
                 most = square.gain_m2 * worth_of(square.unit, square.unit);

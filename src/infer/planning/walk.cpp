@@ -7,7 +7,7 @@ namespace subcrop::infer {
 
 namespace {
 
-constexpr std::size_t most_starts = 50;
+constexpr std::size_t max_starts = 50;
 constexpr double shorter_by_m = 1e-6;
 
 double length_of(std::span<const Point> places, const std::vector<std::size_t>& order) {
@@ -57,7 +57,7 @@ void turn_stretches(std::span<const Point> places, std::vector<std::size_t>& ord
 
 std::vector<std::size_t> short_walk(std::span<const Point> places) {
     std::vector<std::size_t> best;
-    for (std::size_t start = 0; start < std::min(places.size(), most_starts); ++start) {
+    for (std::size_t start = 0; start < std::min(places.size(), max_starts); ++start) {
         std::vector<std::size_t> order = nearest_next(places, start);
         turn_stretches(places, order);
         if (best.empty() || length_of(places, order) < length_of(places, best) - shorter_by_m) best = std::move(order);

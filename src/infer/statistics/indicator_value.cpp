@@ -127,7 +127,7 @@ std::vector<TaxonIndicator> indicator_values(const TaxonTable& table, const Indi
         for (std::size_t t = 0; t < table.taxa; ++t) as_good[t] += statistic.greatest(t) >= met[t] ? 1 : 0;
     };
     std::vector<std::uint32_t> groups = table.group_of_site;
-    if (few_assignments(table, options.most_exact)) {
+    if (few_assignments(table, options.max_exact)) {
         std::sort(groups.begin(), groups.end());
         do compare(groups);
         while (std::next_permutation(groups.begin(), groups.end()));

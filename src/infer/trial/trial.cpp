@@ -19,7 +19,7 @@ namespace subcrop::infer {
 namespace {
 
 constexpr double reach_of_extent = 0.15;    // between the reaches that the shift field tries
-constexpr double least_reach = 4;           // in root mean square displacements: shorter warps fold
+constexpr double min_reach = 4;             // in root mean square displacements: shorter warps fold
 constexpr double patch_of_extent = 0.05;    // radius of a disc
 constexpr double cells = 20'000;            // of ground looked at
 constexpr double contact_places = 2'000;    // looked at along the true contacts
@@ -208,7 +208,7 @@ Trial try_draft(const model::Survey& survey, const model::Reduced& reduced, cons
         figures.warp_m = size * survey.contact_sd_m;
         for (unsigned seed = 1; seed <= options.seeds; ++seed) {
             RandomDraw draw(survey.settings.seed * 1'000'003ULL + seed);
-            const Warp warp(figures.warp_m, std::max(trial.reach_m, least_reach * figures.warp_m), draw.next());
+            const Warp warp(figures.warp_m, std::max(trial.reach_m, min_reach * figures.warp_m), draw.next());
             std::vector<model::MapPolygon> polygons =
                 warped(map.polygons(), warp, std::max(survey.contact_sd_m, truth.side / 500));
             for (std::size_t k = 0; k < options.patches; ++k) {

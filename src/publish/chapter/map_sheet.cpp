@@ -17,7 +17,7 @@ namespace subcrop::publish::chapter {
 namespace {
 
 constexpr double margin = 8, legend_width = 78, gap = 6, coordinates = 5;  // millimetres
-constexpr double least_step = 0.05;  ///< vertices nearer to the last one are left out: they could not be told apart
+constexpr double min_step = 0.05;  ///< vertices nearer to the last one are left out: they could not be told apart
 
 class Frame {
 public:
@@ -29,7 +29,7 @@ public:
         std::vector<Point> points;
         for (std::size_t i = 0; i < line.size(); ++i) {
             const Point p = at(line[i]);
-            if (points.empty() || i + 1 == line.size() || distance(points.back(), p) >= least_step) points.push_back(p);
+            if (points.empty() || i + 1 == line.size() || distance(points.back(), p) >= min_step) points.push_back(p);
         }
         return points;
     }
@@ -233,7 +233,7 @@ MapSheet map_sheet(const JudgedSurvey& judged, const std::string& credits, doubl
     const Frame frame(extent, result.denominator);
     const double left = margin + coordinates, top = margin;
     const Svg plate = legend_plate(judged, legend_width, result.denominator);
-    const bool few = survey.stops.size() <= most_stops_drawn;
+    const bool few = survey.stops.size() <= max_stops_drawn;
     const Svg title = title_block(judged, credits, result.denominator, result.grid_m, few);
     const double down = std::max(frame.height() + coordinates, title.height() + plate.height());
     Svg sheet(left + frame.width() + gap + legend_width + margin, top + down + margin);

@@ -9,7 +9,7 @@
 namespace subcrop::publish::chapter {
 
 /// Above so many stops only those that conflict and those with bedrock observed are drawn.
-inline constexpr std::size_t most_stops_drawn = 5000;
+inline constexpr std::size_t max_stops_drawn = 5000;
 
 struct MapSheet {
     Svg drawing{0, 0};

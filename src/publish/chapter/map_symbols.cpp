@@ -80,10 +80,10 @@ std::string scale_words(double denominator) {
     return "1:" + digits;
 }
 
-double draw_scale_bar(Svg& drawing, double x, double y, double denominator, double most_mm) {
-    const double most_m = most_mm * denominator / 1000;
-    const double power = std::pow(10, std::floor(std::log10(most_m)));
-    const double length_m = 5 * power <= most_m ? 5 * power : 2 * power <= most_m ? 2 * power : power;
+double draw_scale_bar(Svg& drawing, double x, double y, double denominator, double max_mm) {
+    const double max_m = max_mm * denominator / 1000;
+    const double power = std::pow(10, std::floor(std::log10(max_m)));
+    const double length_m = 5 * power <= max_m ? 5 * power : 2 * power <= max_m ? 2 * power : power;
     const double mm = length_m * 1000 / denominator;
     const std::string edge = std::string("stroke=\"") + ink + "\" stroke-width=\"0.2\"";
     drawing.rectangle(x, y, mm / 2, 1.5, std::string("fill=\"") + ink + "\" " + edge);

@@ -29,7 +29,7 @@ double round_step(double least);
 std::string scale_words(double denominator);
 
 /// A bar of round length, at most so wide, with its ends and middle marked; returns its height.
-double draw_scale_bar(Svg& drawing, double x, double y, double denominator, double most_mm);
+double draw_scale_bar(Svg& drawing, double x, double y, double denominator, double max_mm);
 /// An arrow 12 mm high whose foot is at (x, y), named: of the grid.
 void draw_north_arrow(Svg& drawing, double x, double y);
 

@@ -170,10 +170,10 @@ private:
                                   d.low_cm ? d.high_cm ? whole(*d.low_cm) + " to " + whole(*d.high_cm)
                                                        : "from " + whole(*d.low_cm) + ", no upper limit"
                                            : "not given",
-                                  d.least_cm ? std::lround(*d.least_cm) == std::lround(*d.greatest_cm)
-                                                   ? whole(*d.least_cm)
-                                                   : whole(*d.least_cm) + " to " + whole(*d.greatest_cm)
-                                             : ""});
+                                  d.min_cm ? std::lround(*d.min_cm) == std::lround(*d.max_cm)
+                                                 ? whole(*d.min_cm)
+                                                 : whole(*d.min_cm) + " to " + whole(*d.max_cm)
+                                           : ""});
         };
         row("first rock, weathered or fresh", u_.rock);
         row("weathered rock (Cr)", u_.weathered_rock);

@@ -256,7 +256,7 @@ private:
             return r_.fit.contacts[a].log10_odds_against > r_.fit.contacts[b].log10_odds_against;
         });
         for (const std::size_t i : doubtful) {
-            if (!options_.all && chosen.size() >= most_field_contacts)
+            if (!options_.all && chosen.size() >= max_field_contacts)
                 ++trip_.summary.contacts_not_written;
             else
                 chosen.push_back(i);
@@ -295,7 +295,7 @@ private:
                                        {}});
         }
         for (std::size_t i = 0; i < r_.disputed.size(); ++i) {
-            const infer::DisputedGround& d = r_.disputed[i];
+            const infer::DisputedArea& d = r_.disputed[i];
             trip_.disputed.push_back({short_name("U" + std::to_string(i + 1), survey_, d.like, model::no_unit),
                                       d.reason, d.middle, d.ground});
         }

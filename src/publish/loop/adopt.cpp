@@ -117,6 +117,7 @@ public:
         : options_(options),
           file_(io::read_survey_file(survey_file)),
           results_(results_folder(file_, options.results) / "results.gpkg"),
+          target_(target(file_, options)),
           judged_(judge_survey(file_, {.threads = options.threads, .follow_traverses = false, .propose = true},
                                problems_, progress)) {
         progress.stage("carrying out what was accepted", 0);
@@ -237,7 +238,7 @@ private:
             }
             std::vector<geo::CarriedOut> next;
             std::vector<std::vector<std::string>> next_ids;
-            for (geo::Redrawn& one : geo::redraw(map, areas, {.least_width_m = 0.01, .least_area_m2 = 1})) {
+            for (geo::Redrawn& one : geo::redraw(map, areas, {.min_width_m = 0.01, .min_area_m2 = 1})) {
                 std::vector<std::string> of_one;
                 double changed_m2 = one.redrawn_m2;
                 for (const std::size_t part : one.parts) {
@@ -265,21 +266,24 @@ private:
         summary_.polygons = units_.size();
     }
 
-    fs::path target() const {
-        if (options_.output) return *options_.output;
-        const fs::path folder = file_.path.parent_path();
-        // The draft may be the map that was adopted before.
-        for (int number = 1;; ++number) {
-            const fs::path path = folder / ("adopted_map" + (number > 1 ? "_" + std::to_string(number) : "") + ".gpkg");
-            std::error_code none;
-            const fs::path draft = file_.map ? fs::path(io::resolved_source(file_, file_.map->source)) : fs::path();
-            if (!file_.map || !fs::exists(path, none) || !fs::equivalent(path, draft, none)) return path;
+    /// Never a file that is there: an adopted map may be the draft by now, or have been worked on by hand.
+    static fs::path target(const io::SurveyFile& file, const AdoptOptions& options) {
+        std::error_code none;
+        fs::path path = options.output.value_or(file.path.parent_path() / "adopted_map.gpkg");
+        if (options.output) {
+            if (fs::exists(fs::symlink_status(path, none))) {
+                throw Error({.source = path.string()}, "the file is there already, and nothing is replaced",
+                            "Give another name, or move it away first.");
+            }
+        } else {
+            for (int number = 2; fs::exists(fs::symlink_status(path, none)); ++number)
+                path.replace_filename("adopted_map_" + std::to_string(number) + ".gpkg");
         }
+        io::refuse_to_replace(io::files_of(file), io::files_written_for(path));
+        return path;
     }
 
     void write() {
-        const fs::path target = this->target();
-        io::refuse_to_replace(io::files_of(file_), io::files_written_for(target));
         std::optional<io::MapTable> source;
         io::DraftColumns draft;
         std::string wkt = survey().crs_wkt;
@@ -304,15 +308,16 @@ private:
         summary_.faults = faults.size();
         summary_.faults_of_draft = faults_of_draft.size();
 
-        io::LayerWriter writer(target, wkt, {.domains = {}, .layers = {units_layer(draft), contacts_layer()}});
+        io::LayerWriter writer(target_, wkt, {.domains = {}, .layers = {units_layer(draft), contacts_layer()}});
         writer.append(0, unit_rows(draft, places));
         writer.append(1, contact_rows(adopted, places));
         writer.finish();
         summary_.contacts = adopted.contacts().size();
-        summary_.file = target;
+        summary_.file = target_;
         nlohmann::ordered_json entry{
-            {"source", fs::relative(target, file_.path.parent_path().empty() ? fs::path(".") : file_.path.parent_path())
-                           .generic_string()},
+            {"source",
+             fs::relative(target_, file_.path.parent_path().empty() ? fs::path(".") : file_.path.parent_path())
+                 .generic_string()},
             {"layer", "units"}};
         if (draft.unit_column != "unit") entry["columns"] = {{"unit", draft.unit_column}};
         if (file_.map && file_.map->contact_sd_m) entry["contact_sd_m"] = *file_.map->contact_sd_m;
@@ -464,6 +469,7 @@ private:
     const AdoptOptions& options_;
     io::SurveyFile file_;
     fs::path results_;
+    fs::path target_;
     ProblemLog problems_;
     JudgedSurvey judged_;
     AdoptSummary summary_;

@@ -24,7 +24,7 @@ DecideSummary decide(const fs::path& survey_file, const DecideOptions& options) 
         throw Error({.source = results.string()}, "there are no proposals to decide on",
                     "Run 'subcrop run' on the survey first; a right draft has none.");
     DecideSummary summary;
-    summary.file = decisions_file(file);
+    summary.file = io::decisions_file(file);
     if (options.table) summary.taken = take_decisions(file, *options.table, known, crs, problems);
     std::vector<io::DecisionRow> changed;
     const std::string now = io::utc_text(io::run_time(), "%Y-%m-%dT%H:%M:%SZ");

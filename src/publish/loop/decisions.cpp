@@ -4,6 +4,7 @@
 #include <utility>
 
 #include "io/nearest_name.hpp"
+#include "io/own_sources.hpp"
 
 namespace subcrop::publish {
 
@@ -47,7 +48,8 @@ std::vector<io::DecisionRow> later_ones(const std::vector<io::DecisionRow>& foun
 
 void store(const io::SurveyFile& file, const std::string& crs_wkt, const std::vector<io::DecisionRow>& changed,
            KnownProposals& known) {
-    io::write_decisions(decisions_file(file), crs_wkt, changed);
+    io::refuse_to_replace(io::sources_of(file), {io::decisions_file(file)});
+    io::write_decisions(io::decisions_file(file), crs_wkt, changed);
     for (const io::DecisionRow& row : changed) {
         if (io::DecisionRow* const stored = find(known.decided, row.id))
             *stored = row;
@@ -58,13 +60,10 @@ void store(const io::SurveyFile& file, const std::string& crs_wkt, const std::ve
 
 }  // namespace
 
-fs::path decisions_file(const io::SurveyFile& file) { return file.path.parent_path() / "decisions.gpkg"; }
-fs::path decision_table(const io::SurveyFile& file) { return file.path.parent_path() / "decisions.csv"; }
-
 KnownProposals gather_decisions(const io::SurveyFile& file, const fs::path& results_file, const std::string& crs_wkt,
                                 ProblemLog& problems) {
     KnownProposals known;
-    known.decided = io::read_decisions(decisions_file(file), io::decisions_layer, crs_wkt, problems);
+    known.decided = io::read_decisions(io::decisions_file(file), io::decisions_layer, crs_wkt, problems);
     known.earlier = io::read_decisions(results_file, "proposals", crs_wkt, problems);
     std::vector<io::DecisionRow> by_hand;
     for (const io::DecisionRow& row : known.earlier) {
@@ -76,7 +75,7 @@ KnownProposals gather_decisions(const io::SurveyFile& file, const fs::path& resu
             by_hand.back().decided_on = io::written_on(results_file);
     }
     store(file, crs_wkt, later_ones(by_hand, known, results_file.filename().string(), problems), known);
-    take_decisions(file, decision_table(file), known, crs_wkt, problems);
+    take_decisions(file, io::decision_table(file), known, crs_wkt, problems);
     return known;
 }
 

@@ -17,10 +17,6 @@ struct KnownProposals {
     std::vector<io::DecisionRow> earlier;  ///< the proposals of the last run; none: there was no run
 };
 
-/// Beside the survey file.
-std::filesystem::path decisions_file(const io::SurveyFile& file);
-std::filesystem::path decision_table(const io::SurveyFile& file);
-
 /// Reads decisions.gpkg and the last run's proposals. Decisions that she wrote into these, or that stand in
 /// decisions.csv, and are later than those known are put into decisions.gpkg. Throws Error where it cannot be written.
 /// `crs_wkt`: the working system of the survey.

@@ -23,7 +23,7 @@ using infer::ProposalKind;
 using io::DecisionRow;
 
 /// Two proposals are the same matter where they share at least so much of the smaller one's ground.
-constexpr double least_common = 0.25;
+constexpr double min_common = 0.25;
 constexpr std::size_t names_in_a_note = 6;
 
 char letter_of(const std::string& kind) {
@@ -180,7 +180,7 @@ private:
         for (std::size_t now = 0; now < list.size(); ++now) {
             for (std::size_t then = 0; then < before.size(); ++then) {
                 const double share = common(list[now].row, *before[then]);
-                if (share >= least_common) matches.push_back({share, now, then});
+                if (share >= min_common) matches.push_back({share, now, then});
             }
         }
         std::stable_sort(matches.begin(), matches.end(),

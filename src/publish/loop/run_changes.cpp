@@ -15,8 +15,8 @@ namespace subcrop::publish {
 
 namespace {
 
-constexpr double least_width_change = 0.2;  ///< of the half-width before
-constexpr double least_move_m = 1;
+constexpr double min_width_change = 0.2;  ///< of the half-width before
+constexpr double min_move_m = 1;
 /// A contact counts as the same where its middle lies within this share of its length of the old one's.
 constexpr double same_contact_share = 0.25;
 
@@ -100,7 +100,7 @@ Pairs<StopRecord> paired(const std::vector<StopRecord>& before, const std::vecto
         if (found == by_id.end()) return nullptr;
         auto& left = found->second;
         const auto of = std::find_if(left.begin(), left.end(), [&](const StopRecord* old) {
-            return !same_place || distance(old->place, stop.place) < least_move_m;
+            return !same_place || distance(old->place, stop.place) < min_move_m;
         });
         if (of == left.end()) return nullptr;
         const StopRecord* old = *of;
@@ -207,7 +207,7 @@ private:
                      .place = stop->place});
                 continue;
             }
-            if (const double by = distance(old->place, stop->place); same_crs_ && by >= least_move_m) {
+            if (const double by = distance(old->place, stop->place); same_crs_ && by >= min_move_m) {
                 add({.kind = ChangeKind::stop_moved,
                      .what = stop->id,
                      .before = place_words(old->place),
@@ -283,7 +283,7 @@ private:
                 continue;
             }
             if (old->half_width_m > 0 && contact->half_width_m > 0 &&
-                std::abs(contact->half_width_m - old->half_width_m) >= least_width_change * old->half_width_m &&
+                std::abs(contact->half_width_m - old->half_width_m) >= min_width_change * old->half_width_m &&
                 metres(contact->half_width_m) != metres(old->half_width_m))
                 widths.push_back({std::log(contact->half_width_m / old->half_width_m), old, contact});
             if (old->review != contact->review) {

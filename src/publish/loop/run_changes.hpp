@@ -11,7 +11,7 @@
 
 namespace subcrop::publish {
 
-/// Records without stops (above `most_recorded`) are compared by their counts.
+/// Records without stops (above `max_recorded`) are compared by their counts.
 RunChanges changes_since(const RunRecord& before, const RunRecord& now);
 
 }  // namespace subcrop::publish

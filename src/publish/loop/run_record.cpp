@@ -120,7 +120,7 @@ RunRecord record_of(const model::Survey& survey, const geo::UnitMap& map, const 
     for (const infer::StopFit& stop : fit.stops) ++counts[static_cast<std::size_t>(stop.verdict)];
     for (std::size_t i = 0; i < counts.size(); ++i)
         record.verdicts.emplace_back(to_string(static_cast<infer::Verdict>(i)), counts[i]);
-    if (record.stop_count > most_recorded) return record;
+    if (record.stop_count > max_recorded) return record;
     for (std::size_t s = 0; s < survey.stops.size(); ++s) {
         const infer::StopFit& f = fit.stops[s];
         const bool on_map = f.mapped_unit != model::no_unit;
@@ -128,7 +128,7 @@ RunRecord record_of(const model::Survey& survey, const geo::UnitMap& map, const 
                                 on_map ? std::optional(rounded(f.p_mapped, 1e4)) : std::nullopt,
                                 rounded(survey.stops[s].position)});
     }
-    if (record.contact_count > most_recorded) return record;
+    if (record.contact_count > max_recorded) return record;
     const auto code = [&](model::UnitIndex unit) { return survey.units[static_cast<std::size_t>(unit)].code; };
     for (std::size_t i = 0; i < map.contacts().size(); ++i) {
         const geo::Contact& contact = map.contacts()[i];
@@ -247,7 +247,7 @@ void remove_old_records(const fs::path& folder, const fs::path& superseded) {
     std::error_code failure;
     if (!superseded.empty()) fs::remove(superseded, failure);
     const std::vector<RecordName> there = records_in(folder);
-    for (std::size_t i = most_records; i < there.size(); ++i) fs::remove(folder / there[i].file(), failure);
+    for (std::size_t i = max_records; i < there.size(); ++i) fs::remove(folder / there[i].file(), failure);
 }
 
 }  // namespace subcrop::publish

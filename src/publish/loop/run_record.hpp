@@ -28,9 +28,9 @@ class PendingFiles;
 namespace subcrop::publish {
 
 /// Above so many stops, or contacts, a record holds their counts only.
-inline constexpr std::size_t most_recorded = 20'000;
+inline constexpr std::size_t max_recorded = 20'000;
 /// Older records go when a new one is written.
-inline constexpr std::size_t most_records = 30;
+inline constexpr std::size_t max_records = 30;
 
 struct StopRecord {
     std::string id;
@@ -56,7 +56,7 @@ struct RunRecord {
     bool without_draft = false;
     std::size_t stop_count = 0, contact_count = 0;
     std::vector<std::pair<std::string, std::size_t>> verdicts;            ///< code and number of stops
-    std::vector<StopRecord> stops;                                        ///< empty above `most_recorded`
+    std::vector<StopRecord> stops;                                        ///< empty above `max_recorded`
     std::vector<ContactRecord> contacts;                                  ///< the same
     nlohmann::ordered_json proposals = nlohmann::ordered_json::object();  ///< carried as it is
 };
@@ -84,7 +84,7 @@ std::filesystem::path new_record_path(const std::filesystem::path& folder, std::
 /// Writes it with the other files, and removes what a killed run left in the folder.
 std::filesystem::path write_record(const std::filesystem::path& folder, const RunRecord& record,
                                    io::PendingFiles& together);
-/// Removes all but the newest `most_records`, and `superseded`. To be called once the new one is in place.
+/// Removes all but the newest `max_records`, and `superseded`. To be called once the new one is in place.
 void remove_old_records(const std::filesystem::path& folder, const std::filesystem::path& superseded);
 
 }  // namespace subcrop::publish

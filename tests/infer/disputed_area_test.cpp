@@ -1,4 +1,4 @@
-#include "subcrop/infer/disputed_ground.hpp"
+#include "subcrop/infer/disputed_area.hpp"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -11,11 +11,11 @@ namespace {
 using testing::HasSubstr;
 using testing::IsEmpty;
 
-std::vector<DisputedGround> disputed(const InventedSurvey& invented, const InventedSurvey::Judged& judged) {
-    return disputed_ground(invented.survey, *judged.map, judged.fit, {});
+std::vector<DisputedArea> disputed(const InventedSurvey& invented, const InventedSurvey::Judged& judged) {
+    return disputed_areas(invented.survey, *judged.map, judged.fit, {});
 }
 
-TEST(DisputedGround, ARightDraftHasNone) {
+TEST(DisputedArea, ARightDraftHasNone) {
     InventedSurvey invented;
     invented.add_usual_stops();
     EXPECT_THAT(disputed(invented, invented.judge()), IsEmpty());
@@ -23,7 +23,7 @@ TEST(DisputedGround, ARightDraftHasNone) {
     EXPECT_THAT(disputed(nothing, nothing.judge()), IsEmpty());
 }
 
-TEST(DisputedGround, ABodyOfWesternRockInTheEastIsFoundAndOutlined) {
+TEST(DisputedArea, ABodyOfWesternRockInTheEastIsFoundAndOutlined) {
     InventedSurvey invented;
     invented.add_usual_stops();
     // Without bedrock observed here and there no area is redrawn.
@@ -36,7 +36,7 @@ TEST(DisputedGround, ABodyOfWesternRockInTheEastIsFoundAndOutlined) {
     const auto judged = invented.judge();
     const auto grounds = disputed(invented, judged);
     ASSERT_EQ(grounds.size(), 1U);
-    const DisputedGround& d = grounds.front();
+    const DisputedArea& d = grounds.front();
     EXPECT_EQ(d.drafted, 1);
     EXPECT_EQ(d.like, 0);
     EXPECT_GE(d.stops, 5U);  // the middle and the four with rock, if no more

@@ -9,9 +9,9 @@
 
 namespace subcrop::publish {
 
-class DrawnGround {
+class DrawnShapes {
 public:
-    explicit DrawnGround(const Results& results);
+    explicit DrawnShapes(const Results& results);
 
     Point origin() const { return origin_; }
     double step_m() const { return step_m_; }

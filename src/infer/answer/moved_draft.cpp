@@ -1,4 +1,4 @@
-#include "infer/answer/moved_ground.hpp"
+#include "infer/answer/moved_draft.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -10,15 +10,15 @@ namespace subcrop::infer {
 namespace {
 
 /// The map may be squeezed to this share of its ground, no further.
-constexpr double least_determinant = 0.1;
+constexpr double min_determinant = 0.1;
 /// A place moved by less than this share of the error of contacts stays where it is drawn; from twice that on it moves
 /// in full.
-constexpr double least_move = 0.05;
+constexpr double min_move = 0.05;
 
-Point worth_moving(Point shift, double least_m) {
+Point worth_moving(Point shift, double min_m) {
     const double length = std::hypot(shift.x, shift.y);
-    if (length >= 2 * least_m) return shift;
-    const double share = length <= least_m ? 0 : 2 * (length - least_m) / length;
+    if (length >= 2 * min_m) return shift;
+    const double share = length <= min_m ? 0 : 2 * (length - min_m) / length;
     return {share * shift.x, share * shift.y};
 }
 
@@ -84,7 +84,8 @@ double across_edge(double shift, double from_low, double from_high) {
 
 double outside(double value, double low, double high) { return std::max({0.0, low - value, value - high}); }
 
-/// The covariance that what the stops taught leaves of the prior variance `wide`, where it left `c` of the narrower `narrow`.
+/// The covariance that what the stops taught leaves of the prior variance `wide`, where it left `c` of the narrower
+/// `narrow`.
 std::array<double, 3> under_wider_prior(const std::array<double, 3>& c, double narrow, double wide) {
     const double middle = (c[0] + c[2]) / 2, half = (c[0] - c[2]) / 2, radius = std::hypot(half, c[1]);
     auto widened = [&](double variance) {
@@ -101,7 +102,8 @@ double cross(Point a, Point b, Point c) { return (b.x - a.x) * (c.y - a.y) - (b.
 
 }  // namespace
 
-MovedGround::MovedGround(const ShiftField& field, double contact_sd_m, const Box& stops, const Box& map, unsigned threads) {
+MovedDraft::MovedDraft(const ShiftField& field, double contact_sd_m, const Box& stops, const Box& map,
+                       unsigned threads) {
     const double reach = field.reach_m();
     map_ = map;
     spacing_ = reach / 12;
@@ -114,7 +116,8 @@ MovedGround::MovedGround(const ShiftField& field, double contact_sd_m, const Box
     rows_ = 2 + static_cast<std::size_t>(std::max(0.0, box_.height()) / spacing_);
     nodes_.resize(columns_ * rows_);
     auto drafted = [&](std::size_t i) {
-        return Point{box_.min_x + spacing_ * static_cast<double>(i % columns_), box_.min_y + spacing_ * static_cast<double>(i / columns_)};
+        return Point{box_.min_x + spacing_ * static_cast<double>(i % columns_),
+                     box_.min_y + spacing_ * static_cast<double>(i / columns_)};
     };
 
     DampedField damped{field};
@@ -127,12 +130,12 @@ MovedGround::MovedGround(const ShiftField& field, double contact_sd_m, const Box
             for (std::size_t i = begin; i < end; ++i) {
                 const Point y = drafted(i), x = damped.true_place(y);
                 const DampedField::At here = damped.at(x);
-                folded[i] = here.determinant <= least_determinant;
+                folded[i] = here.determinant <= min_determinant;
                 const double dx = outside(y.x, stops.min_x - reach, stops.max_x + reach);
                 const double dy = outside(y.y, stops.min_y - reach, stops.max_y + reach);
                 const double kept = std::exp(-(dx * dx + dy * dy) / (2 * reach * reach));
                 Node& node = nodes_[i];
-                node.shift = worth_moving({kept * (x.x - y.x), kept * (x.y - y.y)}, least_move * contact_sd_m);
+                node.shift = worth_moving({kept * (x.x - y.x), kept * (x.y - y.y)}, min_move * contact_sd_m);
                 node.shift.x = across_edge(node.shift.x, y.x - map.min_x, map.max_x - y.x);
                 node.shift.y = across_edge(node.shift.y, y.y - map.min_y, map.max_y - y.y);
                 // y = x + u(x) known: an error of u moves x by -J^-1 of it. What was damped away is an error too.
@@ -140,7 +143,7 @@ MovedGround::MovedGround(const ShiftField& field, double contact_sd_m, const Box
                 const Point full = field.displacement(x);
                 const Point lost{full.x - here.u.x, full.y - here.u.y};
                 const double xx = c[0] + lost.x * lost.x, xy = c[1] + lost.x * lost.y, yy = c[2] + lost.y * lost.y;
-                const double determinant = std::max(here.determinant, least_determinant);
+                const double determinant = std::max(here.determinant, min_determinant);
                 const double a = here.jacobian[3] / determinant, b = -here.jacobian[1] / determinant;
                 const double p = -here.jacobian[2] / determinant, q = here.jacobian[0] / determinant;
                 const double faded = (1 - kept * kept) * stated_squared + residual_squared;
@@ -151,12 +154,16 @@ MovedGround::MovedGround(const ShiftField& field, double contact_sd_m, const Box
             }
         });
         // Each half of each cell must keep its sense of turning, whichever way the cell is halved.
-        auto moved = [&](std::size_t i) { return Point{drafted(i).x + nodes_[i].shift.x, drafted(i).y + nodes_[i].shift.y}; };
+        auto moved = [&](std::size_t i) {
+            return Point{drafted(i).x + nodes_[i].shift.x, drafted(i).y + nodes_[i].shift.y};
+        };
         for (std::size_t row = 0; row + 1 < rows_; ++row) {
             for (std::size_t column = 0; column + 1 < columns_; ++column) {
                 const std::size_t i = row * columns_ + column;
                 const Point sw = moved(i), se = moved(i + 1), nw = moved(i + columns_), ne = moved(i + columns_ + 1);
-                if (cross(sw, se, nw) <= 0 || cross(se, ne, sw) <= 0 || cross(ne, nw, se) <= 0 || cross(nw, sw, ne) <= 0) folded[i] = 1;
+                if (cross(sw, se, nw) <= 0 || cross(se, ne, sw) <= 0 || cross(ne, nw, se) <= 0 ||
+                    cross(nw, sw, ne) <= 0)
+                    folded[i] = 1;
             }
         }
         if (std::find(folded.begin(), folded.end(), 1) == folded.end()) break;
@@ -169,31 +176,36 @@ MovedGround::MovedGround(const ShiftField& field, double contact_sd_m, const Box
             if (std::all_of(damped_.begin(), damped_.end(), far)) damped_.push_back(y);
         }
         // Damping a place may steepen the field beside it; what some rounds do not mend is damped all over.
-        if (round < 8) damped.centres.insert(damped.centres.end(), fresh.begin(), fresh.end());
-        else damped.overall *= 0.7;
+        if (round < 8)
+            damped.centres.insert(damped.centres.end(), fresh.begin(), fresh.end());
+        else
+            damped.overall *= 0.7;
     }
 }
 
-MovedGround::Seat MovedGround::seat(Point drafted) const {
+MovedDraft::Seat MovedDraft::seat(Point drafted) const {
     const double column = std::clamp((drafted.x - box_.min_x) / spacing_, 0.0, static_cast<double>(columns_ - 1));
     const double row = std::clamp((drafted.y - box_.min_y) / spacing_, 0.0, static_cast<double>(rows_ - 1));
-    const std::size_t c = std::min(static_cast<std::size_t>(column), columns_ - 2), r = std::min(static_cast<std::size_t>(row), rows_ - 2);
+    const std::size_t c = std::min(static_cast<std::size_t>(column), columns_ - 2),
+                      r = std::min(static_cast<std::size_t>(row), rows_ - 2);
     return {r * columns_ + c, column - static_cast<double>(c), row - static_cast<double>(r)};
 }
 
-Point MovedGround::place(Point drafted) const {
+Point MovedDraft::place(Point drafted) const {
     const Seat s = seat(drafted);
     const Point sw = nodes_[s.corner].shift, se = nodes_[s.corner + 1].shift;
     const Point nw = nodes_[s.corner + columns_].shift, ne = nodes_[s.corner + columns_ + 1].shift;
-    const double x = (1 - s.up) * ((1 - s.right) * sw.x + s.right * se.x) + s.up * ((1 - s.right) * nw.x + s.right * ne.x);
-    const double y = (1 - s.up) * ((1 - s.right) * sw.y + s.right * se.y) + s.up * ((1 - s.right) * nw.y + s.right * ne.y);
+    const double x =
+        (1 - s.up) * ((1 - s.right) * sw.x + s.right * se.x) + s.up * ((1 - s.right) * nw.x + s.right * ne.x);
+    const double y =
+        (1 - s.up) * ((1 - s.right) * sw.y + s.right * se.y) + s.up * ((1 - s.right) * nw.y + s.right * ne.y);
     // The lattice does not end on the sheet's edge.
     const bool on_side = drafted.x == map_.min_x || drafted.x == map_.max_x,
                on_end = drafted.y == map_.min_y || drafted.y == map_.max_y;
     return {drafted.x + (on_side ? 0 : x), drafted.y + (on_end ? 0 : y)};
 }
 
-std::array<double, 3> MovedGround::covariance(Point drafted) const {
+std::array<double, 3> MovedDraft::covariance(Point drafted) const {
     const Seat s = seat(drafted);
     std::array<double, 3> result{};
     for (std::size_t k = 0; k < 3; ++k) {

@@ -1,4 +1,4 @@
-#include "publish/report_ground.hpp"
+#include "publish/report_shapes.hpp"
 
 #include <algorithm>
 #include <array>
@@ -40,15 +40,17 @@ std::vector<Cell> thinned(const std::vector<Point>& points, Point origin, double
     for (const Point p : points) {
         const Cell cell{std::llround((p.x - origin.x) / step_m), std::llround((p.y - origin.y) / step_m)};
         if (!cells.empty() && cells.back() == cell) continue;
-        if (cells.size() > 1 && between(cells[cells.size() - 2], cells.back(), cell)) cells.back() = cell;
-        else cells.push_back(cell);
+        if (cells.size() > 1 && between(cells[cells.size() - 2], cells.back(), cell))
+            cells.back() = cell;
+        else
+            cells.push_back(cell);
     }
     return cells;
 }
 
 }  // namespace
 
-DrawnGround::DrawnGround(const Results& results) {
+DrawnShapes::DrawnShapes(const Results& results) {
     Box box = results.map.extent();
     for (const model::Stop& stop : results.survey.stops) box.add(stop.position);
     if (box.empty()) box.add(Point{});
@@ -69,15 +71,15 @@ DrawnGround::DrawnGround(const Results& results) {
     }
 }
 
-Json DrawnGround::line(const Line& line) const { return flat(thinned(line, origin_, step_m_)); }
+Json DrawnShapes::line(const Line& line) const { return flat(thinned(line, origin_, step_m_)); }
 
-Json DrawnGround::ring(const Ring& ring) const {
+Json DrawnShapes::ring(const Ring& ring) const {
     std::vector<Cell> cells = thinned(ring, origin_, step_m_);
     if (cells.size() > 1 && cells.front() == cells.back()) cells.pop_back();
     return cells.size() < 3 ? Json::array() : flat(cells);
 }
 
-Json DrawnGround::polygon(const Polygon& polygon) const {
+Json DrawnShapes::polygon(const Polygon& polygon) const {
     Json rings = Json::array();
     Json shell = ring(polygon.shell);
     if (shell.empty()) return rings;

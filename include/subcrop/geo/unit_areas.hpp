@@ -1,11 +1,11 @@
 // The area of each unit as one geometry: polygons that share an edge are joined.
 //
-//     const UnitGrounds grounds(map);
+//     const UnitAreas grounds(map);
 //     MultiPolygon parts = grounds.of(unit);  // they meet one another in points at most
 //
-// The map already knows every edge once with the polygons on both sides, T-junctions resolved. The boundary of a unit is
-// what is left when the edges inside it go, so nothing need be intersected. Where polygons overlap that does not hold, and
-// GEOS joins those that hang together with them. Cost: tests/bench.
+// The map already knows every edge once with the polygons on both sides, T-junctions resolved. The boundary of a unit
+// is what is left when the edges inside it go, so nothing need be intersected. Where polygons overlap that does not
+// hold, and GEOS joins those that hang together with them. Cost: tests/bench.
 #pragma once
 
 #include <cstdint>
@@ -19,13 +19,13 @@
 SUBCROP_EXPORT_BEGIN
 namespace subcrop::geo {
 
-class UnitGrounds {
+class UnitAreas {
 public:
     /// `map` must outlive this and stay where it is.
-    explicit UnitGrounds(const UnitMap& map);
+    explicit UnitAreas(const UnitMap& map);
 
-    /// Empty where the unit has no polygon. Shells run anticlockwise and holes clockwise where polygons were joined here.
-    /// Safe from many threads. Throws Error where polygons overlap and GEOS cannot join them.
+    /// Empty where the unit has no polygon. Shells run anticlockwise and holes clockwise where polygons were joined
+    /// here. Safe from many threads. Throws Error where polygons overlap and GEOS cannot join them.
     MultiPolygon of(model::UnitIndex unit) const;
 
 private:

@@ -16,7 +16,7 @@ for row in truth.GetLayer(0):
     if row["kind"] == "relabelled":
         patch = patch.Union(row.GetGeometryRef().Buffer(0))
 results = ogr.Open(os.path.join(folder, "many", "results.gpkg"))
-found = results.GetLayerByName("disputed_ground").GetNextFeature()
+found = results.GetLayerByName("disputed_area").GetNextFeature()
 ground = found.GetGeometryRef()
 assert ground.Intersection(patch).Area() > 0.85 * ground.Area(), "much of it is drawn rightly"
 assert ground.Intersection(patch).Area() > 0.6 * patch.Area(), "little of the patch was found"
@@ -75,4 +75,4 @@ with Page("many") as page:
     right = sum(bin[4] for bin in data["calibration"])
     equal(right, round(skill["accuracy"] * skill["stops"]))
     page.wait(lambda: f"named the right unit at {right} of them" in page.text("#trust-body"))
-    page.shot("disputed_ground")
+    page.shot("disputed_area")

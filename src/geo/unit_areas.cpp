@@ -1,4 +1,4 @@
-#include "subcrop/geo/unit_grounds.hpp"
+#include "subcrop/geo/unit_areas.hpp"
 
 #include <algorithm>
 #include <cassert>
@@ -27,7 +27,8 @@ void join(std::vector<std::uint32_t>& parents, std::uint32_t i, std::uint32_t k)
 
 GEOSGeometry* geos_ring(const GeosContext& context, const Ring& ring) {
     return GEOSGeom_createLinearRing_r(
-        context.get(), GEOSCoordSeq_copyFromBuffer_r(context.get(), &ring[0].x, static_cast<unsigned>(ring.size()), 0, 0));
+        context.get(),
+        GEOSCoordSeq_copyFromBuffer_r(context.get(), &ring[0].x, static_cast<unsigned>(ring.size()), 0, 0));
 }
 
 Ring plain_ring(const GeosContext& context, const GEOSGeometry* ring) {
@@ -76,12 +77,12 @@ void append_geos_union(const std::vector<Polygon>& polygons, MultiPolygon& groun
 
 }  // namespace
 
-UnitGrounds::UnitGrounds(const UnitMap& map) : map_(&map) {
+UnitAreas::UnitAreas(const UnitMap& map) : map_(&map) {
     find_clusters();
     sort_boundary_edges();
 }
 
-void UnitGrounds::find_clusters() {
+void UnitAreas::find_clusters() {
     const UnitMap::State& s = *map_->state_;
     const auto count = static_cast<PolygonIndex>(s.polygons.size());
     cluster_.resize(count);
@@ -95,7 +96,8 @@ void UnitGrounds::find_clusters() {
             if (edge.left != none) overlapping[edge.left] = 1;
             if (edge.right != none) overlapping[edge.right] = 1;
         }
-        if (!edge.open() && s.polygons.unit(edge.left) == s.polygons.unit(edge.right)) join(cluster_, edge.left, edge.right);
+        if (!edge.open() && s.polygons.unit(edge.left) == s.polygons.unit(edge.right))
+            join(cluster_, edge.left, edge.right);
     }
     // Which polygon overlaps which is not known: all such of a unit go to GEOS together.
     polygons_of_unit_.resize(s.unit_count);
@@ -117,7 +119,7 @@ void UnitGrounds::find_clusters() {
     }
 }
 
-void UnitGrounds::sort_boundary_edges() {
+void UnitAreas::sort_boundary_edges() {
     const UnitMap::State& s = *map_->state_;
     const std::vector<Edge>& edges = s.table.edges();
     starts_.assign(s.polygons.size() + 1, 0);
@@ -126,7 +128,8 @@ void UnitGrounds::sort_boundary_edges() {
             const Edge& edge = edges[i];
             if (edge.dead() || !s.divides[i]) continue;
             for (const PolygonIndex polygon : {edge.left, edge.right}) {
-                if (polygon == none || cluster_size_[cluster_[polygon]] < 2 || overlapping_[cluster_[polygon]]) continue;
+                if (polygon == none || cluster_size_[cluster_[polygon]] < 2 || overlapping_[cluster_[polygon]])
+                    continue;
                 visit(cluster_[polygon], i);
             }
         }
@@ -138,7 +141,7 @@ void UnitGrounds::sort_boundary_edges() {
     for_each_side([&](std::uint32_t cluster, EdgeIndex edge) { edges_[filled[cluster]++] = edge; });
 }
 
-MultiPolygon UnitGrounds::of(model::UnitIndex unit) const {
+MultiPolygon UnitAreas::of(model::UnitIndex unit) const {
     assert(unit != model::no_unit && static_cast<std::size_t>(unit) < polygons_of_unit_.size());
     const UnitMap::State& s = *map_->state_;
     MultiPolygon ground;
@@ -159,8 +162,10 @@ MultiPolygon UnitGrounds::of(model::UnitIndex unit) const {
                 const bool left = edge.left != none && cluster_[edge.left] == cluster;
                 boundary.push_back(left ? DirectedEdge{edge.a, edge.b} : DirectedEdge{edge.b, edge.a});
             }
-            if (auto joined = link_rings(boundary)) ground.push_back(std::move(*joined));
-            else unlinked.push_back(cluster);
+            if (auto joined = link_rings(boundary))
+                ground.push_back(std::move(*joined));
+            else
+                unlinked.push_back(cluster);
         }
     }
     for (const PolygonIndex cluster : unlinked) {  // polygons too thin for the tolerance may do this

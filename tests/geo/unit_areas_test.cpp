@@ -1,11 +1,12 @@
 // The ground of units, against GEOS' union of the same polygons.
+#include "subcrop/geo/unit_areas.hpp"
+
 #include <gtest/gtest.h>
 
 #include <cmath>
 
 #include "geo/geos_handle.hpp"
 #include "invented_map.hpp"
-#include "subcrop/geo/unit_grounds.hpp"
 
 namespace subcrop::geo {
 namespace {
@@ -39,9 +40,9 @@ public:
 
 private:
     GEOSGeometry* ring(const Ring& points) const {
-        return GEOSGeom_createLinearRing_r(context_.get(),
-                                           GEOSCoordSeq_copyFromBuffer_r(context_.get(), &points[0].x,
-                                                                         static_cast<unsigned>(points.size()), 0, 0));
+        return GEOSGeom_createLinearRing_r(
+            context_.get(),
+            GEOSCoordSeq_copyFromBuffer_r(context_.get(), &points[0].x, static_cast<unsigned>(points.size()), 0, 0));
     }
     GeosContext context_;
 };
@@ -49,7 +50,7 @@ private:
 void expect_as_geos(const std::vector<model::MapPolygon>& polygons, int units, double area_tolerance = 1e-6) {
     ProblemLog problems;
     const UnitMap map(polygons, static_cast<std::size_t>(units), {}, problems);
-    const UnitGrounds grounds(map);
+    const UnitAreas grounds(map);
     const Geos geos;
     for (model::UnitIndex unit = 0; unit < units; ++unit) {
         SCOPED_TRACE("unit " + std::to_string(unit));
@@ -71,33 +72,36 @@ void expect_as_geos(const std::vector<model::MapPolygon>& polygons, int units, d
 MultiPolygon ground_of(const std::vector<model::MapPolygon>& polygons, model::UnitIndex unit) {
     ProblemLog problems;
     const UnitMap map(polygons, 2, {}, problems);
-    return UnitGrounds(map).of(unit);
+    return UnitAreas(map).of(unit);
 }
 
 // 2 units make many rings that touch themselves in the corners of cells, 9 units few.
-TEST(UnitGrounds, InventedMapsAsGeosJoinsThem) {
+TEST(UnitAreas, InventedMapsAsGeosJoinsThem) {
     for (const int units : {1, 2, 3, 9}) {
         for (std::uint32_t seed = 1; seed <= 6; ++seed) {
             for (const bool islands : {false, true}) {
-                SCOPED_TRACE("seed " + std::to_string(seed) + ", units " + std::to_string(units) + (islands ? ", islands" : ""));
-                expect_as_geos(invent_map({.columns = 12, .rows = 9, .units = units, .islands = islands, .seed = seed}), units);
+                SCOPED_TRACE("seed " + std::to_string(seed) + ", units " + std::to_string(units) +
+                             (islands ? ", islands" : ""));
+                expect_as_geos(invent_map({.columns = 12, .rows = 9, .units = units, .islands = islands, .seed = seed}),
+                               units);
             }
         }
     }
 }
 
-TEST(UnitGrounds, AChessboardMeetsInPointsOnly) {
+TEST(UnitAreas, AChessboardMeetsInPointsOnly) {
     std::vector<model::MapPolygon> map;
     for (int column = 0; column < 8; ++column) {
         for (int row = 0; row < 8; ++row) {
-            map.push_back(box_polygon((column + row) % 2, column * 8 + row + 1, column * 10, row * 10, column * 10 + 10, row * 10 + 10));
+            map.push_back(box_polygon((column + row) % 2, column * 8 + row + 1, column * 10, row * 10, column * 10 + 10,
+                                      row * 10 + 10));
         }
     }
     EXPECT_EQ(ground_of(map, 0).size(), 32U);
     expect_as_geos(map, 2);
 }
 
-TEST(UnitGrounds, AHoleMayTouchItsShellInAPoint) {
+TEST(UnitAreas, AHoleMayTouchItsShellInAPoint) {
     // A ring of seven cells around one of the other unit; the eighth, in a corner, is the other unit's too.
     std::vector<model::MapPolygon> map;
     for (int column = 0; column < 3; ++column) {
@@ -112,7 +116,7 @@ TEST(UnitGrounds, AHoleMayTouchItsShellInAPoint) {
     expect_as_geos(map, 2);
 }
 
-TEST(UnitGrounds, JunctionsOnTheOtherSideOfAnEdge) {
+TEST(UnitAreas, JunctionsOnTheOtherSideOfAnEdge) {
     // One long side against two short ones, of its own unit and of another.
     const std::vector<model::MapPolygon> map{box_polygon(0, 1, 0, 0, 10, 10), box_polygon(0, 2, 10, 0, 20, 4),
                                              box_polygon(1, 3, 10, 4, 20, 10), box_polygon(0, 4, 0, 10, 3, 20),
@@ -121,7 +125,7 @@ TEST(UnitGrounds, JunctionsOnTheOtherSideOfAnEdge) {
     expect_as_geos(map, 2);
 }
 
-TEST(UnitGrounds, AHoleFilledByItsOwnUnitCloses) {
+TEST(UnitAreas, AHoleFilledByItsOwnUnitCloses) {
     std::vector<model::MapPolygon> map{box_polygon(0, 1, 0, 0, 10, 10), box_polygon(0, 2, 4, 4, 6, 6)};
     map[0].polygon.holes.push_back(map[1].polygon.shell);
     EXPECT_TRUE(ground_of(map, 0).at(0).holes.empty());
@@ -131,23 +135,26 @@ TEST(UnitGrounds, AHoleFilledByItsOwnUnitCloses) {
     expect_as_geos(map, 2);
 }
 
-TEST(UnitGrounds, OverlapsWithAndWithoutSharedEdges) {
-    // Crossing; one within another; the same ground twice; an overlap of two units beside a neighbour that shares an edge.
+TEST(UnitAreas, OverlapsWithAndWithoutSharedEdges) {
+    // Crossing; one within another; the same ground twice; an overlap of two units beside a neighbour that shares an
+    // edge.
     expect_as_geos({box_polygon(0, 1, 0, 0, 10, 10), box_polygon(0, 2, 5, 5, 15, 15)}, 1);
     expect_as_geos({box_polygon(0, 1, 0, 0, 10, 10), box_polygon(0, 2, 3, 3, 6, 6)}, 1);
     expect_as_geos({box_polygon(0, 1, 0, 0, 10, 10), box_polygon(0, 2, 0, 0, 10, 10)}, 1);
     expect_as_geos({box_polygon(0, 1, 0, 0, 10, 10), box_polygon(1, 2, 5, 5, 15, 15), box_polygon(0, 3, 10, 0, 20, 10),
-                    box_polygon(0, 4, 40, 0, 50, 10), box_polygon(0, 5, 50, 0, 60, 10)}, 2);
+                    box_polygon(0, 4, 40, 0, 50, 10), box_polygon(0, 5, 50, 0, 60, 10)},
+                   2);
 }
 
-TEST(UnitGrounds, TwoCoveragesLaidOverOneAnother) {
+TEST(UnitAreas, TwoCoveragesLaidOverOneAnother) {
     std::vector<model::MapPolygon> map = invent_map({.columns = 6, .rows = 6, .units = 3, .seed = 3});
-    std::vector<model::MapPolygon> other = invent_map({.columns = 6, .rows = 6, .units = 3, .seed = 4, .origin = {500037, 5300021}});
+    std::vector<model::MapPolygon> other =
+        invent_map({.columns = 6, .rows = 6, .units = 3, .seed = 4, .origin = {500037, 5300021}});
     map.insert(map.end(), other.begin(), other.end());
     expect_as_geos(map, 3);
 }
 
-TEST(UnitGrounds, ASlitCutByOneShiftedPolygon) {
+TEST(UnitAreas, ASlitCutByOneShiftedPolygon) {
     // Every fifth polygon moved by 0.3 m: slivers of gap and of overlap all along its sides.
     std::vector<model::MapPolygon> map = invent_map({.columns = 8, .rows = 8, .units = 2, .seed = 5});
     for (std::size_t i = 0; i < map.size(); i += 5) {
@@ -156,7 +163,7 @@ TEST(UnitGrounds, ASlitCutByOneShiftedPolygon) {
     expect_as_geos(map, 2);
 }
 
-TEST(UnitGrounds, AUnitWithoutGroundIsEmpty) {
+TEST(UnitAreas, AUnitWithoutGroundIsEmpty) {
     EXPECT_TRUE(ground_of({box_polygon(0, 1, 0, 0, 10, 10)}, 1).empty());
     EXPECT_TRUE(ground_of({}, 0).empty());
 }

@@ -1,5 +1,5 @@
-// The ground as the shift field moves it: where a drafted place lies and how well that is known, from a lattice, so that
-// millions of vertices cost little.
+// The ground as the shift field moves it: where a drafted place lies and how well that is known, from a lattice, so
+// that millions of vertices cost little.
 #pragma once
 
 #include <array>
@@ -12,16 +12,18 @@
 
 namespace subcrop::infer {
 
-class MovedGround {
+class MovedDraft {
 public:
-    /// `contact_sd_m`: standard error stated for drafted contacts; `stops`: the box of the stops; `map`: that of the draft.
-    MovedGround(const ShiftField& field, double contact_sd_m, const Box& stops, const Box& map, unsigned threads);
+    /// `contact_sd_m`: standard error stated for drafted contacts; `stops`: the box of the stops; `map`: that of the
+    /// draft.
+    MovedDraft(const ShiftField& field, double contact_sd_m, const Box& stops, const Box& map, unsigned threads);
 
     /// Where the drafted place lies.
     Point place(Point drafted) const;
-    /// Covariance of that place, xx, xy, yy, square metres; what remains once shifted included. The field is adopted with the
-    /// smallest amplitude that held-out ground asks for, which says little of errors where no stop speaks: what stops taught is
-    /// therefore joined to the stated error, and where they taught nothing the stated error stands.
+    /// Covariance of that place, xx, xy, yy, square metres; what remains once shifted included. The field is adopted
+    /// with the smallest amplitude that held-out ground asks for, which says little of errors where no stop speaks:
+    /// what stops taught is therefore joined to the stated error, and where they taught nothing the stated error
+    /// stands.
     std::array<double, 3> covariance(Point drafted) const;
     /// An edge longer than this bends when moved.
     double step_m() const { return step_m_; }

@@ -1,4 +1,4 @@
-#include "subcrop/infer/disputed_ground.hpp"
+#include "subcrop/infer/disputed_area.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -51,14 +51,14 @@ MultiPolygon ground_of(const model::Survey& survey, const StopCluster& patch) {
 
 }  // namespace
 
-std::vector<DisputedGround> disputed_ground(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit,
-                                            const Relocation& relocation) {
-    std::vector<DisputedGround> result;
+std::vector<DisputedArea> disputed_areas(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit,
+                                         const Relocation& relocation) {
+    std::vector<DisputedArea> result;
     std::vector<double> likelihood(survey.units.size());
     std::vector<model::MapPolygon> drafted_ground;
     if (!fit.clusters.empty() && !relocation.moved) drafted_ground = map.polygons();
     for (const StopCluster& patch : fit.clusters) {
-        DisputedGround d;
+        DisputedArea d;
         d.drafted = patch.drafted;
         d.like = patch.like;
         d.stops = patch.stops.size();
@@ -68,7 +68,8 @@ std::vector<DisputedGround> disputed_ground(const model::Survey& survey, const g
             d.middle.y += survey.stops[s].position.y / static_cast<double>(d.stops);
             fit.reckoning->soil_below(s, likelihood);
             fit.reckoning->add_rock_seen(s, likelihood);
-            const double odds = likelihood[static_cast<std::size_t>(d.like)] - likelihood[static_cast<std::size_t>(d.drafted)];
+            const double odds =
+                likelihood[static_cast<std::size_t>(d.like)] - likelihood[static_cast<std::size_t>(d.drafted)];
             d.log10_odds += odds / std::log(10.0);
             d.stops_like += odds > 0;
             d.stops_rock_seen += survey.stops[s].unit_seen == d.like;
@@ -84,9 +85,11 @@ std::vector<DisputedGround> disputed_ground(const model::Survey& survey, const g
 
         const std::string& drafted = survey.units[static_cast<std::size_t>(d.drafted)].code;
         const std::string& like = survey.units[static_cast<std::size_t>(d.like)].code;
-        d.reason = "Of " + counted(d.stops, "stop", "stops") + " in an area drawn as " + drafted + ", " + std::to_string(d.stops_like) +
-                   (d.stops_like == 1 ? " fits " : " fit ") + like + " better by their notes";
-        if (d.stops_rock_seen > 0) d.reason += ", and bedrock of " + like + " was observed at " + std::to_string(d.stops_rock_seen);
+        d.reason = "Of " + counted(d.stops, "stop", "stops") + " in an area drawn as " + drafted + ", " +
+                   std::to_string(d.stops_like) + (d.stops_like == 1 ? " fits " : " fit ") + like +
+                   " better by their notes";
+        if (d.stops_rock_seen > 0)
+            d.reason += ", and bedrock of " + like + " was observed at " + std::to_string(d.stops_rock_seen);
         d.reason += ". Moving contacts does not explain it. Perhaps an unmapped body of " + like + " (probability " +
                     rounded_probability(d.probability) + ").";
         result.push_back(std::move(d));

@@ -1,5 +1,5 @@
-// Whether the tests run under the address or the thread sanitizer, as gcc and as Clang tell of it. Those take addresses by the
-// terabyte, so that limiting them ends a program before it begins, and several times the usual time.
+// Whether the tests run under the address or the thread sanitizer, as gcc and as Clang tell of it. Those take addresses
+// by the terabyte, so that limiting them ends a program before it begins, and several times the usual time.
 #pragma once
 
 namespace subcrop::test {
@@ -15,7 +15,8 @@ inline constexpr bool under_sanitizer = true;
 inline constexpr bool under_sanitizer = false;
 #endif
 
-/// How many times longer a test may take than in an optimised build: assertions and missing inlining cost some, sanitizers more.
+/// How many times longer a test may take than in an optimised build: assertions and missing inlining cost some,
+/// sanitizers more.
 #ifdef NDEBUG
 inline constexpr unsigned patience = under_sanitizer ? 10 : 1;
 #else

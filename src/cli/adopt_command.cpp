@@ -43,7 +43,8 @@ void print_adopted(std::ostream& out, const publish::AdoptSummary& s, bool dry_r
         out << title << counted(s.carried_out.size(), "proposal", "proposals") << (dry_run ? " would be" : "")
             << " carried out\n";
         std::vector<std::pair<std::string, std::string>> rows;
-        for (const publish::DecidedProposal& p : s.carried_out) rows.emplace_back(p.id, p.note.empty() ? p.what : p.what + ' ' + p.note);
+        for (const publish::DecidedProposal& p : s.carried_out)
+            rows.emplace_back(p.id, p.note.empty() ? p.what : p.what + ' ' + p.note);
         if (!rows.empty()) out << '\n';
         print_pairs(out, rows, width);
         out << "\n  " << std::to_string(s.left_open) << " left open, " << s.later << " left for later, " << s.rejected
@@ -70,9 +71,10 @@ void print_adopted(std::ostream& out, const publish::AdoptSummary& s, bool dry_r
                    0, width)
         << "\n  " << visible(s.map_entry) << '\n';
     if (!s.first_map)
-        out << wrapped("The stops that it was drawn from then seem to confirm it: until new ones come, its 90 % zones are "
-                       "somewhat too narrow.",
-                       0, width)
+        out << wrapped(
+                   "The stops that it was drawn from then seem to confirm it: until new ones come, its 90 % zones are "
+                   "somewhat too narrow.",
+                   0, width)
             << '\n';
 }
 

@@ -24,11 +24,9 @@ struct Colour {
 
 const std::vector<std::string> sources = {
     "1943 renotation (Newhall, Nickerson and Judd, Journal of the Optical Society of America 33:385-418), interpolated",
-    "luminance of value ASTM D1535-08",
-    "CIELAB with the white of illuminant C",
+    "luminance of value ASTM D1535-08", "CIELAB with the white of illuminant C",
     "sRGB adapted to D65 by Bradford, for a swatch only"};
-const std::string difference_source =
-    "CIEDE2000 (Sharma, Wu and Dalal 2005, Color Research and Application 30:21-30)";
+const std::string difference_source = "CIEDE2000 (Sharma, Wu and Dalal 2005, Color Research and Application 30:21-30)";
 
 std::string hex(const field::Srgb& colour) {
     std::array<char, 8> text{};
@@ -38,9 +36,12 @@ std::string hex(const field::Srgb& colour) {
 
 std::string_view word(field::Moisture moisture) {
     switch (moisture) {
-        case field::Moisture::moist: return "moist";
-        case field::Moisture::dry: return "dry";
-        case field::Moisture::unstated: break;
+        case field::Moisture::moist:
+            return "moist";
+        case field::Moisture::dry:
+            return "dry";
+        case field::Moisture::unstated:
+            break;
     }
     return "unstated";
 }
@@ -72,10 +73,11 @@ void print_human(std::ostream& out, const std::vector<Colour>& colours) {
             const auto lab = field::to_lab(chip);
             rows.emplace_back("xyY", "x " + fixed(xyy.x, 4) + ", y " + fixed(xyy.y, 4) + ", Y " +
                                          fixed(xyy.luminance, 2) + " (illuminant C; Y in percent)");
-            rows.emplace_back("CIELAB", "L* " + fixed(lab.lightness, 2) + ", a* " + fixed(lab.a, 2) + ", b* " +
-                                            fixed(lab.b, 2));
+            rows.emplace_back("CIELAB",
+                              "L* " + fixed(lab.lightness, 2) + ", a* " + fixed(lab.a, 2) + ", b* " + fixed(lab.b, 2));
             rows.emplace_back("sRGB swatch", hex(field::to_srgb(chip)));
-            rows.emplace_back("nearest chip", field::notation(field::nearest_chip(lab)) + " of an ordinary soil colour book");
+            rows.emplace_back("nearest chip",
+                              field::notation(field::nearest_chip(lab)) + " of an ordinary soil colour book");
         }
         print_pairs(out, rows, width);
     }
@@ -133,7 +135,8 @@ int colour(const ColourOptions& options) {
 
 Command add_colour(CLI::App& parent) {
     auto options = std::make_shared<ColourOptions>();
-    CLI::App* app = parent.add_subcommand("colour", "What colour a Munsell notation stands for, and how much two differ");
+    CLI::App* app =
+        parent.add_subcommand("colour", "What colour a Munsell notation stands for, and how much two differ");
     app->add_option("NOTATION", options->notations, "One notation or two, each in quotation marks")
         ->type_name("TEXT")
         ->expected(1, 2)

@@ -187,8 +187,8 @@ const char* const field_json_keys =
 
 Command add_field(CLI::App& parent) {
     auto options = std::make_shared<FieldCommandOptions>();
-    CLI::App* app = parent.add_subcommand(
-        "field", "Plan a walk past the next stops: GPX, KML, GeoJSON and a sheet to print");
+    CLI::App* app =
+        parent.add_subcommand("field", "Plan a walk past the next stops: GPX, KML, GeoJSON and a sheet to print");
     add_common_options(*app, *options);
     app->add_option("-o,--output", options->folder,
                     "Folder to write, instead of 'field' in the survey's results folder")
@@ -209,17 +209,17 @@ Command add_field(CLI::App& parent) {
     app->add_option("--paper", options->paper, "Paper of the sheet: a4 (default) or letter")
         ->type_name("PAPER")
         ->check(one_of("a4 letter", true));
-    app->add_flag("--no-pdf", options->no_pdf,
-                  "Do not print sheet.pdf (printing needs Chromium)");
+    app->add_flag("--no-pdf", options->no_pdf, "Do not print sheet.pdf (printing needs Chromium)");
     app->add_flag("--all", options->field.all,
                   "Also write conflicts, disputed areas, contacts as drawn, and every contact to check");
     app->footer(
-        std::string("Example: subcrop field sampledata/survey.json --from '540500 east, 6231000 north' --hours 6\n\n"
-                    "The next stops are those of 'subcrop run'. With a terrain no stop lies on slopes above 35 degrees, "
-                    "unless on a track.\n"
-                    "walk.gpx, walk.kml and walk.geojson are in WGS 84 longitude and latitude; sheet.html and "
-                    "sheet.pdf print at 100 %.\n"
-                    "Exit codes: 0 done, 1 failed, 2 wrong usage.\n\n") +
+        std::string(
+            "Example: subcrop field sampledata/survey.json --from '540500 east, 6231000 north' --hours 6\n\n"
+            "The next stops are those of 'subcrop run'. With a terrain no stop lies on slopes above 35 degrees, "
+            "unless on a track.\n"
+            "walk.gpx, walk.kml and walk.geojson are in WGS 84 longitude and latitude; sheet.html and "
+            "sheet.pdf print at 100 %.\n"
+            "Exit codes: 0 done, 1 failed, 2 wrong usage.\n\n") +
         field_json_keys);
     return {app, [options] { return field_trip(*options); }};
 }

@@ -30,8 +30,9 @@ std::optional<double> seconds(const std::string& text) {
     std::string unit(end, text.data() + text.size());
     unit.erase(0, unit.find_first_not_of(' ') == std::string::npos ? unit.size() : unit.find_first_not_of(' '));
     static const std::pair<const char*, double> units[] = {
-        {"s", 1},      {"sec", 1},     {"second", 1},  {"seconds", 1}, {"m", 60},     {"min", 60},      {"minute", 60}, {"minutes", 60},
-        {"h", 3600},   {"hr", 3600},   {"hour", 3600}, {"hours", 3600}, {"d", 86400}, {"day", 86400}, {"days", 86400}};
+        {"s", 1},       {"sec", 1},      {"second", 1},   {"seconds", 1}, {"m", 60},
+        {"min", 60},    {"minute", 60},  {"minutes", 60}, {"h", 3600},    {"hr", 3600},
+        {"hour", 3600}, {"hours", 3600}, {"d", 86400},    {"day", 86400}, {"days", 86400}};
     for (const auto& [name, factor] : units)
         if (unit == name) return number * factor;
     return std::nullopt;
@@ -88,8 +89,7 @@ std::string told(const Line& line) {
     std::string text = (line.usual ? "usually after " : "after ") + duration(line.time_s) + ": " +
                        (line.name == "clay" ? "clay of " : "all of ") + millimetres(line.cut_mm) + " and above is down";
     if (line.name == "clay") text += ", finer clay only in flocs";
-    if (line.name == "silt" && line.cut_mm > 1.1 * field::silt_limit_mm)
-        text += ", so finer silt is read as clay";
+    if (line.name == "silt" && line.cut_mm > 1.1 * field::silt_limit_mm) text += ", so finer silt is read as clay";
     if (line.name == "silt" && line.cut_mm < field::silt_limit_mm / 1.1)
         text += ", so the coarsest clay is read as silt";
     if (!line.stokes) text += " (beyond Stokes' law: such sand falls more slowly than this says)";
@@ -100,8 +100,8 @@ std::string told(const Line& line) {
 std::string missing_layer(const field::JarReading& reading) {
     const auto said = [](const std::string& name) {
         return "No " + name +
-               " is given: it counts as not measured, so any amount is possible. If there was none, add --" +
-               name + " 0.";
+               " is given: it counts as not measured, so any amount is possible. If there was none, add --" + name +
+               " 0.";
     };
     return !reading.sand_mm   ? said("sand")
            : !reading.silt_mm ? said("silt")
@@ -122,7 +122,8 @@ std::vector<std::pair<field::TextureClass, double>> likely_classes(const field::
     return classes;
 }
 
-void print_human(std::ostream& out, const field::JarReading& reading, const std::optional<field::IlrDistribution>& found) {
+void print_human(std::ostream& out, const field::JarReading& reading,
+                 const std::optional<field::IlrDistribution>& found) {
     const std::size_t width = screen_width();
     const field::JarMarks marks = field::jar_marks(reading.water_height_cm, reading.temperature_c);
     const std::string water =
@@ -135,9 +136,12 @@ void print_human(std::ostream& out, const field::JarReading& reading, const std:
         out << field::name(classes.front().first) << " (" << field::code(classes.front().first) << ')'
             << (classes.front().second < 0.5 ? ", the likeliest of several classes" : "") << '\n';
         Rows rows;
-        const auto part = [](double percent, double error) { return fixed(percent, 0) + " % (" + fixed(error, 0) + ")"; };
-        rows.emplace_back("fine earth", "sand " + part(mean.sand, errors.sand) + ", silt " + part(mean.silt, errors.silt) +
-                                            ", clay " + part(mean.clay, errors.clay) + " by mass, in brackets standard errors");
+        const auto part = [](double percent, double error) {
+            return fixed(percent, 0) + " % (" + fixed(error, 0) + ")";
+        };
+        rows.emplace_back("fine earth", "sand " + part(mean.sand, errors.sand) + ", silt " +
+                                            part(mean.silt, errors.silt) + ", clay " + part(mean.clay, errors.clay) +
+                                            " by mass, in brackets standard errors");
         std::string list;
         for (const auto& [texture_class, probability] : classes)
             list += (list.empty() ? "" : ", ") + std::string(field::code(texture_class)) + ' ' + fixed(probability, 2);
@@ -146,7 +150,8 @@ void print_human(std::ostream& out, const field::JarReading& reading, const std:
         print_pairs(out, rows, width);
         if (const std::string missing = missing_layer(reading); !missing.empty())
             out << wrapped(missing, 0, width) << '\n';
-        out << wrapped("Thickness is not mass: settled clay holds far more water than sand. In " + water + '.', 0, width)
+        out << wrapped("Thickness is not mass: settled clay holds far more water than sand. In " + water + '.', 0,
+                       width)
             << '\n';
         sources.push_back(class_source);
     } else {
@@ -161,14 +166,15 @@ void print_human(std::ostream& out, const field::JarReading& reading, const std:
         rows.clear();
         for (const Line& line : lines_of(reading)) rows.emplace_back(line.name, told(line));
         print_pairs(out, rows, width);
-        out << wrapped("Sand over 0.06 mm falls more slowly than Stokes' law says, but it is down within seconds.",
-                       0, width)
+        out << wrapped("Sand over 0.06 mm falls more slowly than Stokes' law says, but it is down within seconds.", 0,
+                       width)
             << '\n';
     }
     print_sources(out, sources, width);
 }
 
-void print_answer(std::ostream& out, const field::JarReading& reading, const std::optional<field::IlrDistribution>& found) {
+void print_answer(std::ostream& out, const field::JarReading& reading,
+                  const std::optional<field::IlrDistribution>& found) {
     const field::JarMarks marks = field::jar_marks(reading.water_height_cm, reading.temperature_c);
     Json json;
     json["water_height_cm"] = reading.water_height_cm;
@@ -225,7 +231,8 @@ void add_time(CLI::App& app, const std::string& name, std::optional<double>& tim
 Command add_jar(CLI::App& parent) {
     auto options = std::make_shared<JarOptions>();
     field::JarReading& reading = options->reading;
-    CLI::App* app = parent.add_subcommand("jar", "When to mark the lines of a jar test, and the grain size its layers tell");
+    CLI::App* app =
+        parent.add_subcommand("jar", "When to mark the lines of a jar test, and the grain size its layers tell");
     app->add_option("--height", reading.water_height_cm, "Height of the water in the jar in cm (default 15)")
         ->type_name("CM")
         ->check(CLI::Range(1.0, 200.0).description(""));
@@ -233,8 +240,10 @@ Command add_jar(CLI::App& parent) {
         ->type_name("C")
         ->check(CLI::Range(0.0, 40.0).description(""));
     app->add_option("--sand", reading.sand_mm, "Thickness of the lowest layer in mm")->type_name("MM");
-    app->add_option("--silt", reading.silt_mm, "Thickness of the middle layer in mm, from line to line")->type_name("MM");
-    app->add_option("--clay", reading.clay_mm, "Thickness of the uppermost layer in mm, from line to line")->type_name("MM");
+    app->add_option("--silt", reading.silt_mm, "Thickness of the middle layer in mm, from line to line")
+        ->type_name("MM");
+    app->add_option("--clay", reading.clay_mm, "Thickness of the uppermost layer in mm, from line to line")
+        ->type_name("MM");
     add_time(*app, "--sand-read-after", reading.sand_read_after_s, "When the sand's line was drawn (default 1min)");
     add_time(*app, "--silt-read-after", reading.silt_read_after_s, "When the silt's line was drawn (default 2h)");
     add_time(*app, "--clay-read-after", reading.clay_read_after_s,

@@ -12,7 +12,8 @@ namespace {
 
 std::string what_it_is(const std::string& file) {
     if (file == "survey.json") return "the survey file, which names all the others";
-    if (file == "field_book.gpkg") return "layers stops, horizons, boreholes, logs, attitudes and legend, with pick lists for GIS forms";
+    if (file == "field_book.gpkg")
+        return "layers stops, horizons, boreholes, logs, attitudes and legend, with pick lists for GIS forms";
     if (file == "stops.csv") return "the stops, one row each";
     if (file == "horizons.csv") return "the horizons of the stops, one row each";
     if (file == "boreholes.csv") return "boreholes, if there are any";
@@ -60,21 +61,24 @@ Command add_new(CLI::App& parent) {
         bool quiet = false;
     };
     auto options = std::make_shared<Options>();
-    CLI::App* app = parent.add_subcommand("new", "Make an empty survey to fill in: field book, legend, draft map, survey file");
+    CLI::App* app =
+        parent.add_subcommand("new", "Make an empty survey to fill in: field book, legend, draft map, survey file");
     app->add_option("FOLDER", options->folder, "The folder to write; made if it is missing")
         ->type_name("FOLDER")
         ->required()
         ->check(named);
-    app->add_option("--title", options->wanted.title, "Title of the survey (default: the folder's name)")->type_name("TEXT");
+    app->add_option("--title", options->wanted.title, "Title of the survey (default: the folder's name)")
+        ->type_name("TEXT");
     app->add_option("--crs", options->wanted.crs,
                     "Coordinate reference system of stops and draft map (default: degrees, EPSG:4326)")
         ->type_name("CODE")
         ->capture_default_str();
     app->add_flag("--csv", options->wanted.csv, "Write CSV tables instead of a GeoPackage");
     app->add_flag("--quiet", options->quiet, "Print nothing");
-    app->footer("Example: subcrop new hesk --title 'Hesk valley' --crs EPSG:32631\n\n"
-                "Existing files are never replaced.\n\n"
-                "Exit codes: 0 done, 1 the folder cannot be written or already holds such files, 2 wrong usage.");
+    app->footer(
+        "Example: subcrop new hesk --title 'Hesk valley' --crs EPSG:32631\n\n"
+        "Existing files are never replaced.\n\n"
+        "Exit codes: 0 done, 1 the folder cannot be written or already holds such files, 2 wrong usage.");
     return {app, [options] {
                 options->wanted.folder = options->folder;
                 return make(options->wanted, options->quiet);

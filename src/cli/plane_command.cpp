@@ -60,9 +60,12 @@ std::optional<std::vector<double>> numbers(const std::string& text) {
 
 geo::PlanePoint point_of(const std::string& text) {
     const auto parts = numbers(text);
-    if (!parts || parts->size() < 3 || parts->size() > 5 || std::any_of(parts->begin() + 3, parts->end(), [](double sd) { return sd < 0; })) {
-        throw CLI::ValidationError("POINT", "'" + text + "' is no point; write east,north,height in metres, such as 393,2374,550, and, "
-                                            "if you wish, its errors: 393,2374,550,10,5.");
+    if (!parts || parts->size() < 3 || parts->size() > 5 ||
+        std::any_of(parts->begin() + 3, parts->end(), [](double sd) { return sd < 0; })) {
+        throw CLI::ValidationError("POINT",
+                                   "'" + text +
+                                       "' is no point; write east,north,height in metres, such as 393,2374,550, and, "
+                                       "if you wish, its errors: 393,2374,550,10,5.");
     }
     geo::PlanePoint point{(*parts)[0], (*parts)[1], (*parts)[2]};
     if (parts->size() > 3) point.horizontal_sd_m = (*parts)[3];
@@ -72,7 +75,8 @@ geo::PlanePoint point_of(const std::string& text) {
 
 std::string with_error(double value, std::optional<double> sd, const char* unit) {
     const int decimals = !sd ? 2 : *sd >= 1 ? 1 : 2;
-    return fixed(value, decimals) + ' ' + unit + (sd ? " (standard error " + fixed(*sd, decimals) + ")" : std::string());
+    return fixed(value, decimals) + ' ' + unit +
+           (sd ? " (standard error " + fixed(*sd, decimals) + ")" : std::string());
 }
 
 /// A bearing as three figures: 007.
@@ -92,14 +96,18 @@ struct Answer {
 void add_remarks(Answer& answer) {
     const auto sd = geo::normal_sd_deg(answer.plane);
     if (sd && *sd > 20) {
-        answer.remarks.push_back("The points lie so nearly on one line, or so close together for their errors, that the plane is "
-                                 "hardly known: its normal errs by " + fixed(*sd, 0) + " degrees.");
+        answer.remarks.push_back(
+            "The points lie so nearly on one line, or so close together for their errors, that the plane is "
+            "hardly known: its normal errs by " +
+            fixed(*sd, 0) + " degrees.");
     } else if (const auto strike_sd = geo::strike_sd_deg(answer.plane); strike_sd && *strike_sd > 30) {
-        answer.remarks.push_back("So flat a plane has hardly a strike; its normal errs by " + fixed(*sd, 2) + " degrees.");
+        answer.remarks.push_back("So flat a plane has hardly a strike; its normal errs by " + fixed(*sd, 2) +
+                                 " degrees.");
     }
     if (answer.fit && answer.fit->p_value && *answer.fit->p_value < 0.01) {
-        answer.remarks.push_back("The points lie farther from one plane than their errors say: the bed is bent or broken, or the errors "
-                                 "are stated too small.");
+        answer.remarks.push_back(
+            "The points lie farther from one plane than their errors say: the bed is bent or broken, or the errors "
+            "are stated too small.");
     }
 }
 
@@ -110,16 +118,17 @@ void print_human(std::ostream& out, const Answer& answer, const PlaneOptions& op
     const double dip = geo::dip_deg(plane);
     if (strike) {
         const std::string flat = fixed(std::round(dip), 0);
-        out << bearing(*strike) << '/' << (flat.size() < 2 ? "0" : "") << flat << ", strike by the right-hand rule and dip\n";
+        out << bearing(*strike) << '/' << (flat.size() < 2 ? "0" : "") << flat
+            << ", strike by the right-hand rule and dip\n";
     } else {
         out << "Level: no strike, dip 0\n";
     }
     Rows rows;
     if (strike) {
         rows.emplace_back("strike", with_error(*strike, geo::strike_sd_deg(plane), "degrees"));
-        rows.emplace_back("dip", with_error(dip, geo::dip_sd_deg(plane), "degrees") +
-                                     (dip > 90 - 1e-6 ? std::string(", vertical")
-                                                      : ", to " + bearing(*geo::dip_azimuth_deg(plane))));
+        rows.emplace_back(
+            "dip", with_error(dip, geo::dip_sd_deg(plane), "degrees") +
+                       (dip > 90 - 1e-6 ? std::string(", vertical") : ", to " + bearing(*geo::dip_azimuth_deg(plane))));
     } else if (const auto sd = geo::dip_sd_deg(plane)) {
         rows.emplace_back("dip", with_error(dip, sd, "degrees"));
     }
@@ -129,7 +138,8 @@ void print_human(std::ostream& out, const Answer& answer, const PlaneOptions& op
         text += fit.points == 3 ? ", met exactly" : ", rms distance from the plane " + fixed(fit.rms_m, 2) + " m";
         if (fit.p_value) {
             text += "; chi-square " + fixed(*fit.chi_square, 1) + " with " + std::to_string(fit.points - 3) +
-                    (fit.points == 4 ? " degree" : " degrees") + " of freedom, met by chance in " + fixed(100 * *fit.p_value, 0) + " %";
+                    (fit.points == 4 ? " degree" : " degrees") + " of freedom, met by chance in " +
+                    fixed(100 * *fit.p_value, 0) + " %";
         } else if (fit.points > 3) {
             text += "; errors from that scatter";
         }
@@ -138,18 +148,21 @@ void print_human(std::ostream& out, const Answer& answer, const PlaneOptions& op
     for (const Point& place : options.places) {
         const auto height = geo::height_m(plane, place);
         rows.emplace_back("at " + fixed(place.x, 0) + ',' + fixed(place.y, 0),
-                          height ? "height " + with_error(*height, geo::height_sd_m(plane, place), "m") : "the plane is vertical: it has no height");
+                          height ? "height " + with_error(*height, geo::height_sd_m(plane, place), "m")
+                                 : "the plane is vertical: it has no height");
     }
     for (const double section : options.sections_deg) {
-        rows.emplace_back("section " + bearing(section), "apparent dip " + fixed(geo::apparent_dip_deg(plane, section), 2) + " degrees");
+        rows.emplace_back("section " + bearing(section),
+                          "apparent dip " + fixed(geo::apparent_dip_deg(plane, section), 2) + " degrees");
     }
     if (answer.trace) {
         rows.emplace_back("trace", answer.trace->lines.empty()
                                        ? "the plane does not cut the land surface within the terrain"
-                                       : counted(answer.trace->lines.size(), "line", "lines") + ", " + fixed(answer.trace->length_m, 0) +
-                                             " m in all, in " + answer.trace_crs);
+                                       : counted(answer.trace->lines.size(), "line", "lines") + ", " +
+                                             fixed(answer.trace->length_m, 0) + " m in all, in " + answer.trace_crs);
         if (!answer.trace->band.empty()) {
-            rows.emplace_back("band", "the 90 % zone of the trace covers " + fixed(answer.trace->band_area_m2 / 1e6, 3) + " km2");
+            rows.emplace_back(
+                "band", "the 90 % zone of the trace covers " + fixed(answer.trace->band_area_m2 / 1e6, 3) + " km2");
         }
     }
     print_pairs(out, rows, width);
@@ -181,18 +194,25 @@ void print_machine(std::ostream& out, const Answer& answer, const PlaneOptions& 
         json["p_value"] = number_or_null(answer.fit->p_value);
     }
     for (const Point& place : options.places) {
-        json["heights"].push_back({{"x", place.x}, {"y", place.y}, {"height_m", number_or_null(geo::height_m(plane, place))},
+        json["heights"].push_back({{"x", place.x},
+                                   {"y", place.y},
+                                   {"height_m", number_or_null(geo::height_m(plane, place))},
                                    {"height_sd_m", number_or_null(geo::height_sd_m(plane, place))}});
     }
     for (const double section : options.sections_deg) {
-        json["sections"].push_back({{"direction_deg", section}, {"apparent_dip_deg", geo::apparent_dip_deg(plane, section)}});
+        json["sections"].push_back(
+            {{"direction_deg", section}, {"apparent_dip_deg", geo::apparent_dip_deg(plane, section)}});
     }
     if (answer.trace) {
-        json["trace"] = {{"file", options.trace}, {"lines", answer.trace->lines.size()}, {"length_m", answer.trace->length_m},
-                         {"band_area_m2", answer.trace->band.empty() ? Json(nullptr) : Json(answer.trace->band_area_m2)}};
+        json["trace"] = {
+            {"file", options.trace},
+            {"lines", answer.trace->lines.size()},
+            {"length_m", answer.trace->length_m},
+            {"band_area_m2", answer.trace->band.empty() ? Json(nullptr) : Json(answer.trace->band_area_m2)}};
     }
     json["remarks"] = answer.remarks;
-    json["sources"] = answer.trace ? std::vector<std::string>{fit_source, trace_source} : std::vector<std::string>{fit_source};
+    json["sources"] =
+        answer.trace ? std::vector<std::string>{fit_source, trace_source} : std::vector<std::string>{fit_source};
     print_json(out, json);
 }
 
@@ -235,8 +255,8 @@ int plane(PlaneOptions options) {
     }
     Answer answer;
     if (options.strike_deg) {
-        const auto read = geo::plane_through({*options.strike_deg, *options.dip_deg, options.strike_sd_deg, options.dip_sd_deg},
-                                             options.points.front());
+        const auto read = geo::plane_through(
+            {*options.strike_deg, *options.dip_deg, options.strike_sd_deg, options.dip_sd_deg}, options.points.front());
         if (!read) return refuse(read.message, read.remedy);
         answer.plane = *read.value;
     } else {
@@ -324,10 +344,12 @@ void check(PlaneOptions& options) {
         throw CLI::ValidationError("--strike, --dip", "strike and dip belong together.");
     }
     if (options.strike_deg && options.points.size() != 1) {
-        throw CLI::ValidationError("POINT", "strike and dip are given with one point, not " + std::to_string(options.points.size()) + ".");
+        throw CLI::ValidationError(
+            "POINT", "strike and dip are given with one point, not " + std::to_string(options.points.size()) + ".");
     }
     if (options.terrain.empty() != options.trace.empty()) {
-        throw CLI::ValidationError("--terrain, --trace", "a trace needs both: the terrain to read and the file to write.");
+        throw CLI::ValidationError("--terrain, --trace",
+                                   "a trace needs both: the terrain to read and the file to write.");
     }
 }
 
@@ -337,7 +359,10 @@ Command add_plane(CLI::App& parent) {
     auto options = std::make_shared<PlaneOptions>();
     CLI::App* app = parent.add_subcommand("plane", "Strike and dip of a bed from points on it, and where it crops out");
     app->add_option_function<std::vector<std::string>>(
-           "POINT", [options](const std::vector<std::string>& words) { for (const auto& word : words) options->points.push_back(point_of(word)); },
+           "POINT",
+           [options](const std::vector<std::string>& words) {
+               for (const auto& word : words) options->points.push_back(point_of(word));
+           },
            "east,north,height in metres; and, if you wish, its standard errors in plan and in height")
         ->required();
     const auto errors = CLI::Range(0.0, 1e6).description("");
@@ -348,34 +373,52 @@ Command add_plane(CLI::App& parent) {
            "--dip", options->dip,
            "Measured dip in degrees, with the side to which the bed dips where the strike leaves it open: 22 or 22SE")
         ->type_name("DIP");
-    app->add_option("--strike-error", options->strike_sd_deg, "Standard error of the measured strike")->type_name("DEG")->check(errors);
-    app->add_option("--dip-error", options->dip_sd_deg, "Standard error of the measured dip")->type_name("DEG")->check(errors);
-    app->add_option("--plan-error", options->horizontal_sd_m, "Standard error of points that state none, in each of east and north")
-        ->type_name("M")->check(errors);
+    app->add_option("--strike-error", options->strike_sd_deg, "Standard error of the measured strike")
+        ->type_name("DEG")
+        ->check(errors);
+    app->add_option("--dip-error", options->dip_sd_deg, "Standard error of the measured dip")
+        ->type_name("DEG")
+        ->check(errors);
+    app->add_option("--plan-error", options->horizontal_sd_m,
+                    "Standard error of points that state none, in each of east and north")
+        ->type_name("M")
+        ->check(errors);
     app->add_option("--height-error", options->height_sd_m, "The same in height")->type_name("M")->check(errors);
     app->add_option_function<std::vector<std::string>>(
            "--at",
            [options](const std::vector<std::string>& words) {
                for (const std::string& word : words) {
                    const auto parts = numbers(word);
-                   if (!parts || parts->size() != 2) throw CLI::ValidationError("--at", "'" + word + "' is no place; write east,north.");
+                   if (!parts || parts->size() != 2)
+                       throw CLI::ValidationError("--at", "'" + word + "' is no place; write east,north.");
                    options->places.push_back({(*parts)[0], (*parts)[1]});
                }
            },
            "Tell the plane's height at a place: east,north")
-        ->type_name("PLACE")->expected(1)->take_all();
+        ->type_name("PLACE")
+        ->expected(1)
+        ->take_all();
     app->add_option("--section", options->sections_deg, "Tell the apparent dip in a section of this direction")
-        ->type_name("DEG")->expected(1)->take_all()->check(CLI::Range(0.0, 360.0).description(""));
-    app->add_option("--terrain", options->terrain, "Raster of heights over which the trace is drawn")->type_name("FILE");
+        ->type_name("DEG")
+        ->expected(1)
+        ->take_all()
+        ->check(CLI::Range(0.0, 360.0).description(""));
+    app->add_option("--terrain", options->terrain, "Raster of heights over which the trace is drawn")
+        ->type_name("FILE");
     app->add_option("--trace", options->trace, "Write the outcrop trace here: .gpkg or .geojson")->type_name("FILE");
-    app->add_option("--crs", options->crs, "Projection of the points, such as EPSG:32633; the terrain's when left out")->type_name("CRS");
+    app->add_option("--crs", options->crs, "Projection of the points, such as EPSG:32633; the terrain's when left out")
+        ->type_name("CRS");
     app->add_option("--vertical-unit", options->vertical_unit,
                     "Of the terrain, where the raster does not say or is wrong: m, ft, us-ft")
         ->type_name("UNIT")
         ->check(one_of("m ft us-ft"));
-    app->add_option("--terrain-error", options->terrain_sd_m, "Standard error of the terrain's heights, for the band")->type_name("M")->check(errors);
-    app->add_option("--reach", options->reach_m, "Draw the trace no farther than this from the points; all the terrain when left out")
-        ->type_name("M")->check(errors);
+    app->add_option("--terrain-error", options->terrain_sd_m, "Standard error of the terrain's heights, for the band")
+        ->type_name("M")
+        ->check(errors);
+    app->add_option("--reach", options->reach_m,
+                    "Draw the trace no farther than this from the points; all the terrain when left out")
+        ->type_name("M")
+        ->check(errors);
     app->add_flag("--json", options->json, "Print the answer as JSON; its keys are listed below");
     app->footer(
         "Example: subcrop plane 393,2374,550 1891,2738,650 2191,1037,450 --plan-error 10 --height-error 5\n"

@@ -51,7 +51,8 @@ void ProgressBar::draw() {
     if (total_ > 0) {
         const std::size_t percent = std::min<std::size_t>(100, done_ * 100 / total_);
         const std::size_t filled = percent * bar_width / 100;
-        line += "  [" + std::string(filled, '=') + std::string(bar_width - filled, ' ') + "] " + std::to_string(percent) + " %";
+        line += "  [" + std::string(filled, '=') + std::string(bar_width - filled, ' ') + "] " +
+                std::to_string(percent) + " %";
     } else {
         line += " ...";
     }

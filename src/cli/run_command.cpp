@@ -48,7 +48,8 @@ std::size_t size_of_sources(const io::SurveyFile& survey) {
 }
 
 int run(const RunCommandOptions& options) {
-    // GeoPackages of 0.66 GB make a run of 1.6 GB, those of 0.58 GB one of 1.3; the same in text makes a larger one yet.
+    // GeoPackages of 0.66 GB make a run of 1.6 GB, those of 0.58 GB one of 1.3; the same in text makes a larger one
+    // yet.
     const io::SurveyFile file = io::read_survey_file(options.survey);
     prepare_memory(2 * size_of_sources(file));
     publish::RunOptions run_options;
@@ -63,8 +64,10 @@ int run(const RunCommandOptions& options) {
     std::unique_ptr<Progress> progress = make_progress(options.quiet);
     const publish::RunSummary summary = publish::run_survey(file, run_options, *progress);
     progress.reset();  // wipes the bar before anything is printed
-    if (options.json) std::cout << to_json(summary) << '\n';
-    else if (!options.quiet) print_summary(std::cout, summary, screen_width());
+    if (options.json)
+        std::cout << to_json(summary) << '\n';
+    else if (!options.quiet)
+        print_summary(std::cout, summary, screen_width());
     return done;
 }
 
@@ -82,12 +85,14 @@ Command add_run(CLI::App& parent) {
     app->add_flag("--no-report", options->no_report, "Write no report.html")->excludes(report);
     app->add_flag("--as-drawn", options->as_drawn,
                   "For comparison: describe each unit by the stops drawn on it, not by probability");
-    app->add_flag("--watch", options->watch,
-                  "Run again whenever the survey file or a file it names changes, and print what changed, until Ctrl-C. "
-                  "A database, and a network drive that another computer writes to, are not watched")
+    app->add_flag(
+           "--watch", options->watch,
+           "Run again whenever the survey file or a file it names changes, and print what changed, until Ctrl-C. "
+           "A database, and a network drive that another computer writes to, are not watched")
         ->excludes("--json");
-    app->add_option("--grid", options->grid_m,
-                    "Also write confidence.tif with cells of this size: most probable unit, its probability, entropy (bits)")
+    app->add_option(
+           "--grid", options->grid_m,
+           "Also write confidence.tif with cells of this size: most probable unit, its probability, entropy (bits)")
         ->type_name("METRES")
         ->check(CLI::Range(0.1, 100000.0));
     const std::map<std::string, publish::OutputFormat> formats{{"csv", publish::OutputFormat::csv},
@@ -111,22 +116,28 @@ Command add_run(CLI::App& parent) {
                 return {};
             },
             ""));
-    CLI::Option* database = app->add_option("--postgis", options->database, "Also write the layers to this PostGIS database, such as 'PG:host=localhost dbname=survey'. "
-                                                                          "Keep passwords in ~/.pgpass")
-                                ->type_name("CONNECTION")
-                                ->check([](const std::string& text) {
-                                    return text.starts_with("PG:") ? std::string() : "A connection begins with 'PG:', such as 'PG:host=localhost dbname=survey'.";
-                                });
-    app->add_option("--schema", options->schema, "Schema of the database (default 'subcrop'); made if missing, refused if it holds other things")
+    CLI::Option* database =
+        app->add_option("--postgis", options->database,
+                        "Also write the layers to this PostGIS database, such as 'PG:host=localhost dbname=survey'. "
+                        "Keep passwords in ~/.pgpass")
+            ->type_name("CONNECTION")
+            ->check([](const std::string& text) {
+                return text.starts_with("PG:")
+                           ? std::string()
+                           : "A connection begins with 'PG:', such as 'PG:host=localhost dbname=survey'.";
+            });
+    app->add_option("--schema", options->schema,
+                    "Schema of the database (default 'subcrop'); made if missing, refused if it holds other things")
         ->type_name("NAME")
         ->needs(database);
-    app->footer(std::string("Example: subcrop run sampledata/survey.json --results /tmp/valley\n\n"
-                            "results.gpkg opens in any GIS, report.html in any browser, without a network.\n"
-                            "Older files are replaced only when the new ones are whole.\n"
-                            "The folder 'history' beside them keeps a small record of each run, the newest 30. The next run\n"
-                            "compares itself with them and says what changed.\n"
-                            "Exit codes: 0 done, 1 the run failed, 2 wrong usage.\n\n") +
-                run_json_keys);
+    app->footer(
+        std::string("Example: subcrop run sampledata/survey.json --results /tmp/valley\n\n"
+                    "results.gpkg opens in any GIS, report.html in any browser, without a network.\n"
+                    "Older files are replaced only when the new ones are whole.\n"
+                    "The folder 'history' beside them keeps a small record of each run, the newest 30. The next run\n"
+                    "compares itself with them and says what changed.\n"
+                    "Exit codes: 0 done, 1 the run failed, 2 wrong usage.\n\n") +
+        run_json_keys);
     return {app, [options] { return run(*options); }};
 }
 

@@ -23,20 +23,30 @@ constexpr std::size_t max_units_on_screen = 16;  // as in the legend of the page
 
 const char* label(infer::Verdict verdict) {
     switch (verdict) {
-        case infer::Verdict::agrees: return "agree";
-        case infer::Verdict::conflicts: return "conflict";
-        case infer::Verdict::near_contact: return "near a contact";
-        case infer::Verdict::undecided: return "undecided";
-        case infer::Verdict::unlike_any_unit: return "unlike any unit";
-        case infer::Verdict::transported: return "transported soil";
-        case infer::Verdict::no_evidence: return "no evidence";
-        case infer::Verdict::off_map: return "off the map";
-        case infer::Verdict::fits: return "fit one unit";
+        case infer::Verdict::agrees:
+            return "agree";
+        case infer::Verdict::conflicts:
+            return "conflict";
+        case infer::Verdict::near_contact:
+            return "near a contact";
+        case infer::Verdict::undecided:
+            return "undecided";
+        case infer::Verdict::unlike_any_unit:
+            return "unlike any unit";
+        case infer::Verdict::transported:
+            return "transported soil";
+        case infer::Verdict::no_evidence:
+            return "no evidence";
+        case infer::Verdict::off_map:
+            return "off the map";
+        case infer::Verdict::fits:
+            return "fit one unit";
     }
     return "";
 }
 
-void print_verdicts(std::ostream& out, const std::vector<std::size_t>& verdicts, bool without_draft, std::size_t width) {
+void print_verdicts(std::ostream& out, const std::vector<std::size_t>& verdicts, bool without_draft,
+                    std::size_t width) {
     std::size_t digits = 0, labels = 0;
     for (std::size_t i = 0; i < verdicts.size(); ++i) {
         digits = std::max(digits, grouped(verdicts[i]).size());
@@ -45,7 +55,8 @@ void print_verdicts(std::ostream& out, const std::vector<std::size_t>& verdicts,
     for (std::size_t i = 0; i < verdicts.size(); ++i) {
         const auto verdict = static_cast<infer::Verdict>(i);
         // What was looked for is told even where there is none of it.
-        const bool looked_for = verdict == infer::Verdict::undecided || (verdict <= infer::Verdict::conflicts && !without_draft);
+        const bool looked_for =
+            verdict == infer::Verdict::undecided || (verdict <= infer::Verdict::conflicts && !without_draft);
         if (verdicts[i] == 0 && !looked_for) continue;
         const std::string count = grouped(verdicts[i]), name = label(verdict);
         labels = std::max(labels, width_of(name));
@@ -79,7 +90,8 @@ void print_where_contacts_run(std::ostream& out, const publish::RunSummary& s, s
     for (const publish::Highlight& h : s.stretches) rows.emplace_back(h.name, h.reason);
     print_pairs(out, rows, width);
     if (s.elsewhere.stretches > s.stretches.size())
-        out << "  and " << counted(s.elsewhere.stretches - s.stretches.size(), "stretch", "stretches") << " more; 'contact_review' has them by contact\n";
+        out << "  and " << counted(s.elsewhere.stretches - s.stretches.size(), "stretch", "stretches")
+            << " more; 'contact_review' has them by contact\n";
 }
 
 /// What she may change in the draft, and what she decided so far.
@@ -100,9 +112,10 @@ void print_proposals(std::ostream& out, const publish::RunSummary& s, std::size_
     if (d.open > s.proposals.size())
         out << "  and " << d.open - s.proposals.size() << " more in the layer 'proposals'\n";
     if (d.open > 0)
-        out << "  " << wrapped("To decide: subcrop decide SURVEY " + s.proposals.front().name +
-                                   " accepted (or rejected, or later), or the column 'decision' of the layer.",
-                               2, width)
+        out << "  "
+            << wrapped("To decide: subcrop decide SURVEY " + s.proposals.front().name +
+                           " accepted (or rejected, or later), or the column 'decision' of the layer.",
+                       2, width)
             << '\n';
     if (d.accepted > 0)
         out << "  " << wrapped("subcrop adopt SURVEY writes the next draft from what you accepted.", 2, width) << '\n';
@@ -145,8 +158,12 @@ void print_skill(std::ostream& out, const publish::RunSummary& s, std::size_t wi
 
 void print_cut_texts(std::ostream& out, const std::vector<publish::CutTexts>& all, std::size_t width) {
     for (const publish::CutTexts& cut : all) {
-        out << "Cut:     " << wrapped(counted(cut.rows, "text", "texts") + " of " + cut.column + " in " + cut.layer + ": a " + cut.format +
-                       " holds 254 bytes of each. They end in ... there; results.gpkg holds them whole.", 9, width) << '\n';
+        out << "Cut:     "
+            << wrapped(counted(cut.rows, "text", "texts") + " of " + cut.column + " in " + cut.layer + ": a " +
+                           cut.format +
+                           " holds 254 bytes of each. They end in ... there; results.gpkg holds them whole.",
+                       9, width)
+            << '\n';
     }
 }
 
@@ -156,10 +173,15 @@ void print_to_fill_in(std::ostream& out, const publish::CheckSummary& s, std::si
     std::vector<std::pair<std::string, std::string>> rows;
     for (const io::EmptySource& part : s.to_fill_in) {
         std::string text = part.source + ": ";
-        if (part.key == "stops") text += "there are no stops in it. Each needs its place and a name.";
-        else if (part.key == "map") text += "there are no polygons in it. Draw your draft there, each polygon with its unit, or name another file.";
-        else if (part.key == "horizons") text += "there are no horizons in it. Without them only landform and plants count.";
-        else text += "there is no unit in it. It may stay empty: the units are then taken from the map.";
+        if (part.key == "stops")
+            text += "there are no stops in it. Each needs its place and a name.";
+        else if (part.key == "map")
+            text +=
+                "there are no polygons in it. Draw your draft there, each polygon with its unit, or name another file.";
+        else if (part.key == "horizons")
+            text += "there are no horizons in it. Without them only landform and plants count.";
+        else
+            text += "there is no unit in it. It may stay empty: the units are then taken from the map.";
         rows.emplace_back(part.key, text);
     }
     print_pairs(out, rows, width);
@@ -176,8 +198,10 @@ void print_summary(std::ostream& out, const publish::RunSummary& s, std::size_t 
         out << "\n  " << wrapped(list + ".", 2, width) << '\n';
     }
     print_changes(out, s.changes, width);
-    if (s.without_draft) print_first_map(out, s, width);
-    else print_where_contacts_run(out, s, width);
+    if (s.without_draft)
+        print_first_map(out, s, width);
+    else
+        print_where_contacts_run(out, s, width);
     print_proposals(out, s, width);
     print_highlights(out, "Strongest conflicts with the draft map", s.conflicts, width);
     print_highlights(out, "Contacts most in doubt", s.contacts, width);
@@ -185,20 +209,28 @@ void print_summary(std::ostream& out, const publish::RunSummary& s, std::size_t 
         out << (s.contacts.empty() ? "\nContacts most in doubt\n" : "") << "  "
             << wrapped((s.contacts.empty() ? "No stop beside a contact contradicts it. " : "") +
                            counted(s.contacts_without_stops, "contact has", "contacts have") +
-                           " no stops beside it, but should move: inferred from neighbouring contacts.", 2, width) << '\n';
+                           " no stops beside it, but should move: inferred from neighbouring contacts.",
+                       2, width)
+            << '\n';
     }
     print_highlights(out, "Disputed areas", s.disputed, width);
     if (!s.next_stops.empty()) {
-        print_highlights(out, s.next_stop_count == 1 ? "Next stop" : s.without_draft ? "Next stops, best for the first map first" : "Next stops, best for the contacts first", s.next_stops, width);
+        print_highlights(out,
+                         s.next_stop_count == 1 ? "Next stop"
+                         : s.without_draft      ? "Next stops, best for the first map first"
+                                                : "Next stops, best for the contacts first",
+                         s.next_stops, width);
         if (s.next_stop_count > s.next_stops.size())
-            out << "  and " << s.next_stop_count - s.next_stops.size() << " more in the layer 'next_stops', which also gives their order in a walk\n";
+            out << "  and " << s.next_stop_count - s.next_stops.size()
+                << " more in the layer 'next_stops', which also gives their order in a walk\n";
         if (!s.next_stops_worth.empty()) out << "  " << wrapped(s.next_stops_worth, 2, width) << '\n';
     }
     print_skill(out, s, width);
     print_operations(out, s.operations, width);
     const std::size_t total = s.problem_errors + s.problem_warnings + s.problem_notes;
     if (total > 0) {
-        out << "\nProblems in the data: " << problem_counts(s.problem_errors, s.problem_warnings, s.problem_notes) << '\n';
+        out << "\nProblems in the data: " << problem_counts(s.problem_errors, s.problem_warnings, s.problem_notes)
+            << '\n';
         print_problems(out, s.first_problems, problems_on_screen, total, " in the layer 'problems'", width);
     }
     out << "\nResults: " << visible(s.result_file.string()) << '\n';
@@ -215,8 +247,12 @@ void print_summary(std::ostream& out, const publish::RunSummary& s, std::size_t 
             << '\n';
     }
     if (s.older_report) out << wrapped("The report.html beside the results is of an earlier run.", 0, width) << '\n';
-    out << wrapped("Caution: before digging, find out what is buried there. The results serve mapping. They are no basis for "
-                   "foundations, slopes or wells without a licensed professional.", 0, width) << '\n';
+    out << wrapped(
+               "Caution: before digging, find out what is buried there. The results serve mapping. They are no basis "
+               "for "
+               "foundations, slopes or wells without a licensed professional.",
+               0, width)
+        << '\n';
 }
 
 void print_difference(std::ostream& out, const publish::RunSummary& before, const publish::RunSummary& now,

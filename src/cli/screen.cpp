@@ -45,8 +45,8 @@ std::string rows_of(const std::vector<const Problem*>& problems) {
 }  // namespace
 
 std::size_t width_of(std::string_view text) {
-    return static_cast<std::size_t>(
-        std::count_if(text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; }));
+    return static_cast<std::size_t>(std::count_if(
+        text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; }));
 }
 
 std::size_t screen_width() {
@@ -128,8 +128,10 @@ std::string sentence(const Problem& problem, const std::string& rows) {
     }
     if (!text.empty()) text += ": ";
     text += message;
-    if (!remedy.empty()) text += (text.ends_with('.') ? " " : ". ") + remedy;
-    else if (!text.ends_with('.')) text += '.';
+    if (!remedy.empty())
+        text += (text.ends_with('.') ? " " : ". ") + remedy;
+    else if (!text.ends_with('.'))
+        text += '.';
     return text;
 }
 
@@ -174,7 +176,8 @@ void print_problems(std::ostream& out, const std::vector<Problem>& problems, std
                     std::string_view where_all, std::size_t width) {
     // Rows with one and the same mistake share a sentence, in the place of the first.
     std::vector<std::vector<const Problem*>> groups;
-    std::map<std::tuple<Severity, std::string_view, std::string_view, std::string_view, std::string_view>, std::size_t> known;
+    std::map<std::tuple<Severity, std::string_view, std::string_view, std::string_view, std::string_view>, std::size_t>
+        known;
     std::size_t told = 0;
     for (const Problem& problem : problems) {
         if (problem.row) {

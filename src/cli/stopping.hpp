@@ -3,9 +3,9 @@
 
 namespace subcrop::cli {
 
-/// From now on Ctrl-C, a terminal that closes and a polite request to end (SIGINT, SIGHUP, SIGTERM) remove what is half written,
-/// say so and end the program with 128 + the signal's number, as a shell would. A file that grows beyond what is allowed here
-/// becomes an error like a full disk. To be called before any other thread is started.
+/// From now on Ctrl-C, a terminal that closes and a polite request to end (SIGINT, SIGHUP, SIGTERM) remove what is half
+/// written, say so and end the program with 128 + the signal's number, as a shell would. A file that grows beyond what
+/// is allowed here becomes an error like a full disk. To be called before any other thread is started.
 void stop_cleanly();
 
 /// Whether the program only waits just now: being told to stop then interrupts nothing.

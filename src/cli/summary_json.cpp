@@ -57,7 +57,8 @@ Json folders_json(const std::vector<std::filesystem::path>& folders) {
 
 Json cut_texts_json(const std::vector<publish::CutTexts>& all) {
     Json json = Json::array();
-    for (const publish::CutTexts& cut : all) json.push_back({{"format", cut.format}, {"layer", cut.layer}, {"column", cut.column}, {"rows", cut.rows}});
+    for (const publish::CutTexts& cut : all)
+        json.push_back({{"format", cut.format}, {"layer", cut.layer}, {"column", cut.column}, {"rows", cut.rows}});
     return json;
 }
 
@@ -127,12 +128,9 @@ std::string to_json(const publish::RunSummary& s) {
         verdicts[std::string(to_string(static_cast<infer::Verdict>(i)))] = s.verdicts[i];
     Json skill = nullptr;
     if (s.skill.stops > 0) {
-        skill = {{"known_by", s.skill.known_by},
-                 {"stops", s.skill.stops},
-                 {"log_loss", s.skill.log_loss},
-                 {"share_log_loss", s.skill.share_log_loss},
-                 {"accuracy", s.skill.accuracy},
-                 {"share_accuracy", s.skill.share_accuracy}};
+        skill = {{"known_by", s.skill.known_by}, {"stops", s.skill.stops},
+                 {"log_loss", s.skill.log_loss}, {"share_log_loss", s.skill.share_log_loss},
+                 {"accuracy", s.skill.accuracy}, {"share_accuracy", s.skill.share_accuracy}};
     }
     return text_of({{"title", s.title},
                     {"results", s.result_file.string()},

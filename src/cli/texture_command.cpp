@@ -117,8 +117,9 @@ int texture(const TextureOptions& options) {
     std::string modifier, with_sand;
     if (figures > 0 && figures == words.size()) {
         if (figures != 3) {
-            std::cerr << "subcrop: three figures make a grain size, SAND SILT CLAY; write - for one that is not known.\n"
-                         "See 'subcrop texture --help'.\n";
+            std::cerr
+                << "subcrop: three figures make a grain size, SAND SILT CLAY; write - for one that is not known.\n"
+                   "See 'subcrop texture --help'.\n";
             return wrong_usage;
         }
         const auto closed = field::close_grain_size(number(words[0]), number(words[1]), number(words[2]));

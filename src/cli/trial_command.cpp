@@ -51,15 +51,17 @@ void print_trial(std::ostream& out, const publish::TrialSummary& s, std::size_t 
     auto say = [&](const std::string& text) { out << "  " << wrapped(text, 2, width) << '\n'; };
     out << (s.title.empty() ? "" : visible(s.title) + ": ") << "what these " << counted(t.stops, "stop", "stops")
         << " can find\n\n";
-    say("The draft was made wrong on purpose, " + counted(s.seeds, "time", "times") + " for each size of error. It was warped smoothly, and " +
-        counted(s.patches, "disc", "discs") + " of " + metres(t.patch_radius_m) +
-        " radius in it got another unit. Each wrong draft was then judged.");
+    say("The draft was made wrong on purpose, " + counted(s.seeds, "time", "times") +
+        " for each size of error. It was warped smoothly, and " + counted(s.patches, "disc", "discs") + " of " +
+        metres(t.patch_radius_m) + " radius in it got another unit. Each wrong draft was then judged.");
     out << "\n    warped   wrong  wrong stops found by    conflicts      area wrong      90 % zone       its\n"
            "        by   stops  subcrop  distance  (false ones)   before   after  holds them  half-width\n";
     for (const infer::TrialFigures& f : t.warped) print_row(out, f);
     out << '\n';
-    say("'Found' says how well wrong stops were ranked before right ones (average precision). 1: every wrong stop ranks first. "
-        "The share of wrong stops: the order is mere chance. 'Distance' ranks by nearness to a drawn contact and needs no soil: "
+    say("'Found' says how well wrong stops were ranked before right ones (average precision). 1: every wrong stop "
+        "ranks first. "
+        "The share of wrong stops: the order is mere chance. 'Distance' ranks by nearness to a drawn contact and needs "
+        "no soil: "
         "results no better than this are no help. The settings accept " +
         percent(s.false_discovery_rate) + " false flags among the conflicts.");
     out << "\nWith the draft as drawn\n";
@@ -67,8 +69,10 @@ void print_trial(std::ostream& out, const publish::TrialSummary& s, std::size_t 
         (t.unwarped.drafts_moved > 0 ? "contacts moved, which changed " + percent(t.unwarped.spoilt) + " of the area."
                                      : "no contact moved."));
     out << "\nHow to read this\n";
-    say("The draft as drawn was taken as the truth, together with the bedrock observed at " + counted(t.stops_rock_seen, "stop", "stops") +
-        ". The notes were not changed. Where the draft is really wrong the notes already contradict it, so real errors blur these figures. "
+    say("The draft as drawn was taken as the truth, together with the bedrock observed at " +
+        counted(t.stops_rock_seen, "stop", "stops") +
+        ". The notes were not changed. Where the draft is really wrong the notes already contradict it, so real errors "
+        "blur these figures. "
         "The figures tell how large an error must be to be found here. They do not tell whether there is one.");
     out << "\nFigures: " << visible(s.file.string()) << "; the report of the next run quotes them\n";
 }
@@ -83,24 +87,30 @@ int try_out(const TrialCommandOptions& options) {
     progress.reset();  // wipes the bar before anything is printed
     if (options.json)
         std::cout << visible_in_json(publish::trial_json(summary)) << '\n';
-    else if (!options.quiet) print_trial(std::cout, summary, screen_width());
+    else if (!options.quiet)
+        print_trial(std::cout, summary, screen_width());
     return done;
 }
 
 const char* const json_keys =
-    "Keys of --json: the same as in trial.json: title, stops, stops_rock_seen, seeds, contact_sd_m, false_discovery_rate, reach_m\n"
-    "(correlation length of the warps), patches, patch_radius_m, unwarped and warped (one for each size of warp). Of each warp:\n"
+    "Keys of --json: the same as in trial.json: title, stops, stops_rock_seen, seeds, contact_sd_m, "
+    "false_discovery_rate, reach_m\n"
+    "(correlation length of the warps), patches, patch_radius_m, unwarped and warped (one for each size of warp). Of "
+    "each warp:\n"
     "warp_m (root mean square), drafts, wrong_stops (share), found and found_by_distance (average precision).\n"
-    "Also: conflicts and false_conflicts (sums), ground_wrong_before, ground_wrong_after, spoilt, zones_cover (shares of\n"
+    "Also: conflicts and false_conflicts (sums), ground_wrong_before, ground_wrong_after, spoilt, zones_cover (shares "
+    "of\n"
     "area or length), half_width_m, drafts_moved.";
 
 }  // namespace
 
 Command add_trial(CLI::App& parent) {
     auto options = std::make_shared<TrialCommandOptions>();
-    CLI::App* app = parent.add_subcommand("trial", "Make the draft wrong on purpose and measure how well this survey's stops find the errors");
+    CLI::App* app = parent.add_subcommand(
+        "trial", "Make the draft wrong on purpose and measure how well this survey's stops find the errors");
     add_common_options(*app, *options);
-    app->add_option("--seeds", options->seeds, "Wrong drafts for each size of error (default 3); each takes as long as a run")
+    app->add_option("--seeds", options->seeds,
+                    "Wrong drafts for each size of error (default 3); each takes as long as a run")
         ->type_name("N")
         ->check(CLI::Range(1, 100).description(""));
     app->add_option("--results", options->results,
@@ -108,7 +118,8 @@ Command add_trial(CLI::App& parent) {
         ->type_name("FOLDER")
         ->check(named);
     app->footer(std::string("Example: subcrop trial sampledata/survey.json --seeds 5\n\n"
-                            "Exit codes: 0 done, 1 the trial failed, 2 wrong usage.\n\n") + json_keys);
+                            "Exit codes: 0 done, 1 the trial failed, 2 wrong usage.\n\n") +
+                json_keys);
     return {app, [options] { return try_out(*options); }};
 }
 

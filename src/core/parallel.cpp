@@ -18,8 +18,7 @@ void parallel_blocks(std::size_t count, std::size_t block, unsigned threads,
                      const std::function<void(std::size_t, std::size_t, unsigned)>& work) {
     block = std::max<std::size_t>(block, 1);
     const std::size_t blocks = (count + block - 1) / block;
-    const unsigned workers =
-        static_cast<unsigned>(std::min<std::size_t>(std::max(1u, thread_count(threads)), blocks));
+    const unsigned workers = static_cast<unsigned>(std::min<std::size_t>(std::max(1u, thread_count(threads)), blocks));
     std::atomic<std::size_t> next{0};
     std::exception_ptr failure;
     std::mutex failure_mutex;

@@ -8,9 +8,12 @@ namespace subcrop {
 
 std::string_view to_string(Severity severity) {
     switch (severity) {
-        case Severity::note: return "note";
-        case Severity::warning: return "warning";
-        case Severity::error: return "error";
+        case Severity::note:
+            return "note";
+        case Severity::warning:
+            return "warning";
+        case Severity::error:
+            return "error";
     }
     return "error";
 }
@@ -27,15 +30,14 @@ std::vector<Problem> ProblemLog::sorted() const {
         return std::tuple(-static_cast<int>(p.severity), std::string_view(p.source), p.row.value_or(-1),
                           std::string_view(p.field), std::string_view(p.value), std::string_view(p.message));
     };
-    std::stable_sort(result.begin(), result.end(),
-                     [&](const Problem& a, const Problem& b) { return key(a) < key(b); });
+    std::stable_sort(result.begin(), result.end(), [&](const Problem& a, const Problem& b) { return key(a) < key(b); });
     return result;
 }
 
 std::size_t ProblemLog::count(Severity severity) const {
     const std::scoped_lock lock(mutex_);
-    return static_cast<std::size_t>(std::count_if(problems_.begin(), problems_.end(),
-                                                  [&](const Problem& p) { return p.severity == severity; }));
+    return static_cast<std::size_t>(
+        std::count_if(problems_.begin(), problems_.end(), [&](const Problem& p) { return p.severity == severity; }));
 }
 
 std::size_t ProblemLog::size() const {

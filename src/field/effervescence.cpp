@@ -21,12 +21,30 @@ std::span<const EffervescenceClass> effervescence_classes() {
 
 Parsed<std::string> read_effervescence(std::string_view text) {
     static constexpr std::array<std::pair<std::string_view, std::string_view>, 24> spellings{{
-        {"ne", "NE"}, {"none", "NE"}, {"no", "NE"}, {"0", "NE"}, {"nil", "NE"}, {"noneffervescent", "NE"},
-        {"non-effervescent", "NE"}, {"no reaction", "NE"},
-        {"vs", "VS"}, {"very slight", "VS"}, {"very slightly", "VS"}, {"very weak", "VS"},
-        {"sl", "SL"}, {"slight", "SL"}, {"slightly", "SL"}, {"weak", "SL"},
-        {"st", "ST"}, {"strong", "ST"}, {"strongly", "ST"}, {"moderate", "ST"},
-        {"ve", "VE"}, {"violent", "VE"}, {"violently", "VE"}, {"very strong", "VE"},
+        {"ne", "NE"},
+        {"none", "NE"},
+        {"no", "NE"},
+        {"0", "NE"},
+        {"nil", "NE"},
+        {"noneffervescent", "NE"},
+        {"non-effervescent", "NE"},
+        {"no reaction", "NE"},
+        {"vs", "VS"},
+        {"very slight", "VS"},
+        {"very slightly", "VS"},
+        {"very weak", "VS"},
+        {"sl", "SL"},
+        {"slight", "SL"},
+        {"slightly", "SL"},
+        {"weak", "SL"},
+        {"st", "ST"},
+        {"strong", "ST"},
+        {"strongly", "ST"},
+        {"moderate", "ST"},
+        {"ve", "VE"},
+        {"violent", "VE"},
+        {"violently", "VE"},
+        {"very strong", "VE"},
     }};
     std::string plain = lower(plain_marks(text));
     std::replace(plain.begin(), plain.end(), '_', ' ');

@@ -22,8 +22,8 @@ using Borders = std::array<std::array<double, texture_class_count>, texture_clas
 Borders count_borders() {
     Borders borders{};
     const auto class_at = [](int sand, int silt) {
-        return static_cast<std::size_t>(classify(
-            {static_cast<double>(sand), static_cast<double>(silt), static_cast<double>(100 - sand - silt)}));
+        return static_cast<std::size_t>(
+            classify({static_cast<double>(sand), static_cast<double>(silt), static_cast<double>(100 - sand - silt)}));
     };
     for (int sand = 0; sand <= 100; ++sand)
         for (int silt = 0; silt <= 100 - sand; ++silt) {

@@ -58,7 +58,9 @@ double grain_reynolds(double diameter_mm, double temperature_c) {
     return water_density(temperature_c) * speed * diameter_m / water_viscosity(temperature_c);
 }
 
-bool obeys_stokes(double diameter_mm, double temperature_c) { return grain_reynolds(diameter_mm, temperature_c) <= 0.25; }
+bool obeys_stokes(double diameter_mm, double temperature_c) {
+    return grain_reynolds(diameter_mm, temperature_c) <= 0.25;
+}
 
 JarMarks jar_marks(double water_height_cm, double temperature_c) {
     return {settling_time_s(sand_limit_mm, water_height_cm, temperature_c),
@@ -68,7 +70,7 @@ JarMarks jar_marks(double water_height_cm, double temperature_c) {
 namespace {
 
 enum Part : std::size_t { sand, silt, clay };
-using Parts = std::array<double, 3>;  // of sand, silt and clay
+using Parts = std::array<double, 3>;   // of sand, silt and clay
 using Layers = std::array<double, 3>;  // of the lowest, middle and uppermost layer
 
 // The figures that the header states.
@@ -85,8 +87,8 @@ constexpr double down_by_flocs = 0.5;
 constexpr double down_by_flocs_error = 0.3;
 constexpr std::array<std::array<double, 2>, 3> sizes_mm{{{0.05, 2.0}, {0.002, 0.05}, {0.0002, 0.002}}};
 
-/// Share of a part that is down when all of size `cut` is: what is finer started anywhere in the water, so that the share
-/// of a size d is (d/cut)^2. Sizes spread evenly over their logarithm.
+/// Share of a part that is down when all of size `cut` is: what is finer started anywhere in the water, so that the
+/// share of a size d is (d/cut)^2. Sizes spread evenly over their logarithm.
 double share_down(Part part, double cut_mm) {
     const auto [low, high] = sizes_mm[part];
     if (cut_mm <= low) return 1.0;
@@ -105,7 +107,9 @@ struct JarModel {
 };
 
 JarModel model_of(const JarReading& reading) {
-    const auto cut = [&](double time_s) { return settled_size_mm(time_s, reading.water_height_cm, reading.temperature_c); };
+    const auto cut = [&](double time_s) {
+        return settled_size_mm(time_s, reading.water_height_cm, reading.temperature_c);
+    };
     const double first_cut = cut(reading.sand_read_after_s.value_or(usual_sand_mark_s));
     const double second_cut = cut(reading.silt_read_after_s.value_or(usual_silt_mark_s));
 
@@ -135,7 +139,8 @@ JarModel model_of(const JarReading& reading) {
         }
         model.doubts.push_back({part, packing});
         const auto doubt = [&](const Layers& change, double error) {
-            model.doubts.push_back({part, {bulk * error * change[0], bulk * error * change[1], bulk * error * change[2]}});
+            model.doubts.push_back(
+                {part, {bulk * error * change[0], bulk * error * change[1], bulk * error * change[2]}});
         };
         if (part == sand) doubt({-1, 1, 0}, std::max(min_crossing, crossing_error * (1.0 - shares[sand][0])));
         if (part == silt) {
@@ -183,8 +188,7 @@ double log_likelihood(const Measured& measured, const JarModel& model, const Par
         const double scale = amount * fractions[doubt.part];
         for (std::size_t i = 0; i < measured.count; ++i)
             for (std::size_t j = 0; j <= i; ++j)
-                covariance[i][j] +=
-                    scale * scale * doubt.change[measured.layer[i]] * doubt.change[measured.layer[j]];
+                covariance[i][j] += scale * scale * doubt.change[measured.layer[i]] * doubt.change[measured.layer[j]];
     }
     // Cholesky, with both sides solved along the way.
     std::array<std::array<double, 3>, 3> factor{};
@@ -259,21 +263,23 @@ Parsed<IlrDistribution> refusal(const JarReading& reading) {
     };
     std::size_t given = 0;
     double sum = 0;
-    for (const Layer& layer : {Layer{"sand", reading.sand_mm}, Layer{"silt", reading.silt_mm}, Layer{"clay", reading.clay_mm}}) {
+    for (const Layer& layer :
+         {Layer{"sand", reading.sand_mm}, Layer{"silt", reading.silt_mm}, Layer{"clay", reading.clay_mm}}) {
         if (!layer.mm) continue;
         if (!(*layer.mm >= 0.0 && std::isfinite(*layer.mm)))
-            return refuse("a layer of " + std::string(layer.name) + " cannot be " + plain_number(*layer.mm) + " mm thick",
-                          "Write its own thickness, from line to line, in millimetres.");
+            return refuse(
+                "a layer of " + std::string(layer.name) + " cannot be " + plain_number(*layer.mm) + " mm thick",
+                "Write its own thickness, from line to line, in millimetres.");
         ++given;
         sum += *layer.mm;
     }
-    if (given < 2)
-        return refuse("the jar gives fewer than two layers", "Measure at least two of sand, silt and clay.");
+    if (given < 2) return refuse("the jar gives fewer than two layers", "Measure at least two of sand, silt and clay.");
     if (sum <= 0.0) return refuse("the layers in the jar have no thickness", "Write each in millimetres.");
     if (sum > 10.0 * reading.water_height_cm)
-        return refuse("the layers in the jar, " + plain_number(sum) + " mm, are thicker than the water is high, " +
-                          plain_number(reading.water_height_cm) + " cm",
-                      "Write thicknesses in millimetres, each from line to line, and the height of the water in centimetres.");
+        return refuse(
+            "the layers in the jar, " + plain_number(sum) + " mm, are thicker than the water is high, " +
+                plain_number(reading.water_height_cm) + " cm",
+            "Write thicknesses in millimetres, each from line to line, and the height of the water in centimetres.");
     const double times[] = {reading.sand_read_after_s.value_or(usual_sand_mark_s),
                             reading.silt_read_after_s.value_or(usual_silt_mark_s),
                             reading.clay_read_after_s.value_or(1e300)};
@@ -298,7 +304,8 @@ Parsed<IlrDistribution> jar_grain_size(const JarReading& reading) {
     // The whole plane within the zero rule in coarse steps, then a window around what was found in fine ones.
     const IlrDistribution rough = posterior(measured, model, {0, -0.3}, {3.8, 4.1}, 11);
     const auto reach = [&](double variance) { return 4.0 * std::sqrt(variance + 0.03); };
-    return {posterior(measured, model, rough.mean, {reach(rough.covariance[0]), reach(rough.covariance[2])}, 12), {}, {}};
+    return {
+        posterior(measured, model, rough.mean, {reach(rough.covariance[0]), reach(rough.covariance[2])}, 12), {}, {}};
 }
 
 }  // namespace subcrop::field

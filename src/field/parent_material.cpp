@@ -185,10 +185,10 @@ struct NoteWord {
 };
 
 constexpr NoteWord note_words[] = {
-    {"stratified", &stratified},   {"laminated", &stratified},      {"varved", &lake},
-    {"wellsorted", &well_sorted},  {"unsorted", &unsorted},         {"poorlysorted", &unsorted},
-    {"imbricated", &imbricated},   {"rockstructure", &rock_fabric}, {"saprolite", &rock_fabric},
-    {"rockfabric", &rock_fabric},  {"slopewash", &slope_wash},      {"hillwash", &slope_wash},
+    {"stratified", &stratified},  {"laminated", &stratified},      {"varved", &lake},
+    {"wellsorted", &well_sorted}, {"unsorted", &unsorted},         {"poorlysorted", &unsorted},
+    {"imbricated", &imbricated},  {"rockstructure", &rock_fabric}, {"saprolite", &rock_fabric},
+    {"rockfabric", &rock_fabric}, {"slopewash", &slope_wash},      {"hillwash", &slope_wash},
 };
 
 struct FixedCue {
@@ -261,7 +261,8 @@ public:
             else if (*cues_.fragments_pct >= 15.0)
                 fixed("fragments", "15 or more");
         }
-        if (cues_.several_kinds && !(cues_.fragments_pct && *cues_.fragments_pct <= 0.0)) fixed("fragments", "several kinds");
+        if (cues_.several_kinds && !(cues_.fragments_pct && *cues_.fragments_pct <= 0.0))
+            fixed("fragments", "several kinds");
         notes();
         if (cues_.discontinuity) fixed("profile", "discontinuity");
         if (cues_.moved_by_people) fixed("profile", "moved by people");
@@ -288,14 +289,17 @@ private:
         // 'foot slope', 'toe slope': the second word alone is met as well and says less than the two together.
         if (const Weights* plain = table_.find("landform", "slope"); plain && found.size() > 1)
             std::erase_if(found, [&](const Weights* w) { return *w == *plain; });
-        for (const Weights* weights : found) met_.push_back({weights, 1.0, tell_ ? single_spaced(lower(cues_.landform)) : std::string()});
+        for (const Weights* weights : found)
+            met_.push_back({weights, 1.0, tell_ ? single_spaced(lower(cues_.landform)) : std::string()});
     }
 
     void shape() {
         if (cues_.fragments_pct && *cues_.fragments_pct <= 0.0) return;
         const std::vector<std::string> all = words_and_pairs(cues_.fragment_shape);
-        // 'sub rounded' is also 'rounded', 'well rounded' likewise: of several words the one written first as a pair speaks.
-        const bool part = std::any_of(all.begin(), all.end(), [](const std::string& w) { return w == "sub" || w == "well"; });
+        // 'sub rounded' is also 'rounded', 'well rounded' likewise: of several words the one written first as a pair
+        // speaks.
+        const bool part =
+            std::any_of(all.begin(), all.end(), [](const std::string& w) { return w == "sub" || w == "well"; });
         const Weights* weights = nullptr;
         for (auto word = all.rbegin(); word != all.rend() && !weights; ++word) {
             if (part && (*word == "rounded" || *word == "angular")) continue;
@@ -308,9 +312,11 @@ private:
     }
 
     void notes() {
-        // "not stratified", "no lamination": a word denied says nothing here, and which one is denied is not looked into.
+        // "not stratified", "no lamination": a word denied says nothing here, and which one is denied is not looked
+        // into.
         const std::vector<std::string> single = words(lower(cues_.notes), ",;:.");
-        if (std::any_of(single.begin(), single.end(), [](const std::string& w) { return w == "no" || w == "not"; })) return;
+        if (std::any_of(single.begin(), single.end(), [](const std::string& w) { return w == "no" || w == "not"; }))
+            return;
         std::vector<const Weights*> found;
         for (const std::string& word : words_and_pairs(cues_.notes)) {
             const Weights* weights = table_.find("notes", word);
@@ -337,16 +343,16 @@ std::string_view to_string(ParentMaterial kind) {
 
 std::span<const std::string_view> landform_terms() {
     static constexpr std::string_view terms[] = {
-        "summit",  "ridge",        "knoll",        "spur",    "interfluve",  "shoulder",     "backslope",    "footslope",
-        "toeslope", "hollow",      "gully",        "talus",   "landslide",   "alluvial fan", "valley floor", "terrace",
-        "flood plain", "levee",    "channel",      "dune",    "moraine",     "drumlin",      "esker",        "kame",
-        "kettle",  "lake plain",   "lake shore",   "playa",   "bog",         "fen",          "swamp",        "marsh"};
+        "summit",      "ridge",      "knoll",      "spur",  "interfluve", "shoulder",     "backslope",    "footslope",
+        "toeslope",    "hollow",     "gully",      "talus", "landslide",  "alluvial fan", "valley floor", "terrace",
+        "flood plain", "levee",      "channel",    "dune",  "moraine",    "drumlin",      "esker",        "kame",
+        "kettle",      "lake plain", "lake shore", "playa", "bog",        "fen",          "swamp",        "marsh"};
     return terms;
 }
 
 std::span<const std::string_view> fragment_shape_terms() {
-    static constexpr std::string_view terms[] = {"angular",      "subangular", "subrounded", "rounded", "well rounded",
-                                                 "platy",        "flat",       "faceted",    "striated", "mixed"};
+    static constexpr std::string_view terms[] = {"angular", "subangular", "subrounded", "rounded",  "well rounded",
+                                                 "platy",   "flat",       "faceted",    "striated", "mixed"};
     return terms;
 }
 
@@ -430,7 +436,8 @@ std::string parent_material_reason(const ParentMaterialCues& cues, const ParentM
     std::vector<Part> parts;
     for (Met& met : Reader(cues, table, true).read()) {
         const double strength = met.power * std::log((*met.weights)[likeliest] / (*met.weights)[other]);
-        const auto same = std::find_if(parts.begin(), parts.end(), [&](const Part& part) { return part.said == met.said; });
+        const auto same =
+            std::find_if(parts.begin(), parts.end(), [&](const Part& part) { return part.said == met.said; });
         if (same != parts.end())
             same->strength += strength;
         else

@@ -81,7 +81,8 @@ std::string taxon(std::string_view entry) {
     bool after_a = false;  // 'a little heather' is an amount, 'little mouse ear' a plant
     for (std::string& word : words(entry, ":\"!?*")) {
         while (word.ends_with('.')) word.pop_back();
-        const bool amount_after_a = std::exchange(after_a, word == "a") && (word == "little" || word == "lot" || word == "bit");
+        const bool amount_after_a =
+            std::exchange(after_a, word == "a") && (word == "little" || word == "lot" || word == "bit");
         if (amount_after_a) continue;
         if (word.empty() || is_amount(word) || is_in(word, quantity_words)) continue;
         kept.push_back(std::move(word));
@@ -127,7 +128,8 @@ PlantReading read_plants(std::string_view notes) {
     const auto of_name = [](char c) { return is_letter(c) || static_cast<unsigned char>(c) >= 0x80; };
     for (std::size_t i = 0; i < text.size(); ++i) {
         // A hyphen within a name is a matter of taste: bog-myrtle is bog myrtle.
-        const bool hyphen = text[i] == '-' && i > 0 && i + 1 < text.size() && of_name(text[i - 1]) && of_name(text[i + 1]);
+        const bool hyphen =
+            text[i] == '-' && i > 0 && i + 1 < text.size() && of_name(text[i - 1]) && of_name(text[i + 1]);
         if (std::string_view(",;+&/|").find(text[i]) != std::string_view::npos)
             spaced += " , ";
         else

@@ -82,7 +82,9 @@ Parsed<RedoxReading> read_redox(std::string_view text) {
         reading.abundance = *abundance;
         return {reading, {}, {}};
     }
-    if (named) return {reading, "the amount of '" + std::string(trimmed(text)) + "' is not said; it is taken as few", "Write few, common or many."};
+    if (named)
+        return {reading, "the amount of '" + std::string(trimmed(text)) + "' is not said; it is taken as few",
+                "Write few, common or many."};
     return {std::nullopt, "'" + std::string(trimmed(text)) + "' names no redoximorphic feature",
             "Write none, few, common, many or gleyed, then kind and colour of the mottles."};
 }

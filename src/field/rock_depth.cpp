@@ -11,18 +11,19 @@ namespace subcrop::field {
 namespace {
 
 // Common practice, no source.
-constexpr double rock_pct = 90.0;         // a horizon with so many fragments in place is rock
+constexpr double rock_pct = 90.0;  // a horizon with so many fragments in place is rock
 constexpr double nearly_rock_pct = 75.0;
 constexpr double min_growth_pct = 15.0;
-constexpr double farthest_cm = 200.0;     // below the hole; a line drawn further says nothing
+constexpr double farthest_cm = 200.0;  // below the hole; a line drawn further says nothing
 constexpr double fresh_mineral_cm = 50.0;
-constexpr double stone_cm = 30.0;         // refusal may be a large stone; the rock is seldom further
+constexpr double stone_cm = 30.0;  // refusal may be a large stone; the rock is seldom further
 
 bool says_refusal(std::string_view notes) {
     const std::string text = single_spaced(lower(plain_marks(notes)));
     constexpr std::array<std::string_view, 11> phrases{
-        "refusal",       "hit rock",        "on rock",           "struck rock",       "reached rock",     "stopped by rock",
-        "stopped by st", "no further down", "could not go deeper", "could not dig deeper", "impenetrable"};
+        "refusal",         "hit rock",      "on rock",         "struck rock",         "reached rock",
+        "stopped by rock", "stopped by st", "no further down", "could not go deeper", "could not dig deeper",
+        "impenetrable"};
     if (text.find("no refusal") != text.npos || text.find("without refusal") != text.npos) return false;
     return std::any_of(phrases.begin(), phrases.end(), [&](std::string_view p) { return text.find(p) != text.npos; });
 }
@@ -90,7 +91,8 @@ std::optional<RockDepth> from_minerals(std::span<const RockCues> horizons, doubl
     depth.depth_cm = end_cm + fresh_mineral_cm / 2;
     depth.low_cm = end_cm;
     depth.high_cm = end_cm + fresh_mineral_cm;
-    depth.because = "fresh minerals (" + single_spaced(lower(horizons.back().minerals)) + ") in the lowest horizon only";
+    depth.because =
+        "fresh minerals (" + single_spaced(lower(horizons.back().minerals)) + ") in the lowest horizon only";
     return depth;
 }
 

@@ -112,7 +112,8 @@ IlrDistribution distribution_over(const std::vector<Corner>& region) {
     }
     const auto [lowest, highest] = std::minmax_element(
         region.begin(), region.end(), [](const Corner& a, const Corner& b) { return a.clay < b.clay; });
-    std::erase_if(levels, [least = lowest->clay, most = highest->clay](double clay) { return clay < least || clay > most; });
+    std::erase_if(levels,
+                  [least = lowest->clay, most = highest->clay](double clay) { return clay < least || clay > most; });
     std::sort(levels.begin(), levels.end());
     // Levels computed twice may differ in the last place: a strip so thin holds nothing.
     levels.erase(std::unique(levels.begin(), levels.end(), [](double a, double b) { return b - a < 1e-9; }),

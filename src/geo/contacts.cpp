@@ -21,7 +21,8 @@ std::vector<Contact> build_contacts(const PolygonStore& polygons, const EdgeTabl
             const Edge& edge = edges[index];
             const PolygonIndex other = edge.left == polygon ? edge.right : edge.left;
             const model::UnitIndex beyond = other == none ? model::no_unit : polygons.unit(other);
-            const bool contact = other != none && other > polygon && beyond != unit && beyond != model::no_unit && unit != model::no_unit;
+            const bool contact = other != none && other > polygon && beyond != unit && beyond != model::no_unit &&
+                                 unit != model::no_unit;
             across.push_back(contact ? other : none);
         }
         const std::size_t count = along.size();

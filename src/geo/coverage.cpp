@@ -10,8 +10,8 @@ namespace {
 
 constexpr std::uint32_t several_bit = 0x80000000u;
 
-// All tests below see a place as moved by (d, e) with 0 < d << e << any distance: then none lies on an edge or level with
-// a vertex, and the crossings along a broken line agree with one another.
+// All tests below see a place as moved by (d, e) with 0 < d << e << any distance: then none lies on an edge or level
+// with a vertex, and the crossings along a broken line agree with one another.
 bool lies_left(const Edge& edge, Point place) {
     const int side = orientation(edge.a, edge.b, place);
     return side != 0 ? side > 0 : edge.a.x < edge.b.x;
@@ -90,7 +90,8 @@ void Coverage::cover(Point place, CoverSet& found) const {
     } else {
         for (const PolygonIndex polygon : several_[corner & ~several_bit]) found.toggle(polygon);
     }
-    // Rounding may put a place a hair outside its cell; the walk stays good, as the cell's list reaches a little farther.
+    // Rounding may put a place a hair outside its cell; the walk stays good, as the cell's list reaches a little
+    // farther.
     const Point south{grid_.x_of(column), grid_.y_of(row)}, turn{south.x, std::max(place.y, south.y)};
     const Point end{std::max(place.x, south.x), turn.y};
     for (const EdgeIndex i : grid_.cell(cell)) {

@@ -13,9 +13,9 @@
 namespace subcrop::geo {
 namespace {
 
-// Crossing an edge with a polygon on either side leaves as many polygons over the ground as before. So the number is the
-// same all over each face that the other edges enclose, and one place in a face tells whether it is a gap (none) or an
-// overlap (several). On a clean map these edges are the outer boundary alone.
+// Crossing an edge with a polygon on either side leaves as many polygons over the ground as before. So the number is
+// the same all over each face that the other edges enclose, and one place in a face tells whether it is a gap (none) or
+// an overlap (several). On a clean map these edges are the outer boundary alone.
 std::vector<Edge> edges_where_cover_may_change(const EdgeTable& table) {
     std::vector<Edge> found;
     for (EdgeIndex i = 0; i < table.edges().size(); ++i) {
@@ -26,9 +26,9 @@ std::vector<Edge> edges_where_cover_may_change(const EdgeTable& table) {
         return p.a != q.a ? before(p.a, q.a) : before(p.b, q.b);
     };
     std::sort(found.begin(), found.end(), key_before);
-    found.erase(std::unique(found.begin(), found.end(),
-                            [](const Edge& p, const Edge& q) { return p.a == q.a && p.b == q.b; }),
-                found.end());
+    found.erase(
+        std::unique(found.begin(), found.end(), [](const Edge& p, const Edge& q) { return p.a == q.a && p.b == q.b; }),
+        found.end());
     return found;
 }
 
@@ -60,8 +60,8 @@ bool any_cross(const std::vector<Edge>& edges) {
     return false;
 }
 
-// Edges strung together from one place where two do not meet to the next, or round: GEOS makes polygons of few long lines
-// sooner than of many short ones: 0.15 s on the map of 100,000.
+// Edges strung together from one place where two do not meet to the next, or round: GEOS makes polygons of few long
+// lines sooner than of many short ones: 0.15 s on the map of 100,000.
 std::vector<Line> strung_together(const std::vector<Edge>& edges) {
     struct End {
         Point place;
@@ -77,7 +77,8 @@ std::vector<Line> strung_together(const std::vector<Edge>& edges) {
         return p.place != q.place ? before(p.place, q.place) : p.edge < q.edge;
     });
     const auto at = [&](Point place) {
-        return std::equal_range(ends.begin(), ends.end(), End{place, 0}, [](const End& p, const End& q) { return before(p.place, q.place); });
+        return std::equal_range(ends.begin(), ends.end(), End{place, 0},
+                                [](const End& p, const End& q) { return before(p.place, q.place); });
     };
     std::vector<std::uint8_t> used(edges.size(), 0);
     std::vector<Line> lines;
@@ -132,9 +133,11 @@ Problem problem_of(const Fault& fault, const PolygonStore& polygons, const UnitM
     const std::string size = figure(fault.area_m2) + " m2, " + figure(fault.width_m) + " m wide on average";
     const bool sliver = fault.width_m < options.sliver_width_m;
     if (fault.polygons.empty()) {
-        problem.message = (sliver ? "a sliver between polygons belongs to none (" : "a gap inside the map belongs to no polygon (") +
-                          size + ")";
-        problem.remedy = sliver ? "Snap the polygons' edges together." : "Draw a polygon there, or leave the gap if it is meant to be empty.";
+        problem.message =
+            (sliver ? "a sliver between polygons belongs to none (" : "a gap inside the map belongs to no polygon (") +
+            size + ")";
+        problem.remedy = sliver ? "Snap the polygons' edges together."
+                                : "Draw a polygon there, or leave the gap if it is meant to be empty.";
         return problem;
     }
     problem.row = polygons.row(fault.polygons.front());
@@ -144,8 +147,8 @@ Problem problem_of(const Fault& fault, const PolygonStore& polygons, const UnitM
         rows += std::to_string(polygons.row(fault.polygons[i]));
     }
     if (fault.polygons.size() > 5) rows += " and " + std::to_string(fault.polygons.size() - 5) + " more";
-    problem.message = std::string(sliver ? "a sliver is covered" : "an area is covered") + " by the polygons of rows " + rows +
-                      " (" + size + "); the first of them is taken there";
+    problem.message = std::string(sliver ? "a sliver is covered" : "an area is covered") + " by the polygons of rows " +
+                      rows + " (" + size + "); the first of them is taken there";
     problem.remedy = sliver ? "Snap the polygons' edges together." : "Cut one polygon by the other.";
     return problem;
 }
@@ -174,7 +177,8 @@ void mark_polygons_over(const GeosContext& context, const GEOSGeometry* face, co
 }  // namespace
 
 std::vector<std::uint8_t> report_gaps_and_overlaps(const PolygonStore& polygons, const EdgeTable& table,
-                              const Coverage& coverage, const UnitMapOptions& options, ProblemLog& problems) {
+                                                   const Coverage& coverage, const UnitMapOptions& options,
+                                                   ProblemLog& problems) {
     constexpr std::size_t max_problems = 1000;
     const std::vector<Edge> edges = edges_where_cover_may_change(table);
     std::vector<std::uint8_t> overlapping(polygons.size(), 0);
@@ -182,17 +186,28 @@ std::vector<std::uint8_t> report_gaps_and_overlaps(const PolygonStore& polygons,
     // Cutting so many lines at their crossings takes minutes, and a thousand problems would say no more than this one.
     constexpr std::size_t max_edges = 1'000'000;
     if (edges.size() > max_edges) {
-        problems.add({.severity = Severity::warning, .source = options.source, .row = {}, .field = "geometry", .value = {},
-                      .message = std::to_string(edges.size()) + " edges of the map have a polygon on one side only: the "
+        problems.add({.severity = Severity::warning,
+                      .source = options.source,
+                      .row = {},
+                      .field = "geometry",
+                      .value = {},
+                      .message = std::to_string(edges.size()) +
+                                 " edges of the map have a polygon on one side only: the "
                                  "polygons do not share their edges, and gaps and overlaps were not searched for",
-                      .remedy = "Snap the polygons' edges together.", .position = {}});
+                      .remedy = "Snap the polygons' edges together.",
+                      .position = {}});
         return std::vector<std::uint8_t>(polygons.size(), 1);
     }
     const GeosContext context;
     const auto cannot = [&] {
-        problems.add({.severity = Severity::warning, .source = options.source, .row = {}, .field = "geometry", .value = {},
+        problems.add({.severity = Severity::warning,
+                      .source = options.source,
+                      .row = {},
+                      .field = "geometry",
+                      .value = {},
                       .message = "the map could not be searched for gaps and overlaps: " + context.error(),
-                      .remedy = "Check the validity of the map's polygons.", .position = {}});
+                      .remedy = "Check the validity of the map's polygons.",
+                      .position = {}});
         return std::vector<std::uint8_t>(polygons.size(), 1);
     };
     const GeosGeometry lines = noded_lines(context, edges);
@@ -234,10 +249,15 @@ std::vector<std::uint8_t> report_gaps_and_overlaps(const PolygonStore& polygons,
     if (told == faults.size()) return overlapping;
     double rest = 0;
     for (std::size_t i = told; i < faults.size(); ++i) rest += faults[i].area_m2;
-    problems.add({.severity = Severity::warning, .source = options.source, .row = {}, .field = "geometry", .value = {},
+    problems.add({.severity = Severity::warning,
+                  .source = options.source,
+                  .row = {},
+                  .field = "geometry",
+                  .value = {},
                   .message = std::to_string(faults.size() - told) + " smaller gaps and overlaps, " + figure(rest) +
                              " m2 in all, are not listed one by one",
-                  .remedy = "Snap the polygons' edges together.", .position = {}});
+                  .remedy = "Snap the polygons' edges together.",
+                  .position = {}});
     return overlapping;
 }
 

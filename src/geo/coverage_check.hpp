@@ -12,9 +12,10 @@
 
 namespace subcrop::geo {
 
-/// Adds a problem for each gap and each overlap, the largest first up to a thousand, and one that sums up the rest. Tells for
-/// each polygon whether it may overlap another: 0 is sure, 1 is not.
+/// Adds a problem for each gap and each overlap, the largest first up to a thousand, and one that sums up the rest.
+/// Tells for each polygon whether it may overlap another: 0 is sure, 1 is not.
 std::vector<std::uint8_t> report_gaps_and_overlaps(const PolygonStore& polygons, const EdgeTable& table,
-                              const Coverage& coverage, const UnitMapOptions& options, ProblemLog& problems);
+                                                   const Coverage& coverage, const UnitMapOptions& options,
+                                                   ProblemLog& problems);
 
 }  // namespace subcrop::geo

@@ -114,8 +114,9 @@ Crs::Crs(const std::string& definition) {
     held->geographic = type == PJ_TYPE_GEOGRAPHIC_2D_CRS || type == PJ_TYPE_GEOGRAPHIC_3D_CRS;
     const ProjObject axes(proj_crs_get_coordinate_system(context.get(), plain));
     double factor = 0;
-    if (!axes || !proj_cs_get_axis_info(context.get(), axes.get(), 0, nullptr, nullptr, nullptr, &factor, nullptr, nullptr,
-                                        nullptr) ||
+    if (!axes ||
+        !proj_cs_get_axis_info(context.get(), axes.get(), 0, nullptr, nullptr, nullptr, &factor, nullptr, nullptr,
+                               nullptr) ||
         (!held->geographic && type != PJ_TYPE_PROJECTED_CRS && type != PJ_TYPE_OTHER_CRS)) {
         throw Error({}, "'" + shown + "' gives no position on the map (it is neither projected nor geographic)",
                     "Give a projected or geographic coordinate reference system, such as EPSG:32633 or EPSG:4326.");
@@ -149,8 +150,7 @@ bool Crs::same_as(const Crs& other) const {
     }
     one.reset(proj_normalize_for_visualization(context.get(), one.get()));
     two.reset(proj_normalize_for_visualization(context.get(), two.get()));
-    return one && two &&
-           proj_is_equivalent_to_with_ctx(context.get(), one.get(), two.get(), PJ_COMP_EQUIVALENT) != 0;
+    return one && two && proj_is_equivalent_to_with_ctx(context.get(), one.get(), two.get(), PJ_COMP_EQUIVALENT) != 0;
 }
 
 Crs utm_zone_of(double longitude_deg, double latitude_deg) {

@@ -19,15 +19,22 @@ struct Neighbour {
     int column, row;
     double distance;  // in cells
 };
-constexpr std::array<Neighbour, 8> neighbours{{{1, 0, 1}, {1, 1, std::numbers::sqrt2}, {0, 1, 1}, {-1, 1, std::numbers::sqrt2},
-                                               {-1, 0, 1}, {-1, -1, std::numbers::sqrt2}, {0, -1, 1}, {1, -1, std::numbers::sqrt2}}};
+constexpr std::array<Neighbour, 8> neighbours{{{1, 0, 1},
+                                               {1, 1, std::numbers::sqrt2},
+                                               {0, 1, 1},
+                                               {-1, 1, std::numbers::sqrt2},
+                                               {-1, 0, 1},
+                                               {-1, -1, std::numbers::sqrt2},
+                                               {0, -1, 1},
+                                               {1, -1, std::numbers::sqrt2}}};
 constexpr std::uint8_t no_direction = 8;
 
 struct Waiting {
     float height;
     std::uint32_t cell;
     bool operator>(const Waiting& other) const {
-        return height != other.height ? height > other.height : cell > other.cell;  // the order is the same on every machine
+        return height != other.height ? height > other.height
+                                      : cell > other.cell;  // the order is the same on every machine
     }
 };
 
@@ -35,8 +42,9 @@ struct Waiting {
 HeightGrid averaged(const HeightGrid& grid, std::int64_t first_column, std::int64_t first_row, std::int64_t columns,
                     std::int64_t rows, std::int64_t factor) {
     const double cell = grid.cell_m();
-    HeightGrid coarse(grid.west() + static_cast<double>(first_column) * cell, grid.north() - static_cast<double>(first_row) * cell,
-                      cell * static_cast<double>(factor), (columns + factor - 1) / factor, (rows + factor - 1) / factor);
+    HeightGrid coarse(grid.west() + static_cast<double>(first_column) * cell,
+                      grid.north() - static_cast<double>(first_row) * cell, cell * static_cast<double>(factor),
+                      (columns + factor - 1) / factor, (rows + factor - 1) / factor);
     for (std::int64_t r = 0; r < coarse.rows(); ++r) {
         for (std::int64_t c = 0; c < coarse.columns(); ++c) {
             double sum = 0;
@@ -58,7 +66,8 @@ HeightGrid averaged(const HeightGrid& grid, std::int64_t first_column, std::int6
 }
 
 /// Follows the water from a place to a stream.
-std::optional<WayToStream> follow(const HeightGrid& grid, const Drainage& water, Point place, const DrainageOptions& options) {
+std::optional<WayToStream> follow(const HeightGrid& grid, const Drainage& water, Point place,
+                                  const DrainageOptions& options) {
     auto column = static_cast<std::int64_t>(std::floor((place.x - grid.west()) / grid.cell_m()));
     auto row = static_cast<std::int64_t>(std::floor((grid.north() - place.y) / grid.cell_m()));
     const auto start = grid.at(column, row);
@@ -112,7 +121,8 @@ Drainage::Drainage(const HeightGrid& heights) : filled_(heights) {
         const Waiting here = inside ? hollow.front() : open.top();
         inside ? hollow.pop() : open.pop();
         rising.push_back(here.cell);
-        const auto column = static_cast<std::int64_t>(here.cell) % columns, row = static_cast<std::int64_t>(here.cell) / columns;
+        const auto column = static_cast<std::int64_t>(here.cell) % columns,
+                   row = static_cast<std::int64_t>(here.cell) / columns;
         const float step_up = std::nextafter(here.height, std::numeric_limits<float>::infinity());
         for (const Neighbour& n : neighbours) {
             const std::int64_t c = column + n.column, r = row + n.row;
@@ -158,7 +168,8 @@ Drainage::Drainage(const HeightGrid& heights) : filled_(heights) {
 std::optional<std::size_t> Drainage::drains_to(std::int64_t column, std::int64_t row) const {
     const std::uint8_t direction = direction_[static_cast<std::size_t>(row * filled_.columns() + column)];
     if (direction == no_direction) return std::nullopt;
-    return static_cast<std::size_t>((row + neighbours[direction].row) * filled_.columns() + column + neighbours[direction].column);
+    return static_cast<std::size_t>((row + neighbours[direction].row) * filled_.columns() + column +
+                                    neighbours[direction].column);
 }
 
 std::vector<std::optional<WayToStream>> ways_to_stream(const Terrain& terrain, std::span<const Point> places,
@@ -176,19 +187,21 @@ std::vector<std::optional<WayToStream>> ways_to_stream(const Terrain& terrain, s
     std::map<std::pair<std::int64_t, std::int64_t>, std::vector<std::size_t>> places_of_tile;
     for (std::size_t i = 0; i < places.size(); ++i) {
         const double x = (places[i].x - grid.west()) / grid.cell_m(), y = (grid.north() - places[i].y) / grid.cell_m();
-        if (!(x >= 0 && y >= 0 && x < static_cast<double>(grid.columns()) && y < static_cast<double>(grid.rows()))) continue;
+        if (!(x >= 0 && y >= 0 && x < static_cast<double>(grid.columns()) && y < static_cast<double>(grid.rows())))
+            continue;
         places_of_tile[whole ? std::pair<std::int64_t, std::int64_t>{0, 0}
                              : std::pair{static_cast<std::int64_t>(y) / side, static_cast<std::int64_t>(x) / side}]
             .push_back(i);
     }
-    std::vector<std::pair<std::pair<std::int64_t, std::int64_t>, std::vector<std::size_t>>> tiles(places_of_tile.begin(),
-                                                                                                  places_of_tile.end());
+    std::vector<std::pair<std::pair<std::int64_t, std::int64_t>, std::vector<std::size_t>>> tiles(
+        places_of_tile.begin(), places_of_tile.end());
     parallel_blocks(tiles.size(), 1, threads, [&](std::size_t begin, std::size_t end, unsigned) {
         for (std::size_t t = begin; t < end; ++t) {
             const auto [tile_row, tile_column] = tiles[t].first;
             const std::int64_t west = whole ? 0 : std::max<std::int64_t>(0, tile_column * side - margin);
             const std::int64_t north = whole ? 0 : std::max<std::int64_t>(0, tile_row * side - margin);
-            const std::int64_t east = whole ? grid.columns() : std::min(grid.columns(), (tile_column + 1) * side + margin);
+            const std::int64_t east =
+                whole ? grid.columns() : std::min(grid.columns(), (tile_column + 1) * side + margin);
             const std::int64_t south = whole ? grid.rows() : std::min(grid.rows(), (tile_row + 1) * side + margin);
             const HeightGrid window = averaged(grid, west, north, east - west, south - north, factor);
             const Drainage water(window);

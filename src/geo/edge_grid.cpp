@@ -9,7 +9,8 @@ void EdgeGrid::for_each_cell(const Edge& edge, Visit&& visit) const {
     const int first_column = column(edge.a.x - reach_), last_column = column(edge.b.x + reach_);
     const double low = std::min(edge.a.y, edge.b.y), high = std::max(edge.a.y, edge.b.y);
     const int first_row = row(low - reach_), last_row = row(high + reach_);
-    if (first_column == last_column || first_row == last_row || (last_column - first_column) * (last_row - first_row) == 1) {
+    if (first_column == last_column || first_row == last_row ||
+        (last_column - first_column) * (last_row - first_row) == 1) {
         for (int j = first_row; j <= last_row; ++j) {
             for (int i = first_column; i <= last_column; ++i) visit(number(i, j));
         }
@@ -28,7 +29,8 @@ void EdgeGrid::for_each_cell(const Edge& edge, Visit&& visit) const {
         }
         if (west > east) std::swap(west, east);
         // Rounding in the slope grows with the length of the edge, never beyond the reach of a cell here.
-        const int from = column(std::max(west, edge.a.x) - 2 * reach_), to = column(std::min(east, edge.b.x) + 2 * reach_);
+        const int from = column(std::max(west, edge.a.x) - 2 * reach_),
+                  to = column(std::min(east, edge.b.x) + 2 * reach_);
         for (int i = from; i <= to; ++i) visit(number(i, j));
     }
 }
@@ -41,10 +43,11 @@ EdgeGrid::EdgeGrid(const std::vector<Edge>& edges, const Box& extent, std::size_
     constexpr std::size_t max_cells = std::size_t{1} << 26;
     const auto wanted = static_cast<double>(std::clamp<std::size_t>(cells_wanted, 16, max_cells));
     const double longest = std::max(extent.width(), extent.height());
-    side_ = std::sqrt(std::max(extent.width(), longest / wanted) * std::max(extent.height(), longest / wanted) / wanted);
+    side_ =
+        std::sqrt(std::max(extent.width(), longest / wanted) * std::max(extent.height(), longest / wanted) / wanted);
     if (!(side_ > 0)) side_ = 1;
-    const double largest = std::max({std::abs(extent.min_x), std::abs(extent.max_x), std::abs(extent.min_y),
-                                     std::abs(extent.max_y), side_});
+    const double largest = std::max(
+        {std::abs(extent.min_x), std::abs(extent.max_x), std::abs(extent.min_y), std::abs(extent.max_y), side_});
     reach_ = reach + 1e-7 * side_ + 16 * std::numeric_limits<double>::epsilon() * largest;
     side_ = std::max(side_, 8 * reach_);
     inverse_side_ = 1 / side_;

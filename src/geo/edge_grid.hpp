@@ -27,8 +27,8 @@ inline Foot foot_on(Point a, Point b, Point p) {
     const double dx = b.x - a.x, dy = b.y - a.y;
     const double share = std::clamp(((p.x - a.x) * dx + (p.y - a.y) * dy) / (dx * dx + dy * dy), 0.0, 1.0);
     // From the nearer end, so that the ends come out exact.
-    const Point place = share < 0.5 ? Point{a.x + share * dx, a.y + share * dy}
-                                    : Point{b.x - (1 - share) * dx, b.y - (1 - share) * dy};
+    const Point place =
+        share < 0.5 ? Point{a.x + share * dx, a.y + share * dy} : Point{b.x - (1 - share) * dx, b.y - (1 - share) * dy};
     const double ex = p.x - place.x, ey = p.y - place.y;
     return {share, place, ex * ex + ey * ey};
 }

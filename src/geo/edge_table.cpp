@@ -79,8 +79,8 @@ void EdgeTable::insert_all(const std::vector<model::MapPolygon>& polygons) {
     std::vector<Side> sides;
     for_each_ring(polygons, [&](PolygonIndex polygon, std::size_t number, const Ring& ring) {
         const bool left = interior_left(number);
-        // Buckets are fetched while those of the ring's other sides are worked out, and their edges likewise: waiting for memory
-        // took most of the time.
+        // Buckets are fetched while those of the ring's other sides are worked out, and their edges likewise: waiting
+        // for memory took most of the time.
         sides.clear();
         for (std::size_t i = 0; i + 1 < ring.size(); ++i) {
             const Point from = joined(ring[i]), to = joined(ring[i + 1]);
@@ -117,12 +117,14 @@ void EdgeTable::measure(const std::vector<model::MapPolygon>& polygons) {
     assert(use_count_ < none);
     inverse_bucket_width_ = use_count_ > 0 ? static_cast<double>(use_count_) / length : 1;
     column_bits_ = row_bits_ = 3;
-    while ((std::size_t{1} << (column_bits_ + row_bits_)) < use_count_ / 2) ++(row_bits_ < column_bits_ ? row_bits_ : column_bits_);
+    while ((std::size_t{1} << (column_bits_ + row_bits_)) < use_count_ / 2)
+        ++(row_bits_ < column_bits_ ? row_bits_ : column_bits_);
 }
 
 std::uint32_t EdgeTable::bucket_of(Point a, Point b) const {
     const auto wrap = [&](double middle, std::uint32_t bits) {  // never below 0 but for rounding
-        return static_cast<std::uint64_t>(static_cast<std::int64_t>(middle * inverse_bucket_width_)) & ((std::uint64_t{1} << bits) - 1);
+        return static_cast<std::uint64_t>(static_cast<std::int64_t>(middle * inverse_bucket_width_)) &
+               ((std::uint64_t{1} << bits) - 1);
     };
     const std::uint64_t x = wrap((a.x + b.x) / 2 - extent_.min_x, column_bits_);
     const std::uint64_t y = wrap((a.y + b.y) / 2 - extent_.min_y, row_bits_);
@@ -204,7 +206,8 @@ void EdgeTable::split_at_junctions(const OpenEdges& open, double tolerance) {
     }
 }
 
-void EdgeTable::ring_edges(PolygonIndex polygon, std::size_t ring, std::span<const EdgeIndex> uses, std::vector<EdgeIndex>& found) const {
+void EdgeTable::ring_edges(PolygonIndex polygon, std::size_t ring, std::span<const EdgeIndex> uses,
+                           std::vector<EdgeIndex>& found) const {
     found.clear();
     for (const EdgeIndex edge : uses) {
         if (!edges_[edge].dead()) {

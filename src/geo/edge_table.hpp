@@ -1,6 +1,6 @@
-// Every edge of the map once, with the polygon to either side. Edges match by identical end points. Of the edges left with
-// one polygon, end points within the tolerance of one another are made one, and an end point that lies along another edge
-// (a T-junction) splits that edge, before they are matched again.
+// Every edge of the map once, with the polygon to either side. Edges match by identical end points. Of the edges left
+// with one polygon, end points within the tolerance of one another are made one, and an end point that lies along
+// another edge (a T-junction) splits that edge, before they are matched again.
 #pragma once
 
 #include <cstdint>
@@ -23,7 +23,7 @@ inline constexpr std::uint32_t none = 0xffffffffu;
 struct Edge {
     Point a;
     Point b;
-    PolygonIndex left = none;   ///< to the left of a -> b
+    PolygonIndex left = none;  ///< to the left of a -> b
     PolygonIndex right = none;
 
     bool dead() const { return a == b; }
@@ -57,13 +57,17 @@ public:
     bool interior_left(std::size_t ring) const { return interior_left_[ring] != 0; }
 
     /// Edges along a ring, in its order, T-junctions resolved. `uses` are those of its sides.
-    void ring_edges(PolygonIndex polygon, std::size_t ring, std::span<const EdgeIndex> uses, std::vector<EdgeIndex>& found) const;
+    void ring_edges(PolygonIndex polygon, std::size_t ring, std::span<const EdgeIndex> uses,
+                    std::vector<EdgeIndex>& found) const;
     /// The side of a ring runs from an edge's `a` to its `b`.
-    bool runs_forward(PolygonIndex polygon, std::size_t ring, const Edge& edge) const { return (edge.left == polygon) == interior_left(ring); }
+    bool runs_forward(PolygonIndex polygon, std::size_t ring, const Edge& edge) const {
+        return (edge.left == polygon) == interior_left(ring);
+    }
 
     /// Edges of a ring before T-junctions split any.
     std::uint32_t sides(const Ring& ring) const;
-    /// The edge of each side of all rings in the order of for_each_ring, as before T-junctions split any. It is given away.
+    /// The edge of each side of all rings in the order of for_each_ring, as before T-junctions split any. It is given
+    /// away.
     std::vector<EdgeIndex> take_uses();
     /// What only the building of contacts needs.
     void forget_pieces() { pieces_ = {}; }
@@ -91,11 +95,11 @@ private:
     std::size_t use_count_ = 0;
 
     std::unordered_map<Point, Point, PointHash> joined_;  // end points moved onto another, by less than the tolerance
-    std::vector<EdgeIndex> use_edge_;  // one a side of a ring, in the order of for_each_ring
+    std::vector<EdgeIndex> use_edge_;                     // one a side of a ring, in the order of for_each_ring
     std::unordered_map<EdgeIndex, std::vector<EdgeIndex>> pieces_;  // of a split edge, from a to b
 
-    // Matching: a torus of cells about as wide as an edge is long keeps neighbours together in memory and, unlike a grid
-    // over the extent, does not care how unevenly the edges lie.
+    // Matching: a torus of cells about as wide as an edge is long keeps neighbours together in memory and, unlike a
+    // grid over the extent, does not care how unevenly the edges lie.
     double inverse_bucket_width_ = 1;
     std::uint32_t column_bits_ = 0, row_bits_ = 0;
     std::vector<EdgeIndex> heads_;

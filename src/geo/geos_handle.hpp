@@ -12,9 +12,8 @@ namespace subcrop::geo {
 class GeosContext {
 public:
     GeosContext() : handle_(GEOS_init_r()) {
-        GEOSContext_setErrorMessageHandler_r(handle_, [](const char* text, void* self) {
-            static_cast<GeosContext*>(self)->error_ = text;
-        }, this);
+        GEOSContext_setErrorMessageHandler_r(
+            handle_, [](const char* text, void* self) { static_cast<GeosContext*>(self)->error_ = text; }, this);
     }
     ~GeosContext() { GEOS_finish_r(handle_); }
     GeosContext(const GeosContext&) = delete;

@@ -37,7 +37,8 @@ GeosGeometry geos_polygon(const GeosContext& context, const Polygon& polygon) {
         for (GEOSGeometry* hole : holes) GEOSGeom_destroy_r(context.get(), hole);
         return owned(context, nullptr);
     }
-    return owned(context, GEOSGeom_createPolygon_r(context.get(), shell, holes.data(), static_cast<unsigned>(holes.size())));
+    return owned(context,
+                 GEOSGeom_createPolygon_r(context.get(), shell, holes.data(), static_cast<unsigned>(holes.size())));
 }
 
 void append_polygons(const GeosContext& context, const GEOSGeometry* geometry, MultiPolygon& result) {

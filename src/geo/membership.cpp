@@ -7,8 +7,9 @@
 
 // The Gaussian is cut into strips of equal mass that run along the normal of the nearest boundary. Along the middle of
 // each strip the polygons passed are known from the edges crossed, and the normal distribution function gives each
-// stretch its mass. So a straight contact comes out exactly at any distance, and only boundaries that run along the strips
-// are quadrature: one alone is out by at most half a strip, where the nearest one bends away from straight by less.
+// stretch its mass. So a straight contact comes out exactly at any distance, and only boundaries that run along the
+// strips are quadrature: one alone is out by at most half a strip, where the nearest one bends away from straight by
+// less.
 
 namespace subcrop::geo {
 namespace {
@@ -16,11 +17,12 @@ namespace {
 constexpr double reach_in_sd = 3.5;  // beyond lie 0.05 % of a normal error in one direction
 constexpr std::size_t strips = 12;
 
-// Middle of each strip in standard deviations: normal quantiles of (2 i + 1) / 24, from scipy.stats.norm.ppf (SciPy 1.10).
-constexpr std::array<double, strips> strip_offsets = {
-    -1.731664396122245,   -1.1503493803760079, -0.8122178014999129, -0.5485222826980979,
-    -0.31863936396437514, -0.1046334556140754, 0.1046334556140754,  0.31863936396437514,
-    0.5485222826980979,   0.8122178014999129,  1.1503493803760079,  1.731664396122245};
+// Middle of each strip in standard deviations: normal quantiles of (2 i + 1) / 24, from scipy.stats.norm.ppf
+// (SciPy 1.10).
+constexpr std::array<double, strips> strip_offsets = {-1.731664396122245,  -1.1503493803760079,  -0.8122178014999129,
+                                                      -0.5485222826980979, -0.31863936396437514, -0.1046334556140754,
+                                                      0.1046334556140754,  0.31863936396437514,  0.5485222826980979,
+                                                      0.8122178014999129,  1.1503493803760079,   1.731664396122245};
 
 double normal_cdf(double z) { return 0.5 * std::erfc(-z * 0.70710678118654752440); }
 
@@ -43,12 +45,14 @@ public:
 
     /// Where a strip begins.
     Point start(std::size_t strip) const {
-        return {place_.x - across_[strip] * normal_.y - half_length_ * normal_.x, place_.y + across_[strip] * normal_.x - half_length_ * normal_.y};
+        return {place_.x - across_[strip] * normal_.y - half_length_ * normal_.x,
+                place_.y + across_[strip] * normal_.x - half_length_ * normal_.y};
     }
 
-    /// In order from the start of each strip. All strips at once, since they pass the same edges: asked a strip at a time, a run
-    /// on a million stops took 0.45 s more user CPU.
-    const std::array<std::vector<Crossing>, strips>& crossings(const EdgeGrid& grid, const std::vector<Edge>& edges) const {
+    /// In order from the start of each strip. All strips at once, since they pass the same edges: asked a strip at a
+    /// time, a run on a million stops took 0.45 s more user CPU.
+    const std::array<std::vector<Crossing>, strips>& crossings(const EdgeGrid& grid,
+                                                               const std::vector<Edge>& edges) const {
         thread_local std::array<std::vector<Crossing>, strips> found;
         for (auto& list : found) list.clear();
         const double x = std::abs(normal_.x) * half_length_ + std::abs(normal_.y) * half_width_ + grid.reach();
@@ -68,7 +72,8 @@ public:
 
 private:
     void add(const Edge& edge, EdgeIndex index, std::array<std::vector<Crossing>, strips>& found) const {
-        const double ax = edge.a.x - place_.x, ay = edge.a.y - place_.y, bx = edge.b.x - place_.x, by = edge.b.y - place_.y;
+        const double ax = edge.a.x - place_.x, ay = edge.a.y - place_.y, bx = edge.b.x - place_.x,
+                     by = edge.b.y - place_.y;
         const double a_across = normal_.x * ay - normal_.y * ax, b_across = normal_.x * by - normal_.y * bx;
         const double low = std::min(a_across, b_across), high = std::max(a_across, b_across);
         if (high <= across_.front() || low > across_.back()) return;

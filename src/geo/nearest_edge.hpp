@@ -1,5 +1,5 @@
-// The nearest edge of one kind, found through the grid: for each cell a byte tells how many cells away (king's moves) the
-// next cell with such an edge is, so that a search starts with a good bound and leaps over empty ground.
+// The nearest edge of one kind, found through the grid: for each cell a byte tells how many cells away (king's moves)
+// the next cell with such an edge is, so that a search starts with a good bound and leaps over empty ground.
 #pragma once
 
 #include <cmath>
@@ -66,7 +66,8 @@ public:
             const double dy = gap(grid.y_of(row), place.y);
             if (dy * dy > best) return false;
             for (const int direction : {1, -1}) {
-                for (int column = direction > 0 ? home_column : home_column - 1; column >= 0 && column < grid.columns();) {
+                for (int column = direction > 0 ? home_column : home_column - 1;
+                     column >= 0 && column < grid.columns();) {
                     const double dx = gap(grid.x_of(column), place.x);
                     if (dx * dx + dy * dy > best) break;
                     const std::size_t cell = grid.number(column, row);
@@ -77,8 +78,10 @@ public:
             }
             return true;
         };
-        for (int row = home_row; row < grid.rows() && scan_row(row); ++row) {}
-        for (int row = home_row - 1; row >= 0 && scan_row(row); --row) {}
+        for (int row = home_row; row < grid.rows() && scan_row(row); ++row) {
+        }
+        for (int row = home_row - 1; row >= 0 && scan_row(row); --row) {
+        }
         if (nearest.edge == none) return std::nullopt;
         return nearest;
     }

@@ -45,8 +45,8 @@ Operation describe(PJ_CONTEXT* context, ProjObject found) {
     for (int i = 0; i < grids; ++i) {
         const char* name = nullptr;
         int available = 0;
-        if (proj_coordoperation_get_grid_used(context, found.get(), i, &name, nullptr, nullptr, nullptr, nullptr, nullptr,
-                                              &available) &&
+        if (proj_coordoperation_get_grid_used(context, found.get(), i, &name, nullptr, nullptr, nullptr, nullptr,
+                                              nullptr, &available) &&
             !available && name) {
             operation.missing_grids.emplace_back(name);
         }
@@ -57,8 +57,9 @@ Operation describe(PJ_CONTEXT* context, ProjObject found) {
     return operation;
 }
 
-std::vector<Operation> enumerate(PJ_CONTEXT* context, const PJ* from, const PJ* to, const std::optional<DegreeBox>& area,
-                                 PROJ_GRID_AVAILABILITY_USE grids, PROJ_INTERMEDIATE_CRS_USE intermediate) {
+std::vector<Operation> enumerate(PJ_CONTEXT* context, const PJ* from, const PJ* to,
+                                 const std::optional<DegreeBox>& area, PROJ_GRID_AVAILABILITY_USE grids,
+                                 PROJ_INTERMEDIATE_CRS_USE intermediate) {
     const std::unique_ptr<PJ_OPERATION_FACTORY_CONTEXT, FactoryDeleter> factory(
         proj_create_operation_factory_context(context, nullptr));
     if (area) {
@@ -80,11 +81,12 @@ std::vector<Operation> enumerate(PJ_CONTEXT* context, const PJ* from, const PJ* 
 
 }  // namespace
 
-OperationChoice operations_between(PJ_CONTEXT* context, const PJ* from, const PJ* to, const std::optional<DegreeBox>& area) {
+OperationChoice operations_between(PJ_CONTEXT* context, const PJ* from, const PJ* to,
+                                   const std::optional<DegreeBox>& area) {
     OperationChoice choice;
     const auto take_usable = [&](PROJ_INTERMEDIATE_CRS_USE intermediate) {
-        choice.usable = enumerate(context, from, to, area, PROJ_GRID_AVAILABILITY_DISCARD_OPERATION_IF_MISSING_GRID,
-                                  intermediate);
+        choice.usable =
+            enumerate(context, from, to, area, PROJ_GRID_AVAILABILITY_DISCARD_OPERATION_IF_MISSING_GRID, intermediate);
         std::erase_if(choice.usable, [](const Operation& o) { return !o.object; });
         return std::any_of(choice.usable.begin(), choice.usable.end(), [](const Operation& o) { return !o.ballpark; });
     };
@@ -111,8 +113,8 @@ OwnDegrees::OwnDegrees(PJ_CONTEXT* context, const PJ* crs) {
     if (!geodetic) return;
     const ProjObject axes(proj_crs_get_coordinate_system(context, geodetic.get()));
     double radians_per_unit = 0;
-    if (axes && proj_cs_get_axis_info(context, axes.get(), 0, nullptr, nullptr, nullptr, &radians_per_unit, nullptr, nullptr,
-                                      nullptr)) {
+    if (axes && proj_cs_get_axis_info(context, axes.get(), 0, nullptr, nullptr, nullptr, &radians_per_unit, nullptr,
+                                      nullptr, nullptr)) {
         degrees_per_unit_ = radians_per_unit * 57.295779513082321;
     }
     const ProjObject operation(proj_create_crs_to_crs_from_pj(context, crs, geodetic.get(), nullptr, nullptr));
@@ -149,9 +151,10 @@ void run(PJ* object, PJ_DIRECTION direction, std::span<Point> points) {
 
 Box image_of(const OwnDegrees& degrees, const DegreeBox& area, double margin_longitude, double margin_latitude) {
     constexpr int steps = 48;
-    const double width = std::min(360.0, (area.west <= area.east ? area.east - area.west : area.east - area.west + 360) +
-                                             2 * margin_longitude);
-    const double south = std::max(-90.0, area.south - margin_latitude), north = std::min(90.0, area.north + margin_latitude);
+    const double width = std::min(
+        360.0, (area.west <= area.east ? area.east - area.west : area.east - area.west + 360) + 2 * margin_longitude);
+    const double south = std::max(-90.0, area.south - margin_latitude),
+                 north = std::min(90.0, area.north + margin_latitude);
     std::vector<Point> lattice;
     for (int i = 0; i <= steps; ++i) {
         for (int j = 0; j <= steps; ++j) {

@@ -1,6 +1,6 @@
 // The coordinate operations PROJ knows between two systems, looked at one by one. PROJ's own choice among them is not
-// asked: an object with several candidates reports neither accuracy nor ballpark, and outside every area of use it falls
-// back on a ballpark operation without a word.
+// asked: an object with several candidates reports neither accuracy nor ballpark, and outside every area of use it
+// falls back on a ballpark operation without a word.
 #pragma once
 
 #include <optional>
@@ -34,7 +34,8 @@ struct OperationChoice {
     std::vector<Operation> usable;
     std::vector<Operation> lacking_grids;
 };
-OperationChoice operations_between(PJ_CONTEXT* context, const PJ* from, const PJ* to, const std::optional<DegreeBox>& area);
+OperationChoice operations_between(PJ_CONTEXT* context, const PJ* from, const PJ* to,
+                                   const std::optional<DegreeBox>& area);
 
 /// Runs `points` through; failures come out as infinity.
 void run(PJ* object, PJ_DIRECTION direction, std::span<Point> points);
@@ -50,7 +51,7 @@ public:
     OwnDegrees clone(PJ_CONTEXT* context) const;
 
 private:
-    ProjObject object_;           // null: PROJ knows no way, everything comes out as infinity
+    ProjObject object_;            // null: PROJ knows no way, everything comes out as infinity
     double degrees_per_unit_ = 1;  // some geographic systems count in grads
 };
 

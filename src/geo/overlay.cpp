@@ -23,7 +23,8 @@ GeosGeometry joined(const GeosContext& context, const MultiPolygon& ground) {
     std::vector<GeosGeometry> parts;
     for (const Polygon& polygon : ground) {
         GeosGeometry part = geos_polygon(context, polygon);
-        if (part && GEOSisValid_r(context.get(), part.get()) != 1) part = owned(context, GEOSMakeValid_r(context.get(), part.get()));
+        if (part && GEOSisValid_r(context.get(), part.get()) != 1)
+            part = owned(context, GEOSMakeValid_r(context.get(), part.get()));
         if (part) parts.push_back(std::move(part));
     }
     GeosGeometry whole = geos_union(context, std::move(parts));
@@ -76,7 +77,9 @@ Polygon circle(Point centre, double radius_m) {
 
 MultiPolygon common_ground(const MultiPolygon& one, const MultiPolygon& other) { return overlaid(one, other, true); }
 
-MultiPolygon ground_without(const MultiPolygon& ground, const MultiPolygon& taken) { return overlaid(ground, taken, false); }
+MultiPolygon ground_without(const MultiPolygon& ground, const MultiPolygon& taken) {
+    return overlaid(ground, taken, false);
+}
 
 MultiPolygon nearer_ground(std::span<const Point> places, std::span<const std::uint8_t> chosen, const Polygon& limit) {
     assert(places.size() == chosen.size());
@@ -86,7 +89,8 @@ MultiPolygon nearer_ground(std::span<const Point> places, std::span<const std::u
     std::vector<Point> scratch;
     for (std::size_t i = 0; i < places.size(); ++i) {
         if (!chosen[i]) continue;
-        std::vector<Point> cell{{box.min_x, box.min_y}, {box.max_x, box.min_y}, {box.max_x, box.max_y}, {box.min_x, box.max_y}};
+        std::vector<Point> cell{
+            {box.min_x, box.min_y}, {box.max_x, box.min_y}, {box.max_x, box.max_y}, {box.min_x, box.max_y}};
         for (std::size_t j = 0; j < places.size() && !cell.empty(); ++j) {
             if (!chosen[j] && places[j] != places[i]) keep_nearer(cell, places[i], places[j], scratch);
         }

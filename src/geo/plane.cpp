@@ -71,7 +71,8 @@ struct Solution {
 };
 
 /// Derivatives of the residual (distance over its standard error) in the two turns and the shift.
-Vector slope_of(const Weighed& p, const Vector& n, double offset, const Vector& e1, const Vector& e2, double& residual) {
+Vector slope_of(const Weighed& p, const Vector& n, double offset, const Vector& e1, const Vector& e2,
+                double& residual) {
     const double variance = variance_along(p, n), sd = std::sqrt(variance), f = n.dot(p.place) - offset;
     residual = f / sd;
     const double half_change = n.z() * (p.vertical * p.vertical - p.horizontal * p.horizontal);
@@ -193,8 +194,9 @@ std::optional<double> distance_sd_m(const Plane& plane, double x, double y, doub
 
 std::optional<double> height_m(const Plane& plane, Point place) {
     if (plane.normal[2] < level_limit) return std::nullopt;
-    return plane.through[2] - (plane.normal[0] * (place.x - plane.through[0]) + plane.normal[1] * (place.y - plane.through[1])) /
-                                  plane.normal[2];
+    return plane.through[2] -
+           (plane.normal[0] * (place.x - plane.through[0]) + plane.normal[1] * (place.y - plane.through[1])) /
+               plane.normal[2];
 }
 
 std::optional<double> height_sd_m(const Plane& plane, Point place) {
@@ -206,7 +208,8 @@ std::optional<double> height_sd_m(const Plane& plane, Point place) {
 }
 
 double apparent_dip_deg(const Plane& plane, double direction_deg) {
-    const double along = plane.normal[0] * std::sin(direction_deg * degree) + plane.normal[1] * std::cos(direction_deg * degree);
+    const double along =
+        plane.normal[0] * std::sin(direction_deg * degree) + plane.normal[1] * std::cos(direction_deg * degree);
     // Along the strike of a vertical plane nothing can be seen of its dip: called level.
     if (std::abs(along) < 1e-15) return 0;
     return std::atan2(along, plane.normal[2]) / degree;
@@ -214,7 +217,8 @@ double apparent_dip_deg(const Plane& plane, double direction_deg) {
 
 Parsed<PlaneFit> fit_plane(std::span<const PlanePoint> points) {
     if (points.size() < 3) {
-        return {std::nullopt, std::to_string(points.size()) + (points.size() == 1 ? " point makes" : " points make") + " no plane",
+        return {std::nullopt,
+                std::to_string(points.size()) + (points.size() == 1 ? " point makes" : " points make") + " no plane",
                 "Give three points, or one point with strike and dip."};
     }
     Vector centre = Vector::Zero();
@@ -232,20 +236,24 @@ Parsed<PlaneFit> fit_plane(std::span<const PlanePoint> points) {
     Matrix scatter = Matrix::Zero();
     const double floor = fit.errors_stated ? 1e-3 * std::max(horizontal, vertical) : 1.0;
     for (const PlanePoint& p : points) {
-        weighed.push_back({Vector(p.x, p.y, p.z) - centre, std::max(p.horizontal_sd_m, floor), std::max(p.height_sd_m, floor)});
+        weighed.push_back(
+            {Vector(p.x, p.y, p.z) - centre, std::max(p.horizontal_sd_m, floor), std::max(p.height_sd_m, floor)});
         scatter += weighed.back().place * weighed.back().place.transpose();
     }
     const Eigen::SelfAdjointEigenSolver<Matrix> shape(scatter);
     // Roots, since the scatter is in squares; the margin is what coordinates of seven figures leave.
-    const double breadth = std::sqrt(std::max(0.0, shape.eigenvalues()[1])), length = std::sqrt(std::max(0.0, shape.eigenvalues()[2]));
+    const double breadth = std::sqrt(std::max(0.0, shape.eigenvalues()[1])),
+                 length = std::sqrt(std::max(0.0, shape.eigenvalues()[2]));
     if (!(length > 0) || breadth < 1e-6 * length) {
         return {std::nullopt,
-                length > 0 ? "the points lie on one line, through which many planes pass" : "the points are all at one place",
+                length > 0 ? "the points lie on one line, through which many planes pass"
+                           : "the points are all at one place",
                 "Give a point well off that line, or one point with strike and dip."};
     }
     const bool exact = points.size() == 3;
-    const Vector first = exact ? Vector((weighed[1].place - weighed[0].place).cross(weighed[2].place - weighed[0].place).normalized())
-                               : first_normal(weighed, std::max(horizontal, floor), std::max(vertical, floor));
+    const Vector first =
+        exact ? Vector((weighed[1].place - weighed[0].place).cross(weighed[2].place - weighed[0].place).normalized())
+              : first_normal(weighed, std::max(horizontal, floor), std::max(vertical, floor));
     const Solution found = solve(weighed, turned_up(first), exact);
     const Vector n = turned_up(found.normal);
     const Vector through = centre + found.offset * found.normal;
@@ -273,18 +281,24 @@ Parsed<PlaneFit> fit_plane(std::span<const PlanePoint> points) {
 
 Parsed<Plane> plane_through(const Attitude& attitude, const PlanePoint& point) {
     if (!(attitude.dip_deg >= 0 && attitude.dip_deg <= 90)) {
-        return {std::nullopt, "a dip is 0 to 90 degrees", "Turn the strike by 180 degrees where the bed dips to the other side."};
+        return {std::nullopt, "a dip is 0 to 90 degrees",
+                "Turn the strike by 180 degrees where the bed dips to the other side."};
     }
     const double dip = attitude.dip_deg * degree, down = (attitude.strike_deg + 90) * degree;
     Plane plane;
     plane.through = {point.x, point.y, point.z};
-    const Vector n = attitude.dip_deg == 90 ? Vector(std::sin(down), std::cos(down), 0)
-                                            : Vector(std::sin(dip) * std::sin(down), std::sin(dip) * std::cos(down), std::cos(dip));
+    const Vector n = attitude.dip_deg == 90
+                         ? Vector(std::sin(down), std::cos(down), 0)
+                         : Vector(std::sin(dip) * std::sin(down), std::sin(dip) * std::cos(down), std::cos(dip));
     plane.normal = {n.x(), n.y(), n.z()};
     if (attitude.strike_sd_deg > 0 || attitude.dip_sd_deg > 0 || point.horizontal_sd_m > 0 || point.height_sd_m > 0) {
         const double turn = attitude.dip_sd_deg * degree, swing = attitude.strike_sd_deg * degree * std::sin(dip);
         const double across = n.x() * n.x() + n.y() * n.y();
-        plane.covariance = PlaneCovariance{turn * turn, 0, 0, swing * swing, 0,
+        plane.covariance = PlaneCovariance{turn * turn,
+                                           0,
+                                           0,
+                                           swing * swing,
+                                           0,
                                            across * point.horizontal_sd_m * point.horizontal_sd_m +
                                                n.z() * n.z() * point.height_sd_m * point.height_sd_m};
     }

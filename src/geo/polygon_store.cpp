@@ -51,7 +51,9 @@ PolygonStore::PolygonStore(std::vector<model::MapPolygon> polygons, EdgeTable& t
     for (std::size_t i = 0; i < polygons.size(); ++i) {
         Polygon& polygon = polygons[i].polygon;
         for (std::size_t r = first_ring_[i]; r < first_ring_[i + 1]; ++r) {
-            if (lost[r]) whole_.emplace(r, std::move(r == first_ring_[i] ? polygon.shell : polygon.holes[r - first_ring_[i] - 1]));
+            if (lost[r])
+                whole_.emplace(r,
+                               std::move(r == first_ring_[i] ? polygon.shell : polygon.holes[r - first_ring_[i] - 1]));
         }
     }
 }

@@ -1,5 +1,6 @@
-// The map's polygons, kept as the edges along their rings: 53 MB instead of 213 for 100,000 polygons. Rings come back to the last
-// bit; one that its edges do not give back, having repeated points or been cut at T-junctions, is kept as it was.
+// The map's polygons, kept as the edges along their rings: 53 MB instead of 213 for 100,000 polygons. Rings come back
+// to the last bit; one that its edges do not give back, having repeated points or been cut at T-junctions, is kept as
+// it was.
 #pragma once
 
 #include <cstdint>
@@ -27,7 +28,8 @@ public:
     void for_each_ring(Visit&& visit) const {
         for (PolygonIndex polygon = 0; polygon < size(); ++polygon) {
             for (std::size_t r = first_ring_[polygon]; r < first_ring_[polygon + 1]; ++r)
-                visit(polygon, r, std::span<const EdgeIndex>(uses_.data() + first_use_[r], uses_.data() + first_use_[r + 1]));
+                visit(polygon, r,
+                      std::span<const EdgeIndex>(uses_.data() + first_use_[r], uses_.data() + first_use_[r + 1]));
         }
     }
     /// `table` is the one this was made with.
@@ -38,9 +40,9 @@ private:
 
     std::vector<model::UnitIndex> units_;
     std::vector<std::int64_t> rows_;
-    std::vector<std::uint32_t> first_ring_;  ///< of each polygon, and the end; shells before holes
-    std::vector<std::uint32_t> first_use_;   ///< of each ring, and the end
-    std::vector<EdgeIndex> uses_;            ///< the edge of each side
+    std::vector<std::uint32_t> first_ring_;        ///< of each polygon, and the end; shells before holes
+    std::vector<std::uint32_t> first_use_;         ///< of each ring, and the end
+    std::vector<EdgeIndex> uses_;                  ///< the edge of each side
     std::unordered_map<std::size_t, Ring> whole_;  ///< rings kept as they were
 };
 

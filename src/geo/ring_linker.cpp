@@ -24,7 +24,8 @@ public:
 
     std::uint32_t number(Point p) {
         // Adding 0 makes one of the two zeros.
-        const std::uint64_t hash = mixed(mixed(std::bit_cast<std::uint64_t>(p.x + 0.0)) + std::bit_cast<std::uint64_t>(p.y + 0.0));
+        const std::uint64_t hash =
+            mixed(mixed(std::bit_cast<std::uint64_t>(p.x + 0.0)) + std::bit_cast<std::uint64_t>(p.y + 0.0));
         for (std::size_t at = hash & (slots_.size() - 1);; at = (at + 1) & (slots_.size() - 1)) {
             if (slots_[at] == none) {
                 slots_[at] = static_cast<std::uint32_t>(points_.size());
@@ -108,9 +109,12 @@ std::optional<Polygon> link_rings(const std::vector<DirectedEdge>& edges) {
                 }
                 ring.push_back(places[here]);
                 path.resize(begin);
-                if (!anticlockwise(ring)) result.holes.push_back(std::move(ring));
-                else if (result.shell.empty()) result.shell = std::move(ring);
-                else return std::nullopt;
+                if (!anticlockwise(ring))
+                    result.holes.push_back(std::move(ring));
+                else if (result.shell.empty())
+                    result.shell = std::move(ring);
+                else
+                    return std::nullopt;
                 if (path.empty()) break;
             }
             step[here] = static_cast<std::uint32_t>(path.size());

@@ -28,15 +28,17 @@ HeightGrid::HeightGrid(double west, double north, double cell_m, std::int64_t co
 Terrain::Terrain(HeightGrid heights, double step_m) : heights_(std::move(heights)), step_m_(step_m) {}
 
 double Terrain::hillslope_m() const {
-    // Rounding to a step errs by step / sqrt(12) (rms); Horn's weights 1, 2, 1 on either side make of that a slope's error of
-    // sqrt(12) / 8 of it over the spacing.
+    // Rounding to a step errs by step / sqrt(12) (rms); Horn's weights 1, 2, 1 on either side make of that a slope's
+    // error of sqrt(12) / 8 of it over the spacing.
     constexpr double usual_m = 20, slope_error = 0.01;
     return std::max({usual_m, heights_.cell_m(), step_m_ / 8 / slope_error});
 }
 
 std::optional<double> Terrain::height(Point place) const {
-    const double x = (place.x - heights_.west()) / heights_.cell_m(), y = (heights_.north() - place.y) / heights_.cell_m();
-    if (!(x >= 0 && y >= 0 && x <= static_cast<double>(heights_.columns()) && y <= static_cast<double>(heights_.rows()))) {
+    const double x = (place.x - heights_.west()) / heights_.cell_m(),
+                 y = (heights_.north() - place.y) / heights_.cell_m();
+    if (!(x >= 0 && y >= 0 && x <= static_cast<double>(heights_.columns()) &&
+          y <= static_cast<double>(heights_.rows()))) {
         return std::nullopt;
     }
     const auto own_column = std::min(static_cast<std::int64_t>(x), heights_.columns() - 1);
@@ -65,7 +67,8 @@ std::optional<Surface> Terrain::surface(Point place, double spacing_m) const {
     // Rows from north to south, columns from west to east.
     std::array<std::optional<double>, 9> seen;
     for (int k = 0; k < 9; ++k) {
-        seen[static_cast<std::size_t>(k)] = k == 4 ? middle : height({place.x + (k % 3 - 1) * h, place.y + (1 - k / 3) * h});
+        seen[static_cast<std::size_t>(k)] =
+            k == 4 ? middle : height({place.x + (k % 3 - 1) * h, place.y + (1 - k / 3) * h});
     }
     std::array<double, 9> z{};
     for (const std::size_t k : {1u, 3u, 4u, 5u, 7u}) {

@@ -26,7 +26,8 @@ std::string_view landform(const Terrain& terrain, Point place, const model::Stop
     if (seen < around / 2) return {};
     const double relief = highest - lowest, slope = *ground.slope_deg;
     const double position = relief > 0 ? (*ground.height_m - sum / seen) / relief : 0;
-    if (ground.above_stream_m && *ground.above_stream_m < 2 && *ground.stream_distance_m < 100 && slope < 3 && position < 0.1) {
+    if (ground.above_stream_m && *ground.above_stream_m < 2 && *ground.stream_distance_m < 100 && slope < 3 &&
+        position < 0.1) {
         return "flood plain";
     }
     if (relief < min_relief_m) return {};

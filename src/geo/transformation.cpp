@@ -43,7 +43,8 @@ DegreeBox degrees_around(std::span<const Point> places) {
         turned.add(p);
     }
     const auto wrapped = [](double longitude) { return longitude > 180 ? longitude - 360 : longitude; };
-    if (turned.width() < plain.width()) return {wrapped(turned.min_x), turned.min_y, wrapped(turned.max_x), turned.max_y};
+    if (turned.width() < plain.width())
+        return {wrapped(turned.min_x), turned.min_y, wrapped(turned.max_x), turned.max_y};
     return {plain.min_x, plain.min_y, plain.max_x, plain.max_y};
 }
 
@@ -71,7 +72,7 @@ struct Transformation::State {
     bool identity = false;
     OperationReport report;
     ProjContext context;
-    OwnDegrees degrees;  // of the source
+    OwnDegrees degrees;                 // of the source
     std::vector<Operation> operations;  // best first; one where one serves everywhere
     std::optional<Box> from_bounds, to_bounds;
     std::optional<Box> operation_bounds;  // of the one operation's area, in the source's units
@@ -134,11 +135,12 @@ void Transformation::State::choose(std::span<const Point> sample, const Transfor
         sensible.erase(sensible.begin() + static_cast<std::ptrdiff_t>(i));
     }
     if (places.empty() && !sample.empty()) {
-        throw Error({.source = options.source, .layer = {}, .feature = {}, .field = {}},
-                    "no point lies where both " + from.name() + " and " + to.name() + " hold; the first is x " +
-                        figure(sample.front().x) + ", y " + figure(sample.front().y),
-                    "Check the coordinate reference system, and that x (east, longitude) and y (north, latitude) are not "
-                    "swapped.");
+        throw Error(
+            {.source = options.source, .layer = {}, .feature = {}, .field = {}},
+            "no point lies where both " + from.name() + " and " + to.name() + " hold; the first is x " +
+                figure(sample.front().x) + ", y " + figure(sample.front().y),
+            "Check the coordinate reference system, and that x (east, longitude) and y (north, latitude) are not "
+            "swapped.");
     }
     std::optional<DegreeBox> area;
     if (!places.empty()) area = degrees_around(places);
@@ -151,8 +153,8 @@ void Transformation::State::choose(std::span<const Point> sample, const Transfor
         run(operation.object.get(), PJ_FWD, moved);
         // What was carried out must be what was enumerated.
         const ProjObject used(proj_trans_get_last_used_operation(operation.object.get()));
-        const bool trusted = !used || operation.ballpark ||
-                             !proj_coordoperation_has_ballpark_transformation(context.get(), used.get());
+        const bool trusted =
+            !used || operation.ballpark || !proj_coordoperation_has_ballpark_transformation(context.get(), used.get());
         std::vector<char> row(places.size());
         for (std::size_t i = 0; i < places.size(); ++i) {
             row[i] = trusted && finite(moved[i]) && operation.holds(places[i].x, places[i].y);
@@ -212,7 +214,8 @@ void Transformation::State::adopt(std::vector<Operation> chosen, const Operation
         const bool here = std::any_of(places.begin(), places.end(), [&](Point p) { return operation.holds(p.x, p.y); });
         if (!better || !here) continue;
         for (const std::string& grid : operation.missing_grids) {
-            if (std::find(report.missing_grids.begin(), report.missing_grids.end(), grid) == report.missing_grids.end()) {
+            if (std::find(report.missing_grids.begin(), report.missing_grids.end(), grid) ==
+                report.missing_grids.end()) {
                 report.missing_grids.push_back(grid);
             }
         }
@@ -238,7 +241,8 @@ void Transformation::State::refuse(const OperationChoice& choice, const DegreeBo
                           " in the area of the data (" + where(area) + ")";
     if (!grids.empty()) message += "; missing here: the grid " + listed(grids);
     if (ballpark) message += "; what is left ignores the shift between the datums and may be off by hundreds of metres";
-    std::string remedy = grids.empty() ? "Give" : "Install the grid (such as by projsync --file " + grids.front() + "), give";
+    std::string remedy =
+        grids.empty() ? "Give" : "Install the grid (such as by projsync --file " + grids.front() + "), give";
     remedy += " another coordinate reference system";
     if (ballpark) remedy += ", or set settings.allow_ballpark to true to accept the error";
     throw Error({.source = options.source, .layer = {}, .feature = {}, .field = {}}, std::move(message), remedy + ".");
@@ -262,7 +266,8 @@ void Transformation::State::run_batch(std::span<Point> batch, std::span<const Po
     }
 }
 
-Transformation::Transformation(const Crs& from, const Crs& to, std::span<const Point> sample, TransformationOptions options)
+Transformation::Transformation(const Crs& from, const Crs& to, std::span<const Point> sample,
+                               TransformationOptions options)
     : state_(std::make_unique<State>(from, to)) {
     if (from.same_as(to)) {
         state_->identity = true;

@@ -67,18 +67,26 @@ public:
     }
     bool inside(std::size_t corner, int direction) const {
         switch (direction) {
-            case 0: return column(corner) < grid_.columns;
-            case 1: return row(corner) < grid_.rows;
-            case 2: return column(corner) > 0;
-            default: return row(corner) > 0;
+            case 0:
+                return column(corner) < grid_.columns;
+            case 1:
+                return row(corner) < grid_.rows;
+            case 2:
+                return column(corner) > 0;
+            default:
+                return row(corner) > 0;
         }
     }
     std::size_t next(std::size_t corner, int direction) const {
         switch (direction) {
-            case 0: return corner + 1;
-            case 1: return corner + columns_;
-            case 2: return corner - 1;
-            default: return corner - columns_;
+            case 0:
+                return corner + 1;
+            case 1:
+                return corner + columns_;
+            case 2:
+                return corner - 1;
+            default:
+                return corner - columns_;
         }
     }
     /// Pieces to the left and right of the edge.
@@ -86,10 +94,14 @@ public:
         const auto c = static_cast<std::int64_t>(column(corner)), r = static_cast<std::int64_t>(row(corner));
         const std::uint32_t ne = piece(c, r), nw = piece(c - 1, r), sw = piece(c - 1, r - 1), se = piece(c, r - 1);
         switch (direction) {
-            case 0: return {ne, se};
-            case 1: return {nw, ne};
-            case 2: return {sw, nw};
-            default: return {se, sw};
+            case 0:
+                return {ne, se};
+            case 1:
+                return {nw, ne};
+            case 2:
+                return {sw, nw};
+            default:
+                return {se, sw};
         }
     }
     bool parts(std::size_t corner, int direction) const {
@@ -105,7 +117,8 @@ public:
 
 private:
     std::uint32_t piece(std::int64_t column, std::int64_t row) const {
-        if (column < 0 || row < 0 || column >= static_cast<std::int64_t>(grid_.columns) || row >= static_cast<std::int64_t>(grid_.rows))
+        if (column < 0 || row < 0 || column >= static_cast<std::int64_t>(grid_.columns) ||
+            row >= static_cast<std::int64_t>(grid_.rows))
             return outside;
         return pieces_.of_cell[static_cast<std::size_t>(row) * grid_.columns + static_cast<std::size_t>(column)];
     }
@@ -125,7 +138,8 @@ void smooth(Line& line, double most) {
             const Point a = before[i == 0 ? line.size() - 2 : i - 1], b = before[i], c = before[i + 1];
             Point p{(a.x + 2 * b.x + c.x) / 4, (a.y + 2 * b.y + c.y) / 4};
             const double off = distance(p, drawn[i]);
-            if (off > most) p = {drawn[i].x + (p.x - drawn[i].x) * most / off, drawn[i].y + (p.y - drawn[i].y) * most / off};
+            if (off > most)
+                p = {drawn[i].x + (p.x - drawn[i].x) * most / off, drawn[i].y + (p.y - drawn[i].y) * most / off};
             line[i] = p;
         }
         if (closed) line.back() = line.front();

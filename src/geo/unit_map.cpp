@@ -18,7 +18,8 @@ UnitMap::UnitMap(std::vector<model::MapPolygon> polygons, std::size_t unit_count
     s.unit_count = unit_count;
     s.options = std::move(options);
     s.table = EdgeTable(polygons, s.options.edge_tolerance_m);
-    s.polygons = PolygonStore(std::move(polygons), s.table, s.options.threads);  // before the contacts, which take the room they leave
+    s.polygons = PolygonStore(std::move(polygons), s.table,
+                              s.options.threads);  // before the contacts, which take the room they leave
     s.contacts = build_contacts(s.polygons, s.table, s.contact_of_edge);
     s.table.forget_pieces();
     s.coverage = Coverage(s.table, s.options.edge_tolerance_m, s.options.threads);
@@ -31,8 +32,11 @@ UnitMap::UnitMap(std::vector<model::MapPolygon> polygons, std::size_t unit_count
     // Three that have nothing to do with one another.
     parallel_blocks(3, 1, s.options.threads, [&](std::size_t task, std::size_t, unsigned) {
         if (task == 0) s.overlapping = report_gaps_and_overlaps(s.polygons, s.table, s.coverage, s.options, problems);
-        if (task == 1) s.contact_search = NearestEdgeSearch(s.coverage.grid(), [&](EdgeIndex i) { return s.contact_of_edge[i] != none; });
-        if (task == 2) s.divide_search = NearestEdgeSearch(s.coverage.grid(), [&](EdgeIndex i) { return s.divides[i] != 0; });
+        if (task == 1)
+            s.contact_search =
+                NearestEdgeSearch(s.coverage.grid(), [&](EdgeIndex i) { return s.contact_of_edge[i] != none; });
+        if (task == 2)
+            s.divide_search = NearestEdgeSearch(s.coverage.grid(), [&](EdgeIndex i) { return s.divides[i] != 0; });
     });
     s.unit_areas.assign(unit_count, 0.0);
     for (PolygonIndex i = 0; i < s.polygons.size(); ++i) {

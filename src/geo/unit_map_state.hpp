@@ -23,8 +23,8 @@ struct UnitMap::State {
     NearestEdgeSearch contact_search;
     NearestEdgeSearch divide_search;
     std::vector<double> unit_areas;
-    std::vector<std::uint8_t> divides;     // one an edge: the unit may change across it, or the map ends there
-    std::vector<std::uint8_t> overlapping; // one a polygon: it may overlap another
+    std::vector<std::uint8_t> divides;      // one an edge: the unit may change across it, or the map ends there
+    std::vector<std::uint8_t> overlapping;  // one a polygon: it may overlap another
 
     model::UnitIndex unit_of(const CoverSet& cover) const {
         const PolygonIndex polygon = cover.first();

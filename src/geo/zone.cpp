@@ -30,7 +30,10 @@ struct Disc {
 double departure(const Disc& disc, const Disc& from, const Disc& to) {
     const double dx = to.centre.x - from.centre.x, dy = to.centre.y - from.centre.y, squared = dx * dx + dy * dy;
     const double along =
-        squared > 0 ? std::clamp(((disc.centre.x - from.centre.x) * dx + (disc.centre.y - from.centre.y) * dy) / squared, 0.0, 1.0) : 0;
+        squared > 0
+            ? std::clamp(((disc.centre.x - from.centre.x) * dx + (disc.centre.y - from.centre.y) * dy) / squared, 0.0,
+                         1.0)
+            : 0;
     const Point foot{from.centre.x + along * dx, from.centre.y + along * dy};
     return distance(disc.centre, foot) + std::abs(disc.radius - (from.radius + along * (to.radius - from.radius)));
 }
@@ -74,7 +77,8 @@ void add_circle(const Disc& disc, std::vector<Point>& corners) {
         }
         return points;
     }();
-    for (const Point p : unit) corners.push_back({disc.centre.x + disc.radius * p.x, disc.centre.y + disc.radius * p.y});
+    for (const Point p : unit)
+        corners.push_back({disc.centre.x + disc.radius * p.x, disc.centre.y + disc.radius * p.y});
 }
 
 /// Convex hull by Andrew's monotone chain (1979), closed.
@@ -96,7 +100,8 @@ Ring hull(std::vector<Point> points) {
 MultiPolygon zone_about(const Line& line, std::span<const double> half_widths_m) {
     assert(!line.empty() && (half_widths_m.size() == line.size() || half_widths_m.size() == 1));
     std::vector<Disc> discs;
-    for (std::size_t i = 0; i < line.size(); ++i) discs.push_back({line[i], half_widths_m[half_widths_m.size() == 1 ? 0 : i]});
+    for (std::size_t i = 0; i < line.size(); ++i)
+        discs.push_back({line[i], half_widths_m[half_widths_m.size() == 1 ? 0 : i]});
     discs = simplified(discs);
     const GeosContext context;
     std::vector<GeosGeometry> pieces;
@@ -119,7 +124,8 @@ double area_m2(const Polygon& polygon) {
     auto of_ring = [](const Ring& ring) {
         double twice = 0;
         for (std::size_t i = 1; i < ring.size(); ++i) {
-            const Point a{ring[i - 1].x - ring[0].x, ring[i - 1].y - ring[0].y}, b{ring[i].x - ring[0].x, ring[i].y - ring[0].y};
+            const Point a{ring[i - 1].x - ring[0].x, ring[i - 1].y - ring[0].y},
+                b{ring[i].x - ring[0].x, ring[i].y - ring[0].y};
             twice += a.x * b.y - a.y * b.x;
         }
         return std::abs(twice) / 2;

@@ -18,11 +18,20 @@ struct BatchTable::State {
         const RowBatch::Cell& cell = batch->cells_[row * columns + column];
         const char* bytes = batch->bytes_.data() + cell.offset;
         switch (cell.kind) {
-            case Kind::absent: break;
-            case Kind::integer: sqlite3_result_int64(to, cell.integer); break;
-            case Kind::real: sqlite3_result_double(to, cell.real); break;
-            case Kind::text: sqlite3_result_text(to, bytes, static_cast<int>(cell.length), SQLITE_STATIC); break;
-            case Kind::geometry: sqlite3_result_blob(to, bytes, static_cast<int>(cell.length), SQLITE_STATIC); break;
+            case Kind::absent:
+                break;
+            case Kind::integer:
+                sqlite3_result_int64(to, cell.integer);
+                break;
+            case Kind::real:
+                sqlite3_result_double(to, cell.real);
+                break;
+            case Kind::text:
+                sqlite3_result_text(to, bytes, static_cast<int>(cell.length), SQLITE_STATIC);
+                break;
+            case Kind::geometry:
+                sqlite3_result_blob(to, bytes, static_cast<int>(cell.length), SQLITE_STATIC);
+                break;
         }
     }
 };
@@ -98,12 +107,30 @@ int row_id(sqlite3_vtab_cursor* cursor, sqlite3_int64* id) {
 }
 
 // Without xCreate the table is there by the module's own name.
-constexpr sqlite3_module batch_module = {
-    .iVersion = 0,        .xCreate = nullptr,       .xConnect = connect,     .xBestIndex = best_index, .xDisconnect = disconnect,
-    .xDestroy = nullptr,  .xOpen = open,            .xClose = close,         .xFilter = filter,        .xNext = next,
-    .xEof = at_end,       .xColumn = value,         .xRowid = row_id,        .xUpdate = nullptr,       .xBegin = nullptr,
-    .xSync = nullptr,     .xCommit = nullptr,       .xRollback = nullptr,    .xFindFunction = nullptr, .xRename = nullptr,
-    .xSavepoint = nullptr, .xRelease = nullptr,     .xRollbackTo = nullptr,  .xShadowName = nullptr};
+constexpr sqlite3_module batch_module = {.iVersion = 0,
+                                         .xCreate = nullptr,
+                                         .xConnect = connect,
+                                         .xBestIndex = best_index,
+                                         .xDisconnect = disconnect,
+                                         .xDestroy = nullptr,
+                                         .xOpen = open,
+                                         .xClose = close,
+                                         .xFilter = filter,
+                                         .xNext = next,
+                                         .xEof = at_end,
+                                         .xColumn = value,
+                                         .xRowid = row_id,
+                                         .xUpdate = nullptr,
+                                         .xBegin = nullptr,
+                                         .xSync = nullptr,
+                                         .xCommit = nullptr,
+                                         .xRollback = nullptr,
+                                         .xFindFunction = nullptr,
+                                         .xRename = nullptr,
+                                         .xSavepoint = nullptr,
+                                         .xRelease = nullptr,
+                                         .xRollbackTo = nullptr,
+                                         .xShadowName = nullptr};
 
 }  // namespace
 

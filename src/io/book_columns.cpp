@@ -38,7 +38,8 @@ std::vector<CodedValue> texture_codes() {
 
 std::vector<CodedValue> effervescence_codes() {
     std::vector<CodedValue> codes;
-    for (const auto& entry : field::effervescence_classes()) codes.push_back({std::string(entry.code), std::string(entry.meaning)});
+    for (const auto& entry : field::effervescence_classes())
+        codes.push_back({std::string(entry.code), std::string(entry.meaning)});
     return codes;
 }
 
@@ -88,12 +89,15 @@ const std::vector<BookColumn>& stop_book() {
 }
 
 const BookColumn& horizon_stop_column() {
-    static const BookColumn column{"stop", FieldType::text, "The stop to which the horizon belongs, written as in the table of stops.", "03-11"};
+    static const BookColumn column{"stop", FieldType::text,
+                                   "The stop to which the horizon belongs, written as in the table of stops.", "03-11"};
     return column;
 }
 
 const BookColumn& log_hole_column() {
-    static const BookColumn column{"hole", FieldType::text, "The borehole to which the horizon belongs, written as in the table of boreholes.", "B7"};
+    static const BookColumn column{"hole", FieldType::text,
+                                   "The borehole to which the horizon belongs, written as in the table of boreholes.",
+                                   "B7"};
     return column;
 }
 
@@ -101,8 +105,8 @@ const std::vector<BookColumn>& horizon_book() {
     static const std::vector<BookColumn> columns = {
         {"top_cm", FieldType::real, "Depth of its top below the land surface.", "20", "depth_cm", depth},
         {"bottom_cm", FieldType::real, "Depth of its bottom below the land surface.", "55", "depth_cm", depth},
-        {"designation", FieldType::text, "Horizon designation: material number, master letters, small suffixes, number.", "2Bt1",
-         "designation"},
+        {"designation", FieldType::text,
+         "Horizon designation: material number, master letters, small suffixes, number.", "2Bt1", "designation"},
         {"colour_moist", FieldType::text, "Munsell colour of the moist matrix.", "10YR 4/3"},
         {"colour_dry", FieldType::text, "Munsell colour of the dry matrix.", "10YR 6/3"},
         {"texture", FieldType::text, "Texture class of the fine earth, by feel.", "SIL", "texture"},
@@ -112,13 +116,20 @@ const std::vector<BookColumn>& horizon_book() {
         {"jar_sand_mm", FieldType::real, "Jar test: thickness of the sand layer.", "21", "jar_mm", millimetres},
         {"jar_silt_mm", FieldType::real, "Jar test: thickness of the silt layer.", "30", "jar_mm", millimetres},
         {"jar_clay_mm", FieldType::real, "Jar test: thickness of the clay layer.", "12", "jar_mm", millimetres},
-        {"fragments_pct", FieldType::real, "Coarse fragments (over 2 mm), of the whole soil by volume.", "15", "percent", percent},
+        {"fragments_pct", FieldType::real, "Coarse fragments (over 2 mm), of the whole soil by volume.", "15",
+         "percent", percent},
         {"fragment_kind", FieldType::text, "Rock of most fragments; 'mixed' if there are many kinds.", "greywacke"},
         {"fragment_shape", FieldType::text, "Shape of most of the fragments.", "angular", "fragment_shape"},
         {"effervescence", FieldType::text, "Reaction to a drop of dilute hydrochloric acid.", "NE", "effervescence"},
         {"minerals", FieldType::text, "Minerals seen with the lens; semicolons between them.", "mica; feldspar"},
-        {"redox", FieldType::text, "Mottles and other signs of wetness: share of the face that they cover.", "few", "redox"},
-        {"ph", FieldType::real, "pH, by the same method in the whole survey.", "5.5", "ph", {.unit = Unit::none, .least = 1, .most = 13}},
+        {"redox", FieldType::text, "Mottles and other signs of wetness: share of the face that they cover.", "few",
+         "redox"},
+        {"ph",
+         FieldType::real,
+         "pH, by the same method in the whole survey.",
+         "5.5",
+         "ph",
+         {.unit = Unit::none, .least = 1, .most = 13}},
     };
     return columns;
 }
@@ -131,11 +142,17 @@ const std::vector<BookColumn>& legend_book() {
         {"lithology", FieldType::text, "Its rock.", "sandstone"},
         {"colour", FieldType::text, "Colour on the map.", "#d8a548"},
         {"cover", FieldType::boolean, "Yes for alluvium, till and other deposits that cover bedrock.", "no"},
-        {"expected_colours", FieldType::text, "Moist subsoil colours you expect over it, semicolons between them.", "10YR 5/4; 7.5YR 5/4"},
-        {"expected_textures", FieldType::text, "Subsoil texture classes you expect over it, semicolons between them.", "SL; LS"},
+        {"expected_colours", FieldType::text, "Moist subsoil colours you expect over it, semicolons between them.",
+         "10YR 5/4; 7.5YR 5/4"},
+        {"expected_textures", FieldType::text, "Subsoil texture classes you expect over it, semicolons between them.",
+         "SL; LS"},
         {"expected_plants", FieldType::text, "Plants you expect over it, semicolons between them.", "heather; gorse"},
         {"expected_reactions", FieldType::text, "Reactions to acid you expect over it, semicolons between them.", "NE"},
-        {"expected_worth_stops", FieldType::real, "How many stops your expectation is worth. Empty: 5.", "5", "worth_stops",
+        {"expected_worth_stops",
+         FieldType::real,
+         "How many stops your expectation is worth. Empty: 5.",
+         "5",
+         "worth_stops",
          {.unit = Unit::none, .least = 0, .most = 1e6}},
     };
     return columns;
@@ -171,7 +188,12 @@ const std::vector<BookColumn>& attitude_book() {
          "35",
          "strike_deg",
          {.unit = Unit::degrees, .least = 0, .most = 360}},
-        {"dip_deg", FieldType::real, "Dip, from the horizontal.", "12", "dip_deg", {.unit = Unit::degrees, .least = 0, .most = 90}},
+        {"dip_deg",
+         FieldType::real,
+         "Dip, from the horizontal.",
+         "12",
+         "dip_deg",
+         {.unit = Unit::degrees, .least = 0, .most = 90}},
         {"error_deg",
          FieldType::real,
          "Standard error of the attitude. Empty: 5.",
@@ -217,7 +239,8 @@ std::string instead_of_position_sd(const SurveyFile& file) {
 }
 
 const NumberRule& rule_of(const std::vector<BookColumn>& book, const std::string& name) {
-    const auto found = std::find_if(book.begin(), book.end(), [&](const BookColumn& column) { return column.name == name; });
+    const auto found =
+        std::find_if(book.begin(), book.end(), [&](const BookColumn& column) { return column.name == name; });
     assert(found != book.end());
     return found->rule;
 }

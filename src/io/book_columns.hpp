@@ -1,5 +1,5 @@
-// Every column of a field book and a legend: what it is, what the readers accept in it, and what a form offers for it. The
-// one table behind the readers' limits, the names the survey file may map and the empty field book.
+// Every column of a field book and a legend: what it is, what the readers accept in it, and what a form offers for it.
+// The one table behind the readers' limits, the names the survey file may map and the empty field book.
 #pragma once
 
 #include <optional>
@@ -15,10 +15,10 @@ namespace subcrop::io {
 struct BookColumn {
     std::string name;
     FieldType type = FieldType::text;
-    std::string description;   ///< a sentence
+    std::string description;  ///< a sentence
     std::string example;
-    std::string domain = {};   ///< of `book_domains`; empty: any text or number
-    NumberRule rule = {};      ///< of a number: what the readers accept
+    std::string domain = {};  ///< of `book_domains`; empty: any text or number
+    NumberRule rule = {};     ///< of a number: what the readers accept
 };
 
 /// The stop table's columns, without coordinates.
@@ -36,8 +36,8 @@ const std::vector<BookColumn>& attitude_book();
 /// The draft map's columns.
 const std::vector<BookColumn>& map_book();
 
-/// Pick lists and ranges, from the tables the readers of notes use. Ranges end where no field book goes, the readers' own
-/// may be open.
+/// Pick lists and ranges, from the tables the readers of notes use. Ranges end where no field book goes, the readers'
+/// own may be open.
 const std::vector<Domain>& book_domains();
 
 /// Rule of a stop, horizon or legend column that holds a number.

@@ -83,8 +83,9 @@ public:
 
     std::vector<std::int64_t> end() {
         if (!open_) return std::move(empty_before_);
-        throw Error(place_, "line " + std::to_string(first_line_) +
-                                ": a quotation mark opens there and never closes, so the rows below it cannot be separated",
+        throw Error(place_,
+                    "line " + std::to_string(first_line_) +
+                        ": a quotation mark opens there and never closes, so the rows below it cannot be separated",
                     "Close it, or take it out.");
     }
 
@@ -105,20 +106,24 @@ private:
         ++row_;
         if (!counted_) return;
         if (line_ > first_line_ && stray_quotation_mark(record_, separator_)) {
-            throw Error(place_, "line " + std::to_string(first_line_) + ": a quotation mark within a cell joins the lines down to line " +
-                                    std::to_string(line_) + " into one row",
+            throw Error(place_,
+                        "line " + std::to_string(first_line_) +
+                            ": a quotation mark within a cell joins the lines down to line " + std::to_string(line_) +
+                            " into one row",
                         "Take it out; a mark for inches is better written as 'in'.");
         }
         const std::size_t beyond = end_of_cells(record_, separator_, columns_);
         if (beyond == std::string_view::npos) return;
         std::string_view rest = std::string_view(record_).substr(beyond);
-        while (!rest.empty() && (rest.back() == separator_ || rest.back() == ' ' || rest.back() == '\t')) rest.remove_suffix(1);
+        while (!rest.empty() && (rest.back() == separator_ || rest.back() == ' ' || rest.back() == '\t'))
+            rest.remove_suffix(1);
         if (trimmed(rest).empty()) return;
         const std::string mark = separator_ == '\t' ? "a tab" : std::string("'") + separator_ + "'";
-        report(Severity::warning, std::string(trimmed(rest)),
-               "the row has more cells than the header has columns; the rest is not read, and cells may be in the wrong "
-               "columns",
-               "Put a cell that holds " + mark + " itself in quotation marks.");
+        report(
+            Severity::warning, std::string(trimmed(rest)),
+            "the row has more cells than the header has columns; the rest is not read, and cells may be in the wrong "
+            "columns",
+            "Put a cell that holds " + mark + " itself in quotation marks.");
     }
 
     void report(Severity severity, std::string value, std::string message, std::string remedy) {

@@ -1,5 +1,5 @@
-// What a CSV reader passes over in silence: a quotation mark that swallows the rows below it, cells beyond the last column,
-// text that is no text.
+// What a CSV reader passes over in silence: a quotation mark that swallows the rows below it, cells beyond the last
+// column, text that is no text.
 #pragma once
 
 #include <cstddef>

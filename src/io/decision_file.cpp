@@ -166,19 +166,30 @@ Domain decision_domain() {
 
 std::vector<FieldDefinition> decision_columns() {
     return {
-        {.name = "id", .type = FieldType::text, .description = "Name of the proposal, the same in every run while the matter is the same."},
+        {.name = "id",
+         .type = FieldType::text,
+         .description = "Name of the proposal, the same in every run while the matter is the same."},
         {.name = "kind", .type = FieldType::text, .description = "What is proposed."},
-        {.name = "units", .type = FieldType::text, .description = "Of an area: unit drawn > unit proposed. Of a contact: its two units."},
+        {.name = "units",
+         .type = FieldType::text,
+         .description = "Of an area: unit drawn > unit proposed. Of a contact: its two units."},
         {.name = "stop", .type = FieldType::text, .description = "Stop that deserves a second look."},
         {.name = "what", .type = FieldType::text, .description = "What to do, in a sentence."},
-        {.name = "decision", .type = FieldType::text, .description = "Your decision; change it here, in the page or by 'subcrop decide'.", .domain = "decision"},
+        {.name = "decision",
+         .type = FieldType::text,
+         .description = "Your decision; change it here, in the page or by 'subcrop decide'.",
+         .domain = "decision"},
         {.name = "why", .type = FieldType::text, .description = "Your reason."},
         {.name = "decided_on", .type = FieldType::text, .description = "Date and time of the decision, UTC."},
-        {.name = "probability", .type = FieldType::real, .description = "That the proposed unit lies there, mean over the area; 0 to 1."},
+        {.name = "probability",
+         .type = FieldType::real,
+         .description = "That the proposed unit lies there, mean over the area; 0 to 1."},
         {.name = "hectares", .type = FieldType::real, .description = "Area that changes, hectares."},
         {.name = "stops", .type = FieldType::integer, .description = "Number of stops that bear on it."},
         {.name = "stop_names", .type = FieldType::text, .description = "Their names."},
-        {.name = "units_by_part", .type = FieldType::text, .description = "Unit drawn and unit proposed of each part of the area, as JSON; for the program."},
+        {.name = "units_by_part",
+         .type = FieldType::text,
+         .description = "Unit drawn and unit proposed of each part of the area, as JSON; for the program."},
     };
 }
 
@@ -191,8 +202,8 @@ void append_decision(const DecisionRow& row, RowBatch& rows) {
     rows.text(parts_text(row.parts));
 }
 
-std::vector<DecisionRow> read_decisions(const fs::path& file, const std::string& layer_name,
-                                        const std::string& crs_wkt, ProblemLog& problems) {
+std::vector<DecisionRow> read_decisions(const fs::path& file, const std::string& layer_name, const std::string& crs_wkt,
+                                        ProblemLog& problems) {
     std::error_code none;
     if (!fs::exists(file, none)) return {};
     start_gdal();

@@ -24,7 +24,7 @@ namespace subcrop::io {
 struct DecisionRow {
     std::string id, kind, units, what;
     std::string decision = "open", why = {};
-    std::string decided_on = {};    ///< "2026-12-01T05:20:33Z"; empty: never
+    std::string decided_on = {};  ///< "2026-12-01T05:20:33Z"; empty: never
     std::optional<double> probability = {}, hectares = {};
     std::vector<std::string> stops = {};  ///< ids of those that bore on it when it was decided
     std::string stop = {};                ///< of a second look

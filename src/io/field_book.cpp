@@ -217,7 +217,9 @@ struct LostHorizons {
     std::vector<std::int64_t> rows;
 
     std::string message(bool no_place, const std::string& owner) const {
-        const std::string what = rows.size() == 1 ? "the horizon" : "its " + std::to_string(rows.size()) + " horizons (rows " + rows_text() + ")";
+        const std::string what = rows.size() == 1
+                                     ? "the horizon"
+                                     : "its " + std::to_string(rows.size()) + " horizons (rows " + rows_text() + ")";
         if (rows.size() == 1) {
             return no_place ? what + "'s " + owner + " has no usable position; both are left out"
                             : "no " + owner + " has this id; " + what + " is left out";
@@ -286,8 +288,8 @@ StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& proble
                 channel.columns.push_back(table.find_theirs(file.evidence[i].columns[k], ""));
             } catch (const Error& missing) {
                 throw Error(missing.place(),
-                            "there is no column '" + file.evidence[i].columns[k] + "', which the survey file names in evidence[" +
-                                std::to_string(i) + "].columns",
+                            "there is no column '" + file.evidence[i].columns[k] +
+                                "', which the survey file names in evidence[" + std::to_string(i) + "].columns",
                             missing.remedy());
             }
         }
@@ -350,7 +352,8 @@ StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& proble
     return result;
 }
 
-HorizonTableRead read_horizons(const SurveyFile& file, const HorizonTable& wanted, TextPool& texts, StopTable& stops, ProblemLog& problems) {
+HorizonTableRead read_horizons(const SurveyFile& file, const HorizonTable& wanted, TextPool& texts, StopTable& stops,
+                               ProblemLog& problems) {
     Table table(open_layer(file, wanted.description), wanted.description, wanted.key, problems);
     const std::string& owner = wanted.owner;
     HorizonTableRead result;
@@ -370,7 +373,8 @@ HorizonTableRead read_horizons(const SurveyFile& file, const HorizonTable& wante
 
     std::unordered_map<std::string_view, std::uint32_t> by_id;
     by_id.reserve((wanted.end - wanted.first) * 2);
-    for (std::size_t i = wanted.first; i < wanted.end; ++i) by_id.emplace(stops.stops[i].id, static_cast<std::uint32_t>(i));
+    for (std::size_t i = wanted.first; i < wanted.end; ++i)
+        by_id.emplace(stops.stops[i].id, static_cast<std::uint32_t>(i));
     const std::unordered_set<std::string_view> left_out(stops.left_out.begin(), stops.left_out.end());
     std::vector<std::string> ids;  // for hints; looked through only in field books of a size that people write
     constexpr std::size_t max_ids = 20000, max_hints = 200;
@@ -388,7 +392,8 @@ HorizonTableRead read_horizons(const SurveyFile& file, const HorizonTable& wante
         const auto found = by_id.find(id);
         if (found == by_id.end()) {
             if (id.empty()) {
-                table.report(Severity::error, stop_id, {}, "the horizon names no " + owner + " and is left out", "Write the " + owner + "'s id.");
+                table.report(Severity::error, stop_id, {}, "the horizon names no " + owner + " and is left out",
+                             "Write the " + owner + "'s id.");
                 continue;
             }
             const auto [at, fresh] = lost_by_id.try_emplace(id, lost.size());
@@ -417,7 +422,9 @@ HorizonTableRead read_horizons(const SurveyFile& file, const HorizonTable& wante
                       .position = std::nullopt,
                       .stop = of_stop.id});
     }
-    const auto depth = [](const model::Horizon& h) { return h.top_cm.value_or(std::numeric_limits<double>::infinity()); };
+    const auto depth = [](const model::Horizon& h) {
+        return h.top_cm.value_or(std::numeric_limits<double>::infinity());
+    };
     std::stable_sort(rows.begin(), rows.end(), [&](const auto& a, const auto& b) {
         return a.first != b.first ? a.first < b.first : depth(a.second) < depth(b.second);
     });

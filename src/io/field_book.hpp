@@ -22,11 +22,11 @@ struct StopTable {
     std::vector<model::Horizon> horizons;  ///< from the stops' own columns; ranges are set in `stops`
     std::vector<model::EvidenceValues> evidence;
     std::vector<model::CarriedColumn> carried;
-    std::vector<std::string> left_out;     ///< ids of stops without a usable position
+    std::vector<std::string> left_out;  ///< ids of stops without a usable position
     std::optional<geo::Crs> crs;
     std::string source;
     std::string unit_seen_column = "unit_seen";  ///< their name of it
-    model::ColumnNames stop_names;     ///< as the layer calls our columns
+    model::ColumnNames stop_names;               ///< as the layer calls our columns
     model::ColumnNames horizon_names;
     Place place;
 };
@@ -37,19 +37,20 @@ StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& proble
 /// A table of horizons and those they belong to.
 struct HorizonTable {
     const SourceDescription& description;
-    std::string key;            ///< of the survey file: "horizons"
-    std::string owner_column;   ///< our name of it: "stop"
-    std::string owner;          ///< as problems call one of them: "stop"
+    std::string key;                 ///< of the survey file: "horizons"
+    std::string owner_column;        ///< our name of it: "stop"
+    std::string owner;               ///< as problems call one of them: "stop"
     std::size_t first = 0, end = 0;  ///< those it may name, of `StopTable::stops`
 };
 struct HorizonTableRead {
-    std::string source;         ///< as problems name it
-    model::ColumnNames names;   ///< as the layer calls our columns
+    std::string source;        ///< as problems name it
+    model::ColumnNames names;  ///< as the layer calls our columns
     bool any_row = false;
 };
 
 /// Reads such a table and hangs its rows on the stops, from the top down.
-HorizonTableRead read_horizons(const SurveyFile& file, const HorizonTable& wanted, TextPool& texts, StopTable& table, ProblemLog& problems);
+HorizonTableRead read_horizons(const SurveyFile& file, const HorizonTable& wanted, TextPool& texts, StopTable& table,
+                               ProblemLog& problems);
 
 /// Keeps only the stops whose flag is set, with everything that runs parallel to them.
 void keep_stops(StopTable& table, const std::vector<std::uint8_t>& keep);

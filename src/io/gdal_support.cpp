@@ -56,7 +56,8 @@ void check_whole(const std::filesystem::path& path, const std::string& shown) {
                     "Give yourself the right to read it, or copy it to a folder of yours.");
     }
     if (std::filesystem::file_size(path, failure) == 0) {
-        throw Error({.source = shown}, "the file is empty", "Copy it again, or save it again from the program it came from.");
+        throw Error({.source = shown}, "the file is empty",
+                    "Copy it again, or save it again from the program it came from.");
     }
     const std::string ending = lower(path.extension().string());
     if (ending == ".csv" || ending == ".tsv" || ending == ".txt") {
@@ -75,7 +76,8 @@ void check_whole(const std::filesystem::path& path, const std::string& shown) {
             std::filesystem::exists(beside_upper.replace_extension(upper_part), failure)) {
             continue;
         }
-        throw Error({.source = shown}, "the file '" + beside.filename().string() + "', which is part of the shapefile, is missing",
+        throw Error({.source = shown},
+                    "the file '" + beside.filename().string() + "', which is part of the shapefile, is missing",
                     "A shapefile is several files of one name: copy .shp, .shx, .dbf and .prj together.");
     }
 }
@@ -184,8 +186,9 @@ void refuse_other_drivers(const Place& place, const std::string& path, unsigned 
     for (; *allowed != nullptr; ++allowed) {
         if (name == *allowed) return;
     }
-    throw Error(place, "files of this kind (GDAL's driver " + name + ") are not read: they may name further files or addresses",
-                "Save the data as a GeoPackage, or name the file it comes from.");
+    throw Error(
+        place, "files of this kind (GDAL's driver " + name + ") are not read: they may name further files or addresses",
+        "Save the data as a GeoPackage, or name the file it comes from.");
 }
 
 }  // namespace
@@ -194,8 +197,7 @@ OpenLayer open_layer(const SurveyFile& file, const SourceDescription& descriptio
     start_gdal();
     const std::string path = resolved_source(file, description.source);
     const std::string shown = shown_source(description.source);
-    const bool connection =
-        is_connection(description.source, std::filesystem::absolute(file.path).parent_path());
+    const bool connection = is_connection(description.source, std::filesystem::absolute(file.path).parent_path());
     std::error_code failure;
     if (!connection && !std::filesystem::exists(path, failure)) no_such_file(shown, path);
     if (!connection) {
@@ -207,14 +209,15 @@ OpenLayer open_layer(const SurveyFile& file, const SourceDescription& descriptio
     open.place.source = shown;
     GdalMessages messages;
     CPLStringList options;
-    if (GDALDriver* driver = static_cast<GDALDriver*>(GDALIdentifyDriverEx(path.c_str(), GDAL_OF_VECTOR, nullptr, nullptr));
+    if (GDALDriver* driver =
+            static_cast<GDALDriver*>(GDALIdentifyDriverEx(path.c_str(), GDAL_OF_VECTOR, nullptr, nullptr));
         driver != nullptr && std::string(driver->GetDescription()) == "CSV") {
         options.SetNameValue("EMPTY_STRING_AS_NULL", "YES");
         options.SetNameValue("HEADERS", "YES");  // GDAL guesses, and guesses wrong where a name looks like a number
     }
     messages.clear();
-    open.dataset.reset(GDALDataset::Open(path.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY | GDAL_OF_VERBOSE_ERROR, vector_drivers(),
-                                         options.List(), nullptr));
+    open.dataset.reset(GDALDataset::Open(path.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY | GDAL_OF_VERBOSE_ERROR,
+                                         vector_drivers(), options.List(), nullptr));
     refuse_network(messages, open.place);
     if (!open.dataset) {
         refuse_other_drivers(open.place, path, GDAL_OF_VECTOR, vector_drivers());
@@ -225,7 +228,8 @@ OpenLayer open_layer(const SurveyFile& file, const SourceDescription& descriptio
         }
         throw Error(open.place, "cannot be opened" + (reason.empty() ? std::string() : " (" + reason + ")"),
                     connection ? "Check the connection, the name of the database and that the server runs."
-                               : "The file seems damaged or cut short; copy it again, or save it again from the program it came from.");
+                               : "The file seems damaged or cut short; copy it again, or save it again from the "
+                                 "program it came from.");
     }
     const std::string driver = name_of_driver(*open.dataset);
     if (driver == "CSV" && std::filesystem::is_regular_file(path, failure)) open.text_table = path;
@@ -235,9 +239,10 @@ OpenLayer open_layer(const SurveyFile& file, const SourceDescription& descriptio
         open.layer = open.dataset->GetLayerByName(description.layer.c_str());
         if (open.layer == nullptr) {
             names = by_nearness(description.layer, names);
-            throw Error(open.place, "there is no layer '" + description.layer + "'",
-                        did_you_mean(description.layer, names) +
-                            (names.empty() ? std::string("It has no layers at all.") : "Its layers: " + listed(names) + "."));
+            throw Error(
+                open.place, "there is no layer '" + description.layer + "'",
+                did_you_mean(description.layer, names) +
+                    (names.empty() ? std::string("It has no layers at all.") : "Its layers: " + listed(names) + "."));
         }
         open.place.layer = open.layer->GetName();
     } else {
@@ -277,7 +282,8 @@ GDALDatasetUniquePtr open_raster(const SurveyFile& file, const SourceDescription
         throw Error({.source = shown}, "this is no raster", "Give a raster of heights, such as a GeoTIFF.");
     }
     const std::string reason = shown_reason(messages.last(), path, description.source);
-    throw Error({.source = shown}, "the raster cannot be opened" + (reason.empty() ? std::string() : " (" + reason + ")"),
+    throw Error({.source = shown},
+                "the raster cannot be opened" + (reason.empty() ? std::string() : " (" + reason + ")"),
                 "Give a raster of heights, such as a GeoTIFF, and copy it again if it is one.");
 }
 
@@ -297,25 +303,34 @@ std::string layer_crs_wkt(OGRLayer& layer) { return crs_wkt(layer.GetSpatialRef(
 
 std::string plain_geometry_name(OGRwkbGeometryType type) {
     switch (wkbFlatten(type)) {
-        case wkbPoint: return "point";
-        case wkbMultiPoint: return "multipoint";
+        case wkbPoint:
+            return "point";
+        case wkbMultiPoint:
+            return "multipoint";
         case wkbLineString:
         case wkbCircularString:
         case wkbCompoundCurve:
-        case wkbCurve: return "line";
+        case wkbCurve:
+            return "line";
         case wkbMultiLineString:
-        case wkbMultiCurve: return "multiline";
+        case wkbMultiCurve:
+            return "multiline";
         case wkbPolygon:
         case wkbCurvePolygon:
         case wkbTriangle:
-        case wkbSurface: return "polygon";
+        case wkbSurface:
+            return "polygon";
         case wkbMultiPolygon:
         case wkbMultiSurface:
         case wkbPolyhedralSurface:
-        case wkbTIN: return "multipolygon";
-        case wkbGeometryCollection: return "collection";
-        case wkbNone: return "no geometry";
-        default: return "geometry of any kind";
+        case wkbTIN:
+            return "multipolygon";
+        case wkbGeometryCollection:
+            return "collection";
+        case wkbNone:
+            return "no geometry";
+        default:
+            return "geometry of any kind";
     }
 }
 

@@ -47,9 +47,9 @@ private:
 struct OpenLayer {
     GDALDatasetUniquePtr dataset;
     OGRLayer* layer = nullptr;
-    std::string source;         ///< as problems name it: the file, with the layer after a colon where it has several
-    Place place;                ///< for errors
-    std::string text_table;     ///< path of the file where it is a CSV; else empty
+    std::string source;      ///< as problems name it: the file, with the layer after a colon where it has several
+    Place place;             ///< for errors
+    std::string text_table;  ///< path of the file where it is a CSV; else empty
 };
 
 /// Opens what a source describes. Throws Error with GDAL's reason, or with the layers there are when the one named is

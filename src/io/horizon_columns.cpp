@@ -10,7 +10,7 @@ using model::Horizon;
 
 struct TextName {
     const char* name;
-    Text Horizon::* member;
+    Text Horizon::*member;
 };
 constexpr std::array<TextName, 9> text_names = {{{"designation", &Horizon::designation},
                                                  {"colour_moist", &Horizon::colour_moist},
@@ -24,7 +24,7 @@ constexpr std::array<TextName, 9> text_names = {{{"designation", &Horizon::desig
 
 struct NumberName {
     const char* name;
-    std::optional<double> Horizon::* member;
+    std::optional<double> Horizon::*member;
 };
 constexpr std::array<NumberName, 8> number_names = {{{"sand_pct", &Horizon::sand_pct},
                                                      {"silt_pct", &Horizon::silt_pct},
@@ -42,7 +42,8 @@ HorizonColumns::HorizonColumns(const Table& table) {
     bottom_ = column(table, "bottom_cm");
     depth_rule_ = rule_of(horizon_book(), "top_cm");
     for (const TextName& entry : text_names) {
-        if (Column found = column(table, entry.name); found.present()) texts_.emplace_back(std::move(found), entry.member);
+        if (Column found = column(table, entry.name); found.present())
+            texts_.emplace_back(std::move(found), entry.member);
     }
     for (const NumberName& entry : number_names) {
         if (Column found = column(table, entry.name); found.present()) {

@@ -1,4 +1,5 @@
-// The columns of a horizon, found once and read for each row, whether they stand in a table of their own or on the stop.
+// The columns of a horizon, found once and read for each row, whether they stand in a table of their own or on the
+// stop.
 #pragma once
 
 #include <array>
@@ -26,7 +27,7 @@ private:
     std::vector<std::pair<Column, Text model::Horizon::*>> texts_;
     struct NumberColumn {
         Column column;
-        std::optional<double> model::Horizon::* member;
+        std::optional<double> model::Horizon::*member;
         NumberRule rule;
     };
     std::vector<NumberColumn> numbers_;

@@ -43,12 +43,18 @@ std::string plain_reason(std::string text) {
 
 std::string type_word(const Json& value) {
     switch (value.type()) {
-        case Json::value_t::null: return "null";
-        case Json::value_t::object: return "an object";
-        case Json::value_t::array: return "a list";
-        case Json::value_t::string: return "text";
-        case Json::value_t::boolean: return "true or false";
-        default: return "a number";
+        case Json::value_t::null:
+            return "null";
+        case Json::value_t::object:
+            return "an object";
+        case Json::value_t::array:
+            return "a list";
+        case Json::value_t::string:
+            return "text";
+        case Json::value_t::boolean:
+            return "true or false";
+        default:
+            return "a number";
     }
 }
 
@@ -146,11 +152,12 @@ void JsonObject::fail(std::string_view key, std::string message, std::string rem
 }
 
 void JsonObject::wrong_type(std::string_view key, std::string_view expected) const {
-    const std::string remedy = expected == "text"            ? "Write it in quotation marks."
-                               : expected == "true or false" ? "Write true or false without quotation marks."
+    const std::string remedy = expected == "text"               ? "Write it in quotation marks."
+                               : expected == "true or false"    ? "Write true or false without quotation marks."
                                : expected.starts_with("a list") ? R"(Write ["one", "two"], for example.)"
-                                                             : "Write digits without quotation marks.";
-    fail(key, std::string(expected) + " is expected here, not " + type_word(at(key)) + " (" + shown(at(key)) + ")", remedy);
+                                                                : "Write digits without quotation marks.";
+    fail(key, std::string(expected) + " is expected here, not " + type_word(at(key)) + " (" + shown(at(key)) + ")",
+         remedy);
 }
 
 std::string JsonObject::text(std::string_view key, bool required) const {
@@ -169,7 +176,8 @@ std::string JsonObject::word(std::string_view key, const std::vector<std::string
     if (!at(key).is_string()) wrong_type(key, "text");
     std::string result = at(key).get<std::string>();
     if (std::find(words.begin(), words.end(), result) == words.end()) {
-        fail(key, "'" + result + "' is no choice here", did_you_mean(result, words) + "Choices: " + listed(words) + ".");
+        fail(key, "'" + result + "' is no choice here",
+             did_you_mean(result, words) + "Choices: " + listed(words) + ".");
     }
     return result;
 }
@@ -183,7 +191,8 @@ std::optional<bool> JsonObject::boolean(std::string_view key) const {
 std::optional<std::uint64_t> JsonObject::whole_number(std::string_view key) const {
     if (!has(key)) return std::nullopt;
     if (!at(key).is_number()) wrong_type(key, "a whole number");
-    if (!at(key).is_number_unsigned()) fail(key, shown(at(key)) + " is not a whole number of 0 or more", "Write digits only, such as 1.");
+    if (!at(key).is_number_unsigned())
+        fail(key, shown(at(key)) + " is not a whole number of 0 or more", "Write digits only, such as 1.");
     return at(key).get<std::uint64_t>();
 }
 
@@ -198,8 +207,10 @@ std::optional<double> JsonObject::number(std::string_view key, Range range) cons
     }
     const double value = at(key).get<double>();
     if (!std::isfinite(value)) fail(key, shown(at(key)) + " is not a finite number");
-    if (range == Range::any_above_zero && value <= 0) fail(key, shown(at(key)) + " is not above 0", "Write a number above 0, or leave the key out.");
-    if (range == Range::zero_or_above && value < 0) fail(key, shown(at(key)) + " is below 0", "Write 0 or more, or leave the key out.");
+    if (range == Range::any_above_zero && value <= 0)
+        fail(key, shown(at(key)) + " is not above 0", "Write a number above 0, or leave the key out.");
+    if (range == Range::zero_or_above && value < 0)
+        fail(key, shown(at(key)) + " is below 0", "Write 0 or more, or leave the key out.");
     if (range == Range::share && (value < 0 || value > 1)) {
         fail(key, shown(at(key)) + " is outside 0 to 1", "It is a share of the whole: 10 % is 0.1.");
     }

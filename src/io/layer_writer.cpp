@@ -41,7 +41,9 @@ constexpr std::size_t rows_of_a_large_file = 100'000;
 /// An option of GDAL's for this thread, until the end of the block.
 class GdalOption {
 public:
-    GdalOption(const char* key, const std::string& value) : key_(key) { CPLSetThreadLocalConfigOption(key, value.c_str()); }
+    GdalOption(const char* key, const std::string& value) : key_(key) {
+        CPLSetThreadLocalConfigOption(key, value.c_str());
+    }
     ~GdalOption() { CPLSetThreadLocalConfigOption(key_, nullptr); }
     GdalOption(const GdalOption&) = delete;
     GdalOption& operator=(const GdalOption&) = delete;
@@ -52,20 +54,32 @@ private:
 
 OGRwkbGeometryType gdal_type(GeometryKind kind) {
     switch (kind) {
-        case GeometryKind::none: return wkbNone;
-        case GeometryKind::point: return wkbPoint;
-        case GeometryKind::line: return wkbLineString;
-        case GeometryKind::multipolygon: return wkbMultiPolygon;
+        case GeometryKind::none:
+            return wkbNone;
+        case GeometryKind::point:
+            return wkbPoint;
+        case GeometryKind::line:
+            return wkbLineString;
+        case GeometryKind::multipolygon:
+            return wkbMultiPolygon;
     }
     return wkbNone;
 }
 
 void set_type(OGRFieldDefn& gdal, FieldType type) {
     switch (type) {
-        case FieldType::text: gdal.SetType(OFTString); break;
-        case FieldType::integer: gdal.SetType(OFTInteger64); break;
-        case FieldType::real: gdal.SetType(OFTReal); break;
-        case FieldType::date: gdal.SetType(OFTDate); break;
+        case FieldType::text:
+            gdal.SetType(OFTString);
+            break;
+        case FieldType::integer:
+            gdal.SetType(OFTInteger64);
+            break;
+        case FieldType::real:
+            gdal.SetType(OFTReal);
+            break;
+        case FieldType::date:
+            gdal.SetType(OFTDate);
+            break;
         case FieldType::boolean:
             gdal.SetType(OFTInteger);
             gdal.SetSubType(OFSTBoolean);
@@ -123,13 +137,16 @@ void create_layers(const std::filesystem::path& file, const std::filesystem::pat
 void write_schema(SqliteFile& file, const FileDefinition& definition) {
     file.run(
         "CREATE TABLE gpkg_data_columns (table_name TEXT NOT NULL, column_name TEXT NOT NULL, name TEXT, title TEXT, "
-        "description TEXT, mime_type TEXT, constraint_name TEXT, CONSTRAINT pk_gdc PRIMARY KEY (table_name, column_name), "
+        "description TEXT, mime_type TEXT, constraint_name TEXT, CONSTRAINT pk_gdc PRIMARY KEY (table_name, "
+        "column_name), "
         "CONSTRAINT gdc_tn UNIQUE (table_name, name));"
-        "CREATE TABLE gpkg_data_column_constraints (constraint_name TEXT NOT NULL, constraint_type TEXT NOT NULL, value TEXT, "
+        "CREATE TABLE gpkg_data_column_constraints (constraint_name TEXT NOT NULL, constraint_type TEXT NOT NULL, "
+        "value TEXT, "
         "min NUMERIC, min_is_inclusive BOOLEAN, max NUMERIC, max_is_inclusive BOOLEAN, description TEXT, "
         "CONSTRAINT gdcc_ntv UNIQUE (constraint_name, constraint_type, value));"
         "INSERT INTO gpkg_extensions VALUES "
-        "('gpkg_data_columns', NULL, 'gpkg_schema', 'http://www.geopackage.org/spec121/#extension_schema', 'read-write'),"
+        "('gpkg_data_columns', NULL, 'gpkg_schema', 'http://www.geopackage.org/spec121/#extension_schema', "
+        "'read-write'),"
         "('gpkg_data_column_constraints', NULL, 'gpkg_schema', 'http://www.geopackage.org/spec121/#extension_schema', "
         "'read-write')");
     SqliteStatement column = file.prepare(
@@ -137,8 +154,10 @@ void write_schema(SqliteFile& file, const FileDefinition& definition) {
     for (const LayerDefinition& layer : definition.layers) {
         for (const FieldDefinition& field : layer.fields) {
             column.bind(1, layer.name).bind(2, field.name).bind(3, field.description);
-            if (field.domain.empty()) column.bind_null(4);
-            else column.bind(4, field.domain);
+            if (field.domain.empty())
+                column.bind_null(4);
+            else
+                column.bind(4, field.domain);
             column.run();
         }
     }
@@ -149,13 +168,21 @@ void write_schema(SqliteFile& file, const FileDefinition& definition) {
         for (const CodedValue& value : domain.codes)
             code.bind(1, domain.name).bind(2, value.code).bind(3, value.meaning).run();
         if (domain.range) {
-            file.prepare("INSERT INTO gpkg_data_column_constraints (constraint_name, constraint_type, min, "
-                         "min_is_inclusive, max, max_is_inclusive) VALUES (?, 'range', ?, 1, ?, 1)")
-                .bind(1, domain.name).bind(2, domain.range->min).bind(3, domain.range->max).run();
+            file.prepare(
+                    "INSERT INTO gpkg_data_column_constraints (constraint_name, constraint_type, min, "
+                    "min_is_inclusive, max, max_is_inclusive) VALUES (?, 'range', ?, 1, ?, 1)")
+                .bind(1, domain.name)
+                .bind(2, domain.range->min)
+                .bind(3, domain.range->max)
+                .run();
         }
         if (!domain.pattern.empty()) {
-            file.prepare("INSERT INTO gpkg_data_column_constraints (constraint_name, constraint_type, value) VALUES (?, 'glob', ?)")
-                .bind(1, domain.name).bind(2, domain.pattern).run();
+            file.prepare(
+                    "INSERT INTO gpkg_data_column_constraints (constraint_name, constraint_type, value) VALUES (?, "
+                    "'glob', ?)")
+                .bind(1, domain.name)
+                .bind(2, domain.pattern)
+                .run();
         }
     }
 }
@@ -163,19 +190,26 @@ void write_schema(SqliteFile& file, const FileDefinition& definition) {
 /// The Metadata extension (OGC 12-128r15, annex F.8), with one document about the file.
 void write_metadata(SqliteFile& file, const std::string& json, const std::string& stamp) {
     file.run(
-        "CREATE TABLE gpkg_metadata (id INTEGER CONSTRAINT m_pk PRIMARY KEY ASC NOT NULL, md_scope TEXT NOT NULL DEFAULT "
-        "'dataset', md_standard_uri TEXT NOT NULL, mime_type TEXT NOT NULL DEFAULT 'text/xml', metadata TEXT NOT NULL DEFAULT '');"
+        "CREATE TABLE gpkg_metadata (id INTEGER CONSTRAINT m_pk PRIMARY KEY ASC NOT NULL, md_scope TEXT NOT NULL "
+        "DEFAULT "
+        "'dataset', md_standard_uri TEXT NOT NULL, mime_type TEXT NOT NULL DEFAULT 'text/xml', metadata TEXT NOT NULL "
+        "DEFAULT '');"
         "CREATE TABLE gpkg_metadata_reference (reference_scope TEXT NOT NULL, table_name TEXT, column_name TEXT, "
         "row_id_value INTEGER, timestamp DATETIME NOT NULL DEFAULT (strftime('%Y-%m-%dT%H:%M:%fZ','now')), "
         "md_file_id INTEGER NOT NULL, md_parent_id INTEGER, "
         "CONSTRAINT crmr_mfi_fk FOREIGN KEY (md_file_id) REFERENCES gpkg_metadata(id), "
         "CONSTRAINT crmr_mpi_fk FOREIGN KEY (md_parent_id) REFERENCES gpkg_metadata(id));"
         "INSERT INTO gpkg_extensions VALUES "
-        "('gpkg_metadata', NULL, 'gpkg_metadata', 'http://www.geopackage.org/spec121/#extension_metadata', 'read-write'),"
+        "('gpkg_metadata', NULL, 'gpkg_metadata', 'http://www.geopackage.org/spec121/#extension_metadata', "
+        "'read-write'),"
         "('gpkg_metadata_reference', NULL, 'gpkg_metadata', 'http://www.geopackage.org/spec121/#extension_metadata', "
         "'read-write')");
-    file.prepare("INSERT INTO gpkg_metadata VALUES (1, 'dataset', 'urn:subcrop:run', 'application/json', ?)").bind(1, json).run();
-    file.prepare("INSERT INTO gpkg_metadata_reference VALUES ('geopackage', NULL, NULL, NULL, ?, 1, NULL)").bind(1, stamp).run();
+    file.prepare("INSERT INTO gpkg_metadata VALUES (1, 'dataset', 'urn:subcrop:run', 'application/json', ?)")
+        .bind(1, json)
+        .run();
+    file.prepare("INSERT INTO gpkg_metadata_reference VALUES ('geopackage', NULL, NULL, NULL, ?, 1, NULL)")
+        .bind(1, stamp)
+        .run();
 }
 
 struct Trigger {
@@ -244,11 +278,13 @@ LayerWriter::State::State(std::filesystem::path target, const std::string& crs_w
     pending->lock();
     file = std::make_unique<SqliteFile>(pending->temporary(), pending->target());
     // Nobody else sees the temporary and a broken one is thrown away, so SQLite need not guard it.
-    file->run("PRAGMA journal_mode = OFF; PRAGMA synchronous = OFF; PRAGMA locking_mode = EXCLUSIVE; "
-              "PRAGMA cache_size = -16384; PRAGMA temp_store = MEMORY; BEGIN");
-    file->run("CREATE TABLE IF NOT EXISTS gpkg_extensions (table_name TEXT, column_name TEXT, extension_name TEXT NOT NULL, "
-              "definition TEXT NOT NULL, scope TEXT NOT NULL, "
-              "CONSTRAINT ge_tce UNIQUE (table_name, column_name, extension_name))");
+    file->run(
+        "PRAGMA journal_mode = OFF; PRAGMA synchronous = OFF; PRAGMA locking_mode = EXCLUSIVE; "
+        "PRAGMA cache_size = -16384; PRAGMA temp_store = MEMORY; BEGIN");
+    file->run(
+        "CREATE TABLE IF NOT EXISTS gpkg_extensions (table_name TEXT, column_name TEXT, extension_name TEXT NOT NULL, "
+        "definition TEXT NOT NULL, scope TEXT NOT NULL, "
+        "CONSTRAINT ge_tce UNIQUE (table_name, column_name, extension_name))");
     drop_triggers();
     write_schema(*file, definition);
     SqliteStatement srs = file->prepare("SELECT srs_id FROM gpkg_geometry_columns LIMIT 1");
@@ -265,8 +301,8 @@ LayerWriter::State::State(std::filesystem::path target, const std::string& crs_w
         };
         if (layer.geometry != GeometryKind::none) add("geom");
         for (const FieldDefinition& field : layer.fields) add(field.name);
-        state.insert =
-            file->prepare("INSERT INTO " + quoted_name(layer.name) + " (" + names + ") SELECT " + values + " FROM batch");
+        state.insert = file->prepare("INSERT INTO " + quoted_name(layer.name) + " (" + names + ") SELECT " + values +
+                                     " FROM batch");
     }
     worker = std::thread([this] { work(); });
 }
@@ -388,7 +424,8 @@ std::filesystem::path LayerWriter::finish(PendingFiles& together) {
             fill_packed(file, *state.batch_table, "rtree_" + definition.name + "_geom", std::move(layer.index));
         }
         SqliteStatement contents = file.prepare(
-            "UPDATE gpkg_contents SET last_change = ?, min_x = ?, min_y = ?, max_x = ?, max_y = ? WHERE table_name = ?");
+            "UPDATE gpkg_contents SET last_change = ?, min_x = ?, min_y = ?, max_x = ?, max_y = ? WHERE table_name = "
+            "?");
         contents.bind(1, state.stamp).bind(6, definition.name);
         if (!layer.extent.empty()) {
             contents.bind(2, layer.extent.min_x).bind(3, layer.extent.min_y);
@@ -396,7 +433,9 @@ std::filesystem::path LayerWriter::finish(PendingFiles& together) {
         }
         contents.run();
         file.prepare("UPDATE gpkg_ogr_contents SET feature_count = ? WHERE table_name = ?")
-            .bind(1, layer.rows).bind(2, definition.name).run();
+            .bind(1, layer.rows)
+            .bind(2, definition.name)
+            .run();
     }
     if (!state.json.empty()) write_metadata(file, state.json, state.stamp);
     for (const Trigger& trigger : state.triggers) file.run(trigger.sql);

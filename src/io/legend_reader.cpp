@@ -76,12 +76,13 @@ std::vector<model::LegendUnit> read_legend(const SurveyFile& file, ProblemLog& p
         model::LegendUnit entry;
         entry.code = table.text(unit);
         if (entry.code.empty()) {
-            table.report(Severity::error, unit, {}, "the legend's row names no unit and is left out", "Write the unit's code.");
+            table.report(Severity::error, unit, {}, "the legend's row names no unit and is left out",
+                         "Write the unit's code.");
             continue;
         }
         if (!seen.insert(entry.code).second) {
-            table.report(Severity::error, unit, entry.code, "the unit stands in the legend already; this row is left out",
-                         "Keep one row for each unit.");
+            table.report(Severity::error, unit, entry.code,
+                         "the unit stands in the legend already; this row is left out", "Keep one row for each unit.");
             continue;
         }
         entry.name = table.text(name);

@@ -13,8 +13,8 @@ namespace subcrop::io {
 /// Units in the legend's order. None, with a warning, where it names none. Throws Error when the source cannot be read.
 std::vector<model::LegendUnit> read_legend(const SurveyFile& file, ProblemLog& problems);
 
-/// Adds the map's codes that the legend lacks (all of them, sorted, when there is no legend), each with a warning and the
-/// nearest code where there is a legend.
+/// Adds the map's codes that the legend lacks (all of them, sorted, when there is no legend), each with a warning and
+/// the nearest code where there is a legend.
 void complete_legend(std::vector<model::LegendUnit>& units, std::vector<std::string> map_codes, bool has_legend,
                      const std::string& map_source, const std::string& column, ProblemLog& problems);
 

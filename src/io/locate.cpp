@@ -35,14 +35,15 @@ std::string rounded(double value) {
 }
 
 std::string shown(const Box& box) {
-    return "x " + rounded(box.min_x) + " to " + rounded(box.max_x) + ", y " + rounded(box.min_y) + " to " + rounded(box.max_y);
+    return "x " + rounded(box.min_x) + " to " + rounded(box.max_x) + ", y " + rounded(box.min_y) + " to " +
+           rounded(box.max_y);
 }
 
 /// One transformation a worker; what they report is joined so that the number of workers never shows.
 class Workers {
 public:
-    Workers(const geo::Crs& from, const geo::Crs& to, std::span<const Point> sample, const geo::TransformationOptions& options,
-            unsigned threads) {
+    Workers(const geo::Crs& from, const geo::Crs& to, std::span<const Point> sample,
+            const geo::TransformationOptions& options, unsigned threads) {
         transformations_.emplace_back(from, to, sample, options);
         for (unsigned i = 1; i < threads; ++i) transformations_.push_back(transformations_.front().clone());
     }
@@ -82,8 +83,8 @@ private:
 /// The same place by a longitude within 180 degrees of `longitude`.
 Point beside(Point p, double longitude) { return {p.x + 360 * std::round((longitude - p.x) / 360), p.y}; }
 
-/// A place as the map's box has it: where degrees begin anew at the date line they may be written either way. What cannot be
-/// degrees stays as it is.
+/// A place as the map's box has it: where degrees begin anew at the date line they may be written either way. What
+/// cannot be degrees stays as it is.
 Point as_box_has_it(Point p, const Box& box, const geo::Crs& crs) {
     return crs.geographic() && possible(crs, p) ? beside(p, (box.min_x + box.max_x) / 2) : p;
 }
@@ -137,13 +138,14 @@ Box check_against_map(const SurveyFile& file, const StopTable& stops, const MapT
         throw Error(stops.place,
                     "x and y seem to be swapped: " + std::to_string(on_swapped) + " of " + std::to_string(count) +
                         " stops lie on the map only when they change places",
-                    file.stops.x.empty() ? "Write points with x (east or longitude) before y (north or latitude)."
-                                         : "Exchange the columns named as 'x' and 'y' under 'stops': x is east or longitude.");
+                    file.stops.x.empty()
+                        ? "Write points with x (east or longitude) before y (north or latitude)."
+                        : "Exchange the columns named as 'x' and 'y' under 'stops': x is east or longitude.");
     }
     if (about == 0) {
         throw Error(stops.place,
-                    "none of the " + std::to_string(count) + " stops lies on or near the map: they span " + shown(spread) +
-                        ", and the map in the same system (" + stops.crs->name() + ") " + shown(box),
+                    "none of the " + std::to_string(count) + " stops lies on or near the map: they span " +
+                        shown(spread) + ", and the map in the same system (" + stops.crs->name() + ") " + shown(box),
                     "Check the key 'crs' of 'stops' and of 'map'.");
     }
     return box;
@@ -179,8 +181,8 @@ Point vertex_of(const MapTable& map, std::size_t polygon) { return map.polygons[
 
 }  // namespace
 
-model::CoordinateOperation locate_stops(const SurveyFile& file, const geo::Crs& working, StopTable& stops, const MapTable* map,
-                                        unsigned threads, ProblemLog& problems) {
+model::CoordinateOperation locate_stops(const SurveyFile& file, const geo::Crs& working, StopTable& stops,
+                                        const MapTable* map, unsigned threads, ProblemLog& problems) {
     const Box map_box = map != nullptr ? check_against_map(file, stops, *map) : Box{};
     std::vector<std::pair<std::size_t, std::string>> far_off;
     if (!map_box.empty()) {
@@ -200,12 +202,14 @@ model::CoordinateOperation locate_stops(const SurveyFile& file, const geo::Crs& 
         if (i % step == 0 && keep[i] != 0 && sample.size() < sample_size) sample.push_back(stops.stops[i].position);
     }
     if (std::find(keep.begin(), keep.end(), 1) == keep.end()) {
-        throw Error(stops.place, "its coordinates, such as " + shown(stops.stops.front().position) + ", are not degrees, as " +
-                                     from.name() + " has them",
+        throw Error(stops.place,
+                    "its coordinates, such as " + shown(stops.stops.front().position) + ", are not degrees, as " +
+                        from.name() + " has them",
                     "Give the system they are in with the key 'crs' of 'stops'.");
     }
     if (sample.empty()) {
-        sample.push_back(stops.stops[static_cast<std::size_t>(std::find(keep.begin(), keep.end(), 1) - keep.begin())].position);
+        sample.push_back(
+            stops.stops[static_cast<std::size_t>(std::find(keep.begin(), keep.end(), 1) - keep.begin())].position);
     }
     const unsigned workers = thread_count(threads);
     Workers transformations(from, working, sample,
@@ -234,7 +238,8 @@ model::CoordinateOperation locate_stops(const SurveyFile& file, const geo::Crs& 
         if (keep[i] == 0) {
             report_place(problems, stops, stop, "the coordinates are not degrees, as " + from.name() + " has them");
         } else if (reached[i] == 0) {
-            report_place(problems, stops, stop, "the place is outside the area in which " + from.name() + " and " + working.name() + " hold");
+            report_place(problems, stops, stop,
+                         "the place is outside the area in which " + from.name() + " and " + working.name() + " hold");
             keep[i] = 0;
         } else if (operation.accuracy_m.value_or(0) > 0) {
             stop.position_sd_m = std::hypot(stop.position_sd_m, *operation.accuracy_m);
@@ -246,8 +251,9 @@ model::CoordinateOperation locate_stops(const SurveyFile& file, const geo::Crs& 
         stops.stops[i].traverse = {};  // a slip of the pen would bend it
     }
     if (std::find(keep.begin(), keep.end(), 1) == keep.end()) {
-        throw Error(stops.place, "no stop lies in the area in which " + from.name() + " and " + working.name() +
-                                     " hold; the first is at " + shown(stops.stops.front().position),
+        throw Error(stops.place,
+                    "no stop lies in the area in which " + from.name() + " and " + working.name() +
+                        " hold; the first is at " + shown(stops.stops.front().position),
                     "Check the key 'crs' of 'stops' and of the survey.");
     }
     keep_stops(stops, keep);
@@ -265,13 +271,14 @@ model::CoordinateOperation locate_map(const SurveyFile& file, const geo::Crs& wo
         if (const Point p = vertex_of(map, i); possible(from, p)) sample.push_back(p);
     }
     if (sample.empty()) {
-        throw Error(map.place, "its coordinates, such as " + shown(vertex_of(map, 0)) + ", are not degrees, as " + from.name() +
-                                   " has them",
+        throw Error(map.place,
+                    "its coordinates, such as " + shown(vertex_of(map, 0)) + ", are not degrees, as " + from.name() +
+                        " has them",
                     "Give the system they are in with the key 'crs' of 'map'.");
     }
     const unsigned workers = thread_count(threads);
-    Workers transformations(from, working, sample, {.allow_ballpark = file.settings.allow_ballpark, .source = map.source},
-                            workers);
+    Workers transformations(from, working, sample,
+                            {.allow_ballpark = file.settings.allow_ballpark, .source = map.source}, workers);
     std::vector<PolygonScreen> screens(workers);
     const bool screened = transformations.identity() && map.surely_valid.size() == count;
     // Replacements for the few polygons that change: none (left out) or several.
@@ -313,8 +320,8 @@ model::CoordinateOperation locate_map(const SurveyFile& file, const geo::Crs& wo
             if (repair.was_valid) continue;
             const std::string reason = repair.reason.empty() ? "" : " (" + repair.reason + ")";
             if (repair.polygons.empty()) {
-                report(entry, Severity::warning, "the polygon has no area" + reason + " and is left out", "Delete or redraw it.",
-                       repair.position);
+                report(entry, Severity::warning, "the polygon has no area" + reason + " and is left out",
+                       "Delete or redraw it.", repair.position);
             } else {
                 report(entry, Severity::warning, "the polygon is not valid" + reason + " and has been repaired",
                        "Look at it and redraw it if the repair is not what you meant.", repair.position);
@@ -331,7 +338,8 @@ model::CoordinateOperation locate_map(const SurveyFile& file, const geo::Crs& wo
                 whole.push_back(std::move(map.polygons[i]));
                 continue;
             }
-            for (Polygon& part : *changed[i]) whole.push_back({map.polygons[i].unit, map.polygons[i].row, std::move(part)});
+            for (Polygon& part : *changed[i])
+                whole.push_back({map.polygons[i].unit, map.polygons[i].row, std::move(part)});
         }
         map.polygons = std::move(whole);
     }

@@ -47,8 +47,10 @@ bool may_hold_polygons(OGRwkbGeometryType type) {
         case wkbSurface:
         case wkbPolyhedralSurface:
         case wkbTIN:
-        case wkbTriangle: return true;
-        default: return false;
+        case wkbTriangle:
+            return true;
+        default:
+            return false;
     }
 }
 
@@ -99,12 +101,15 @@ MapTable read_map(const SurveyFile& file, ProblemLog& problems) {
     map.place = table.place();
     const OGRwkbGeometryType type = table.layer().GetGeomType();
     // Before the columns: a format without a schema, such as GeoJSON, has none where it has no rows.
-    if (table.layer().GetFeatureCount(TRUE) == 0) throw Error(table.place(), "the map is empty", "Check that it is the right file and layer.");
+    if (table.layer().GetFeatureCount(TRUE) == 0)
+        throw Error(table.place(), "the map is empty", "Check that it is the right file and layer.");
     if (type == wkbNone) {
-        throw Error(table.place(), "the map must be polygons, and this table has no geometry", "Name the layer of map unit polygons.");
+        throw Error(table.place(), "the map must be polygons, and this table has no geometry",
+                    "Name the layer of map unit polygons.");
     }
     if (!may_hold_polygons(type)) {
-        throw Error(table.place(), "the map must be polygons, and each row of this layer is a " + plain_geometry_name(type),
+        throw Error(table.place(),
+                    "the map must be polygons, and each row of this layer is a " + plain_geometry_name(type),
                     "Name the layer of map unit polygons.");
     }
     const Column unit = table.require("unit");
@@ -123,30 +128,36 @@ MapTable read_map(const SurveyFile& file, ProblemLog& problems) {
         parts = table.plain_polygons();
         const OGRGeometry* geometry = parts.empty() ? table.geometry() : nullptr;
         if (parts.empty() && (geometry == nullptr || geometry->IsEmpty())) {
-            table.report(Severity::error, {}, code, "the map row has no polygon and is left out", "Draw it or delete the row.");
+            table.report(Severity::error, {}, code, "the map row has no polygon and is left out",
+                         "Draw it or delete the row.");
             continue;
         }
         bool others = false;
         if (parts.empty()) collect(*geometry, parts, others);
         if (parts.empty()) {
             table.report(Severity::error, {}, code,
-                         "the map row is no polygon but a " + plain_geometry_name(geometry->getGeometryType()) + " and is left out",
+                         "the map row is no polygon but a " + plain_geometry_name(geometry->getGeometryType()) +
+                             " and is left out",
                          "Keep polygons only in the map layer.");
             continue;
         }
         if (others) {
-            table.report(Severity::warning, {}, code, "the map row mixes polygons with points or lines; only the polygons are used",
+            table.report(Severity::warning, {}, code,
+                         "the map row mixes polygons with points or lines; only the polygons are used",
                          "Keep polygons only in the map layer.");
         }
         if (code.empty()) {
-            table.report(Severity::error, unit, {}, "the polygon names no map unit and is left out", "Write the unit's code.");
+            table.report(Severity::error, unit, {}, "the polygon names no map unit and is left out",
+                         "Write the unit's code.");
             continue;
         }
         const auto [entry, fresh] = index.emplace(code, static_cast<model::UnitIndex>(map.codes.size()));
         if (fresh) map.codes.push_back(code);
         for (Polygon& part : parts) {
             if (!add_to_box(part, map.box)) {
-                table.report(Severity::error, {}, code, "a corner of the polygon is no place on Earth (infinite, or thousands of times too far off); the polygon is left out",
+                table.report(Severity::error, {}, code,
+                             "a corner of the polygon is no place on Earth (infinite, or thousands of times too far "
+                             "off); the polygon is left out",
                              "Redraw the polygon.");
                 continue;
             }
@@ -160,10 +171,11 @@ MapTable read_map(const SurveyFile& file, ProblemLog& problems) {
     }
     run_on_across_date_line(map);
     if (map.crs->projected()) {
-        // Most likely the working system. The stops take longer to read, so that a core would lie idle meanwhile: 0.3 s of a
-        // run on 100,000 polygons.
+        // Most likely the working system. The stops take longer to read, so that a core would lie idle meanwhile: 0.3 s
+        // of a run on 100,000 polygons.
         PolygonScreen screen;
-        for (const model::MapPolygon& entry : map.polygons) map.surely_valid.push_back(screen.surely_valid(entry.polygon));
+        for (const model::MapPolygon& entry : map.polygons)
+            map.surely_valid.push_back(screen.surely_valid(entry.polygon));
     }
     return map;
 }

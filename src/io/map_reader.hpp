@@ -28,8 +28,8 @@ struct MapTable {
     Place place;
 };
 
-/// Reads polygons; multipolygons fall into their parts, curves become lines, heights are dropped. Nothing is repaired yet.
-/// Throws Error when the source cannot be read or holds no polygons.
+/// Reads polygons; multipolygons fall into their parts, curves become lines, heights are dropped. Nothing is repaired
+/// yet. Throws Error when the source cannot be read or holds no polygons.
 MapTable read_map(const SurveyFile& file, ProblemLog& problems);
 
 }  // namespace subcrop::io

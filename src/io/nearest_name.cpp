@@ -21,7 +21,8 @@ std::size_t edit_distance(std::string_view a_text, std::string_view b_text) {
         now[0] = i;
         for (std::size_t j = 1; j <= b.size(); ++j) {
             now[j] = std::min({last[j] + 1, now[j - 1] + 1, last[j - 1] + (a[i - 1] == b[j - 1] ? 0U : 1U)});
-            if (i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1]) now[j] = std::min(now[j], before[j - 2] + 1);
+            if (i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1])
+                now[j] = std::min(now[j], before[j - 2] + 1);
         }
         before = last;
         last = now;
@@ -45,7 +46,8 @@ std::string nearest_name(std::string_view wanted, std::span<const std::string> c
     const std::size_t length = std::max(wanted.size(), best.size());
     // A third of the letters, at least one: farther than that the hint would mislead.
     const std::size_t allowed = std::max<std::size_t>(1, length / 3);
-    const bool a_cut = wanted.size() >= 3 && (lower(best).starts_with(lower(wanted)) || lower(wanted).starts_with(lower(best)));
+    const bool a_cut =
+        wanted.size() >= 3 && (lower(best).starts_with(lower(wanted)) || lower(wanted).starts_with(lower(best)));
     if (edit_distance(wanted, best) <= allowed && edit_distance(wanted, best) < length) return best;
     if (a_cut) return best;
     for (const std::string& candidate : candidates) {

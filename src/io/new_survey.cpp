@@ -31,12 +31,18 @@ constexpr const char* map_layer = "units";
 
 std::string_view unit_in_words(Unit unit) {
     switch (unit) {
-        case Unit::percent: return "percent";
-        case Unit::centimetres: return "centimetres";
-        case Unit::millimetres: return "millimetres";
-        case Unit::metres: return "metres";
-        case Unit::degrees: return "degrees";
-        case Unit::none: break;
+        case Unit::percent:
+            return "percent";
+        case Unit::centimetres:
+            return "centimetres";
+        case Unit::millimetres:
+            return "millimetres";
+        case Unit::metres:
+            return "metres";
+        case Unit::degrees:
+            return "degrees";
+        case Unit::none:
+            break;
     }
     return {};
 }
@@ -50,9 +56,12 @@ const Domain* domain_of(const BookColumn& column) {
 /// "centimetres, 0 to 3000", "one of the list below", "yes or no".
 std::string what_it_takes(const BookColumn& column) {
     switch (column.type) {
-        case FieldType::boolean: return "yes or no";
-        case FieldType::date: return "a date";
-        case FieldType::text: break;
+        case FieldType::boolean:
+            return "yes or no";
+        case FieldType::date:
+            return "a date";
+        case FieldType::text:
+            break;
         case FieldType::integer:
         case FieldType::real: {
             const std::string_view unit = unit_in_words(column.rule.unit);
@@ -74,7 +83,8 @@ std::string described(const BookColumn& column) {
     return text + " Example: " + column.example;
 }
 
-LayerDefinition layer_of(std::string name, std::string title, GeometryKind geometry, const std::vector<BookColumn>& columns) {
+LayerDefinition layer_of(std::string name, std::string title, GeometryKind geometry,
+                         const std::vector<BookColumn>& columns) {
     LayerDefinition layer{.name = std::move(name), .title = std::move(title), .geometry = geometry};
     for (const BookColumn& column : columns)
         layer.fields.push_back({column.name, column.type, described(column), column.domain});
@@ -91,16 +101,19 @@ void write_book(const fs::path& file, const std::string& crs_wkt) {
     LayerWriter(file, crs_wkt,
                 {.domains = book_domains(),
                  .layers = {layer_of("stops", "Stops", GeometryKind::point, stop_book()),
-                            layer_of("horizons", "Horizons of the stops", GeometryKind::none, horizon_table(horizon_stop_column())),
+                            layer_of("horizons", "Horizons of the stops", GeometryKind::none,
+                                     horizon_table(horizon_stop_column())),
                             layer_of("boreholes", "Boreholes", GeometryKind::point, borehole_book()),
-                            layer_of("borehole_logs", "Horizons of the boreholes", GeometryKind::none, horizon_table(log_hole_column())),
+                            layer_of("borehole_logs", "Horizons of the boreholes", GeometryKind::none,
+                                     horizon_table(log_hole_column())),
                             layer_of("attitudes", "Strikes and dips", GeometryKind::point, attitude_book()),
                             layer_of("legend", "Legend of the map", GeometryKind::none, legend_book())}})
         .finish();
 }
 
 void write_map(const fs::path& file, const std::string& crs_wkt) {
-    LayerWriter(file, crs_wkt, {.layers = {layer_of(map_layer, "Draft geologic map", GeometryKind::multipolygon, map_book())}})
+    LayerWriter(file, crs_wkt,
+                {.layers = {layer_of(map_layer, "Draft geologic map", GeometryKind::multipolygon, map_book())}})
         .finish();
 }
 
@@ -126,7 +139,8 @@ std::string header_line(const std::vector<BookColumn>& columns) {
 /// The columns of a table of points in text, its coordinates after the first `names` columns.
 std::vector<BookColumn> with_place(const std::vector<BookColumn>& book, const geo::Crs& crs, std::ptrdiff_t names) {
     std::vector<BookColumn> columns(book.begin(), book.begin() + names);
-    columns.push_back({"x", FieldType::real, "East or longitude, in " + crs.name() + '.', crs.geographic() ? "3.0125" : "501400"});
+    columns.push_back(
+        {"x", FieldType::real, "East or longitude, in " + crs.name() + '.', crs.geographic() ? "3.0125" : "501400"});
     columns.push_back({"y", FieldType::real, "North or latitude.", crs.geographic() ? "56.2350" : "6232500"});
     columns.insert(columns.end(), book.begin() + names, book.end());
     return columns;
@@ -139,8 +153,8 @@ std::string list_of(const std::vector<BookColumn>& columns) {
     const std::string indent(names + 4, ' ');
     std::string text;
     for (const BookColumn& column : columns) {
-        text += "  " + column.name + std::string(names + 2 - column.name.size(), ' ') + what_it_takes(column) + ", such as " +
-                column.example + '\n' + indent + column.description + '\n';
+        text += "  " + column.name + std::string(names + 2 - column.name.size(), ' ') + what_it_takes(column) +
+                ", such as " + column.example + '\n' + indent + column.description + '\n';
         const Domain* domain = domain_of(column);
         if (domain != nullptr && !domain->codes.empty()) {
             std::string line = indent;
@@ -181,11 +195,14 @@ std::string columns_text(const NewSurvey& wanted, const geo::Crs& crs) {
     const auto points = [&](const std::vector<BookColumn>& book, std::ptrdiff_t names) {
         return list_of(wanted.csv ? with_place(book, crs, names) : book);
     };
-    return "What each column takes. Every cell may stay empty except the name of the stop and its place.\n\nStops\n" + points(stop_book(), 1) +
-           "\nHorizons: one row for each horizon of a stop, from the top down\n" + list_of(horizon_table(horizon_stop_column())) +
+    return "What each column takes. Every cell may stay empty except the name of the stop and its place.\n\nStops\n" +
+           points(stop_book(), 1) + "\nHorizons: one row for each horizon of a stop, from the top down\n" +
+           list_of(horizon_table(horizon_stop_column())) +
            "\nBoreholes, if there are any: depths in metres below the land surface\n" + points(borehole_book(), 1) +
-           "\nLogs of the boreholes: one row for each horizon of a hole, from the top down, in centimetres. The columns are those of horizons, after\n" +
-           list_of({log_hole_column()}) + "\nAttitudes, if there are any: strikes and dips of beds; used if the survey has a terrain\n" +
+           "\nLogs of the boreholes: one row for each horizon of a hole, from the top down, in centimetres. The "
+           "columns are those of horizons, after\n" +
+           list_of({log_hole_column()}) +
+           "\nAttitudes, if there are any: strikes and dips of beds; used if the survey has a terrain\n" +
            points(attitude_book(), 0) + "\nLegend: one row for each map unit\n" + list_of(legend_book()) +
            "\nDraft map: one polygon for each area of a unit\n" + list_of(map_book()) + "\nKeys of the survey file\n" +
            list_of(survey_keys()) + "\nSettings: keys under 'settings' in the survey file\n" + list_of(settings_keys());
@@ -202,18 +219,16 @@ std::string survey_text(const NewSurvey& wanted, const std::string& title) {
         return wanted.csv ? entry("source", layer + ".csv") : entry("source", book_file) + ", " + entry("layer", layer);
     };
     const auto points = [&](const std::string& layer) {
-        return source(layer) + (wanted.csv ? ", " + entry("x", "x") + ", " + entry("y", "y") + ", " + entry("crs", wanted.crs) : std::string());
+        return source(layer) + (wanted.csv
+                                    ? ", " + entry("x", "x") + ", " + entry("y", "y") + ", " + entry("crs", wanted.crs)
+                                    : std::string());
     };
-    return "{\n  " + entry("title", title) +
-           ",\n  \"stops\":    {" + points("stops") +
-           "},\n  \"horizons\": {" + source("horizons") +
-           "},\n  \"boreholes\": {" + points("boreholes") +
-           "},\n  \"borehole_logs\": {" + source("borehole_logs") +
-           "},\n  \"attitudes\": {" + points("attitudes") +
-           "},\n  \"map\":      {" + entry("source", map_file) + ", " + entry("layer", map_layer) + ", \"contact_sd_m\": " +
-           number_text(model::Survey().contact_sd_m) +
-           "},\n  \"legend\":   {" + source("legend") +
-           "},\n  " + entry("results", "results") + "\n}\n";
+    return "{\n  " + entry("title", title) + ",\n  \"stops\":    {" + points("stops") + "},\n  \"horizons\": {" +
+           source("horizons") + "},\n  \"boreholes\": {" + points("boreholes") + "},\n  \"borehole_logs\": {" +
+           source("borehole_logs") + "},\n  \"attitudes\": {" + points("attitudes") + "},\n  \"map\":      {" +
+           entry("source", map_file) + ", " + entry("layer", map_layer) +
+           ", \"contact_sd_m\": " + number_text(model::Survey().contact_sd_m) + "},\n  \"legend\":   {" +
+           source("legend") + "},\n  " + entry("results", "results") + "\n}\n";
 }
 
 }  // namespace
@@ -221,8 +236,11 @@ std::string survey_text(const NewSurvey& wanted, const std::string& title) {
 std::vector<fs::path> write_new_survey(const NewSurvey& wanted) {
     const fs::path folder = wanted.folder.lexically_normal();
     std::vector<std::string> names = {"survey.json"};
-    if (wanted.csv) names.insert(names.end(), {"stops.csv", "horizons.csv", "boreholes.csv", "borehole_logs.csv", "attitudes.csv", "legend.csv"});
-    else names.emplace_back(book_file);
+    if (wanted.csv)
+        names.insert(names.end(), {"stops.csv", "horizons.csv", "boreholes.csv", "borehole_logs.csv", "attitudes.csv",
+                                   "legend.csv"});
+    else
+        names.emplace_back(book_file);
     names.insert(names.end(), {map_file, "columns.txt"});
 
     std::vector<fs::path> files;
@@ -233,8 +251,8 @@ std::vector<fs::path> write_new_survey(const NewSurvey& wanted) {
     }
     if (!present.empty()) {
         throw Error(file_place(folder),
-                    "in this folder there " + std::string(present.size() == 1 ? "is" : "are") + " already " + listed(present) +
-                        "; nothing was written",
+                    "in this folder there " + std::string(present.size() == 1 ? "is" : "are") + " already " +
+                        listed(present) + "; nothing was written",
                     "Name a new folder, or move what is there aside.");
     }
     const geo::Crs crs(wanted.crs);
@@ -253,7 +271,8 @@ std::vector<fs::path> write_new_survey(const NewSurvey& wanted) {
     write_text(folder / "columns.txt", columns_text(wanted, crs));
     fs::path name = fs::absolute(folder).lexically_normal();
     if (!name.has_filename()) name = name.parent_path();
-    write_text(folder / "survey.json", survey_text(wanted, wanted.title.empty() ? name.filename().string() : wanted.title));
+    write_text(folder / "survey.json",
+               survey_text(wanted, wanted.title.empty() ? name.filename().string() : wanted.title));
     return files;
 }
 

@@ -11,8 +11,9 @@ namespace subcrop::io {
 
 namespace {
 
-// sqlite.org/rtree.html: a node is two big-endian 16-bit numbers (depth of the tree, in the root only; entries) and then
-// its entries, a 64-bit integer and four 32-bit floats each, big-endian, filled up with zeros to the length of node 1.
+// sqlite.org/rtree.html: a node is two big-endian 16-bit numbers (depth of the tree, in the root only; entries) and
+// then its entries, a 64-bit integer and four 32-bit floats each, big-endian, filled up with zeros to the length of
+// node 1.
 constexpr std::size_t header_bytes = 4;
 constexpr std::size_t entry_bytes = 24;
 
@@ -73,7 +74,9 @@ struct Level {
 class NumberPairs {
 public:
     NumberPairs(SqliteFile& database, BatchTable& batch_table, const std::string& table, const std::string& columns)
-        : batch_table_(batch_table), insert_(database.prepare("INSERT INTO " + quoted_name(table) + "(" + columns + ") SELECT c0, c1 FROM batch")) {}
+        : batch_table_(batch_table),
+          insert_(
+              database.prepare("INSERT INTO " + quoted_name(table) + "(" + columns + ") SELECT c0, c1 FROM batch")) {}
 
     void add(std::int64_t first, std::int64_t second) {
         batch_.integer(first).integer(second).end_row();
@@ -120,16 +123,20 @@ IndexEntry index_entry(std::int64_t row, const Box& box) {
     return {row, rounded_down(box.min_x), rounded_up(box.max_x), rounded_down(box.min_y), rounded_up(box.max_y)};
 }
 
-void fill_packed(SqliteFile& database, BatchTable& batch_table, const std::string& table, std::vector<IndexEntry> entries) {
+void fill_packed(SqliteFile& database, BatchTable& batch_table, const std::string& table,
+                 std::vector<IndexEntry> entries) {
     if (entries.empty()) return;
     std::size_t node_bytes = 0;
     {
-        SqliteStatement root = database.prepare("SELECT length(data) FROM " + quoted_name(table + "_node") + " WHERE nodeno = 1");
+        SqliteStatement root =
+            database.prepare("SELECT length(data) FROM " + quoted_name(table + "_node") + " WHERE nodeno = 1");
         if (root.step()) node_bytes = static_cast<std::size_t>(root.integer(0));
     }
-    const std::size_t capacity = node_bytes < header_bytes + 2 * entry_bytes ? 0 : (node_bytes - header_bytes) / entry_bytes;
+    const std::size_t capacity =
+        node_bytes < header_bytes + 2 * entry_bytes ? 0 : (node_bytes - header_bytes) / entry_bytes;
     if (capacity == 0) {
-        throw Error({}, "the spatial index of SQLite " + std::string(sqlite3_libversion()) + " is not laid out as published");
+        throw Error(
+            {}, "the spatial index of SQLite " + std::string(sqlite3_libversion()) + " is not laid out as published");
     }
     std::vector<Level> levels;
     levels.push_back({.entries = std::move(entries)});

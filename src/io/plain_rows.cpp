@@ -21,8 +21,10 @@ bool readable(OGRFieldDefn& field) {
         case OFTInteger:
         case OFTInteger64:
         case OFTReal:
-        case OFTDate: return true;
-        default: return false;
+        case OFTDate:
+            return true;
+        default:
+            return false;
     }
 }
 
@@ -35,7 +37,8 @@ bool is_date(std::string_view text) {
     return text[0] > '0' && month >= 1 && month <= 12 && day >= 1 && day <= 31;
 }
 
-/// Reads well-known binary of this machine's byte order (OGC 06-103r4, clause 8); false once anything is not as expected.
+/// Reads well-known binary of this machine's byte order (OGC 06-103r4, clause 8); false once anything is not as
+/// expected.
 class Binary {
 public:
     explicit Binary(std::string_view bytes) : bytes_(bytes) {}
@@ -97,7 +100,9 @@ std::unique_ptr<PlainRows> PlainRows::open(const OpenLayer& layer, const std::se
     GDALDriver* driver = layer.dataset->GetDriver();
     std::error_code failure;
     const std::string path = layer.dataset->GetDescription();
-    if (driver == nullptr || std::string_view(driver->GetDescription()) != "GPKG" || !std::filesystem::is_regular_file(path, failure)) return nullptr;
+    if (driver == nullptr || std::string_view(driver->GetDescription()) != "GPKG" ||
+        !std::filesystem::is_regular_file(path, failure))
+        return nullptr;
     const std::string id = layer.layer->GetFIDColumn(), geometry = layer.layer->GetGeometryColumn();
     if (id.empty()) return nullptr;
 
@@ -126,8 +131,11 @@ std::unique_ptr<PlainRows> PlainRows::open(const OpenLayer& layer, const std::se
         return std::unique_ptr<sqlite3_stmt, Finalize>(statement);
     };
     if (opened != SQLITE_OK) return nullptr;
-    const auto is_table = prepared("SELECT 1 FROM sqlite_schema WHERE type = 'table' AND name = ? AND sql NOT LIKE 'CREATE VIRTUAL%'");
-    if (!is_table || sqlite3_bind_text(is_table.get(), 1, table.data(), static_cast<int>(table.size()), SQLITE_STATIC) != SQLITE_OK ||
+    const auto is_table =
+        prepared("SELECT 1 FROM sqlite_schema WHERE type = 'table' AND name = ? AND sql NOT LIKE 'CREATE VIRTUAL%'");
+    if (!is_table ||
+        sqlite3_bind_text(is_table.get(), 1, table.data(), static_cast<int>(table.size()), SQLITE_STATIC) !=
+            SQLITE_OK ||
         sqlite3_step(is_table.get()) != SQLITE_ROW) {
         return nullptr;
     }
@@ -149,9 +157,12 @@ bool PlainRows::as_declared(int place) const {
     const int kind = sqlite3_column_type(rows_.get(), place);
     if (kind == SQLITE_NULL) return true;
     switch (types_[static_cast<std::size_t>(place - first_column_place)]) {
-        case OFTString: return kind == SQLITE_TEXT;
-        case OFTReal: return kind == SQLITE_FLOAT || kind == SQLITE_INTEGER;
-        case OFTInteger64: return kind == SQLITE_INTEGER;
+        case OFTString:
+            return kind == SQLITE_TEXT;
+        case OFTReal:
+            return kind == SQLITE_FLOAT || kind == SQLITE_INTEGER;
+        case OFTInteger64:
+            return kind == SQLITE_INTEGER;
         case OFTInteger: {
             const std::int64_t value = kind == SQLITE_INTEGER ? sqlite3_column_int64(rows_.get(), place) : INT64_MAX;
             return value >= INT32_MIN && value <= INT32_MAX;
@@ -161,7 +172,8 @@ bool PlainRows::as_declared(int place) const {
             const auto* bytes = reinterpret_cast<const char*>(sqlite3_column_text(rows_.get(), place));
             return bytes != nullptr && is_date(bytes);
         }
-        default: return false;
+        default:
+            return false;
     }
 }
 
@@ -188,7 +200,9 @@ std::optional<Point> PlainRows::point() const {
     Binary binary(well_known_binary(geometry()));
     std::uint32_t type = 0;
     Point place;
-    if (!binary.take_type(type) || type != wkb_point || !binary.take(place.x) || !binary.take(place.y) || !binary.at_end()) return std::nullopt;
+    if (!binary.take_type(type) || type != wkb_point || !binary.take(place.x) || !binary.take(place.y) ||
+        !binary.at_end())
+        return std::nullopt;
     return place;
 }
 

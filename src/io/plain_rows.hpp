@@ -1,6 +1,6 @@
-// Rows of a GeoPackage's table read through SQLite, without a feature made of each: reading stops takes half the time, and the
-// map's polygons are copied once. Only what stands in the table just as its columns are declared is taken; any other row is
-// left to GDAL, which knows what to make of it.
+// Rows of a GeoPackage's table read through SQLite, without a feature made of each: reading stops takes half the time,
+// and the map's polygons are copied once. Only what stands in the table just as its columns are declared is taken; any
+// other row is left to GDAL, which knows what to make of it.
 #pragma once
 
 #include <sqlite3.h>
@@ -55,8 +55,8 @@ private:
     };
     std::unique_ptr<sqlite3, Close> database_;
     std::unique_ptr<sqlite3_stmt, Finalize> rows_;
-    std::vector<int> place_;            ///< of each of the layer's columns; 0: not asked for
-    std::vector<OGRFieldType> types_;   ///< of the columns asked for, from place 2 on
+    std::vector<int> place_;           ///< of each of the layer's columns; 0: not asked for
+    std::vector<OGRFieldType> types_;  ///< of the columns asked for, from place 2 on
     bool located_ = false;
 };
 

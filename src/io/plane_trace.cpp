@@ -33,8 +33,10 @@ public:
             const std::function<bool(Point)>& wanted) {
         start_gdal();
         const auto columns = static_cast<int>(grid.columns()), rows = static_cast<int>(grid.rows());
-        raster_.reset(GetGDALDriverManager()->GetDriverByName("MEM")->Create("", columns, rows, 1, GDT_Float32, nullptr));
-        if (!raster_) throw Error({}, "the memory does not suffice for the trace", "Cut the terrain to the area you need.");
+        raster_.reset(
+            GetGDALDriverManager()->GetDriverByName("MEM")->Create("", columns, rows, 1, GDT_Float32, nullptr));
+        if (!raster_)
+            throw Error({}, "the memory does not suffice for the trace", "Cut the terrain to the area you need.");
         double placed[6] = {grid.west(), grid.cell_m(), 0, grid.north(), 0, -grid.cell_m()};
         raster_->SetGeoTransform(placed);
         GDALRasterBand* band = raster_->GetRasterBand(1);
@@ -44,7 +46,8 @@ public:
             for (int c = 0; c < columns; ++c) {
                 const auto height = grid.at(c, r);
                 const Point place = grid.centre(c, r);
-                line[static_cast<std::size_t>(c)] = height && wanted(place) ? static_cast<float>(figure(place, *height)) : no_value;
+                line[static_cast<std::size_t>(c)] =
+                    height && wanted(place) ? static_cast<float>(figure(place, *height)) : no_value;
             }
             if (band->RasterIO(GF_Write, 0, r, columns, 1, line.data(), columns, 1, GDT_Float32, 0, 0) != CE_None) {
                 throw Error({}, "the memory does not suffice for the trace");
@@ -64,11 +67,13 @@ public:
     MultiPolygon ground_between(double low, double high) const {
         MultiPolygon ground;
         const std::string levels = "FIXED_LEVELS=" + std::to_string(low) + ',' + std::to_string(high);
-        contours({levels, "POLYGONIZE=YES", "ELEV_FIELD_MIN=0", "ELEV_FIELD_MAX=1"}, wkbMultiPolygon, [&](const OGRFeature& feature) {
-            // The class in the middle, by its upper bound: GDAL 3.6 gives the lowest class the lower bound 0.
-            if (std::abs(feature.GetFieldAsDouble(1) - high) > 1e-4) return;
-            for (const OGRPolygon* part : *feature.GetGeometryRef()->toMultiPolygon()) ground.push_back(polygon_of(*part));
-        });
+        contours({levels, "POLYGONIZE=YES", "ELEV_FIELD_MIN=0", "ELEV_FIELD_MAX=1"}, wkbMultiPolygon,
+                 [&](const OGRFeature& feature) {
+                     // The class in the middle, by its upper bound: GDAL 3.6 gives the lowest class the lower bound 0.
+                     if (std::abs(feature.GetFieldAsDouble(1) - high) > 1e-4) return;
+                     for (const OGRPolygon* part : *feature.GetGeometryRef()->toMultiPolygon())
+                         ground.push_back(polygon_of(*part));
+                 });
         return ground;
     }
 
@@ -76,7 +81,8 @@ private:
     void contours(const std::vector<std::string>& words, OGRwkbGeometryType type,
                   const std::function<void(const OGRFeature&)>& take) const {
         GdalMessages messages;
-        const GDALDatasetUniquePtr store(GetGDALDriverManager()->GetDriverByName("Memory")->Create("", 0, 0, 0, GDT_Unknown, nullptr));
+        const GDALDatasetUniquePtr store(
+            GetGDALDriverManager()->GetDriverByName("Memory")->Create("", 0, 0, 0, GDT_Unknown, nullptr));
         OGRLayer* layer = store->CreateLayer("contours", nullptr, type);
         for (const char* name : {"low", "high"}) {
             OGRFieldDefn field(name, OFTReal);
@@ -85,7 +91,8 @@ private:
         CPLStringList options;
         for (const std::string& word : words) options.AddString(word.c_str());
         options.SetNameValue("NODATA", std::to_string(no_value).c_str());
-        if (GDALContourGenerateEx(raster_->GetRasterBand(1), OGRLayer::ToHandle(layer), options.List(), nullptr, nullptr) != CE_None) {
+        if (GDALContourGenerateEx(raster_->GetRasterBand(1), OGRLayer::ToHandle(layer), options.List(), nullptr,
+                                  nullptr) != CE_None) {
             throw Error({}, "the trace could not be drawn (" + messages.last() + ")");
         }
         for (const auto& feature : *layer) take(*feature);
@@ -103,7 +110,8 @@ double length_of(const Line& line) {
 double area_of(const Ring& ring) {
     double twice = 0;
     for (std::size_t i = 1; i < ring.size(); ++i) {
-        twice += (ring[i - 1].x - ring[0].x) * (ring[i].y - ring[0].y) - (ring[i].x - ring[0].x) * (ring[i - 1].y - ring[0].y);
+        twice += (ring[i - 1].x - ring[0].x) * (ring[i].y - ring[0].y) -
+                 (ring[i].x - ring[0].x) * (ring[i - 1].y - ring[0].y);
     }
     return std::abs(twice) / 2;
 }
@@ -111,23 +119,37 @@ double area_of(const Ring& ring) {
 void write_geopackage(const std::filesystem::path& target, const std::string& crs_wkt, const PlaneTrace& trace,
                       const geo::Plane& plane) {
     const std::vector<FieldDefinition> fields{
-        {.name = "strike_deg", .type = FieldType::real, .description = "Strike of the plane by the right-hand rule, degrees."},
+        {.name = "strike_deg",
+         .type = FieldType::real,
+         .description = "Strike of the plane by the right-hand rule, degrees."},
         {.name = "dip_deg", .type = FieldType::real, .description = "Dip of the plane, degrees."}};
-    LayerDefinition lines{.name = "trace", .description = "Where the plane cuts the land surface.", .geometry = GeometryKind::line,
+    LayerDefinition lines{.name = "trace",
+                          .description = "Where the plane cuts the land surface.",
+                          .geometry = GeometryKind::line,
                           .fields = fields};
     lines.fields.push_back({.name = "length_m", .type = FieldType::real, .description = "Length in metres."});
-    LayerDefinition bands{.name = "trace_band", .description = "The 90 % zone of the trace.",
-                          .geometry = GeometryKind::multipolygon, .fields = fields};
+    LayerDefinition bands{.name = "trace_band",
+                          .description = "The 90 % zone of the trace.",
+                          .geometry = GeometryKind::multipolygon,
+                          .fields = fields};
     bands.fields.push_back({.name = "area_m2", .type = FieldType::real, .description = "Area in square metres."});
     LayerWriter writer(target, crs_wkt, {.domains = {}, .layers = {lines, bands}});
     RowBatch rows;
     for (const Line& line : trace.lines) {
-        rows.line(line).real_or_absent(geo::strike_deg(plane)).real(geo::dip_deg(plane)).real(length_of(line)).end_row();
+        rows.line(line)
+            .real_or_absent(geo::strike_deg(plane))
+            .real(geo::dip_deg(plane))
+            .real(length_of(line))
+            .end_row();
     }
     writer.append(0, std::move(rows));
     if (!trace.band.empty()) {
         RowBatch band;
-        band.multipolygon(trace.band).real_or_absent(geo::strike_deg(plane)).real(geo::dip_deg(plane)).real(trace.band_area_m2).end_row();
+        band.multipolygon(trace.band)
+            .real_or_absent(geo::strike_deg(plane))
+            .real(geo::dip_deg(plane))
+            .real(trace.band_area_m2)
+            .end_row();
         writer.append(1, std::move(band));
     }
     writer.finish();
@@ -155,7 +177,8 @@ private:
 Ring turned(Ring ring, bool against_clock) {
     double twice = 0;
     for (std::size_t i = 1; i < ring.size(); ++i) {
-        twice += (ring[i - 1].x - ring[0].x) * (ring[i].y - ring[0].y) - (ring[i].x - ring[0].x) * (ring[i - 1].y - ring[0].y);
+        twice += (ring[i - 1].x - ring[0].x) * (ring[i].y - ring[0].y) -
+                 (ring[i].x - ring[0].x) * (ring[i - 1].y - ring[0].y);
     }
     if ((twice > 0) != against_clock) std::reverse(ring.begin(), ring.end());
     return ring;
@@ -173,7 +196,8 @@ void write_geojson(const std::filesystem::path& target, const std::string& crs_w
     const auto add = [&](const char* kind, const char* type, Json coordinates) {
         Json properties{{"kind", kind}, {"strike_deg", nullptr}, {"dip_deg", geo::dip_deg(plane)}};
         if (const auto strike = geo::strike_deg(plane)) properties["strike_deg"] = *strike;
-        features.push_back({{"type", "Feature"}, {"properties", std::move(properties)},
+        features.push_back({{"type", "Feature"},
+                            {"properties", std::move(properties)},
                             {"geometry", {{"type", type}, {"coordinates", std::move(coordinates)}}}});
     };
     for (const Line& line : trace.lines) add("trace", "LineString", degrees.coordinates(line));
@@ -194,9 +218,13 @@ void write_geojson(const std::filesystem::path& target, const std::string& crs_w
 }  // namespace
 
 PlaneTrace trace_plane(const geo::Plane& plane, const geo::Terrain& terrain, double terrain_sd_m, double reach_m) {
-    const auto wanted = [&](Point p) { return !(reach_m > 0) || distance(p, {plane.through[0], plane.through[1]}) <= reach_m; };
+    const auto wanted = [&](Point p) {
+        return !(reach_m > 0) || distance(p, {plane.through[0], plane.through[1]}) <= reach_m;
+    };
     PlaneTrace trace;
-    trace.lines = Figures(terrain.grid(), [&](Point p, double z) { return geo::distance_m(plane, p.x, p.y, z); }, wanted).lines_at_zero();
+    trace.lines = Figures(
+                      terrain.grid(), [&](Point p, double z) { return geo::distance_m(plane, p.x, p.y, z); }, wanted)
+                      .lines_at_zero();
     for (const Line& line : trace.lines) trace.length_m += length_of(line);
     const double ground_sd = terrain_sd_m * plane.normal[2];
     if (!plane.covariance && !(ground_sd > 0)) return trace;
@@ -218,7 +246,8 @@ void write_plane_trace(const std::filesystem::path& target, const std::string& c
     const std::string ending = lower(target.extension().string());
     if (ending == ".gpkg") return write_geopackage(target, crs_wkt, trace, plane);
     if (ending == ".geojson" || ending == ".json") return write_geojson(target, crs_wkt, trace, plane);
-    throw Error({.source = target.string()}, "a trace is written as GeoPackage or GeoJSON", "End the name in .gpkg or .geojson.");
+    throw Error({.source = target.string()}, "a trace is written as GeoPackage or GeoJSON",
+                "End the name in .gpkg or .geojson.");
 }
 
 }  // namespace subcrop::io

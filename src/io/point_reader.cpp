@@ -147,7 +147,9 @@ std::optional<double> PointReader::sound(const Column& column, std::string_view 
 }
 
 std::optional<Point> PointReader::from_geometry() {
-    if (const auto plain = table_.plain_point(); plain && std::isfinite(plain->x) && std::isfinite(plain->y) && on_earth(*plain)) return plain;
+    if (const auto plain = table_.plain_point();
+        plain && std::isfinite(plain->x) && std::isfinite(plain->y) && on_earth(*plain))
+        return plain;
     const OGRGeometry* geometry = table_.geometry();
     if (geometry == nullptr || geometry->IsEmpty()) {
         report({}, {}, "the " + noun_ + " has no position");

@@ -41,7 +41,8 @@ void collect(const OGRGeometry& geometry, std::vector<Polygon>& polygons) {
         const OGRPolygon& source = *geometry.toPolygon();
         Polygon polygon;
         polygon.shell = ring_of(*source.getExteriorRing());
-        for (int i = 0; i < source.getNumInteriorRings(); ++i) polygon.holes.push_back(ring_of(*source.getInteriorRing(i)));
+        for (int i = 0; i < source.getNumInteriorRings(); ++i)
+            polygon.holes.push_back(ring_of(*source.getInteriorRing(i)));
         if (twice_signed_area(polygon.shell) != 0) polygons.push_back(std::move(polygon));
     } else if (OGR_GT_IsSubClassOf(type, wkbGeometryCollection)) {
         for (const OGRGeometry* part : *geometry.toGeometryCollection()) collect(*part, polygons);
@@ -55,8 +56,8 @@ void split_reason(const std::string& text, Repair& repair) {
         if (at == std::string::npos) continue;
         repair.reason = lower(text.substr(0, at));
         Point p;
-        if (std::sscanf(text.c_str() + at + std::string(mark).size(), "%lf %lf", &p.x, &p.y) == 2 && std::isfinite(p.x) &&
-            std::isfinite(p.y)) {
+        if (std::sscanf(text.c_str() + at + std::string(mark).size(), "%lf %lf", &p.x, &p.y) == 2 &&
+            std::isfinite(p.x) && std::isfinite(p.y)) {
             repair.position = p;
         }
         return;

@@ -18,9 +18,9 @@ namespace subcrop::io {
 struct BoreholeTable {
     std::vector<model::Stop> stops;  ///< working projection
     std::vector<model::Borehole> holes;
-    std::vector<Text> unit_seen;        ///< as written
+    std::vector<Text> unit_seen;             ///< as written
     std::vector<std::vector<Text>> carried;  ///< of each hole what the columns named in `carry` hold
-    std::vector<std::string> left_out;  ///< names of holes without a usable position
+    std::vector<std::string> left_out;       ///< names of holes without a usable position
     std::string source;
     model::ColumnNames names;  ///< as the layer calls our columns
     model::CoordinateOperation operation;

@@ -8,16 +8,16 @@ geo::Crs source_crs(const SurveyFile& file, const SourceDescription& description
     const std::string own = layer_crs_wkt(table.layer());
     if (description.crs.empty() && own.empty()) {
         throw Error(table.place(), "it states no coordinate reference system",
-                    "Add the key 'crs' to '" + table.key() + "' in the survey file, such as \"EPSG:4326\" for degrees of a "
-                    "satellite receiver.");
+                    "Add the key 'crs' to '" + table.key() +
+                        "' in the survey file, such as \"EPSG:4326\" for degrees of a "
+                        "satellite receiver.");
     }
     if (description.crs.empty()) return geo::Crs(own);
     std::optional<geo::Crs> stated;
     try {
         stated.emplace(description.crs);
     } catch (const Error& problem) {
-        throw Error({.source = file.path.string(), .field = table.key() + ".crs"}, problem.message(),
-                    problem.remedy());
+        throw Error({.source = file.path.string(), .field = table.key() + ".crs"}, problem.message(), problem.remedy());
     }
     // Columns of coordinates are in the system the survey file states, whatever the layer's geometry is in.
     if (!own.empty() && description.x.empty()) {
@@ -28,8 +28,9 @@ geo::Crs source_crs(const SurveyFile& file, const SourceDescription& description
                                   .row = std::nullopt,
                                   .field = {},
                                   .value = {},
-                                  .message = "the layer says it is in " + layers.name() + ", the survey file that it is in " +
-                                             stated->name() + "; the survey file is followed",
+                                  .message = "the layer says it is in " + layers.name() +
+                                             ", the survey file that it is in " + stated->name() +
+                                             "; the survey file is followed",
                                   .remedy = "Take the key 'crs' out of '" + table.key() + "' if the layer is right.",
                                   .position = std::nullopt});
         }

@@ -132,17 +132,61 @@ std::string refusal_of_source(const std::string& source, const std::filesystem::
 }
 
 const char* const* vector_drivers() {
-    static constexpr std::array names = {
-        "GPKG", "CSV", "ESRI Shapefile", "GeoJSON", "GeoJSONSeq", "ESRIJSON", "TopoJSON", "FlatGeobuf", "OpenFileGDB", "SQLite",
-        "XLSX", "XLS", "ODS", "GML", "GPX", "LIBKML", "KML", "GeoRSS", "MapInfo File", "DXF", "DGN", "JML", "OGR_GMT",
-        "PostgreSQL", "MySQL", "MSSQLSpatial", "ODBC", static_cast<const char*>(nullptr)};
+    static constexpr std::array names = {"GPKG",
+                                         "CSV",
+                                         "ESRI Shapefile",
+                                         "GeoJSON",
+                                         "GeoJSONSeq",
+                                         "ESRIJSON",
+                                         "TopoJSON",
+                                         "FlatGeobuf",
+                                         "OpenFileGDB",
+                                         "SQLite",
+                                         "XLSX",
+                                         "XLS",
+                                         "ODS",
+                                         "GML",
+                                         "GPX",
+                                         "LIBKML",
+                                         "KML",
+                                         "GeoRSS",
+                                         "MapInfo File",
+                                         "DXF",
+                                         "DGN",
+                                         "JML",
+                                         "OGR_GMT",
+                                         "PostgreSQL",
+                                         "MySQL",
+                                         "MSSQLSpatial",
+                                         "ODBC",
+                                         static_cast<const char*>(nullptr)};
     return names.data();
 }
 
 const char* const* raster_drivers() {
-    static constexpr std::array names = {
-        "GTiff", "COG", "GPKG", "AAIGrid", "GRASSASCIIGrid", "EHdr", "ENVI", "HFA", "SRTMHGT", "USGSDEM", "DTED", "netCDF", "XYZ",
-        "GSAG", "GSBG", "GS7BG", "SAGA", "BT", "ISG", "JP2OpenJPEG", "PNG", "PostGISRaster", static_cast<const char*>(nullptr)};
+    static constexpr std::array names = {"GTiff",
+                                         "COG",
+                                         "GPKG",
+                                         "AAIGrid",
+                                         "GRASSASCIIGrid",
+                                         "EHdr",
+                                         "ENVI",
+                                         "HFA",
+                                         "SRTMHGT",
+                                         "USGSDEM",
+                                         "DTED",
+                                         "netCDF",
+                                         "XYZ",
+                                         "GSAG",
+                                         "GSBG",
+                                         "GS7BG",
+                                         "SAGA",
+                                         "BT",
+                                         "ISG",
+                                         "JP2OpenJPEG",
+                                         "PNG",
+                                         "PostGISRaster",
+                                         static_cast<const char*>(nullptr)};
     return names.data();
 }
 

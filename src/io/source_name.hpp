@@ -17,8 +17,9 @@ bool is_connection(const std::string& source, const std::filesystem::path& folde
 /// elsewhere cannot make this machine fetch things. Empty: it is fine.
 std::string refusal_of_source(const std::string& source, const std::filesystem::path& folder);
 
-/// GDAL's names of the drivers that may open a source, ended by nullptr: formats that hold their own data, and databases. Left out are
-/// all that fetch from a network and those whose files name further sources, such as virtual ones.
+/// GDAL's names of the drivers that may open a source, ended by nullptr: formats that hold their own data, and
+/// databases. Left out are all that fetch from a network and those whose files name further sources, such as virtual
+/// ones.
 const char* const* vector_drivers();
 const char* const* raster_drivers();
 

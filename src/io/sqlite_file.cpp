@@ -38,7 +38,9 @@ Error write_failure(const std::filesystem::path& shown, const std::string& detai
     switch (system_error) {
         case ENOSPC:
         case EDQUOT:
-        case EFBIG: full = true; break;
+        case EFBIG:
+            full = true;
+            break;
         case ENOTDIR:
         case EEXIST:
             return {place, "its folder cannot be made, since a file stands where a folder of its path should be",
@@ -48,7 +50,8 @@ Error write_failure(const std::filesystem::path& shown, const std::string& detai
         case EROFS:
             return {place, "the folder cannot be written (" + std::string(std::strerror(system_error)) + ")",
                     "Name a folder that you may write to."};
-        default: break;
+        default:
+            break;
     }
     if (full) {
         return {place, "the disk is full, or the file is larger than is allowed here",
@@ -77,8 +80,8 @@ SqliteStatement& SqliteStatement::bind(int index, double value) {
 }
 
 SqliteStatement& SqliteStatement::bind(int index, std::string_view value) {
-    sqlite3_bind_text(statement_.get(), index, value.data() != nullptr ? value.data() : "", static_cast<int>(value.size()),
-                      SQLITE_STATIC);
+    sqlite3_bind_text(statement_.get(), index, value.data() != nullptr ? value.data() : "",
+                      static_cast<int>(value.size()), SQLITE_STATIC);
     return *this;
 }
 
@@ -116,7 +119,8 @@ void SqliteStatement::fail() const { throw failure_of(sqlite3_db_handle(statemen
 
 SqliteFile::SqliteFile(const std::filesystem::path& path, std::filesystem::path shown) : shown_(std::move(shown)) {
     sqlite3* database = nullptr;
-    const int code = sqlite3_open_v2(path.c_str(), &database, SQLITE_OPEN_READWRITE | SQLITE_OPEN_NOMUTEX, write_behind_vfs());
+    const int code =
+        sqlite3_open_v2(path.c_str(), &database, SQLITE_OPEN_READWRITE | SQLITE_OPEN_NOMUTEX, write_behind_vfs());
     database_.reset(database);
     if (code != SQLITE_OK) fail();
 }
@@ -127,7 +131,8 @@ void SqliteFile::run(const std::string& sql) {
 
 SqliteStatement SqliteFile::prepare(const std::string& sql) {
     sqlite3_stmt* statement = nullptr;
-    if (sqlite3_prepare_v2(database_.get(), sql.c_str(), static_cast<int>(sql.size()), &statement, nullptr) != SQLITE_OK)
+    if (sqlite3_prepare_v2(database_.get(), sql.c_str(), static_cast<int>(sql.size()), &statement, nullptr) !=
+        SQLITE_OK)
         fail();
     SqliteStatement result;
     result.statement_.reset(statement);

@@ -44,7 +44,8 @@ public:
             survey.horizons = source(top, "horizons", {"x", "y", "crs"}, joined({"stop"}, horizon_columns()));
             for (const std::string& name : horizon_columns()) {
                 if (survey.stops.columns.contains(name)) {
-                    top.fail("stops.columns." + name, "horizon columns are read from the horizon table where there is one",
+                    top.fail("stops.columns." + name,
+                             "horizon columns are read from the horizon table where there is one",
                              "Name the column under 'horizons' instead.");
                 }
             }
@@ -55,7 +56,8 @@ public:
         if (top.has("boreholes")) survey.boreholes = source(top, "boreholes", {}, borehole_columns());
         if (top.has("borehole_logs")) {
             if (!survey.boreholes) {
-                top.fail("borehole_logs", "there are logs, but no boreholes", R"(Name their table: "boreholes": {"source": "boreholes.csv"}.)");
+                top.fail("borehole_logs", "there are logs, but no boreholes",
+                         R"(Name their table: "boreholes": {"source": "boreholes.csv"}.)");
             }
             survey.borehole_logs = source(top, "borehole_logs", {"x", "y", "crs"}, joined({"hole"}, horizon_columns()));
         }
@@ -138,7 +140,9 @@ private:
     TracksDescription tracks(const JsonObject& top) const {
         TracksDescription description;
         static_cast<SourceDescription&>(description) = source(top, "tracks", {"x", "y", "columns"}, {}, {"within_m"});
-        description.within_m = JsonObject(top.at("tracks"), file_, "tracks", {"source", "layer", "crs", "where", "within_m"}).number("within_m", Range::any_above_zero);
+        description.within_m =
+            JsonObject(top.at("tracks"), file_, "tracks", {"source", "layer", "crs", "where", "within_m"})
+                .number("within_m", Range::any_above_zero);
         return description;
     }
 
@@ -179,7 +183,8 @@ private:
             model::EvidenceDefinition definition;
             definition.name = object.text("name", true);
             if (!names.insert(definition.name).second) {
-                object.fail("name", "two channels of evidence are named '" + definition.name + "'", "Rename one of them.");
+                object.fail("name", "two channels of evidence are named '" + definition.name + "'",
+                            "Rename one of them.");
             }
             if (!object.has("kind")) {
                 object.fail("kind", "this key is missing", "Choices: numeric, category, set, composition.");
@@ -237,17 +242,19 @@ private:
         s.false_discovery_rate = object.number("false_discovery_rate", Range::share).value_or(s.false_discovery_rate);
         s.draft_error_share = object.number("draft_error_share", Range::share).value_or(s.draft_error_share);
         if (const auto certainty = object.number("seen_rock_certainty", Range::share)) {
-            // At 1 one slip of the pen would make the whole draft impossible; below a half rock seen would speak for another unit.
+            // At 1 one slip of the pen would make the whole draft impossible; below a half rock seen would speak for
+            // another unit.
             if (*certainty < 0.5 || *certainty > 0.9999) {
-                object.fail("seen_rock_certainty", "observed bedrock is named rightly more often than not, but never for certain",
+                object.fail("seen_rock_certainty",
+                            "observed bedrock is named rightly more often than not, but never for certain",
                             "Write a number from 0.5 to 0.9999, or leave the key out (0.98).");
             }
             s.seen_rock_certainty = *certainty;
         }
         s.block_m = object.number("block_m", Range::zero_or_above).value_or(s.block_m);
         const std::string rows = object.word("evidence", {"automatic", "top", "all", "none"});
-        s.evidence = rows == "top"   ? model::EvidenceRows::top
-                     : rows == "all" ? model::EvidenceRows::all
+        s.evidence = rows == "top"    ? model::EvidenceRows::top
+                     : rows == "all"  ? model::EvidenceRows::all
                      : rows == "none" ? model::EvidenceRows::none
                                       : model::EvidenceRows::automatic;
         s.allow_ballpark = object.boolean("allow_ballpark").value_or(s.allow_ballpark);
@@ -256,7 +263,8 @@ private:
         s.move_contacts = object.boolean("move_contacts");
         s.follow_traverses = object.boolean("follow_traverses");
         if (const auto count = object.whole_number("next_stops")) {
-            if (*count > 1000) object.fail("next_stops", "more than 1000 are no plan for a day", "Write a number from 0 to 1000.");
+            if (*count > 1000)
+                object.fail("next_stops", "more than 1000 are no plan for a day", "Write a number from 0 to 1000.");
             s.next_stops = *count;
         }
         return s;

@@ -210,14 +210,17 @@ model::Survey read_survey(const SurveyFile& file, unsigned threads, ProblemLog& 
     if (file.horizons) {
         progress.stage("reading horizons", 0);
         // Logs stand among the horizons of stops, unless they have a table of their own.
-        HorizonTableRead read = read_horizons(file, {*file.horizons, "horizons", "stop", "stop", 0, file.borehole_logs ? first_hole : every},
-                                              *survey.texts, stops, problems);
+        HorizonTableRead read = read_horizons(
+            file, {*file.horizons, "horizons", "stop", "stop", 0, file.borehole_logs ? first_hole : every},
+            *survey.texts, stops, problems);
         if (!read.any_row) tell_of_no_horizons(read.source, problems);
         survey.horizon_source = std::move(read.source);
         stops.horizon_names = std::move(read.names);
     }
     if (file.borehole_logs) {
-        HorizonTableRead read = read_horizons(file, {*file.borehole_logs, "borehole_logs", "hole", "borehole", first_hole, every}, *survey.texts, stops, problems);
+        HorizonTableRead read =
+            read_horizons(file, {*file.borehole_logs, "borehole_logs", "hole", "borehole", first_hole, every},
+                          *survey.texts, stops, problems);
         survey.borehole_log_source = std::move(read.source);
         survey.borehole_log_columns = std::move(read.names);
     }

@@ -25,7 +25,8 @@ void append_digits(std::string& text, int value, int width) {
     while (count > 0) text += digits[--count];
 }
 
-/// "2026-05-03", with "T14:30:00" where a time of day is given. By hand, since a million dates through printf take a second.
+/// "2026-05-03", with "T14:30:00" where a time of day is given. By hand, since a million dates through printf take a
+/// second.
 void date_text(const OGRFeature& feature, int index, std::string& text) {
     const auto& date = feature.GetRawFieldRef(index)->Date;
     text.clear();
@@ -48,12 +49,12 @@ bool is_ascii(std::string_view text) {
 }
 
 std::string with_limits(const NumberRule& rule) {
-    const std::string unit = rule.unit == Unit::percent        ? " percent"
-                             : rule.unit == Unit::degrees      ? " degrees"
-                             : rule.unit == Unit::centimetres  ? " cm"
-                             : rule.unit == Unit::millimetres  ? " mm"
-                             : rule.unit == Unit::metres       ? " m"
-                                                               : "";
+    const std::string unit = rule.unit == Unit::percent       ? " percent"
+                             : rule.unit == Unit::degrees     ? " degrees"
+                             : rule.unit == Unit::centimetres ? " cm"
+                             : rule.unit == Unit::millimetres ? " mm"
+                             : rule.unit == Unit::metres      ? " m"
+                                                              : "";
     if (std::isfinite(rule.most)) return "outside " + number_text(rule.least) + " to " + number_text(rule.most) + unit;
     return "below " + number_text(rule.least) + unit;
 }
@@ -86,10 +87,11 @@ void Table::compile_condition() {
     if (condition_->Compile(open_.layer, description_.where.c_str()) != OGRERR_NONE) {
         std::string reason = messages_.last();
         std::replace(reason.begin(), reason.end(), '\n', ' ');
-        throw Error(open_.place,
-                    "the condition '" + description_.where + "' in '" + key_ + ".where' cannot be read" +
-                        (reason.empty() ? std::string() : " (" + reason + ")"),
-                    "Write it in SQL, such as: date >= '2026-05-01' AND observer = 'KO'. " + columns_here(column_names()));
+        throw Error(
+            open_.place,
+            "the condition '" + description_.where + "' in '" + key_ + ".where' cannot be read" +
+                (reason.empty() ? std::string() : " (" + reason + ")"),
+            "Write it in SQL, such as: date >= '2026-05-01' AND observer = 'KO'. " + columns_here(column_names()));
     }
     const CPLStringList needed(condition_->GetUsedFields());
     for (int i = 0; i < needed.Count(); ++i) {
@@ -180,7 +182,8 @@ Column Table::find_theirs(const std::string& name, const std::string& key) const
     const int index = index_of(name);
     if (index == Column::absent) {
         const std::vector<std::string> names = column_names();
-        throw Error(open_.place, "there is no column '" + name + "', which the survey file names in " + key_ + "." + key,
+        throw Error(open_.place,
+                    "there is no column '" + name + "', which the survey file names in " + key_ + "." + key,
                     did_you_mean(name, names) + columns_here(names));
     }
     return column_at(index);
@@ -205,7 +208,8 @@ void Table::report_near_misses(const std::vector<std::string>& our_names) const 
         if (known || used || theirs.size() < 4) continue;
         const std::vector<std::string> near = by_nearness(theirs, missing);
         // Two letters at most: 'color_moist' is a slip for 'colour_moist', 'soil_notes' may be another column.
-        if (near.empty() || edit_distance(theirs, near.front()) > 2 || edit_distance(theirs, near.front()) * 3 > theirs.size()) {
+        if (near.empty() || edit_distance(theirs, near.front()) > 2 ||
+            edit_distance(theirs, near.front()) * 3 > theirs.size()) {
             continue;
         }
         problems_.add({.severity = Severity::warning,
@@ -233,8 +237,8 @@ void Table::report_twins() const {
                            .row = std::nullopt,
                            .field = name,
                            .value = {},
-                           .message = "two columns have this name; column " + std::to_string(read + 1) + " is read and column " +
-                                      std::to_string(i + 1) + " is not",
+                           .message = "two columns have this name; column " + std::to_string(read + 1) +
+                                      " is read and column " + std::to_string(i + 1) + " is not",
                            .remedy = "Rename one of them.",
                            .position = std::nullopt});
         }
@@ -251,7 +255,8 @@ void Table::skip_unused_columns() {
     }
     for (int i = 0; i < definition.GetFieldCount(); ++i) {
         // GDAL tells columns by name here, and would ignore all of one name.
-        if (!read_names.contains(lower(definition.GetFieldDefn(i)->GetNameRef()))) unused.AddString(definition.GetFieldDefn(i)->GetNameRef());
+        if (!read_names.contains(lower(definition.GetFieldDefn(i)->GetNameRef())))
+            unused.AddString(definition.GetFieldDefn(i)->GetNameRef());
     }
     open_.layer->SetIgnoredFields(const_cast<const char**>(unused.List()));
 }
@@ -259,7 +264,8 @@ void Table::skip_unused_columns() {
 Text Table::interned(const Column& column, TextPool& pool) {
     const auto slot_of = [&](std::string_view value) -> Text& {
         std::size_t slot = value.size() * 31;
-        for (std::size_t i = 0; i < value.size() && i < 16; ++i) slot = slot * 131 + static_cast<unsigned char>(value[i]);
+        for (std::size_t i = 0; i < value.size() && i < 16; ++i)
+            slot = slot * 131 + static_cast<unsigned char>(value[i]);
         return recent_[slot % recent_.size()];
     };
     const std::string_view raw = raw_text(column);
@@ -277,13 +283,16 @@ bool Table::next_row() {
     if (plain_) {
         feature_.reset();
         switch (plain_->next()) {
-            case PlainRows::Step::plain: return true;
-            case PlainRows::Step::end: return false;
+            case PlainRows::Step::plain:
+                return true;
+            case PlainRows::Step::end:
+                return false;
             case PlainRows::Step::odd:
                 feature_.reset(open_.layer->GetFeature(plain_->id()));
                 if (feature_) return true;
                 break;
-            case PlainRows::Step::failed: break;
+            case PlainRows::Step::failed:
+                break;
         }
         // GDAL tells better what is wrong: it takes over where SQLite stopped.
         plain_.reset();
@@ -349,7 +358,8 @@ std::string_view Table::raw_text(const Column& column) {
         return scratch_;
     }
     switch (column.type) {
-        case OFTString: return feature_->GetRawFieldRef(column.index)->String;
+        case OFTString:
+            return feature_->GetRawFieldRef(column.index)->String;
         case OFTReal: {
             const double value = feature_->GetRawFieldRef(column.index)->Real;
             if (std::isnan(value)) return {};
@@ -357,16 +367,20 @@ std::string_view Table::raw_text(const Column& column) {
             return scratch_;
         }
         case OFTDate:
-        case OFTDateTime: date_text(*feature_, column.index, scratch_); return scratch_;
+        case OFTDateTime:
+            date_text(*feature_, column.index, scratch_);
+            return scratch_;
         case OFTStringList: {
             scratch_.clear();
-            for (char** item = feature_->GetFieldAsStringList(column.index); item != nullptr && *item != nullptr; ++item) {
+            for (char** item = feature_->GetFieldAsStringList(column.index); item != nullptr && *item != nullptr;
+                 ++item) {
                 if (!scratch_.empty()) scratch_ += "; ";
                 scratch_ += *item;
             }
             return scratch_;
         }
-        default: return feature_->GetFieldAsString(column.index);
+        default:
+            return feature_->GetFieldAsString(column.index);
     }
 }
 
@@ -405,14 +419,16 @@ std::optional<double> Table::number(const Column& column, const NumberRule& rule
         if (written.empty()) return std::nullopt;
         Parsed<double> parsed = read_number(written, rule.unit, &half_range_);
         if (!parsed) {
-            report(Severity::warning, column, std::string(written), std::move(parsed.message), std::move(parsed.remedy));
+            report(Severity::warning, column, std::string(written), std::move(parsed.message),
+                   std::move(parsed.remedy));
             return std::nullopt;
         }
         if (!parsed.message.empty()) report(Severity::note, column, std::string(written), std::move(parsed.message));
         value = parsed.value;
     }
     if (!std::isfinite(*value)) {
-        report(Severity::warning, column, number_text(*value), "the number is infinite", "Write a number or leave the cell empty.");
+        report(Severity::warning, column, number_text(*value), "the number is infinite",
+               "Write a number or leave the cell empty.");
         return std::nullopt;
     }
     if (*value < rule.least || *value > rule.most) {

@@ -48,7 +48,8 @@ public:
     bool next();
     std::int64_t row() const { return row_; }
     const OGRGeometry* geometry();
-    /// The geometry where it is a plain point or plain polygons that can be read without GDAL; else nothing, and `geometry` tells.
+    /// The geometry where it is a plain point or plain polygons that can be read without GDAL; else nothing, and
+    /// `geometry` tells.
     std::optional<Point> plain_point() const { return plain_row() ? plain_->point() : std::nullopt; }
     std::vector<Polygon> plain_polygons() const { return plain_row() ? plain_->polygons() : std::vector<Polygon>(); }
 

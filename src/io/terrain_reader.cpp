@@ -36,7 +36,8 @@ std::optional<Unit> unit_named(std::string name) {
     name = lower(name);
     for (const char* word : {"m", "metre", "metres", "meter", "meters", "mètre"})
         if (name == word) return Unit{"metres", 1};
-    for (const char* word : {"us-ft", "us survey foot", "us survey feet", "foot_us", "us_survey_foot", "ftus", "sft", "us foot"})
+    for (const char* word :
+         {"us-ft", "us survey foot", "us survey feet", "foot_us", "us_survey_foot", "ftus", "sft", "us foot"})
         if (name == word) return Unit{"US survey feet", survey_foot_m};
     for (const char* word : {"ft", "foot", "feet", "international foot", "international feet", "ifoot"})
         if (name == word) return Unit{"feet", foot_m};
@@ -50,8 +51,12 @@ std::optional<Unit> unit_named(std::string name) {
 class TerrainReader {
 public:
     TerrainReader(const SurveyFile& file, const TerrainDescription& description, unsigned threads, ProblemLog& problems)
-        : file_(file), description_(description), threads_(threads), problems_(problems),
-          shown_(shown_source(description.source)), source_(open_raster(file, description)) {}
+        : file_(file),
+          description_(description),
+          threads_(threads),
+          problems_(problems),
+          shown_(shown_source(description.source)),
+          source_(open_raster(file, description)) {}
 
     TerrainRead read(const std::string& wanted_crs, const std::optional<Box>& wanted) {
         GdalMessages messages;
@@ -71,7 +76,8 @@ public:
             warped = warp(own, target, wanted);
             if (!warped) {
                 if (messages.failures() > 0) {
-                    throw Error({.source = shown_}, "the terrain cannot be brought to " + target.name() + " (" + messages.last() + ")");
+                    throw Error({.source = shown_},
+                                "the terrain cannot be brought to " + target.name() + " (" + messages.last() + ")");
                 }
                 report(Severity::warning, "the terrain covers none of the survey; it is left out",
                        "Check the coordinate reference system of the raster, or give a raster of this area.");
@@ -89,15 +95,22 @@ public:
 
 private:
     void report(Severity severity, std::string message, std::string remedy, std::string value = {}) const {
-        problems_.add({.severity = severity, .source = shown_, .row = std::nullopt, .field = {}, .value = std::move(value),
-                       .message = std::move(message), .remedy = std::move(remedy), .position = std::nullopt});
+        problems_.add({.severity = severity,
+                       .source = shown_,
+                       .row = std::nullopt,
+                       .field = {},
+                       .value = std::move(value),
+                       .message = std::move(message),
+                       .remedy = std::move(remedy),
+                       .position = std::nullopt});
     }
 
     void check_heights() const {
         GDALRasterBand* band = source_->GetRasterBand(1);
         const GDALColorInterp colour = band->GetColorInterpretation();
         if (colour == GCI_RedBand || colour == GCI_PaletteIndex || GDALDataTypeIsComplex(band->GetRasterDataType())) {
-            throw Error({.source = shown_}, "this is a picture, not heights", "Give a raster whose first band holds heights.");
+            throw Error({.source = shown_}, "this is a picture, not heights",
+                        "Give a raster whose first band holds heights.");
         }
         std::array<double, 6> placed{};
         if (source_->GetGeoTransform(placed.data()) != CE_None) {
@@ -112,7 +125,8 @@ private:
             try {
                 return geo::Crs(description_.crs);
             } catch (const Error& problem) {
-                throw Error({.source = file_.path.string(), .field = "terrain.crs"}, problem.message(), problem.remedy());
+                throw Error({.source = file_.path.string(), .field = "terrain.crs"}, problem.message(),
+                            problem.remedy());
             }
         }
         if (own.empty()) {
@@ -137,8 +151,9 @@ private:
         if (!description_.vertical_unit.empty()) {
             const Unit stated = *unit_named(description_.vertical_unit);
             if (own && std::abs(own->metres - stated.metres) > 1e-9) {
-                report(Severity::warning, "the raster says its heights are in " + own->name + ", the survey file that they are in " +
-                                              stated.name + "; the survey file is followed",
+                report(Severity::warning,
+                       "the raster says its heights are in " + own->name + ", the survey file that they are in " +
+                           stated.name + "; the survey file is followed",
                        "Take the key 'vertical_unit' out of 'terrain' if the raster is right.");
             }
             return stated;
@@ -160,8 +175,8 @@ private:
         return g[2] == 0 && g[4] == 0 && g[1] > 0 && g[5] < 0 && std::abs(g[1] + g[5]) < 1e-6 * g[1];
     }
 
-    /// The raster's rectangle in the target system, and the side of a cell of the same ground area at its middle or at the middle
-    /// of what is wanted; nothing where the two do not meet.
+    /// The raster's rectangle in the target system, and the side of a cell of the same ground area at its middle or at
+    /// the middle of what is wanted; nothing where the two do not meet.
     std::optional<std::pair<Box, double>> extent_and_cell(OGRSpatialReference& from, OGRSpatialReference& to,
                                                           const std::optional<Box>& wanted) const {
         std::array<double, 6> g{}, inverse{};
@@ -175,18 +190,20 @@ private:
         const std::unique_ptr<OGRCoordinateTransformation> forth(OGRCreateCoordinateTransformation(&from, &to));
         const std::unique_ptr<OGRCoordinateTransformation> back(OGRCreateCoordinateTransformation(&to, &from));
         Box box;
-        if (!forth || !back || !forth->TransformBounds(own.min_x, own.min_y, own.max_x, own.max_y, &box.min_x, &box.min_y,
-                                                       &box.max_x, &box.max_y, 21)) {
+        if (!forth || !back ||
+            !forth->TransformBounds(own.min_x, own.min_y, own.max_x, own.max_y, &box.min_x, &box.min_y, &box.max_x,
+                                    &box.max_y, 21)) {
             return std::nullopt;
         }
         if (wanted) {
-            box = {std::max(box.min_x, wanted->min_x), std::max(box.min_y, wanted->min_y), std::min(box.max_x, wanted->max_x),
-                   std::min(box.max_y, wanted->max_y)};
+            box = {std::max(box.min_x, wanted->min_x), std::max(box.min_y, wanted->min_y),
+                   std::min(box.max_x, wanted->max_x), std::min(box.max_y, wanted->max_y)};
             if (box.empty()) return std::nullopt;
         }
         double x = (box.min_x + box.max_x) / 2, y = (box.min_y + box.max_y) / 2;
         if (!back->Transform(1, &x, &y)) return std::nullopt;
-        const double column = inverse[0] + x * inverse[1] + y * inverse[2], row = inverse[3] + x * inverse[4] + y * inverse[5];
+        const double column = inverse[0] + x * inverse[1] + y * inverse[2],
+                     row = inverse[3] + x * inverse[4] + y * inverse[5];
         std::array<double, 3> px{}, py{};
         for (std::size_t k = 0; k < 3; ++k) {
             const double c = column + (k == 1 ? 1 : 0), r = row + (k == 2 ? 1 : 0);
@@ -214,14 +231,30 @@ private:
             return std::string(text.data());
         };
         CPLStringList arguments;
-        for (const std::string& word :
-             {std::string("-of"), std::string("VRT"), std::string("-s_srs"), own.wkt(), std::string("-t_srs"), target.wkt(),
-              std::string("-r"), std::string("bilinear"), std::string("-ot"), std::string("Float32"), std::string("-dstnodata"),
-              std::string("-3e38"), std::string("-ovr"), std::string("NONE"), std::string("-tr"), number(cell), number(cell),
-              std::string("-te"), number(box.min_x), number(box.min_y),
-              number(box.min_x + cell * std::max(1.0, std::floor(box.width() / cell))),
-              number(box.min_y + cell * std::max(1.0, std::floor(box.height() / cell))), std::string("-wo"),
-              "NUM_THREADS=" + std::to_string(thread_count(threads_))}) {
+        for (const std::string& word : {std::string("-of"),
+                                        std::string("VRT"),
+                                        std::string("-s_srs"),
+                                        own.wkt(),
+                                        std::string("-t_srs"),
+                                        target.wkt(),
+                                        std::string("-r"),
+                                        std::string("bilinear"),
+                                        std::string("-ot"),
+                                        std::string("Float32"),
+                                        std::string("-dstnodata"),
+                                        std::string("-3e38"),
+                                        std::string("-ovr"),
+                                        std::string("NONE"),
+                                        std::string("-tr"),
+                                        number(cell),
+                                        number(cell),
+                                        std::string("-te"),
+                                        number(box.min_x),
+                                        number(box.min_y),
+                                        number(box.min_x + cell * std::max(1.0, std::floor(box.width() / cell))),
+                                        number(box.min_y + cell * std::max(1.0, std::floor(box.height() / cell))),
+                                        std::string("-wo"),
+                                        "NUM_THREADS=" + std::to_string(thread_count(threads_))}) {
             arguments.AddString(word.c_str());
         }
         GDALWarpAppOptions* parsed = GDALWarpAppOptionsNew(arguments.List(), nullptr);
@@ -231,7 +264,8 @@ private:
         return GDALDatasetUniquePtr(GDALDataset::FromHandle(made));
     }
 
-    std::optional<geo::Terrain> cells_of(GDALDataset& raster, const std::optional<Box>& wanted, const Unit& unit) const {
+    std::optional<geo::Terrain> cells_of(GDALDataset& raster, const std::optional<Box>& wanted,
+                                         const Unit& unit) const {
         std::array<double, 6> g{};
         raster.GetGeoTransform(g.data());
         const double cell = g[1];
@@ -269,16 +303,18 @@ private:
         if (factor > 1) averaging.eResampleAlg = GRIORA_Average;
         for (int row = 0; row < rows; row += strip) {
             const int count = std::min(strip, rows - row);
-            if (band->RasterIO(GF_Read, first_column, first_row + row * factor, columns * factor, count * factor, values.data(),
-                               columns, count, GDT_Float32, 0, 0, &averaging) != CE_None ||
-                (mask != nullptr && mask->RasterIO(GF_Read, first_column, first_row + row * factor, columns * factor, count * factor,
-                                                   there.data(), columns, count, GDT_Byte, 0, 0, nullptr) != CE_None)) {
+            if (band->RasterIO(GF_Read, first_column, first_row + row * factor, columns * factor, count * factor,
+                               values.data(), columns, count, GDT_Float32, 0, 0, &averaging) != CE_None ||
+                (mask != nullptr &&
+                 mask->RasterIO(GF_Read, first_column, first_row + row * factor, columns * factor, count * factor,
+                                there.data(), columns, count, GDT_Byte, 0, 0, nullptr) != CE_None)) {
                 throw Error({.source = shown_}, "the raster cannot be read to its end",
                             "It seems damaged or cut short; copy it again.");
             }
             for (int r = 0; r < count; ++r) {
                 for (int c = 0; c < columns; ++c) {
-                    const std::size_t i = static_cast<std::size_t>(r) * static_cast<std::size_t>(columns) + static_cast<std::size_t>(c);
+                    const std::size_t i =
+                        static_cast<std::size_t>(r) * static_cast<std::size_t>(columns) + static_cast<std::size_t>(c);
                     if (!std::isfinite(values[i]) || (mask != nullptr && there[i] == 0)) continue;
                     const auto written = static_cast<double>(values[i]);
                     const double height = written * scale + offset;
@@ -304,26 +340,31 @@ private:
         }
         if (2 * strange > known) {
             report(Severity::error,
-                   "read in " + unit.name + ", most heights are outside " + std::to_string(static_cast<int>(lowest_m)) + " to " +
-                       std::to_string(static_cast<int>(highest_m)) + " m; the terrain is left out",
-                   "State the unit of the heights with 'vertical_unit' in 'terrain' (m, ft or us-ft), or check the raster.");
+                   "read in " + unit.name + ", most heights are outside " + std::to_string(static_cast<int>(lowest_m)) +
+                       " to " + std::to_string(static_cast<int>(highest_m)) + " m; the terrain is left out",
+                   "State the unit of the heights with 'vertical_unit' in 'terrain' (m, ft or us-ft), or check the "
+                   "raster.");
             return std::nullopt;
         }
         if (strange > 0) {
-            report(Severity::note, std::to_string(strange) + (strange == 1 ? " cell has a height" : " cells have heights") +
-                                       " that the Earth does not have; they are taken as voids",
+            report(Severity::note,
+                   std::to_string(strange) + (strange == 1 ? " cell has a height" : " cells have heights") +
+                       " that the Earth does not have; they are taken as voids",
                    "Declare the raster's value for 'no data'.");
         }
         if (factor > 1) {
-            report(Severity::note, "so large a terrain is read with " + std::to_string(factor) + " by " + std::to_string(factor) +
-                                       " cells averaged to one",
+            report(Severity::note,
+                   "so large a terrain is read with " + std::to_string(factor) + " by " + std::to_string(factor) +
+                       " cells averaged to one",
                    "Cut the raster to the area of the survey to use all its cells.");
         }
-        const bool in_steps = GDALDataTypeIsInteger(source_->GetRasterBand(1)->GetRasterDataType()) || whole == known - strange;
+        const bool in_steps =
+            GDALDataTypeIsInteger(source_->GetRasterBand(1)->GetRasterDataType()) || whole == known - strange;
         geo::Terrain terrain(std::move(grid), in_steps ? step : 0);
         if (const double slope = median_slope(terrain); slope > 45) {
-            report(Severity::warning, "half of the land would slope by more than " + std::to_string(static_cast<int>(slope)) +
-                                          " degrees, with the heights in " + unit.name,
+            report(Severity::warning,
+                   "half of the land would slope by more than " + std::to_string(static_cast<int>(slope)) +
+                       " degrees, with the heights in " + unit.name,
                    "Check the unit of the heights and state it with 'vertical_unit' in 'terrain'.");
         }
         return terrain;

@@ -81,12 +81,18 @@ std::optional<double> take_number(std::string_view& text, bool& thousands_doubt)
 bool is_unit(std::string_view text, Unit unit) {
     const std::string word = lower(text);
     switch (unit) {
-        case Unit::none: return false;
-        case Unit::percent: return word == "%" || word == "pct" || word == "percent" || word == "per cent";
-        case Unit::centimetres: return word == "cm" || word == "centimetres" || word == "centimetre";
-        case Unit::millimetres: return word == "mm" || word == "millimetres" || word == "millimetre";
-        case Unit::metres: return word == "m" || word == "metres" || word == "metre";
-        case Unit::degrees: return word == "deg" || word == "degrees" || word == "degree" || word == degree_sign;
+        case Unit::none:
+            return false;
+        case Unit::percent:
+            return word == "%" || word == "pct" || word == "percent" || word == "per cent";
+        case Unit::centimetres:
+            return word == "cm" || word == "centimetres" || word == "centimetre";
+        case Unit::millimetres:
+            return word == "mm" || word == "millimetres" || word == "millimetre";
+        case Unit::metres:
+            return word == "m" || word == "metres" || word == "metre";
+        case Unit::degrees:
+            return word == "deg" || word == "degrees" || word == "degree" || word == degree_sign;
     }
     return false;
 }
@@ -105,29 +111,37 @@ std::optional<double> metres_of(std::string_view text) {
 /// As `metres_of`, of the unit a column is in.
 std::optional<double> metres_of(Unit unit) {
     switch (unit) {
-        case Unit::millimetres: return 0.001;
-        case Unit::centimetres: return 0.01;
-        case Unit::metres: return 1;
-        default: return std::nullopt;
+        case Unit::millimetres:
+            return 0.001;
+        case Unit::centimetres:
+            return 0.01;
+        case Unit::metres:
+            return 1;
+        default:
+            return std::nullopt;
     }
 }
 
 std::string_view unit_word(Unit unit) {
     switch (unit) {
-        case Unit::none: return "a number";
-        case Unit::percent: return "a number of percent";
-        case Unit::centimetres: return "a number of centimetres";
-        case Unit::millimetres: return "a number of millimetres";
-        case Unit::metres: return "a number of metres";
-        case Unit::degrees: return "a number of degrees";
+        case Unit::none:
+            return "a number";
+        case Unit::percent:
+            return "a number of percent";
+        case Unit::centimetres:
+            return "a number of centimetres";
+        case Unit::millimetres:
+            return "a number of millimetres";
+        case Unit::metres:
+            return "a number of metres";
+        case Unit::degrees:
+            return "a number of degrees";
     }
     return "a number";
 }
 
 /// Of a unit of length.
-std::string short_name(Unit unit) {
-    return unit == Unit::millimetres ? "mm" : unit == Unit::centimetres ? "cm" : "m";
-}
+std::string short_name(Unit unit) { return unit == Unit::millimetres ? "mm" : unit == Unit::centimetres ? "cm" : "m"; }
 
 Parsed<double> not_a_number(Unit unit) {
     return {.value = std::nullopt,
@@ -222,8 +236,9 @@ Parsed<double> read_number(std::string_view text, Unit unit, double* half_range)
     clean = replaced(clean, "+-", plus_minus);
     std::string_view rest = clean;
     bool below = false, above = false, about = false;
-    for (const std::string_view word : {std::string_view("ca."), std::string_view("ca "), std::string_view("c."),
-                                        std::string_view("approx."), std::string_view("about "), std::string_view("~")}) {
+    for (const std::string_view word :
+         {std::string_view("ca."), std::string_view("ca "), std::string_view("c."), std::string_view("approx."),
+          std::string_view("about "), std::string_view("~")}) {
         if (lower(rest).starts_with(word)) {
             rest = trimmed(rest.substr(word.size()));
             about = true;

@@ -34,19 +34,18 @@ field::KindNames read_kind_names(const SurveyFile& file, ProblemLog& problems) {
         const std::string message = names.add(of, from, table.text(meant));
         if (message.empty()) continue;
         const bool of_plant = message.starts_with("plants");
-        table.report(
-            Severity::warning, of_plant || message.find("kind") != std::string::npos ? kind : written,
-            of_plant ? of : of + ", " + from, message + "; the row is left out",
-            of_plant
-                ? "Name it under 'plants', by 'written' and 'taxon'."
-                : "Write rock, mineral or landform, one word as in the notes, and the one that is meant.");
+        table.report(Severity::warning, of_plant || message.find("kind") != std::string::npos ? kind : written,
+                     of_plant ? of : of + ", " + from, message + "; the row is left out",
+                     of_plant
+                         ? "Name it under 'plants', by 'written' and 'taxon'."
+                         : "Write rock, mineral or landform, one word as in the notes, and the one that is meant.");
     }
     return names;
 }
 
 field::ParentMaterialTable read_parent_material_weights(const SurveyFile& file, ProblemLog& problems) {
-    Table table(open_layer(file, *file.parent_material_weights), *file.parent_material_weights, "parent_material_weights",
-                problems);
+    Table table(open_layer(file, *file.parent_material_weights), *file.parent_material_weights,
+                "parent_material_weights", problems);
     const Column cue = table.require("cue"), word = table.find("word");
     std::array<Column, field::parent_material_count> kinds;
     for (std::size_t k = 0; k < kinds.size(); ++k) {
@@ -65,9 +64,12 @@ field::ParentMaterialTable read_parent_material_weights(const SurveyFile& file, 
         const bool cue_known = std::find(cues.begin(), cues.end(), known) != cues.end();
         const std::vector<std::string> fixed = field::ParentMaterialTable::fixed_words(known);
         std::string remedy = "Weights are above 0; 1 says nothing.";
-        if (!cue_known) remedy = did_you_mean(of, cues) + "Cues: " + listed(cues) + ".";
-        else if (!fixed.empty() && message.find("has no") != std::string::npos) remedy = "It has: " + listed(fixed) + ".";
-        table.report(Severity::warning, cue, said.empty() ? of : of + ", " + said, message + "; the row is left out", remedy);
+        if (!cue_known)
+            remedy = did_you_mean(of, cues) + "Cues: " + listed(cues) + ".";
+        else if (!fixed.empty() && message.find("has no") != std::string::npos)
+            remedy = "It has: " + listed(fixed) + ".";
+        table.report(Severity::warning, cue, said.empty() ? of : of + ", " + said, message + "; the row is left out",
+                     remedy);
     }
     return weights;
 }

@@ -16,8 +16,8 @@ field::PlantNames read_plant_names(const SurveyFile& file, ProblemLog& problems)
 /// The table named by `names`: columns `kind` (rock, mineral or landform), `written` and `meant`.
 field::KindNames read_kind_names(const SurveyFile& file, ProblemLog& problems);
 
-/// The table named by `parent_material_weights`: columns `cue`, `word` and one for each kind of material. What it does not
-/// name keeps its default; an empty weight is 1.
+/// The table named by `parent_material_weights`: columns `cue`, `word` and one for each kind of material. What it does
+/// not name keeps its default; an empty weight is 1.
 field::ParentMaterialTable read_parent_material_weights(const SurveyFile& file, ProblemLog& problems);
 
 }  // namespace subcrop::io

@@ -31,8 +31,9 @@ void collect(const OGRGeometry& geometry, std::vector<Line>* lines, std::vector<
 }
 
 /// Reads one layer; each row's lines or polygons, as `wanted` says, go into the working projection.
-void read_layer(const SurveyFile& file, const SourceDescription& description, const char* key, const char* wanted, const geo::Crs& working,
-                ProblemLog& problems, std::vector<Line>* lines, std::vector<Polygon>* polygons) {
+void read_layer(const SurveyFile& file, const SourceDescription& description, const char* key, const char* wanted,
+                const geo::Crs& working, ProblemLog& problems, std::vector<Line>* lines,
+                std::vector<Polygon>* polygons) {
     Table table(open_layer(file, description), description, key, problems);
     const geo::Crs from = source_crs(file, description, table);
     struct Row {
@@ -44,10 +45,12 @@ void read_layer(const SurveyFile& file, const SourceDescription& description, co
     std::vector<Point> sample;
     while (table.next()) {
         Row row{table.row(), {}, {}};
-        if (const OGRGeometry* geometry = table.geometry()) collect(*geometry, lines ? &row.lines : nullptr, polygons ? &row.polygons : nullptr);
+        if (const OGRGeometry* geometry = table.geometry())
+            collect(*geometry, lines ? &row.lines : nullptr, polygons ? &row.polygons : nullptr);
         std::erase_if(row.lines, [](const Line& line) { return line.size() < 2; });
         if (row.lines.empty() && row.polygons.empty()) {
-            table.report(Severity::warning, {}, {}, std::string("the row is no ") + wanted + " and is left out", std::string("Keep ") + wanted + "s only in this layer.");
+            table.report(Severity::warning, {}, {}, std::string("the row is no ") + wanted + " and is left out",
+                         std::string("Keep ") + wanted + "s only in this layer.");
             continue;
         }
         if (sample.size() < 2000) sample.push_back(row.lines.empty() ? row.polygons[0].shell[0] : row.lines[0][0]);
@@ -64,7 +67,8 @@ void read_layer(const SurveyFile& file, const SourceDescription& description, co
                       .position = {}});
         return;
     }
-    const geo::Transformation transformation(from, working, sample, {.allow_ballpark = file.settings.allow_ballpark, .source = table.source()});
+    const geo::Transformation transformation(
+        from, working, sample, {.allow_ballpark = file.settings.allow_ballpark, .source = table.source()});
     const auto moved = [&](std::vector<Point>& points) {
         if (transformation.identity()) return true;
         const std::vector<std::uint8_t> good = transformation.apply(points);
@@ -83,8 +87,8 @@ void read_layer(const SurveyFile& file, const SourceDescription& description, co
                           .row = row.row,
                           .field = {},
                           .value = {},
-                          .message = "the " + std::string(wanted) + " reaches outside the area in which " + from.name() + " and " + working.name() +
-                                     " hold and is left out",
+                          .message = "the " + std::string(wanted) + " reaches outside the area in which " +
+                                     from.name() + " and " + working.name() + " hold and is left out",
                           .remedy = std::string("Correct it, or the key 'crs' of '") + key + "'.",
                           .position = {}});
             continue;

@@ -8,8 +8,8 @@
 
 namespace subcrop::io {
 
-/// Fills `tracks`, `track_reach_m` and `no_go` of the survey, in the working projection. A row of another kind of geometry, or outside
-/// the area in which the systems hold, becomes a problem.
+/// Fills `tracks`, `track_reach_m` and `no_go` of the survey, in the working projection. A row of another kind of
+/// geometry, or outside the area in which the systems hold, becomes a problem.
 void read_ways(const SurveyFile& file, const geo::Crs& working, model::Survey& survey, ProblemLog& problems);
 
 }  // namespace subcrop::io

@@ -34,14 +34,16 @@ geo::Crs utm_zone_at(const geo::Crs& crs, Point place, const Place& where) {
         // A zone is six degrees wide: no datum shift can matter here.
         const geo::Transformation to_degrees(crs, degrees, centre, {.allow_ballpark = true, .source = where.source});
         if (to_degrees.apply(centre)[0] == 0) {
-            throw Error(where, "its coordinates, such as (" + number_text(place.x) + ", " + number_text(place.y) +
-                                   "), do not fit " + crs.name(),
+            throw Error(where,
+                        "its coordinates, such as (" + number_text(place.x) + ", " + number_text(place.y) +
+                            "), do not fit " + crs.name(),
                         "Check the key 'crs'.");
         }
     }
     if (std::abs(centre[0].y) > 90 || std::abs(centre[0].x) > 360) {
-        throw Error(where, "its coordinates, such as (" + number_text(place.x) + ", " + number_text(place.y) +
-                               "), are not degrees, as " + crs.name() + " has them",
+        throw Error(where,
+                    "its coordinates, such as (" + number_text(place.x) + ", " + number_text(place.y) +
+                        "), are not degrees, as " + crs.name() + " has them",
                     "Give the system they are in with the key 'crs'.");
     }
     return geo::utm_zone_of(centre[0].x, centre[0].y);
@@ -63,7 +65,8 @@ geo::Crs working_crs(const SurveyFile& file, const MapTable* map, const StopTabl
                         "Name a projected system such as a UTM zone, or leave the key out.");
         }
         if (!in_metres(*stated)) {
-            throw Error(place, stated->name() + " is not a projection in metres", "Name one that is, such as a UTM zone, or leave the key out.");
+            throw Error(place, stated->name() + " is not a projection in metres",
+                        "Name one that is, such as a UTM zone, or leave the key out.");
         }
         return *stated;
     }

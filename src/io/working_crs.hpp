@@ -9,8 +9,8 @@
 
 namespace subcrop::io {
 
-/// The survey file's `crs`; else the map's where it is projected in metres; else the UTM zone of the data's centre. Throws
-/// Error where the survey file's is not projected in metres.
+/// The survey file's `crs`; else the map's where it is projected in metres; else the UTM zone of the data's centre.
+/// Throws Error where the survey file's is not projected in metres.
 geo::Crs working_crs(const SurveyFile& file, const MapTable* map, const StopTable& stops, ProblemLog& problems);
 
 }  // namespace subcrop::io

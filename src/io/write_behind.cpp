@@ -19,8 +19,8 @@ namespace {
 /// Our own request of a file, besides SQLite's, which are below 100.
 constexpr int finish_request = 0x5C09;
 
-/// What SQLite writes is gathered in pieces of consecutive bytes. SQLite itself never writes more at once, and the VFS below may
-/// not be able to.
+/// What SQLite writes is gathered in pieces of consecutive bytes. SQLite itself never writes more at once, and the VFS
+/// below may not be able to.
 constexpr std::size_t piece_bytes = std::size_t{1} << 16;
 /// Pieces that may wait for the thread before SQLite does.
 constexpr std::size_t max_waiting = 128;
@@ -87,7 +87,9 @@ private:
             const bool lost = code_ != SQLITE_OK;  // what follows a failed write is of no use
             lock.unlock();
             errno = 0;
-            const int code = lost ? SQLITE_OK : file_.pMethods->xWrite(&file_, piece.bytes.data(), static_cast<int>(piece.bytes.size()), piece.offset);
+            const int code = lost ? SQLITE_OK
+                                  : file_.pMethods->xWrite(&file_, piece.bytes.data(),
+                                                           static_cast<int>(piece.bytes.size()), piece.offset);
             const int reason = errno;
             lock.lock();
             writing_ = false;
@@ -113,14 +115,17 @@ private:
 
 /// SQLite leaves room behind it for the file of the VFS below.
 struct File {
-    sqlite3_file base;  // first: SQLite knows the file by it
+    sqlite3_file base;               // first: SQLite knows the file by it
     std::unique_ptr<Writer> writer;  ///< null where no thread could be had: then SQLite writes itself
 };
 
-constexpr std::size_t own_bytes = (sizeof(File) + alignof(std::max_align_t) - 1) / alignof(std::max_align_t) * alignof(std::max_align_t);
+constexpr std::size_t own_bytes =
+    (sizeof(File) + alignof(std::max_align_t) - 1) / alignof(std::max_align_t) * alignof(std::max_align_t);
 
 File& own(sqlite3_file* file) { return *reinterpret_cast<File*>(file); }
-sqlite3_file& below(sqlite3_file* file) { return *reinterpret_cast<sqlite3_file*>(reinterpret_cast<char*>(file) + own_bytes); }
+sqlite3_file& below(sqlite3_file* file) {
+    return *reinterpret_cast<sqlite3_file*>(reinterpret_cast<char*>(file) + own_bytes);
+}
 sqlite3_vfs& below(sqlite3_vfs* vfs) { return *static_cast<sqlite3_vfs*>(vfs->pAppData); }
 
 /// Hands a call to the VFS or file below, as it is or once all is written.

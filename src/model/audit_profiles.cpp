@@ -35,8 +35,14 @@ std::string depths_of(const Horizon& horizon) { return number(*horizon.top_cm) +
 class Profiles {
 public:
     Profiles(const Survey& survey, const Reduced& reduced, ProblemLog& problems)
-        : survey_(survey), reduced_(reduced), overlaps_(problems), gaps_(problems), values_(problems), hues_(problems),
-          reactions_(problems), units_(problems) {}
+        : survey_(survey),
+          reduced_(reduced),
+          overlaps_(problems),
+          gaps_(problems),
+          values_(problems),
+          hues_(problems),
+          reactions_(problems),
+          units_(problems) {}
 
     void look() {
         for (const Stop& stop : survey_.stops) {
@@ -110,7 +116,8 @@ private:
                     unit != nullptr ? std::string("; its depths look like ") + unit->name : std::string();
                 const std::string other = " of row " + std::to_string(above->row) + " (" + depths_of(*above) + " cm)";
                 if (overlap > slack) {
-                    Problem found = problem(Severity::warning, stop, horizon.row, "top_cm, bottom_cm", depths_of(horizon));
+                    Problem found =
+                        problem(Severity::warning, stop, horizon.row, "top_cm, bottom_cm", depths_of(horizon));
                     found.message = "the horizon overlaps that" + other + " by " +
                                     number(std::min(overlap, *horizon.bottom_cm - *horizon.top_cm)) + " cm" +
                                     looks_like;
@@ -118,7 +125,8 @@ private:
                         unit != nullptr ? "Write all depths in centimetres." : "Correct the depths of one of them.";
                     overlaps_.add(std::move(found));
                 } else if (overlap < -slack) {
-                    Problem found = problem(Severity::warning, stop, horizon.row, "top_cm, bottom_cm", depths_of(horizon));
+                    Problem found =
+                        problem(Severity::warning, stop, horizon.row, "top_cm, bottom_cm", depths_of(horizon));
                     found.message = "between this horizon and that" + other + " " + number(-overlap) +
                                     " cm are missing" + looks_like;
                     found.remedy = unit != nullptr ? "Write all depths in centimetres."
@@ -150,7 +158,8 @@ private:
         if (code < 0 || !horizon.ph || *horizon.ph >= neutral_ph) return;
         const std::string& reaction = reduced_.effervescence.values[static_cast<std::size_t>(code)];
         if (reaction == "NE") return;
-        Problem found = problem(Severity::warning, stop, horizon.row, "effervescence, ph", reaction + ", pH " + number(*horizon.ph));
+        Problem found = problem(Severity::warning, stop, horizon.row, "effervescence, ph",
+                                reaction + ", pH " + number(*horizon.ph));
         found.message = "the horizon bubbles in acid and yet its pH is below 7: soil that holds lime is not acid";
         found.remedy = "Repeat both on a fresh piece; lime-coated stones bubble in soil that does not.";
         reactions_.add(std::move(found));
@@ -173,7 +182,8 @@ private:
     }
 
     void look_at_hues(const Stop& stop, const Coded<ColourValue>& colours,
-                      const std::vector<std::optional<field::Munsell>>& chips, Text Horizon::*written, const char* field) {
+                      const std::vector<std::optional<field::Munsell>>& chips, Text Horizon::*written,
+                      const char* field) {
         const std::size_t end = stop.first_horizon + stop.horizon_count;
         const auto chip_of = [&](std::size_t h) -> const field::Munsell* {
             const std::int32_t code = colours.codes[h];
@@ -189,20 +199,24 @@ private:
             for (std::size_t k = stop.first_horizon; k < end; ++k) {
                 const field::Munsell* other = chip_of(k);
                 if (k == h || other == nullptr || reduced_.discontinuity[k] != reduced_.discontinuity[h]) continue;
-                for (const field::Munsell* earlier : others) one_mind = one_mind && hue_difference(*earlier, *other) <= hue_company;
+                for (const field::Munsell* earlier : others)
+                    one_mind = one_mind && hue_difference(*earlier, *other) <= hue_company;
                 others.push_back(other);
             }
             if (others.size() < 2 || !one_mind) continue;
-            if (std::any_of(others.begin(), others.end(), [&](const field::Munsell* o) { return hue_difference(*o, *chip) < far_hue; })) {
+            if (std::any_of(others.begin(), others.end(),
+                            [&](const field::Munsell* o) { return hue_difference(*o, *chip) < far_hue; })) {
                 continue;
             }
             const Horizon& horizon = survey_.horizons[h];
             Problem found = problem(Severity::warning, stop, horizon.row, field, (horizon.*written).str());
-            found.message = "the hue is far from those of the rest of the profile (" + field::notation(*others.front()) + ")";
+            found.message =
+                "the hue is far from those of the rest of the profile (" + field::notation(*others.front()) + ")";
             found.remedy = "Check the hue";
             for (const double turned : {hue_family, -hue_family}) {
                 const field::Munsell meant{std::fmod(chip->hue + turned + 100.0, 100.0), chip->value, chip->chroma};
-                if (hue_difference(meant, *others.front()) <= hue_company) found.remedy += ": was " + field::notation(meant) + " meant?";
+                if (hue_difference(meant, *others.front()) <= hue_company)
+                    found.remedy += ": was " + field::notation(meant) + " meant?";
             }
             if (!found.remedy.ends_with('?')) found.remedy += '.';
             hues_.add(std::move(found));
@@ -335,11 +349,11 @@ private:
         }
     }
 
-    static constexpr double shallow_rock_cm = 8;     ///< rock nearer the surface is rather metres or feet
-    static constexpr double min_log_spread = 0.2;    ///< profiles differ by a fifth in depth at the least
-    static constexpr double unlike = 4.0;            ///< spreads from the middle that are a mistake rather than a shallow profile
-    static constexpr double alike = 2.0;             ///< and so near it in the right unit
-    static constexpr double deepest_usual_cm = 400;  ///< half of all profiles are never dug or augered deeper
+    static constexpr double shallow_rock_cm = 8;   ///< rock nearer the surface is rather metres or feet
+    static constexpr double min_log_spread = 0.2;  ///< profiles differ by a fifth in depth at the least
+    static constexpr double unlike = 4.0;  ///< spreads from the middle that are a mistake rather than a shallow profile
+    static constexpr double alike = 2.0;   ///< and so near it in the right unit
+    static constexpr double deepest_usual_cm = 400;   ///< half of all profiles are never dug or augered deeper
     static constexpr double shallowest_usual_cm = 4;  ///< nor are they shallower
     static constexpr std::size_t min_of_traverse = 5;
     static constexpr std::size_t max_traverses = 1000;
@@ -348,7 +362,8 @@ private:
 
     const Survey& survey_;
     const Reduced& reduced_;
-    std::vector<std::optional<field::Munsell>> moist_ = chips_of(reduced_.colour_moist), dry_ = chips_of(reduced_.colour_dry);
+    std::vector<std::optional<field::Munsell>> moist_ = chips_of(reduced_.colour_moist),
+                                               dry_ = chips_of(reduced_.colour_dry);
     Findings overlaps_, gaps_, values_, hues_, reactions_, units_;
 };
 

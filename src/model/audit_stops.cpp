@@ -89,8 +89,8 @@ private:
             const double dx = stop.position.x - middle.x, dy = stop.position.y - middle.y;
             if (dx * dx + dy * dy <= limit * limit) continue;
             Problem found = problem(stop, Severity::warning, "stop", stop.id);
-            found.message = "the stop lies " + length(std::hypot(dx, dy)) + " from the middle of the survey; half of the stops lie within " +
-                            length(usual) + " of it";
+            found.message = "the stop lies " + length(std::hypot(dx, dy)) +
+                            " from the middle of the survey; half of the stops lie within " + length(usual) + " of it";
             found.remedy = "Check its coordinates.";
             far_.add(std::move(found));
         }
@@ -110,7 +110,9 @@ private:
             std::size_t cell = static_cast<std::size_t>(key * 0x9E3779B97F4A7C15U >> 20U) & mask;
             for (; table[cell] != 0; cell = (cell + 1) & mask) {
                 const Stop& other = stops[table[cell] - 1];
-                if (std::abs(other.position.x - place.x) > same_place_m || std::abs(other.position.y - place.y) > same_place_m) continue;
+                if (std::abs(other.position.x - place.x) > same_place_m ||
+                    std::abs(other.position.y - place.y) > same_place_m)
+                    continue;
                 if (!(other.date == stops[i].date)) continue;
                 if (stops[i].id.starts_with(other.id + " (")) break;  // a row copied, already told by its id
                 twins.emplace_back(static_cast<std::uint32_t>(i), table[cell] - 1);
@@ -141,8 +143,8 @@ private:
 
     void report_twin(const Stop& stop, const Stop& other) {
         Problem found = problem(stop, Severity::warning, "stop", stop.id);
-        found.message = "the stop has the same place" + std::string(stop.date.empty() ? "" : " and date") + " as stop '" + other.id +
-                        "' (row " + std::to_string(other.row) + "); both are counted";
+        found.message = "the stop has the same place" + std::string(stop.date.empty() ? "" : " and date") +
+                        " as stop '" + other.id + "' (row " + std::to_string(other.row) + "); both are counted";
         found.remedy = "If they are one stop keep one of the two, else correct the place of one.";
         twice_.add(std::move(found));
     }
@@ -157,7 +159,8 @@ private:
             const Stop& stop = survey_.stops[i];
             if (stop.traverse.empty() || !stop.seq) continue;
             if (!(stop.traverse == last)) {
-                const auto [found, fresh] = known.try_emplace(stop.traverse, static_cast<std::uint32_t>(traverses.size()));
+                const auto [found, fresh] =
+                    known.try_emplace(stop.traverse, static_cast<std::uint32_t>(traverses.size()));
                 if (fresh) traverses.emplace_back();
                 last = stop.traverse;
                 at = found->second;
@@ -173,7 +176,8 @@ private:
         }
     }
 
-    /// Stops of one traverse that would spare a long way if they were visited at another time. Bends and loops cost nothing.
+    /// Stops of one traverse that would spare a long way if they were visited at another time. Bends and loops cost
+    /// nothing.
     std::vector<std::uint32_t> out_of_order(std::vector<std::uint32_t>& stops) const {
         if (stops.size() < min_stops) return {};
         const auto seq = [&](std::uint32_t i) { return *survey_.stops[i].seq; };
@@ -210,7 +214,8 @@ private:
             places.erase(places.begin() + static_cast<std::ptrdiff_t>(worst));
         }
         // The rest of the traverse numbered from its far end.
-        if (strays.empty() && longest_leg - way(places[longest], places.back()) > 2 * limit) strays.push_back(stops[longest + 1]);
+        if (strays.empty() && longest_leg - way(places[longest], places.back()) > 2 * limit)
+            strays.push_back(stops[longest + 1]);
         return strays;
     }
 
@@ -226,7 +231,8 @@ private:
         double cost = std::numeric_limits<double>::infinity();
         for (std::size_t b = 1; b <= last; ++b) {
             if (b == k || b - 1 == k) continue;
-            cost = std::min(cost, way(places[b - 1], places[k]) + way(places[k], places[b]) - way(places[b - 1], places[b]));
+            cost = std::min(cost,
+                            way(places[b - 1], places[k]) + way(places[k], places[b]) - way(places[b - 1], places[b]));
         }
         if (k != 0) cost = std::min(cost, way(places[k], places[0]));
         if (k != last) cost = std::min(cost, way(places[k], places[last]));
@@ -261,8 +267,8 @@ private:
         Problem found = problem(*first, Severity::note, "position_sd_m", {});
         if (missing > 1) found.row.reset();
         if (missing > 1) found.position.reset();
-        found.message = (missing == 1 ? "stop " + names + " states" : "stops " + names + " state") + " no error of position; " +
-                        number(survey_.settings.default_position_sd_m) + " m is taken";
+        found.message = (missing == 1 ? "stop " + names + " states" : "stops " + names + " state") +
+                        " no error of position; " + number(survey_.settings.default_position_sd_m) + " m is taken";
         found.remedy = "Write what the receiver showed, or set settings.default_position_sd_m.";
         problems_.add(std::move(found));
     }

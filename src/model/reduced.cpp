@@ -158,7 +158,9 @@ void read_parent_material(const Survey& survey, Reduced& reduced) {
     for (std::size_t s = 0; s < survey.stops.size(); ++s) {
         const field::ParentMaterialCues cues = parent_material_cues(survey, reduced, s);
         const std::hash<std::string_view> of_words;
-        Reading& reading = recent[(of_words(cues.landform) + 3 * of_words(cues.fragment_shape) + 5 * of_words(cues.notes)) % recent.size()];
+        Reading& reading =
+            recent[(of_words(cues.landform) + 3 * of_words(cues.fragment_shape) + 5 * of_words(cues.notes)) %
+                   recent.size()];
         if (!reading.read || !(reading.cues == cues)) {
             const field::ParentMaterialShares shares = field::parent_material_shares(cues, survey.parent_material);
             const auto likeliest = std::max_element(shares.begin(), shares.end());
@@ -317,11 +319,13 @@ Reduced reduce(const Survey& survey, ProblemLog& problems) {
     for (std::size_t h = 0; h < survey.horizons.size(); ++h) {
         const Horizon& horizon = survey.horizons[h];
         auto place = [&](const char* field) {
-            return NotePlace{survey.horizon_source_of(stop_of[h]), horizon.row, field, survey.horizon_columns_of(stop_of[h]), survey.stops[stop_of[h]].position};
+            return NotePlace{survey.horizon_source_of(stop_of[h]), horizon.row, field,
+                             survey.horizon_columns_of(stop_of[h]), survey.stops[stop_of[h]].position};
         };
         moist.add(horizon.colour_moist, place("colour_moist"));
         dry.add(horizon.colour_dry, place("colour_dry"));
-        texture.add(horizon, survey.horizon_source_of(stop_of[h]), survey.horizon_columns_of(stop_of[h]), survey.stops[stop_of[h]].position);
+        texture.add(horizon, survey.horizon_source_of(stop_of[h]), survey.horizon_columns_of(stop_of[h]),
+                    survey.stops[stop_of[h]].position);
         reaction.add(horizon.effervescence, place("effervescence"));
         kind.add(horizon.fragment_kind, place("fragment_kind"));
         rocks.count(horizon.fragment_kind, place("fragment_kind"));

@@ -62,7 +62,8 @@ field::ParentMaterialCues parent_material_cues(const Survey& survey, const Reduc
         if (const std::int32_t kind = reduced.fragment_kind.codes[h]; kind >= 0) {
             if (names_several(reduced.fragment_kind.values[static_cast<std::size_t>(kind)])) cues.several_kinds = true;
         }
-        if (reduced.zone[h] == field::Zone::none && !reduced.moved_by_people[h] && horizon.top_cm && horizon.bottom_cm) {
+        if (reduced.zone[h] == field::Zone::none && !reduced.moved_by_people[h] && horizon.top_cm &&
+            horizon.bottom_cm) {
             organic_cm += *horizon.bottom_cm - *horizon.top_cm;
         }
     }

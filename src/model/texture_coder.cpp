@@ -73,9 +73,12 @@ std::string telling_part(const IlrDistribution& of, const IlrDistribution& other
     const double sand = std::abs(here.sand - there.sand), silt = std::abs(here.silt - there.silt),
                  clay = std::abs(here.clay - there.clay);
     std::array<char, 48> text{};
-    if (clay >= sand && clay >= silt) std::snprintf(text.data(), text.size(), "%.0f %% clay", here.clay);
-    else if (sand >= silt) std::snprintf(text.data(), text.size(), "%.0f %% sand", here.sand);
-    else std::snprintf(text.data(), text.size(), "%.0f %% silt", here.silt);
+    if (clay >= sand && clay >= silt)
+        std::snprintf(text.data(), text.size(), "%.0f %% clay", here.clay);
+    else if (sand >= silt)
+        std::snprintf(text.data(), text.size(), "%.0f %% sand", here.sand);
+    else
+        std::snprintf(text.data(), text.size(), "%.0f %% silt", here.silt);
     return text.data();
 }
 
@@ -90,8 +93,8 @@ Problem disagreement_note(const Source& first, const Source& second) {
             .row = {},
             .field = first.fields,
             .value = first.written,
-            .message = said_of(first, second) + (first.plural ? " do" : " does") + " not agree with " +
-                       said_of(second, first),
+            .message =
+                said_of(first, second) + (first.plural ? " do" : " does") + " not agree with " + said_of(second, first),
             .remedy = "Check " + first.check + " and " + second.check +
                       "; until one is corrected both are used, with a wider error.",
             .position = {}};
@@ -153,8 +156,8 @@ TextureCoder::Distribution TextureCoder::read_fractions(const Horizon& horizon, 
 TextureCoder::Distribution TextureCoder::read_jar(const Horizon& horizon, Reading& reading) {
     const std::array<std::optional<double>, 3> layers{horizon.jar_sand_mm, horizon.jar_silt_mm, horizon.jar_clay_mm};
     if (!layers[0] && !layers[1] && !layers[2]) return std::nullopt;
-    auto [found, fresh] = jars_.try_emplace(
-        {layers[0].value_or(absent), layers[1].value_or(absent), layers[2].value_or(absent)});
+    auto [found, fresh] =
+        jars_.try_emplace({layers[0].value_or(absent), layers[1].value_or(absent), layers[2].value_or(absent)});
     if (fresh)
         found->second = field::jar_grain_size({.sand_mm = layers[0], .silt_mm = layers[1], .clay_mm = layers[2]});
     const auto& read = found->second;
@@ -172,10 +175,9 @@ TextureCoder::Distribution TextureCoder::read_jar(const Horizon& horizon, Readin
 
 std::int32_t TextureCoder::code_of(TextureClass texture_class, const IlrDistribution& distribution, bool measured) {
     const auto& [mean, covariance] = distribution;
-    const auto [same, fresh] =
-        codes_.try_emplace({static_cast<double>(texture_class), mean[0], mean[1], covariance[0], covariance[1],
-                            covariance[2], measured ? 1.0 : 0.0},
-                           static_cast<std::int32_t>(coded_.values.size()));
+    const auto [same, fresh] = codes_.try_emplace({static_cast<double>(texture_class), mean[0], mean[1], covariance[0],
+                                                   covariance[1], covariance[2], measured ? 1.0 : 0.0},
+                                                  static_cast<std::int32_t>(coded_.values.size()));
     if (fresh)
         coded_.values.push_back({std::string(field::code(texture_class)), texture_class, distribution, measured});
     return same->second;
@@ -192,14 +194,14 @@ TextureCoder::Reading TextureCoder::read(Class feel, const Horizon& horizon) {
         sources.push_back({"texture by feel " + std::string(field::code(*feel)), "the class by feel", "texture",
                            horizon.texture.str(), true, false, field::feel_distribution(*feel)});
     if (fractions)
-        sources.push_back({measured ? "the measured fractions" : "the estimate by hand", measured ? "the figures" : "the guess",
-                           "sand_pct, silt_pct, clay_pct",
+        sources.push_back({measured ? "the measured fractions" : "the estimate by hand",
+                           measured ? "the figures" : "the guess", "sand_pct, silt_pct, clay_pct",
                            numbers_text(std::array{horizon.sand_pct, horizon.silt_pct, horizon.clay_pct}), false,
                            measured.has_value(), *fractions});
     if (jar)
         sources.push_back({"the jar", "the jar's layers", "jar_sand_mm, jar_silt_mm, jar_clay_mm",
-                           numbers_text(std::array{horizon.jar_sand_mm, horizon.jar_silt_mm, horizon.jar_clay_mm}), false,
-                           false, *jar});
+                           numbers_text(std::array{horizon.jar_sand_mm, horizon.jar_silt_mm, horizon.jar_clay_mm}),
+                           false, false, *jar});
     if (sources.empty()) return reading;
     if (sources.size() == 1) {
         if (sources.front().by_feel) {
@@ -230,7 +232,8 @@ TextureCoder::Reading TextureCoder::read(Class feel, const Horizon& horizon) {
     return reading;
 }
 
-void TextureCoder::add(const Horizon& horizon, const std::string& source, const ColumnNames& names, std::optional<Point> position) {
+void TextureCoder::add(const Horizon& horizon, const std::string& source, const ColumnNames& names,
+                       std::optional<Point> position) {
     const Parsed<Class>& feel = read_class(horizon.texture);
     const auto place = [&](Problem problem) {
         problem.source = source;

@@ -22,8 +22,8 @@ namespace subcrop::model {
 
 /// A class that stands alone is its region. Several sources multiply (field::combine), each set of notes reckoned once.
 /// Two rules keep one source from counting twice: a class equal to that of the measured fractions may have been named
-/// from them and adds nothing, and clay alone is a guess by hand. Where two sources disagree beyond their errors (p < 0.01)
-/// the horizon gets a note, and its covariance grows with their misfit.
+/// from them and adds nothing, and clay alone is a guess by hand. Where two sources disagree beyond their errors (p <
+/// 0.01) the horizon gets a note, and its covariance grows with their misfit.
 ///
 /// Water height, times and temperature of jars are no columns: 15 cm, 1 minute, 2 hours and 20 degrees are taken.
 class TextureCoder {
@@ -31,7 +31,8 @@ public:
     explicit TextureCoder(ProblemLog& problems) : problems_(problems) {}
 
     /// `names`: what the columns are called in `source`.
-    void add(const Horizon& horizon, const std::string& source, const ColumnNames& names, std::optional<Point> position);
+    void add(const Horizon& horizon, const std::string& source, const ColumnNames& names,
+             std::optional<Point> position);
     /// Ends the reading; what it went by is let go of.
     Coded<TextureValue> take() {
         readings_ = {};

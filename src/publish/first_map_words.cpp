@@ -21,7 +21,8 @@ struct ColumnWords {
 
 constexpr std::string_view no_draft = "Empty: there is no draft.";
 constexpr std::string_view doubtful_width =
-    "Half-width of the doubtful zone, root mean square along the contact, metres. Within it the unit across has a probability "
+    "Half-width of the doubtful zone, root mean square along the contact, metres. Within it the unit across has a "
+    "probability "
     "over 0.05 of the two. This is no 90 % zone: the true contact may lie outside.";
 
 constexpr std::array layer_words{
@@ -52,7 +53,8 @@ constexpr std::array layer_words{
 
 constexpr std::array column_words{
     ColumnWords{"stop_fit", "mapped_unit", no_draft},
-    ColumnWords{"stop_fit", "fitted_unit", "The most probable unit, from the soil and the bedrock observed around the stop."},
+    ColumnWords{"stop_fit", "fitted_unit",
+                "The most probable unit, from the soil and the bedrock observed around the stop."},
     ColumnWords{"stop_fit", "p_mapped", no_draft},
     ColumnWords{"stop_fit", "soil_log10_odds", no_draft},
     ColumnWords{"stop_fit", "verdict", "How clear the evidence of the stop is."},
@@ -72,8 +74,9 @@ constexpr std::array column_words{
     ColumnWords{"contact_review", "review", "Untested: see the description of the layer."},
     ColumnWords{"relocated_contacts", "location_confidence_m", doubtful_width},
     ColumnWords{"relocated_contacts", "existence_confidence", "Whether there is a contact."},
-    ColumnWords{"relocated_contacts", "identity_confidence",
-                "Whether it divides these two units: certain if bedrock of both was observed within twice the half-width."},
+    ColumnWords{
+        "relocated_contacts", "identity_confidence",
+        "Whether it divides these two units: certain if bedrock of both was observed within twice the half-width."},
     ColumnWords{"relocated_contacts", "location_class",
                 "How its place is known: approximate if bedrock of both units was observed within twice the "
                 "half-width, else inferred."},
@@ -96,7 +99,8 @@ constexpr std::array column_words{
 };
 
 io::LayerDefinition& layer_of(io::FileDefinition& file, std::string_view name) {
-    const auto found = std::find_if(file.layers.begin(), file.layers.end(), [&](const io::LayerDefinition& l) { return l.name == name; });
+    const auto found = std::find_if(file.layers.begin(), file.layers.end(),
+                                    [&](const io::LayerDefinition& l) { return l.name == name; });
     assert(found != file.layers.end());
     return *found;
 }
@@ -105,17 +109,21 @@ io::LayerDefinition& layer_of(io::FileDefinition& file, std::string_view name) {
 
 std::string range_words(const infer::RockPrior& prior, const infer::FirstMap& first) {
     if (prior.shows_range) return {};
-    const std::string rock = "The bedrock observed at " + counted(prior.stops_rock_seen, "stop", "stops") + " does not show over what distance units change";
+    const std::string rock = "The bedrock observed at " + counted(prior.stops_rock_seen, "stop", "stops") +
+                             " does not show over what distance units change";
     if (first.shows_range) return rock + ". The distance was taken from the soil of all stops, which blurs it.";
-    return rock + ", and neither does the soil. Near stops are no more alike than far ones, so the first map shows little more than the stops themselves.";
+    return rock +
+           ", and neither does the soil. Near stops are no more alike than far ones, so the first map shows little "
+           "more than the stops themselves.";
 }
 
 model::UnitIndex first_map_against(const Results& results, std::size_t stop) {
     if (!results.fit.without_draft) return model::no_unit;
     const model::Stop& noted = results.survey.stops[stop];
     const infer::StopFit& fit = results.fit.stops[stop];
-    const model::UnitIndex told =
-        noted.unit_seen != model::no_unit ? noted.unit_seen : fit.verdict == infer::Verdict::fits ? fit.fitted_unit : model::no_unit;
+    const model::UnitIndex told = noted.unit_seen != model::no_unit     ? noted.unit_seen
+                                  : fit.verdict == infer::Verdict::fits ? fit.fitted_unit
+                                                                        : model::no_unit;
     const model::UnitIndex shown = told == model::no_unit ? model::no_unit : results.map.unit_at(noted.position);
     return shown == told ? model::no_unit : shown;
 }
@@ -126,8 +134,9 @@ std::string reason_words(const Results& results, std::size_t stop) {
     const model::UnitIndex shown = first_map_against(results, stop);
     if (shown == model::no_unit) return text;
     const bool rock = results.survey.stops[stop].unit_seen != model::no_unit;
-    return text + " The first map shows " + results.survey.units[static_cast<std::size_t>(shown)].code + " here, against " +
-           (rock ? "the bedrock observed" : "the soil") + " at this stop: the stops around it outweigh it.";
+    return text + " The first map shows " + results.survey.units[static_cast<std::size_t>(shown)].code +
+           " here, against " + (rock ? "the bedrock observed" : "the soil") +
+           " at this stop: the stops around it outweigh it.";
 }
 
 void tell_of_first_map(io::FileDefinition& file) {
@@ -138,7 +147,8 @@ void tell_of_first_map(io::FileDefinition& file) {
     }
     for (const ColumnWords& words : column_words) {
         io::LayerDefinition& layer = layer_of(file, words.layer);
-        const auto found = std::find_if(layer.fields.begin(), layer.fields.end(), [&](const auto& field) { return field.name == words.column; });
+        const auto found = std::find_if(layer.fields.begin(), layer.fields.end(),
+                                        [&](const auto& field) { return field.name == words.column; });
         assert(found != layer.fields.end());
         found->description = words.description;
     }

@@ -12,7 +12,8 @@ namespace subcrop::publish {
 /// Puts titles and descriptions that speak of a draft right. The layers, their columns and their types stay the same.
 void tell_of_first_map(io::FileDefinition& file);
 
-/// The unit that the first map shows at a stop whose rock, or whose plain soil, is of another; no_unit where it does not or there is a draft.
+/// The unit that the first map shows at a stop whose rock, or whose plain soil, is of another; no_unit where it does
+/// not or there is a draft.
 model::UnitIndex first_map_against(const Results& results, std::size_t stop);
 
 /// The reason for a stop's verdict, with a sentence where the first map contradicts the stop.

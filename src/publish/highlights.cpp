@@ -59,7 +59,8 @@ std::vector<Highlight> contacts_in_doubt(const model::Survey& survey, const geo:
     std::vector<std::size_t> order;
     for (std::size_t i = 0; i < fit.contacts.size(); ++i) {
         const infer::Review review = review_of(fit, relocation, i);
-        if (beside(fit.contacts[i]) > 0 && (review == infer::Review::doubtful || review == infer::Review::shift)) order.push_back(i);
+        if (beside(fit.contacts[i]) > 0 && (review == infer::Review::doubtful || review == infer::Review::shift))
+            order.push_back(i);
     }
     std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
         return fit.contacts[a].log10_odds_against > fit.contacts[b].log10_odds_against;
@@ -72,7 +73,8 @@ std::vector<Highlight> contacts_in_doubt(const model::Survey& survey, const geo:
         auto code = [&](model::UnitIndex unit) { return survey.units[static_cast<std::size_t>(unit)].code; };
         const Point middle = middle_of(contact);
         auto moved = [&](std::size_t which) -> std::string {
-            if (relocation.contacts[which].disputed) return " The area on one side of it is disputed, so it may not exist.";
+            if (relocation.contacts[which].disputed)
+                return " The area on one side of it is disputed, so it may not exist.";
             const std::size_t crossed = relocation.contacts[which].crossed_elsewhere;
             if (review_of(fit, relocation, which) != infer::Review::shift)
                 return crossed == 0 ? std::string()
@@ -102,7 +104,8 @@ std::vector<Highlight> open_proposals(const std::vector<ListedProposal>& listed,
             char probability[32];
             std::snprintf(probability, sizeof probability, " Probability %.2f; ", *one.row.probability);
             text += probability;
-            if (!one.row.stops.empty()) text += counted(one.row.stops.size(), "stop bears", "stops bear") + " on it.";
+            if (!one.row.stops.empty())
+                text += counted(one.row.stops.size(), "stop bears", "stops bear") + " on it.";
             else if (one.nearest_stop_m)
                 text += "the nearest stop is " + std::to_string(std::llround(*one.nearest_stop_m)) + " m away.";
         }
@@ -126,7 +129,8 @@ std::vector<Highlight> plainest_disputes(const model::Survey& survey, const std:
 }
 
 std::string in_short(const model::Survey& survey, const geo::UnitMap& map, const infer::NextStop& next) {
-    std::string text = std::to_string(std::llround(next.place.x)) + " east, " + std::to_string(std::llround(next.place.y)) + " north: ";
+    std::string text = std::to_string(std::llround(next.place.x)) + " east, " +
+                       std::to_string(std::llround(next.place.y)) + " north: ";
     if (next.unit_a == model::no_unit) return text + "area without stops.";
     auto code = [&](model::UnitIndex unit) { return survey.units[static_cast<std::size_t>(unit)].code; };
     if (!next.contact)

@@ -21,7 +21,8 @@ Point middle_of(const geo::Contact& contact);
 /// Stops that conflict, the one whose mapped unit is least probable first; equals in survey order.
 std::vector<Highlight> strongest_conflicts(const model::Survey& survey, const infer::Fit& fit, std::size_t most);
 
-/// Contacts reviewed as in doubt or to be moved that stops lie beside, the one with most evidence against it first; equals in map order.
+/// Contacts reviewed as in doubt or to be moved that stops lie beside, the one with most evidence against it first;
+/// equals in map order.
 std::vector<Highlight> contacts_in_doubt(const model::Survey& survey, const geo::UnitMap& map, const infer::Fit& fit,
                                          const infer::Relocation& relocation, std::size_t most);
 

@@ -18,9 +18,8 @@ void tell_of_refused_beds(const std::string& source, ProblemLog& problems) {
                   .row = std::nullopt,
                   .field = {},
                   .value = {},
-                  .message =
-                      "hidden stops are predicted better if contacts do not follow beds of these attitudes; the "
-                      "attitudes are not used",
+                  .message = "hidden stops are predicted better if contacts do not follow beds of these attitudes; the "
+                             "attitudes are not used",
                   .remedy = "Look for a strike read the wrong way round, a fold or a fault between them.",
                   .position = std::nullopt});
 }
@@ -82,8 +81,8 @@ JudgedSurvey judge_survey(const io::SurveyFile& file, const JudgeOptions& option
                          : infer::revise_map(data.survey, data.map, judged.fit, judged.relocation, options.threads);
     if (options.propose && !judged.first && data.map.contacts().size() <= max_contacts_proposed) {
         progress.stage("listing proposals", 0);
-        judged.proposals = infer::propose(data.survey, data.map, judged.fit, judged.relocation, judged.revised,
-                                          options.threads);
+        judged.proposals =
+            infer::propose(data.survey, data.map, judged.fit, judged.relocation, judged.revised, options.threads);
     }
     if (options.follow_traverses && settings.follows_traverses(data.survey.stops.size())) {
         progress.stage("following the traverses", 0);

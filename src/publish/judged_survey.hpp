@@ -38,7 +38,7 @@ struct JudgedSurvey {
     infer::Fit fit;
     infer::Relocation relocation;
     infer::RevisedMap revised;
-    infer::Proposals proposals;  ///< where they were asked for
+    infer::Proposals proposals;                      ///< where they were asked for
     std::vector<infer::TraverseCourse> traverses;    ///< followed once, for layers and page
     std::vector<infer::TraverseCrossing> crossings;  ///< of all of them
     std::vector<infer::UnitSummary> units;

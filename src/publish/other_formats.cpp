@@ -22,7 +22,8 @@ void write_csv(OGRLayer& layer, std::ostream& out) {
     const bool point = type == wkbPoint, other = !point && type != wkbNone;
     OGRFeatureDefn& definition = *layer.GetLayerDefn();
     out << "fid";  // other layers refer to it
-    for (int i = 0; i < definition.GetFieldCount(); ++i) out << ',' << csv_text(definition.GetFieldDefn(i)->GetNameRef());
+    for (int i = 0; i < definition.GetFieldCount(); ++i)
+        out << ',' << csv_text(definition.GetFieldDefn(i)->GetNameRef());
     out << (point ? ",x,y" : other ? ",geometry" : "") << "\r\n";
     for (const auto& feature : layer) {
         out << feature->GetFID();
@@ -31,16 +32,23 @@ void write_csv(OGRLayer& layer, std::ostream& out) {
             if (!feature->IsFieldSetAndNotNull(i)) continue;
             switch (definition.GetFieldDefn(i)->GetType()) {
                 case OFTInteger:
-                case OFTInteger64: out << feature->GetFieldAsInteger64(i); break;
-                case OFTReal: out << csv_number(feature->GetFieldAsDouble(i)); break;
-                default: out << csv_text(feature->GetFieldAsString(i));
+                case OFTInteger64:
+                    out << feature->GetFieldAsInteger64(i);
+                    break;
+                case OFTReal:
+                    out << csv_number(feature->GetFieldAsDouble(i));
+                    break;
+                default:
+                    out << csv_text(feature->GetFieldAsString(i));
             }
         }
         const OGRGeometry* geometry = feature->GetGeometryRef();
         if (point) {
             out << ',';
-            if (geometry != nullptr) out << csv_number(geometry->toPoint()->getX()) << ',' << csv_number(geometry->toPoint()->getY());
-            else out << ',';
+            if (geometry != nullptr)
+                out << csv_number(geometry->toPoint()->getX()) << ',' << csv_number(geometry->toPoint()->getY());
+            else
+                out << ',';
         } else if (other) {
             out << ',';
             if (geometry != nullptr) out << csv_text(geometry->exportToWkt());
@@ -137,7 +145,8 @@ void write_gpx_layer(GDALDataset& file, const Told& words, const std::filesystem
 
 }  // namespace
 
-std::vector<CutTexts> write_other_format(const std::filesystem::path& results, OutputFormat format, const io::FileDefinition& definition) {
+std::vector<CutTexts> write_other_format(const std::filesystem::path& results, OutputFormat format,
+                                         const io::FileDefinition& definition) {
     io::PendingFiles alone;
     std::vector<CutTexts> cut = write_other_format(results, results.parent_path(), format, definition, alone);
     alone.put_in_place();
@@ -186,7 +195,8 @@ std::vector<CutTexts> write_other_format(const std::filesystem::path& results,
         const std::string name = layer->GetName();
         if (name == "layer_styles") continue;
         // GDAL 3.6 drops rows without a place from FlatGeobuf.
-        const bool table = format == OutputFormat::csv || layer->GetGeomType() == wkbNone || (format == OutputFormat::flatgeobuf && some_row_has_no_place(*layer));
+        const bool table = format == OutputFormat::csv || layer->GetGeomType() == wkbNone ||
+                           (format == OutputFormat::flatgeobuf && some_row_has_no_place(*layer));
         if (format == OutputFormat::shapefile && !table) {
             shapefiles.write(*layer);
             continue;

@@ -11,10 +11,14 @@ namespace subcrop::publish {
 
 constexpr const char* folder_of(OutputFormat format) {
     switch (format) {
-        case OutputFormat::csv: return "csv";
-        case OutputFormat::geojson: return "geojson";
-        case OutputFormat::flatgeobuf: return "flatgeobuf";
-        case OutputFormat::shapefile: return "shapefile";
+        case OutputFormat::csv:
+            return "csv";
+        case OutputFormat::geojson:
+            return "geojson";
+        case OutputFormat::flatgeobuf:
+            return "flatgeobuf";
+        case OutputFormat::shapefile:
+            return "shapefile";
         case OutputFormat::kml:
             return "kml";
         case OutputFormat::gpx:
@@ -33,7 +37,8 @@ std::vector<CutTexts> write_other_format(const std::filesystem::path& results, c
                                          OutputFormat format, const io::FileDefinition& definition,
                                          io::PendingFiles& together);
 /// The same beside `results`, put in place at once.
-std::vector<CutTexts> write_other_format(const std::filesystem::path& results, OutputFormat format, const io::FileDefinition& definition);
+std::vector<CutTexts> write_other_format(const std::filesystem::path& results, OutputFormat format,
+                                         const io::FileDefinition& definition);
 
 /// Every path that writing a format into `folder` may replace or remove.
 std::vector<std::filesystem::path> files_written_for(const std::filesystem::path& folder, OutputFormat format,

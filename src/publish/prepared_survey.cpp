@@ -79,16 +79,24 @@ void tell_of_terrain(const std::string& source, const model::Survey& survey, Pro
         named += survey.stops[s].landform.empty() && !survey.terrain[s].landform.empty();
     }
     const auto note = [&](std::string message, std::string remedy) {
-        problems.add({.severity = Severity::note, .source = source, .row = std::nullopt, .field = {}, .value = {},
-                      .message = std::move(message), .remedy = std::move(remedy), .position = std::nullopt});
+        problems.add({.severity = Severity::note,
+                      .source = source,
+                      .row = std::nullopt,
+                      .field = {},
+                      .value = {},
+                      .message = std::move(message),
+                      .remedy = std::move(remedy),
+                      .position = std::nullopt});
     };
     doubt_unit_of_heights(source, survey, problems);
     if (unknown > 0) {
-        note("the terrain has no height at " + counted(unknown, "stop", "stops") + ", which " + (unknown == 1 ? "is" : "are") + " judged without it",
+        note("the terrain has no height at " + counted(unknown, "stop", "stops") + ", which " +
+                 (unknown == 1 ? "is" : "are") + " judged without it",
              "Give a raster that covers all stops.");
     }
     if (named > 0) {
-        note("no landform was written at " + counted(named, "stop", "stops") + "; the landform of the terrain is used to judge where the soil came from",
+        note("no landform was written at " + counted(named, "stop", "stops") +
+                 "; the landform of the terrain is used to judge where the soil came from",
              "Write the landform in the field book where you know better.");
     }
 }
@@ -163,8 +171,8 @@ std::vector<geo::ContactTrace> trace_beds(const model::Survey& survey, const geo
             continue;
         }
         tell(Severity::warning, &survey.attitudes[i],
-             "the attitude (strike " + in_degrees(attitudes[i].strike_deg) + ", dip " + in_degrees(attitudes[i].dip_deg) +
-                 ") is at odds with all others around it; it is left out",
+             "the attitude (strike " + in_degrees(attitudes[i].strike_deg) + ", dip " +
+                 in_degrees(attitudes[i].dip_deg) + ") is at odds with all others around it; it is left out",
              "Was the strike read by the right-hand rule, the bed dipping to the right of it? Was it a loose block?");
     }
     const geo::BedSurface beds(taken, geo::likeliest_bend(taken));
@@ -195,15 +203,16 @@ void set_rock_below_cover_aside(model::Survey& survey, const geo::UnitMap& map, 
         ++aside;
     }
     if (aside == 0) return;
-    problems.add({.severity = Severity::note,
-                  .source = survey.borehole_source,
-                  .row = std::nullopt,
-                  .field = survey.borehole_columns.of("unit_seen"),
-                  .value = {},
-                  .message = std::to_string(aside) + (aside == 1 ? " borehole goes" : " boreholes go") +
-                             " through a deposit that the draft shows; the rock below says nothing about the draft there",
-                  .remedy = "Nothing to do. To use it, give a draft of the bedrock alone.",
-                  .position = std::nullopt});
+    problems.add(
+        {.severity = Severity::note,
+         .source = survey.borehole_source,
+         .row = std::nullopt,
+         .field = survey.borehole_columns.of("unit_seen"),
+         .value = {},
+         .message = std::to_string(aside) + (aside == 1 ? " borehole goes" : " boreholes go") +
+                    " through a deposit that the draft shows; the rock below says nothing about the draft there",
+         .remedy = "Nothing to do. To use it, give a draft of the bedrock alone.",
+         .position = std::nullopt});
 }
 
 }  // namespace

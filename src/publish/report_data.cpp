@@ -1,5 +1,5 @@
-// What the report page shows, gathered from the results in memory. Keys are short, for a thousand stops repeat them: what
-// they mean stands in page/page.js beside their use.
+// What the report page shows, gathered from the results in memory. Keys are short, for a thousand stops repeat them:
+// what they mean stands in page/page.js beside their use.
 #include <algorithm>
 #include <cmath>
 #include <nlohmann/json.hpp>
@@ -36,7 +36,8 @@ constexpr std::size_t max_proposals = 500;
 
 class ReportData {
 public:
-    ReportData(const Results& results, unsigned threads) : results_(results), survey_(results.survey), ground_(results), threads_(threads) {
+    ReportData(const Results& results, unsigned threads)
+        : results_(results), survey_(results.survey), ground_(results), threads_(threads) {
         if (results.relocation.moved) count_given_over();
     }
 
@@ -58,7 +59,8 @@ public:
             data["verdicts"].push_back({to_string(verdict), description(verdict)});
         }
         data["reviews"] = Json::object();
-        for (const auto review : {infer::Review::shift, infer::Review::doubtful, infer::Review::supported, infer::Review::untested})
+        for (const auto review :
+             {infer::Review::shift, infer::Review::doubtful, infer::Review::supported, infer::Review::untested})
             data["reviews"][std::string(to_string(review))] = description(review);
         data["glossary"] = Json::array();
         for (const Term& term : glossary()) data["glossary"].push_back({term.word, term.meaning});
@@ -69,7 +71,8 @@ public:
         data["revised"] = revised();
         data["disputed"] = disputed();
         // Of another survey, or not JSON: not quoted.
-        if (const Json trial = Json::parse(results_.trial, nullptr, false); trial.is_object() && trial.value("title", Json()) == survey_.title)
+        if (const Json trial = Json::parse(results_.trial, nullptr, false);
+            trial.is_object() && trial.value("title", Json()) == survey_.title)
             data["trial"] = trial;
         data["proposals"] = proposals();
         data["to_decide"] = to_decide();
@@ -90,7 +93,8 @@ public:
     }
 
 private:
-    /// Stops between a drafted contact and where it should run, and how many of them speak, soil and rock seen, for the unit that the ground goes to.
+    /// Stops between a drafted contact and where it should run, and how many of them speak, soil and rock seen, for the
+    /// unit that the ground goes to.
     struct GivenOver {
         std::size_t stops = 0, speak_for_it = 0;
     };
@@ -100,16 +104,21 @@ private:
         std::vector<double> likelihood(survey_.units.size());
         for (std::size_t s = 0; s < survey_.stops.size(); ++s) {
             const infer::StopFit& fit = results_.fit.stops[s];
-            if (fit.mapped_unit == model::no_unit || fit.contact_distance_m < 0 || !results_.fit.reckoning->has_evidence(s)) continue;
+            if (fit.mapped_unit == model::no_unit || fit.contact_distance_m < 0 ||
+                !results_.fit.reckoning->has_evidence(s))
+                continue;
             const Point here = survey_.stops[s].position, u = results_.fit.shift.field.displacement(here);
             const model::UnitIndex now = results_.map.unit_at({here.x + u.x, here.y + u.y});
             const geo::Contact& contact = results_.map.contacts()[fit.nearest_contact];
-            if (now == fit.mapped_unit || std::minmax(now, fit.mapped_unit) != std::minmax(contact.unit_a, contact.unit_b)) continue;
+            if (now == fit.mapped_unit ||
+                std::minmax(now, fit.mapped_unit) != std::minmax(contact.unit_a, contact.unit_b))
+                continue;
             results_.fit.reckoning->soil_below(s, likelihood);
             results_.fit.reckoning->add_rock_seen(s, likelihood);
             GivenOver& here_counted = given_over_[fit.nearest_contact];
             ++here_counted.stops;
-            here_counted.speak_for_it += likelihood[static_cast<std::size_t>(now)] > likelihood[static_cast<std::size_t>(fit.mapped_unit)];
+            here_counted.speak_for_it +=
+                likelihood[static_cast<std::size_t>(now)] > likelihood[static_cast<std::size_t>(fit.mapped_unit)];
         }
     }
 
@@ -117,7 +126,8 @@ private:
         Json both = Json::array();
         for (const auto* coded : {&results_.reduced.colour_moist, &results_.reduced.colour_dry}) {
             Json list = Json::array();
-            for (const model::ColourValue& value : coded->values) list.push_back({value.notation, swatch(value.notation)});
+            for (const model::ColourValue& value : coded->values)
+                list.push_back({value.notation, swatch(value.notation)});
             both.push_back(std::move(list));
         }
         return both;
@@ -127,7 +137,8 @@ private:
         Json list = Json::array();
         for (const model::TextureValue& value : results_.reduced.texture.values) {
             const field::GrainSize size = field::from_ilr(value.distribution.mean);
-            list.push_back({value.name, rounded(size.sand, 1), rounded(size.silt, 1), rounded(size.clay, 1), value.measured ? 1 : 0});
+            list.push_back({value.name, rounded(size.sand, 1), rounded(size.silt, 1), rounded(size.clay, 1),
+                            value.measured ? 1 : 0});
         }
         return list;
     }
@@ -153,7 +164,8 @@ private:
         return list;
     }
 
-    /// The reckoning between the fitted and another unit (the mapped one where it differs, else the next best), in log10 odds.
+    /// The reckoning between the fitted and another unit (the mapped one where it differs, else the next best), in
+    /// log10 odds.
     void reckoning(std::size_t s, Json& into) const {
         const infer::StopFit& fit = results_.fit.stops[s];
         const model::UnitIndex other =
@@ -168,12 +180,14 @@ private:
             const auto row = r.signatures[c].row(s);
             const double part = r.weight(c) * static_cast<double>(row[f] - row[o]) / std::numbers::ln10;
             sum += part;
-            parts.push_back({r.channels[c].name, r.channels[c].value_text(r.channels[c].value_of_stop[s]), rounded(part, 6)});
+            parts.push_back(
+                {r.channels[c].name, r.channels[c].value_text(r.channels[c].value_of_stop[s]), rounded(part, 6)});
         }
         std::vector<double> likelihood(r.units());
         r.soil(s, likelihood);
         const double soil = (likelihood[f] - likelihood[o]) / std::numbers::ln10;
-        if (std::abs(soil - sum) > 1e-4) parts.push_back({"", "", rounded(soil - sum, 6)});  // what carried soil takes away
+        if (std::abs(soil - sum) > 1e-4)
+            parts.push_back({"", "", rounded(soil - sum, 6)});  // what carried soil takes away
         double total = soil;
         if (!r.origins.of(s).empty()) {
             r.soil_below(s, likelihood);
@@ -189,7 +203,9 @@ private:
             std::fill(likelihood.begin(), likelihood.end(), 0.0);
             r.add_rock_seen(s, likelihood);
             const double rock = (likelihood[f] - likelihood[o]) / std::numbers::ln10;
-            parts.push_back({"observed bedrock", survey_.units[static_cast<std::size_t>(survey_.stops[s].unit_seen)].code, rounded(rock, 6)});
+            parts.push_back({"observed bedrock",
+                             survey_.units[static_cast<std::size_t>(survey_.stops[s].unit_seen)].code,
+                             rounded(rock, 6)});
             total += rock;
         }
         into["o"] = other;
@@ -282,10 +298,17 @@ private:
             Json ground = Json::array();
             for (const Polygon& polygon : d.ground)
                 if (Json rings = ground_.polygon(polygon); !rings.empty()) ground.push_back(std::move(rings));
-            list.push_back({{"ground", std::move(ground)}, {"x", rounded(d.middle.x - ground_.origin().x, 0)},
-                            {"y", rounded(d.middle.y - ground_.origin().y, 0)}, {"drafted", d.drafted}, {"like", d.like}, {"stops", d.stops},
-                            {"fit", d.stops_like}, {"seen", d.stops_rock_seen}, {"area", rounded(d.area_m2, 0)},
-                            {"p", rounded(d.probability, 3)}, {"reason", d.reason}});
+            list.push_back({{"ground", std::move(ground)},
+                            {"x", rounded(d.middle.x - ground_.origin().x, 0)},
+                            {"y", rounded(d.middle.y - ground_.origin().y, 0)},
+                            {"drafted", d.drafted},
+                            {"like", d.like},
+                            {"stops", d.stops},
+                            {"fit", d.stops_like},
+                            {"seen", d.stops_rock_seen},
+                            {"area", rounded(d.area_m2, 0)},
+                            {"p", rounded(d.probability, 3)},
+                            {"reason", d.reason}});
         }
         return list;
     }
@@ -297,7 +320,10 @@ private:
         for (const ListedProposal& one : *results_.proposals) {
             if (list.size() == max_proposals) break;
             const io::DecisionRow& proposed = one.row;
-            Json row{{"id", proposed.id}, {"kind", proposed.kind}, {"what", proposed.what}, {"decision", proposed.decision},
+            Json row{{"id", proposed.id},
+                     {"kind", proposed.kind},
+                     {"what", proposed.what},
+                     {"decision", proposed.decision},
                      {"stops", proposed.stops}};
             row["x"] = rounded(one.middle.x - ground_.origin().x, 0);
             row["y"] = rounded(one.middle.y - ground_.origin().y, 0);
@@ -330,7 +356,8 @@ private:
         return {{"open", counts.open}, {"gain", rounded(counts.open_gain_hectares, 1)}};
     }
 
-    /// The answer: the sentence, its reasons, the figures in metres, and every stretch as [contact, stretch], the largest first.
+    /// The answer: the sentence, its reasons, the figures in metres, and every stretch as [contact, stretch], the
+    /// largest first.
     Json elsewhere() const {
         const infer::MovedLength length = infer::moved_length(results_.relocation, results_.map);
         Json order = Json::array();
@@ -357,7 +384,8 @@ private:
                 {"arrows", arrows(s.drafted, s.moved)}};
     }
 
-    /// Short lines from a stretch of the drafted contact to the nearest place of where it runs: [x, y, x, y, ...] in grid steps.
+    /// Short lines from a stretch of the drafted contact to the nearest place of where it runs: [x, y, x, y, ...] in
+    /// grid steps.
     Json arrows(const Line& drafted, const Line& relocated) const {
         double length = 0;
         for (std::size_t i = 1; i < drafted.size(); ++i) length += distance(drafted[i - 1], drafted[i]);
@@ -368,7 +396,8 @@ private:
             const double step = distance(drafted[i - 1], drafted[i]);
             for (; step > 0 && next <= begun + step; next += spacing) {
                 const double t = (next - begun) / step;
-                const Point from{std::lerp(drafted[i - 1].x, drafted[i].x, t), std::lerp(drafted[i - 1].y, drafted[i].y, t)};
+                const Point from{std::lerp(drafted[i - 1].x, drafted[i].x, t),
+                                 std::lerp(drafted[i - 1].y, drafted[i].y, t)};
                 for (const Json& value : ground_.line({from, nearest_on(relocated, from)})) list.push_back(value);
             }
             begun += step;
@@ -438,7 +467,8 @@ private:
         if (!survey_.settings.follows_traverses(survey_.stops.size())) return list;
         for (const infer::TraverseCourse& course : results_.traverses) {
             Json row{{"name", course.traverse.name}, {"stops", course.traverse.stops}};
-            Json chainage = Json::array(), probability = Json::array(), mapped = Json::array(), crossings = Json::array();
+            Json chainage = Json::array(), probability = Json::array(), mapped = Json::array(),
+                 crossings = Json::array();
             for (std::size_t i = 0; i < course.chainage_m.size(); ++i) {
                 chainage.push_back(rounded(course.chainage_m[i], 1));
                 Json at = Json::array();
@@ -448,9 +478,14 @@ private:
             for (const infer::MappedCrossing& m : course.mapped)
                 mapped.push_back({rounded(m.chainage_m, 1), unit_or_null(m.from_unit), unit_or_null(m.to_unit)});
             for (const infer::TraverseCrossing& c : course.crossings) {
-                crossings.push_back({{"from", unit_or_null(c.from_unit)}, {"to", unit_or_null(c.to_unit)}, {"at", rounded(c.chainage_m, 1)},
-                                     {"low", rounded(c.low_m, 1)}, {"high", rounded(c.high_m, 1)}, {"p", rounded(c.probability, 3)},
-                                     {"mapped", rounded(c.mapped_chainage_m, 1)}, {"offset", rounded(c.offset_m, 1)},
+                crossings.push_back({{"from", unit_or_null(c.from_unit)},
+                                     {"to", unit_or_null(c.to_unit)},
+                                     {"at", rounded(c.chainage_m, 1)},
+                                     {"low", rounded(c.low_m, 1)},
+                                     {"high", rounded(c.high_m, 1)},
+                                     {"p", rounded(c.probability, 3)},
+                                     {"mapped", rounded(c.mapped_chainage_m, 1)},
+                                     {"offset", rounded(c.offset_m, 1)},
                                      {"status", to_string(c.status)}});
             }
             row["chainage"] = std::move(chainage);
@@ -466,8 +501,12 @@ private:
         Json list = Json::array();
         for (std::size_t i = 0; i < results_.next_stops.size(); ++i) {
             const infer::NextStop& next = results_.next_stops[i];
-            Json row{{"x", rounded(next.place.x - ground_.origin().x, 0)}, {"y", rounded(next.place.y - ground_.origin().y, 0)},
-                     {"rank", i + 1}, {"walk", next.walk}, {"gain", rounded(next.gain_m, 1)}, {"purpose", next.purpose}};
+            Json row{{"x", rounded(next.place.x - ground_.origin().x, 0)},
+                     {"y", rounded(next.place.y - ground_.origin().y, 0)},
+                     {"rank", i + 1},
+                     {"walk", next.walk},
+                     {"gain", rounded(next.gain_m, 1)},
+                     {"purpose", next.purpose}};
             if (next.contact) {
                 row["contact"] = *next.contact;
                 row["half"] = {rounded(next.half_width_m, 0), rounded(next.half_width_after_m, 0)};
@@ -483,7 +522,9 @@ private:
         Json list = Json::array();
         for (const Problem& p : results_.problems) {
             Json row{{"severity", to_string(p.severity)}, {"source", p.source}};
-            if (p.position) row["at"] = {rounded(p.position->x - ground_.origin().x, 1), rounded(p.position->y - ground_.origin().y, 1)};
+            if (p.position)
+                row["at"] = {rounded(p.position->x - ground_.origin().x, 1),
+                             rounded(p.position->y - ground_.origin().y, 1)};
             if (p.row) row["row"] = *p.row;
             put(row, "field", p.field);
             put(row, "value", p.value);

@@ -29,8 +29,8 @@ Json depth(const infer::DepthSummary& d) {
             rounded(d.deeper, 0),    rounded(d.low_cm, 0), rounded(d.high_cm, 0)};
 }
 
-/// The ground of the triangle that holds half of a unit's horizons: [sand, clay, sand, clay, ...] in percent. The median of
-/// chi-square with two degrees of freedom is 2 ln 2.
+/// The ground of the triangle that holds half of a unit's horizons: [sand, clay, sand, clay, ...] in percent. The
+/// median of chi-square with two degrees of freedom is 2 ln 2.
 Json ellipse(const field::IlrDistribution& d) {
     constexpr int corners = 40;
     const double middle = (d.covariance[0] + d.covariance[2]) / 2, half = (d.covariance[0] - d.covariance[2]) / 2;

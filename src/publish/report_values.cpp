@@ -24,7 +24,9 @@ Json rounded(double value, int decimals) {
     return Json(result);
 }
 
-Json rounded(const std::optional<double>& value, int decimals) { return value ? rounded(*value, decimals) : Json(nullptr); }
+Json rounded(const std::optional<double>& value, int decimals) {
+    return value ? rounded(*value, decimals) : Json(nullptr);
+}
 
 std::string swatch(const std::string& notation) {
     const auto reading = field::parse_munsell(notation);

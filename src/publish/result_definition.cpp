@@ -47,7 +47,8 @@ Domain confidence_domain() {
 Domain location_class_domain() {
     Domain domain{.name = "location_class"};
     using infer::LocationClass;
-    for (const auto value : {LocationClass::accurate, LocationClass::approximate, LocationClass::inferred, LocationClass::concealed})
+    for (const auto value :
+         {LocationClass::accurate, LocationClass::approximate, LocationClass::inferred, LocationClass::concealed})
         domain.codes.push_back({std::string(to_string(value)), std::string(description(value))});
     return domain;
 }
@@ -90,20 +91,28 @@ Domain change_domain() {
 
 Domain severity_domain() {
     return {.name = "severity",
-            .codes = {{std::string(to_string(Severity::error)), "The record as a whole could not be used"},
-                      {std::string(to_string(Severity::warning)), "One value was left out; the rest of the record was used"},
-                      {std::string(to_string(Severity::note)), "Read in a way you should know; nothing was lost"}}};
+            .codes = {
+                {std::string(to_string(Severity::error)), "The record as a whole could not be used"},
+                {std::string(to_string(Severity::warning)), "One value was left out; the rest of the record was used"},
+                {std::string(to_string(Severity::note)), "Read in a way you should know; nothing was lost"}}};
 }
 
 std::string meaning(field::ParentMaterial kind) {
     switch (kind) {
-        case field::ParentMaterial::residuum: return "Weathered in place from the rock below";
-        case field::ParentMaterial::colluvium: return "Moved down the slope";
-        case field::ParentMaterial::alluvium: return "Laid down by running water";
-        case field::ParentMaterial::aeolian: return "Blown in, such as loess or dune sand";
-        case field::ParentMaterial::glacial: return "Laid down by ice or its meltwater, such as till";
-        case field::ParentMaterial::lacustrine: return "Laid down in a lake";
-        case field::ParentMaterial::organic: return "Peat or other plant remains";
+        case field::ParentMaterial::residuum:
+            return "Weathered in place from the rock below";
+        case field::ParentMaterial::colluvium:
+            return "Moved down the slope";
+        case field::ParentMaterial::alluvium:
+            return "Laid down by running water";
+        case field::ParentMaterial::aeolian:
+            return "Blown in, such as loess or dune sand";
+        case field::ParentMaterial::glacial:
+            return "Laid down by ice or its meltwater, such as till";
+        case field::ParentMaterial::lacustrine:
+            return "Laid down in a lake";
+        case field::ParentMaterial::organic:
+            return "Peat or other plant remains";
     }
     return {};
 }
@@ -126,7 +135,8 @@ Domain unit_domain(const model::Survey& survey) {
     Domain domain{.name = "unit"};
     std::unordered_set<std::string> seen;
     for (const model::LegendUnit& unit : survey.units)
-        if (seen.insert(unit.code).second) domain.codes.push_back({unit.code, unit.name.empty() ? unit.code : unit.name});
+        if (seen.insert(unit.code).second)
+            domain.codes.push_back({unit.code, unit.name.empty() ? unit.code : unit.name});
     return domain;
 }
 
@@ -244,17 +254,24 @@ io::LayerDefinition stop_fit_layer(const model::Survey& survey) {
 io::LayerDefinition stop_evidence_layer() {
     return {.name = "stop_evidence",
             .title = "Stops: evidence breakdown",
-            .description = "What each kind of evidence says at each stop. Joins to stop_fit by stop. Empty if the settings "
-                           "ask for none, and by default above 100,000 stops.",
+            .description =
+                "What each kind of evidence says at each stop. Joins to stop_fit by stop. Empty if the settings "
+                "ask for none, and by default above 100,000 stops.",
             .geometry = GeometryKind::none,
             .fields = {
                 {.name = "stop", .type = FieldType::text, .description = "Identifier of the stop, as in stop_fit."},
-                {.name = "unit", .type = FieldType::text, .description = "Unit for which this row holds.", .domain = "unit"},
+                {.name = "unit",
+                 .type = FieldType::text,
+                 .description = "Unit for which this row holds.",
+                 .domain = "unit"},
                 {.name = "channel", .type = FieldType::text, .description = "Kind of evidence."},
-                {.name = "log_likelihood", .type = FieldType::real,
-                 .description = "Natural logarithm of how probable the value is over this unit, relative to the mean of all "
-                                "units. Above 0 supports the unit."},
-                {.name = "weight", .type = FieldType::real,
+                {.name = "log_likelihood",
+                 .type = FieldType::real,
+                 .description =
+                     "Natural logarithm of how probable the value is over this unit, relative to the mean of all "
+                     "units. Above 0 supports the unit."},
+                {.name = "weight",
+                 .type = FieldType::real,
                  .description = "Factor by which log_likelihood counts, because kinds of evidence overlap; 0 to 1.",
                  .domain = "share"},
             }};
@@ -317,41 +334,54 @@ io::LayerDefinition contact_review_layer() {
 io::LayerDefinition relocated_contacts_layer() {
     return {.name = "relocated_contacts",
             .title = "Contacts: where they should run",
-            .description = "Each contact where the stops place it. Left as drawn if moving contacts did not improve "
-                           "predictions at hidden stops.",
+            .description =
+                "Each contact where the stops place it. Left as drawn if moving contacts did not improve "
+                "predictions at hidden stops.",
             .geometry = GeometryKind::line,
             .fields = {
                 {.name = "contact", .type = FieldType::integer, .description = "Feature id in contact_review."},
                 {.name = "unit_a", .type = FieldType::text, .description = "One of the two units.", .domain = "unit"},
                 {.name = "unit_b", .type = FieldType::text, .description = "The other unit.", .domain = "unit"},
-                {.name = "location_confidence_m", .type = FieldType::real,
-                 .description = "Half-width of the 90 % zone, root mean square along the contact, metres. Does not include the error of the base map."},
-                {.name = "existence_confidence", .type = FieldType::text,
-                 .description = "Whether there is a contact. Questionable if at least 3 stops on one side fit the unit across with 0.8 or more, and they "
-                                "outnumber those that fit their own. Questionable also if the area on one side is disputed and like the other.",
+                {.name = "location_confidence_m",
+                 .type = FieldType::real,
+                 .description = "Half-width of the 90 % zone, root mean square along the contact, metres. Does not "
+                                "include the error of the base map."},
+                {.name = "existence_confidence",
+                 .type = FieldType::text,
+                 .description = "Whether there is a contact. Questionable if at least 3 stops on one side fit the unit "
+                                "across with 0.8 or more, and they "
+                                "outnumber those that fit their own. Questionable also if the area on one side is "
+                                "disputed and like the other.",
                  .domain = "confidence"},
-                {.name = "identity_confidence", .type = FieldType::text,
-                 .description = "Whether it divides these two units. Certain if, on both sides, more stops fit the unit of their side (0.8 or more) "
+                {.name = "identity_confidence",
+                 .type = FieldType::text,
+                 .description = "Whether it divides these two units. Certain if, on both sides, more stops fit the "
+                                "unit of their side (0.8 or more) "
                                 "than any other. Otherwise questionable, also without stops.",
                  .domain = "confidence"},
-                {.name = "location_class", .type = FieldType::text,
-                 .description = "How its place is known. The map's stated zone is ± 1.645 contact_sd_m; nearby means within 4 standard errors.",
+                {.name = "location_class",
+                 .type = FieldType::text,
+                 .description = "How its place is known. The map's stated zone is ± 1.645 contact_sd_m; nearby means "
+                                "within 4 standard errors.",
                  .domain = "location_class"},
             }};
 }
 
 io::LayerDefinition contact_zones_layer() {
-    return {.name = "contact_zones",
-            .title = "Contacts: 90 % zones",
-            .description = "The zone in which each contact lies with 90 % probability, place by place. Empty above 20,000 contacts.",
-            .geometry = GeometryKind::multipolygon,
-            .fields = {
-                {.name = "contact", .type = FieldType::integer, .description = "Feature id in contact_review."},
-                {.name = "unit_a", .type = FieldType::text, .description = "One of the two units.", .domain = "unit"},
-                {.name = "unit_b", .type = FieldType::text, .description = "The other unit.", .domain = "unit"},
-                {.name = "location_confidence_m", .type = FieldType::real,
-                 .description = "Half-width of the zone, root mean square along the contact, metres."},
-            }};
+    return {
+        .name = "contact_zones",
+        .title = "Contacts: 90 % zones",
+        .description =
+            "The zone in which each contact lies with 90 % probability, place by place. Empty above 20,000 contacts.",
+        .geometry = GeometryKind::multipolygon,
+        .fields = {
+            {.name = "contact", .type = FieldType::integer, .description = "Feature id in contact_review."},
+            {.name = "unit_a", .type = FieldType::text, .description = "One of the two units.", .domain = "unit"},
+            {.name = "unit_b", .type = FieldType::text, .description = "The other unit.", .domain = "unit"},
+            {.name = "location_confidence_m",
+             .type = FieldType::real,
+             .description = "Half-width of the zone, root mean square along the contact, metres."},
+        }};
 }
 
 io::LayerDefinition disputed_area_layer() {
@@ -396,7 +426,8 @@ io::LayerDefinition revised_units_layer() {
         .name = "revised_units",
         .title = "Units: the revised map",
         .description =
-            "The whole map, from draft, soil and observed bedrock together: contacts moved, and areas of another unit drawn "
+            "The whole map, from draft, soil and observed bedrock together: contacts moved, and areas of another unit "
+            "drawn "
             "in where the stops require it. What does not change keeps every vertex of the draft. Polygons share their "
             "edges.",
         .geometry = GeometryKind::multipolygon,
@@ -412,8 +443,7 @@ io::LayerDefinition revised_units_layer() {
              .domain = "revised_source"},
             {.name = "draft_row",
              .type = FieldType::integer,
-             .description =
-                 "Row of the polygon in the draft map; of the largest if several became one. Empty: new."},
+             .description = "Row of the polygon in the draft map; of the largest if several became one. Empty: new."},
             {.name = "probability",
              .type = FieldType::real,
              .description =
@@ -430,8 +460,9 @@ io::LayerDefinition proposals_layer() {
     io::LayerDefinition layer{
         .name = "proposals",
         .title = "Proposals: what to change in the draft",
-        .description = "Each change that the answer suggests: accept it, reject it or leave it for later. 'adopt' writes "
-                       "the next draft from those accepted.",
+        .description =
+            "Each change that the answer suggests: accept it, reject it or leave it for later. 'adopt' writes "
+            "the next draft from those accepted.",
         .geometry = GeometryKind::multipolygon,
         .fields = io::decision_columns()};
     for (io::FieldDefinition& field : layer.fields) {
@@ -457,29 +488,45 @@ io::LayerDefinition proposals_layer() {
 }
 
 io::LayerDefinition traverse_crossings_layer() {
-    return {.name = "traverse_crossings",
-            .title = "Traverses: where contacts are crossed",
-            .description = "Each change of unit along a traverse: where its stops find it, and where the draft map has it.",
-            .geometry = GeometryKind::point,
-            .fields = {
-                {.name = "traverse", .type = FieldType::text, .description = "Traverse, as in the field book."},
-                {.name = "from_unit", .type = FieldType::text, .description = "Unit before the crossing.", .domain = "unit"},
-                {.name = "to_unit", .type = FieldType::text, .description = "Unit beyond it.", .domain = "unit"},
-                {.name = "chainage_m", .type = FieldType::real,
-                 .description = "Where the stops find it: metres along the line through the stops, from the first (median). "
-                                "Empty if it is not found."},
-                {.name = "chainage_low_m", .type = FieldType::real,
-                 .description = "Lower end of its 90 % interval, metres."},
-                {.name = "chainage_high_m", .type = FieldType::real, .description = "Upper end of its 90 % interval, metres."},
-                {.name = "probability", .type = FieldType::real,
-                 .description = "Probability that there is such a change of unit here; 0 to 1.", .domain = "share"},
-                {.name = "mapped_chainage_m", .type = FieldType::real,
-                 .description = "Where the draft map has it, metres. If the draft has a strip without stops between the two units: its middle. Empty if the draft has none."},
-                {.name = "offset_m", .type = FieldType::real,
-                 .description = "How far beyond the crossing of the draft it lies, metres; below 0: before it."},
-                {.name = "status", .type = FieldType::text,
-                 .description = "What the stops say about the crossing of the draft.", .domain = "crossing_status"},
-            }};
+    return {
+        .name = "traverse_crossings",
+        .title = "Traverses: where contacts are crossed",
+        .description = "Each change of unit along a traverse: where its stops find it, and where the draft map has it.",
+        .geometry = GeometryKind::point,
+        .fields = {
+            {.name = "traverse", .type = FieldType::text, .description = "Traverse, as in the field book."},
+            {.name = "from_unit",
+             .type = FieldType::text,
+             .description = "Unit before the crossing.",
+             .domain = "unit"},
+            {.name = "to_unit", .type = FieldType::text, .description = "Unit beyond it.", .domain = "unit"},
+            {.name = "chainage_m",
+             .type = FieldType::real,
+             .description =
+                 "Where the stops find it: metres along the line through the stops, from the first (median). "
+                 "Empty if it is not found."},
+            {.name = "chainage_low_m",
+             .type = FieldType::real,
+             .description = "Lower end of its 90 % interval, metres."},
+            {.name = "chainage_high_m",
+             .type = FieldType::real,
+             .description = "Upper end of its 90 % interval, metres."},
+            {.name = "probability",
+             .type = FieldType::real,
+             .description = "Probability that there is such a change of unit here; 0 to 1.",
+             .domain = "share"},
+            {.name = "mapped_chainage_m",
+             .type = FieldType::real,
+             .description = "Where the draft map has it, metres. If the draft has a strip without stops between the "
+                            "two units: its middle. Empty if the draft has none."},
+            {.name = "offset_m",
+             .type = FieldType::real,
+             .description = "How far beyond the crossing of the draft it lies, metres; below 0: before it."},
+            {.name = "status",
+             .type = FieldType::text,
+             .description = "What the stops say about the crossing of the draft.",
+             .domain = "crossing_status"},
+        }};
 }
 
 io::LayerDefinition unit_summary_layer() {
@@ -493,46 +540,60 @@ io::LayerDefinition unit_summary_layer() {
 }
 
 io::LayerDefinition next_stops_layer() {
-    return {.name = "next_stops",
-            .title = "Next stops: where to look next",
-            .description = "Places where one more stop is expected to correct most of the map; the settings state how many. Roads, slopes and "
-                           "fences are not considered.",
-            .geometry = GeometryKind::point,
-            .fields = {
-                {.name = "rank", .type = FieldType::integer, .description = "Order by gain, 1 the greatest. Each is ranked as if those before it had been visited."},
-                {.name = "walk_order", .type = FieldType::integer, .description = "Order in a short walk past all of them, in straight lines."},
-                {.name = "gain_m", .type = FieldType::real,
-                 .description = "Area that a stop here is expected to correct, thousands of square metres. (The same as metres of mean error over one "
-                                "kilometre of contact.)"},
-                {.name = "contact", .type = FieldType::integer, .description = "Feature id in contact_review. Empty for an area without stops."},
-                {.name = "unit_a", .type = FieldType::text, .description = "One of the contact's units.", .domain = "unit"},
-                {.name = "unit_b", .type = FieldType::text, .description = "The other unit.", .domain = "unit"},
-                {.name = "half_width_m", .type = FieldType::real,
-                 .description = "Half-width of the 90 % zone of the contact here, metres."},
-                {.name = "half_width_after_m", .type = FieldType::real, .description = "The half-width expected after a stop here, metres."},
-                {.name = "purpose", .type = FieldType::text, .description = "What to see there, in one sentence."},
-            }};
+    return {
+        .name = "next_stops",
+        .title = "Next stops: where to look next",
+        .description =
+            "Places where one more stop is expected to correct most of the map; the settings state how many. Roads, "
+            "slopes and "
+            "fences are not considered.",
+        .geometry = GeometryKind::point,
+        .fields = {
+            {.name = "rank",
+             .type = FieldType::integer,
+             .description = "Order by gain, 1 the greatest. Each is ranked as if those before it had been visited."},
+            {.name = "walk_order",
+             .type = FieldType::integer,
+             .description = "Order in a short walk past all of them, in straight lines."},
+            {.name = "gain_m",
+             .type = FieldType::real,
+             .description = "Area that a stop here is expected to correct, thousands of square metres. (The same as "
+                            "metres of mean error over one "
+                            "kilometre of contact.)"},
+            {.name = "contact",
+             .type = FieldType::integer,
+             .description = "Feature id in contact_review. Empty for an area without stops."},
+            {.name = "unit_a", .type = FieldType::text, .description = "One of the contact's units.", .domain = "unit"},
+            {.name = "unit_b", .type = FieldType::text, .description = "The other unit.", .domain = "unit"},
+            {.name = "half_width_m",
+             .type = FieldType::real,
+             .description = "Half-width of the 90 % zone of the contact here, metres."},
+            {.name = "half_width_after_m",
+             .type = FieldType::real,
+             .description = "The half-width expected after a stop here, metres."},
+            {.name = "purpose", .type = FieldType::text, .description = "What to see there, in one sentence."},
+        }};
 }
 
 io::LayerDefinition changes_layer() {
-    return {.name = "changes",
-            .title = "Changes since the last run",
-            .description = "What differs from the last run of other inputs, as kept in the folder 'history'. Empty at "
-                           "the first run, and above 20,000 stops.",
-            .geometry = GeometryKind::point,
-            .fields = {
-                {.name = "kind", .type = FieldType::text, .description = "What kind of change it is.", .domain = "change"},
-                {.name = "what",
-                 .type = FieldType::text,
-                 .description = "Identifier of the stop; or units of the contact and its feature id in contact_review."},
-                {.name = "before",
-                 .type = FieldType::text,
-                 .description = "Verdict, 90 % half-width or place at the last run; empty where there was none."},
-                {.name = "after",
-                 .type = FieldType::text,
-                 .description = "The same now; empty where there is none."},
-                {.name = "sentence", .type = FieldType::text, .description = "The change in words."},
-            }};
+    return {
+        .name = "changes",
+        .title = "Changes since the last run",
+        .description =
+            "What differs from the last run of other inputs, as kept in the folder 'history'. Empty at "
+            "the first run, and above 20,000 stops.",
+        .geometry = GeometryKind::point,
+        .fields = {
+            {.name = "kind", .type = FieldType::text, .description = "What kind of change it is.", .domain = "change"},
+            {.name = "what",
+             .type = FieldType::text,
+             .description = "Identifier of the stop; or units of the contact and its feature id in contact_review."},
+            {.name = "before",
+             .type = FieldType::text,
+             .description = "Verdict, 90 % half-width or place at the last run; empty where there was none."},
+            {.name = "after", .type = FieldType::text, .description = "The same now; empty where there is none."},
+            {.name = "sentence", .type = FieldType::text, .description = "The change in words."},
+        }};
 }
 
 io::LayerDefinition problems_layer() {
@@ -565,8 +626,12 @@ io::LayerDefinition layer_styles_table() {
                 {.name = "f_table_name", .type = FieldType::text, .description = "Layer to which the style belongs."},
                 {.name = "f_geometry_column", .type = FieldType::text, .description = "Its geometry column."},
                 {.name = "styleName", .type = FieldType::text, .description = "Name of the style."},
-                {.name = "styleSLD", .type = FieldType::text, .description = "The style: an OGC Styled Layer Descriptor, XML."},
-                {.name = "useAsDefault", .type = FieldType::boolean, .description = "Whether this is the default style of the layer."},
+                {.name = "styleSLD",
+                 .type = FieldType::text,
+                 .description = "The style: an OGC Styled Layer Descriptor, XML."},
+                {.name = "useAsDefault",
+                 .type = FieldType::boolean,
+                 .description = "Whether this is the default style of the layer."},
                 {.name = "description", .type = FieldType::text, .description = "What the style shows."},
             }};
 }

@@ -39,8 +39,8 @@ public:
         unit(f.fitted_unit, rows);
         on_map ? rows.real(f.p_mapped) : rows.absent();
         fitted ? rows.real(f.p_fitted) : rows.absent();
-        on_map && fitted && heard ? rows.real(f.soil_log10_odds) : rows.absent();
-        fitted && heard ? rows.real(f.typicality) : rows.absent();
+        on_map&& fitted&& heard ? rows.real(f.soil_log10_odds) : rows.absent();
+        fitted&& heard ? rows.real(f.typicality) : rows.absent();
         rows.text(to_string(f.verdict));
         f.contact_distance_m >= 0 ? rows.real(f.contact_distance_m) : rows.absent();
         unit(f.neighbour_unit, rows);
@@ -92,7 +92,8 @@ public:
     void relocated_row(std::size_t contact, io::RowBatch& rows) const {
         const geo::Contact& c = results_.map.contacts()[contact];
         const infer::RelocatedContact& r = results_.relocation.contacts[contact];
-        rows.line(relocated_line(results_.relocation, results_.map, contact)).integer(static_cast<std::int64_t>(contact) + 1);
+        rows.line(relocated_line(results_.relocation, results_.map, contact))
+            .integer(static_cast<std::int64_t>(contact) + 1);
         unit(c.unit_a, rows);
         unit(c.unit_b, rows);
         rows.real(r.location_confidence_m).text(to_string(r.existence)).text(to_string(r.identity));
@@ -122,9 +123,8 @@ public:
         const infer::RevisedUnit& revised = results_.revised.units[index];
         rows.multipolygon({polygon_of(revised, results_.map)});
         unit(revised.unit, rows);
-        rows.text(revised.unit == model::no_unit
-                      ? std::string()
-                      : results_.survey.units[static_cast<std::size_t>(revised.unit)].name);
+        rows.text(revised.unit == model::no_unit ? std::string()
+                                                 : results_.survey.units[static_cast<std::size_t>(revised.unit)].name);
         rows.text(to_string(revised.source));
         revised.row > 0 ? rows.integer(revised.row) : rows.absent();
         rows.real_or_absent(revised.probability >= 0 ? std::optional(revised.probability) : std::nullopt);
@@ -155,17 +155,24 @@ public:
         ground.empty() ? rows.absent() : rows.multipolygon(ground);
         for (const UnitColumn& column : unit_columns()) {
             const UnitValue value = column.value(survey_, u);
-            if (const auto* words = std::get_if<std::string>(&value)) rows.text(*words);
-            else if (const auto* count = std::get_if<std::int64_t>(&value)) rows.integer(*count);
-            else if (const auto* number = std::get_if<double>(&value)) rows.real(*number);
-            else rows.absent();
+            if (const auto* words = std::get_if<std::string>(&value))
+                rows.text(*words);
+            else if (const auto* count = std::get_if<std::int64_t>(&value))
+                rows.integer(*count);
+            else if (const auto* number = std::get_if<double>(&value))
+                rows.real(*number);
+            else
+                rows.absent();
         }
         rows.end_row();
     }
 
     void next_stop_row(std::size_t index, io::RowBatch& rows) const {
         const infer::NextStop& next = results_.next_stops[index];
-        rows.point(next.place).integer(static_cast<std::int64_t>(index) + 1).integer(static_cast<std::int64_t>(next.walk)).real(next.gain_m);
+        rows.point(next.place)
+            .integer(static_cast<std::int64_t>(index) + 1)
+            .integer(static_cast<std::int64_t>(next.walk))
+            .real(next.gain_m);
         if (next.contact) {
             const geo::Contact& contact = results_.map.contacts()[*next.contact];
             rows.integer(static_cast<std::int64_t>(*next.contact) + 1);
@@ -221,8 +228,10 @@ private:
         rows.real_or_absent(share > 0 ? std::optional(share) : std::nullopt);
     }
     void unit(model::UnitIndex index, io::RowBatch& rows) const {
-        if (index == model::no_unit) rows.absent();
-        else rows.text(survey_.units[static_cast<std::size_t>(index)].code);
+        if (index == model::no_unit)
+            rows.absent();
+        else
+            rows.text(survey_.units[static_cast<std::size_t>(index)].code);
     }
 
     const Results& results_;
@@ -295,23 +304,28 @@ std::filesystem::path write_results(const std::filesystem::path& target, const R
     writer.describe(results.metadata);
 
     progress.stage("writing results", stops);
-    append_rows(writer, stop_fit, stops, batch_rows, threads,
-                [&](std::size_t i, io::RowBatch& batch) { rows.stop_fit_row(i, batch); },
-                [&](std::size_t done) { progress.advance(done); });
+    append_rows(
+        writer, stop_fit, stops, batch_rows, threads,
+        [&](std::size_t i, io::RowBatch& batch) { rows.stop_fit_row(i, batch); },
+        [&](std::size_t done) { progress.advance(done); });
     const auto silent = [](std::size_t) {};
     const model::EvidenceRows which = evidence_rows(results.survey.settings.evidence, stops);
     if (which != model::EvidenceRows::none) {
-        append_rows(writer, stop_evidence, stops, batch_rows / 8, threads,
-                    [&](std::size_t i, io::RowBatch& batch) { rows.evidence_rows_of(i, which, batch); }, silent);
+        append_rows(
+            writer, stop_evidence, stops, batch_rows / 8, threads,
+            [&](std::size_t i, io::RowBatch& batch) { rows.evidence_rows_of(i, which, batch); }, silent);
     }
-    append_rows(writer, contact_review, results.map.contacts().size(), batch_rows / 8, threads,
-                [&](std::size_t i, io::RowBatch& batch) { rows.contact_row(i, batch); }, silent);
+    append_rows(
+        writer, contact_review, results.map.contacts().size(), batch_rows / 8, threads,
+        [&](std::size_t i, io::RowBatch& batch) { rows.contact_row(i, batch); }, silent);
     const std::size_t contacts = results.map.contacts().size();
-    append_rows(writer, relocated_contacts, contacts, batch_rows / 8, threads,
-                [&](std::size_t i, io::RowBatch& batch) { rows.relocated_row(i, batch); }, silent);
+    append_rows(
+        writer, relocated_contacts, contacts, batch_rows / 8, threads,
+        [&](std::size_t i, io::RowBatch& batch) { rows.relocated_row(i, batch); }, silent);
     if (contacts <= max_zones) {
-        append_rows(writer, contact_zones, contacts, 16, threads,
-                    [&](std::size_t i, io::RowBatch& batch) { rows.zone_row(i, batch); }, silent);
+        append_rows(
+            writer, contact_zones, contacts, 16, threads,
+            [&](std::size_t i, io::RowBatch& batch) { rows.zone_row(i, batch); }, silent);
     }
     append_rows(
         writer, disputed_area, results.disputed.size(), 16, threads,
@@ -320,22 +334,28 @@ std::filesystem::path write_results(const std::filesystem::path& target, const R
         writer, revised_units, results.revised.units.size(), batch_rows / 8, threads,
         [&](std::size_t i, io::RowBatch& batch) { rows.revised_row(i, batch); }, silent);
     if (results.proposals != nullptr)
-        append_rows(writer, proposals, results.proposals->size(), batch_rows / 8, threads,
-                    [&](std::size_t i, io::RowBatch& batch) { rows.proposal_row(i, batch); }, silent);
-    append_rows(writer, traverse_crossings, results.crossings.size(), batch_rows, threads,
-                [&](std::size_t i, io::RowBatch& batch) { rows.crossing_row(i, batch); }, silent);
+        append_rows(
+            writer, proposals, results.proposals->size(), batch_rows / 8, threads,
+            [&](std::size_t i, io::RowBatch& batch) { rows.proposal_row(i, batch); }, silent);
+    append_rows(
+        writer, traverse_crossings, results.crossings.size(), batch_rows, threads,
+        [&](std::size_t i, io::RowBatch& batch) { rows.crossing_row(i, batch); }, silent);
     {
         // The few rows of the units are as large as the map.
         const geo::UnitAreas grounds(results.map);
-        append_rows(writer, unit_summary, results.units.size(), 1, threads,
-                    [&](std::size_t i, io::RowBatch& batch) { rows.unit_row(i, grounds, batch); }, silent);
+        append_rows(
+            writer, unit_summary, results.units.size(), 1, threads,
+            [&](std::size_t i, io::RowBatch& batch) { rows.unit_row(i, grounds, batch); }, silent);
     }
-    append_rows(writer, next_stops, results.next_stops.size(), batch_rows, threads,
-                [&](std::size_t i, io::RowBatch& batch) { rows.next_stop_row(i, batch); }, silent);
-    append_rows(writer, changes, results.changes.rows.size(), batch_rows, threads,
-                [&](std::size_t i, io::RowBatch& batch) { rows.change_row(i, batch); }, silent);
-    append_rows(writer, problems, results.problems.size(), batch_rows, threads,
-                [&](std::size_t i, io::RowBatch& batch) { rows.problem_row(i, batch); }, silent);
+    append_rows(
+        writer, next_stops, results.next_stops.size(), batch_rows, threads,
+        [&](std::size_t i, io::RowBatch& batch) { rows.next_stop_row(i, batch); }, silent);
+    append_rows(
+        writer, changes, results.changes.rows.size(), batch_rows, threads,
+        [&](std::size_t i, io::RowBatch& batch) { rows.change_row(i, batch); }, silent);
+    append_rows(
+        writer, problems, results.problems.size(), batch_rows, threads,
+        [&](std::size_t i, io::RowBatch& batch) { rows.problem_row(i, batch); }, silent);
     io::RowBatch style_rows;
     for (const LayerStyle& style : styles) {
         style_rows.text(style.layer).text("geom").text(style.layer).text(style.sld).boolean(true).text(style.title);

@@ -25,10 +25,14 @@ Json input_json(const io::SourceDescription& source, const char* what, std::size
 
 std::string_view name_of(model::EvidenceRows rows) {
     switch (rows) {
-        case model::EvidenceRows::automatic: return "automatic";
-        case model::EvidenceRows::top: return "top";
-        case model::EvidenceRows::all: return "all";
-        case model::EvidenceRows::none: return "none";
+        case model::EvidenceRows::automatic:
+            return "automatic";
+        case model::EvidenceRows::top:
+            return "top";
+        case model::EvidenceRows::all:
+            return "all";
+        case model::EvidenceRows::none:
+            return "none";
     }
     return "automatic";
 }
@@ -94,7 +98,8 @@ std::string run_metadata(const io::SurveyFile& file, const model::Survey& survey
     Json inputs;
     inputs["stops"] = input_json(file.stops, "rows_used", survey.stops.size());
     std::size_t log_rows = 0;
-    for (std::size_t s = survey.stops.size() - survey.boreholes.size(); file.borehole_logs && s < survey.stops.size(); ++s)
+    for (std::size_t s = survey.stops.size() - survey.boreholes.size(); file.borehole_logs && s < survey.stops.size();
+         ++s)
         log_rows += survey.stops[s].horizon_count;
     if (file.horizons) inputs["horizons"] = input_json(*file.horizons, "rows_used", survey.horizons.size() - log_rows);
     if (file.map) inputs["map"] = input_json(*file.map, "polygons_used", polygons);

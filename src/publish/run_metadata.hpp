@@ -11,8 +11,9 @@
 
 namespace subcrop::publish {
 
-/// JSON: version, inputs as the survey file names them with their counts, settings, coordinate operations, weights of the
-/// channels, of a first map how far a unit reaches, and how right the soil was where the answer was known. Holds nothing that changes from one run to the next.
+/// JSON: version, inputs as the survey file names them with their counts, settings, coordinate operations, weights of
+/// the channels, of a first map how far a unit reaches, and how right the soil was where the answer was known. Holds
+/// nothing that changes from one run to the next.
 std::string run_metadata(const io::SurveyFile& file, const model::Survey& survey, std::size_t polygons,
                          const infer::Fit& fit, const infer::RockPrior* prior = nullptr,
                          const infer::FirstMap* first = nullptr,

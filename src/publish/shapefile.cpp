@@ -45,7 +45,8 @@ std::vector<Need> needs_of(OGRLayer& layer) {
             Need& need = needs[static_cast<std::size_t>(i)];
             if (definition.GetFieldDefn(i)->GetType() == OFTReal) {
                 const double value = std::abs(feature->GetFieldAsDouble(i));
-                if (value >= 10) need.digits = std::max(need.digits, static_cast<int>(std::floor(std::log10(value))) + 2);
+                if (value >= 10)
+                    need.digits = std::max(need.digits, static_cast<int>(std::floor(std::log10(value))) + 2);
             } else if (definition.GetFieldDefn(i)->GetType() == OFTString) {
                 const std::size_t bytes = std::string_view(feature->GetFieldAsString(i)).size();
                 need.bytes = std::max(need.bytes, std::min(bytes, longest_shapefile_text));
@@ -59,18 +60,22 @@ std::vector<Need> needs_of(OGRLayer& layer) {
 void add_field(OGRLayer& made, const OGRFieldDefn& like, const std::string& name, const Need& need) {
     OGRFieldDefn field(name.c_str(), like.GetType());
     switch (like.GetType()) {
-        case OFTString: field.SetWidth(static_cast<int>(need.bytes)); break;
+        case OFTString:
+            field.SetWidth(static_cast<int>(need.bytes));
+            break;
         case OFTReal:
             field.SetWidth(number_width);
             field.SetPrecision(std::clamp(number_width - 2 - need.digits, 0, max_decimals));
             break;
-        default: field.SetSubType(like.GetSubType());
+        default:
+            field.SetSubType(like.GetSubType());
     }
     made.CreateField(&field);
 }
 
 const io::LayerDefinition* layer_of(const io::FileDefinition& definition, std::string_view name) {
-    const auto found = std::find_if(definition.layers.begin(), definition.layers.end(), [&](const auto& layer) { return layer.name == name; });
+    const auto found = std::find_if(definition.layers.begin(), definition.layers.end(),
+                                    [&](const auto& layer) { return layer.name == name; });
     return found != definition.layers.end() ? &*found : nullptr;
 }
 
@@ -110,20 +115,24 @@ void ShapefileFolder::write(OGRLayer& layer) {
         options.SetNameValue("ENCODING", "UTF-8");
         options.SetNameValue("DBF_DATE_LAST_UPDATE", day_of_writing().c_str());
         options.SetNameValue("2GB_LIMIT", "YES");
-        OGRLayer* made = data->CreateLayer(file.temporary().stem().c_str(), layer.GetSpatialRef(), layer.GetGeomType(), options.List());
+        OGRLayer* made = data->CreateLayer(file.temporary().stem().c_str(), layer.GetSpatialRef(), layer.GetGeomType(),
+                                           options.List());
         check(made != nullptr);
         add_field(*made, OGRFieldDefn("fid", OFTInteger64), shorter[0], {});
         for (int i = 0; i < definition.GetFieldCount(); ++i)
-            add_field(*made, *definition.GetFieldDefn(i), shorter[static_cast<std::size_t>(i) + 1], needs[static_cast<std::size_t>(i)]);
+            add_field(*made, *definition.GetFieldDefn(i), shorter[static_cast<std::size_t>(i) + 1],
+                      needs[static_cast<std::size_t>(i)]);
         check(made->GetLayerDefn()->GetFieldCount() == definition.GetFieldCount() + 1);
         for (const auto& feature : layer) {
             OGRFeature row(made->GetLayerDefn());
             row.SetField(0, static_cast<GIntBig>(feature->GetFID()));
             for (int i = 0; i < definition.GetFieldCount(); ++i) {
-                if (!feature->IsFieldSetAndNotNull(i)) row.SetFieldNull(i + 1);
+                if (!feature->IsFieldSetAndNotNull(i))
+                    row.SetFieldNull(i + 1);
                 else if (definition.GetFieldDefn(i)->GetType() == OFTString)
                     row.SetField(i + 1, cut_text(feature->GetFieldAsString(i), longest_shapefile_text).c_str());
-                else row.SetField(i + 1, feature->GetRawFieldRef(i));
+                else
+                    row.SetField(i + 1, feature->GetRawFieldRef(i));
             }
             row.SetGeometry(feature->GetGeometryRef());
             check(made->CreateFeature(&row) == OGRERR_NONE);
@@ -134,20 +143,22 @@ void ShapefileFolder::write(OGRLayer& layer) {
     check(true);
     file.lock();  // whatever was written of it goes when this ends without a rename
     together_.take(std::move(pending));
-    for (std::size_t i = 0; i < names.size(); ++i) columns_.push_back({name, shorter[i], names[i], i > 0 ? needs[i - 1].cut : 0});
+    for (std::size_t i = 0; i < names.size(); ++i)
+        columns_.push_back({name, shorter[i], names[i], i > 0 ? needs[i - 1].cut : 0});
 }
 
 void ShapefileFolder::write_columns() {
     together_.write(folder_ / "columns.csv", [&](std::ostream& out) {
         out << "layer,short_name,column,description,texts_cut\r\n";
         for (const Column& column : columns_) {
-            std::string description = column.name == "fid" ? "Feature id in results.gpkg, to which other layers refer." : "";
+            std::string description =
+                column.name == "fid" ? "Feature id in results.gpkg, to which other layers refer." : "";
             if (const io::LayerDefinition* layer = layer_of(definition_, column.layer)) {
                 for (const io::FieldDefinition& field : layer->fields)
                     if (field.name == column.name) description = field.description;
             }
-            out << csv_text(column.layer) << ',' << csv_text(column.short_name) << ',' << csv_text(column.name) << ',' << csv_text(description) << ',' << column.cut
-                << "\r\n";
+            out << csv_text(column.layer) << ',' << csv_text(column.short_name) << ',' << csv_text(column.name) << ','
+                << csv_text(description) << ',' << column.cut << "\r\n";
         }
     });
 }

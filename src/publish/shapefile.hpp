@@ -1,7 +1,7 @@
 // Result layers as shapefiles (ESRI Shapefile Technical Description, July 1998, and dBASE III tables).
 //
-// What such a table cannot hold is told, never lost in silence: column names have ten characters (columns.csv says which stands for
-// what), a text 254 bytes (longer ones end in "..." and are counted), a number 15 decimals.
+// What such a table cannot hold is told, never lost in silence: column names have ten characters (columns.csv says
+// which stands for what), a text 254 bytes (longer ones end in "..." and are counted), a number 15 decimals.
 #pragma once
 
 #include <filesystem>
@@ -29,7 +29,8 @@ public:
     /// older one goes. Column fid holds the feature id. Throws Error where it cannot be written or would take more than
     /// 2 GB.
     void write(OGRLayer& layer);
-    /// columns.csv: what each column of each shapefile is called in results.gpkg, what it says and how many of its texts were cut.
+    /// columns.csv: what each column of each shapefile is called in results.gpkg, what it says and how many of its
+    /// texts were cut.
     void write_columns();
     /// In layer and column order.
     std::vector<CutTexts> cut_texts() const;

@@ -69,8 +69,10 @@ constexpr std::array<std::pair<std::string_view, std::string_view>, 52> chosen{{
 std::string cut(const std::string& name) {
     std::vector<std::string> words(1);
     for (const char c : name) {
-        if (c == '_') words.emplace_back();
-        else words.back() += c;
+        if (c == '_')
+            words.emplace_back();
+        else
+            words.back() += c;
     }
     const auto joined = [&] {
         std::string all;
@@ -83,7 +85,8 @@ std::string cut(const std::string& name) {
     };
     while (joined().size() > longest_short_name) {
         // The longest word gives a letter, of equals the last; words of one letter go whole.
-        const auto longest = std::max_element(words.begin(), words.end(), [](const auto& a, const auto& b) { return a.size() <= b.size(); });
+        const auto longest = std::max_element(words.begin(), words.end(),
+                                              [](const auto& a, const auto& b) { return a.size() <= b.size(); });
         longest->pop_back();
     }
     return joined();
@@ -103,7 +106,8 @@ std::vector<std::string> short_names(const std::vector<std::string>& names) {
         if (names[i].size() <= longest_short_name && taken.insert(lower(names[i])).second) result[i] = names[i];
     for (std::size_t i = 0; i < names.size(); ++i) {
         if (!result[i].empty()) continue;
-        const auto found = std::find_if(chosen.begin(), chosen.end(), [&](const auto& pair) { return pair.first == names[i]; });
+        const auto found =
+            std::find_if(chosen.begin(), chosen.end(), [&](const auto& pair) { return pair.first == names[i]; });
         const std::string wanted = found != chosen.end() ? std::string(found->second) : cut(names[i]);
         std::string tried = wanted;
         for (int number = 2; !taken.insert(lower(tried)).second; ++number) {

@@ -1,5 +1,5 @@
-// How each result layer is to be drawn: OGC Styled Layer Descriptors (02-070, version 1.0.0), in the table `layer_styles` of
-// results.gpkg and as files beside it.
+// How each result layer is to be drawn: OGC Styled Layer Descriptors (02-070, version 1.0.0), in the table
+// `layer_styles` of results.gpkg and as files beside it.
 #pragma once
 
 #include <filesystem>

@@ -125,8 +125,8 @@ RunSummary run_survey(const io::SurveyFile& file, const RunOptions& options, Pro
     ProblemLog problems;
     const bool without_draft = !file.map;
     const JudgedSurvey judged = judge_survey(
-        file, {.threads = options.threads, .described_by = options.described_by, .choose_next_stops = true,
-               .propose = true},
+        file,
+        {.threads = options.threads, .described_by = options.described_by, .choose_next_stops = true, .propose = true},
         problems, progress);
     const PreparedSurvey& data = *judged.data;
     const auto& [own, prior, first, fit, relocation, revised, proposals, traverses, crossings, units, next_stops,
@@ -202,7 +202,9 @@ RunSummary run_survey(const io::SurveyFile& file, const RunOptions& options, Pro
     }
 
     summary.without_draft = without_draft;
-    summary.stops_rock_seen = static_cast<std::size_t>(std::count_if(data.survey.stops.begin(), data.survey.stops.end(), [](const model::Stop& stop) { return stop.unit_seen != model::no_unit; }));
+    summary.stops_rock_seen = static_cast<std::size_t>(
+        std::count_if(data.survey.stops.begin(), data.survey.stops.end(),
+                      [](const model::Stop& stop) { return stop.unit_seen != model::no_unit; }));
     if (first) summary.first_map_range = range_words(*prior, *first);
     summary.title = data.survey.title;
     summary.stops = data.survey.stops.size();
@@ -239,8 +241,8 @@ RunSummary run_survey(const io::SurveyFile& file, const RunOptions& options, Pro
     summary.problem_warnings = problems.count(Severity::warning);
     summary.problem_notes = problems.count(Severity::note);
     const auto& sorted = results.problems;
-    summary.first_problems.assign(sorted.begin(),
-                                  sorted.begin() + static_cast<std::ptrdiff_t>(std::min(problems_shown, sorted.size())));
+    summary.first_problems.assign(
+        sorted.begin(), sorted.begin() + static_cast<std::ptrdiff_t>(std::min(problems_shown, sorted.size())));
     if (options.keep_problems) summary.problems = sorted;
     return summary;
 }

@@ -57,14 +57,16 @@ std::string trial_json(const TrialSummary& s) {
 TrialSummary try_survey(const std::filesystem::path& survey_file, const TrialRunOptions& options, Progress& progress) {
     const io::SurveyFile file = io::read_survey_file(survey_file);
     if (!file.map)
-        throw Error({file.path.string(), {}, {}, "map"}, "there is no draft map to make wrong on purpose", "Name one under 'map'.");
+        throw Error({file.path.string(), {}, {}, "map"}, "there is no draft map to make wrong on purpose",
+                    "Name one under 'map'.");
     TrialSummary summary;
     summary.file = results_folder(file, options.results) / "trial.json";
     io::refuse_to_replace(io::files_of(file), io::files_written_for(summary.file));
     ProblemLog problems;
     const PreparedSurvey data = prepare_survey(file, options.threads, problems, progress);
     const auto& stops = data.survey.stops;
-    if (std::none_of(stops.begin(), stops.end(), [&](const model::Stop& s) { return data.map.unit_at(s.position) != model::no_unit; })) {
+    if (std::none_of(stops.begin(), stops.end(),
+                     [&](const model::Stop& s) { return data.map.unit_at(s.position) != model::no_unit; })) {
         throw Error({data.survey.map_source, {}, {}, {}}, "no stop lies on the draft map, so there is nothing to test",
                     "See what 'subcrop check' says of the coordinates.");
     }

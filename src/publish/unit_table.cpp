@@ -206,7 +206,8 @@ const std::vector<UnitColumn>& unit_columns() {
           .description = "The other unit that soil alone names most often at stops known to lie on this one.",
           .domain = "unit"},
          [](const Survey& s, const UnitSummary& u) {
-             return u.mistaken.unit == model::no_unit ? UnitValue{} : text(s.units[static_cast<std::size_t>(u.mistaken.unit)].code);
+             return u.mistaken.unit == model::no_unit ? UnitValue{}
+                                                      : text(s.units[static_cast<std::size_t>(u.mistaken.unit)].code);
          }},
         {{.name = "mistaken_stops",
           .type = FieldType::integer,

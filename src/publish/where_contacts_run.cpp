@@ -62,7 +62,8 @@ std::string contacts_in_a_line(const infer::MovedLength& length) {
 std::string contacts_because(const infer::MovedLength& length, const infer::Fit& fit,
                              const infer::Relocation& relocation, const infer::RevisedMap& revised) {
     if (fit.shift.decided_by.empty()) {
-        return "Not asked. Above 200,000 stops contacts are moved and traverses followed only if the settings ask for it "
+        return "Not asked. Above 200,000 stops contacts are moved and traverses followed only if the settings ask for "
+               "it "
                "(move_contacts, follow_traverses).";
     }
     if (!relocation.moved) {
@@ -70,10 +71,10 @@ std::string contacts_because(const infer::MovedLength& length, const infer::Fit&
         for (std::size_t i = 0; i < fit.contacts.size(); ++i)
             untested += infer::review_of(fit, relocation, i) == infer::Review::untested;
         return "Moving contacts did not improve predictions at hidden stops." +
-               (untested == 0 ? ""
-                              : " " + std::to_string(untested) + " of " +
-                                    counted(fit.contacts.size(), "contact", "contacts") +
-                                    (untested == 1 ? " has" : " have") + " too few stops nearby to test.") +
+               (untested == 0
+                    ? ""
+                    : " " + std::to_string(untested) + " of " + counted(fit.contacts.size(), "contact", "contacts") +
+                          (untested == 1 ? " has" : " have") + " too few stops nearby to test.") +
                revised_in_a_line(revised);
     }
     if (!fit.shift.stretches.empty()) {
@@ -82,15 +83,15 @@ std::string contacts_because(const infer::MovedLength& length, const infer::Fit&
         for (const infer::MisplacedStretch& stretch : stretches) least = std::min(least, stretch.log_odds);
         return "The draft as a whole stays. " +
                counted(stretches.size(), "stretch of contact moves", "stretches of contact move") +
-               ", because the stops beside " + (stretches.size() > 1 ? "each of them" : "it") + " support it (odds of " +
-               (stretches.size() > 1 ? "at least " : "") + odds_to_one(least) + ")." +
+               ", because the stops beside " + (stretches.size() > 1 ? "each of them" : "it") +
+               " support it (odds of " + (stretches.size() > 1 ? "at least " : "") + odds_to_one(least) + ")." +
                (length.stretches > 0 ? " There the drawn line lies outside the 90 % zone." : "") +
                revised_in_a_line(revised);
     }
-    const std::string shift = " Moving the contacts smoothly predicts " + fit.shift.decided_by +
-                              " at hidden stops better than the draft does. The displacement has an amplitude of about " +
-                              metres(fit.shift.amplitude_m) + " m and a correlation length of about " +
-                              metres(fit.shift.reach_m) + " m.";
+    const std::string shift =
+        " Moving the contacts smoothly predicts " + fit.shift.decided_by +
+        " at hidden stops better than the draft does. The displacement has an amplitude of about " +
+        metres(fit.shift.amplitude_m) + " m and a correlation length of about " + metres(fit.shift.reach_m) + " m.";
     return (length.stretches == 0 ? "Everywhere the drawn line lies inside the 90 % zone."
                                   : "There the drawn line lies outside the 90 % zone.") +
            shift + revised_in_a_line(revised);
@@ -108,7 +109,8 @@ std::vector<StretchOf> largest_stretches(const infer::Relocation& relocation) {
     return all;
 }
 
-std::vector<Highlight> stretches_elsewhere(const model::Survey& survey, const geo::UnitMap& map, const infer::Relocation& relocation, std::size_t most) {
+std::vector<Highlight> stretches_elsewhere(const model::Survey& survey, const geo::UnitMap& map,
+                                           const infer::Relocation& relocation, std::size_t most) {
     std::vector<StretchOf> all = largest_stretches(relocation);
     all.resize(std::min(most, all.size()));
     const auto code = [&](model::UnitIndex unit) { return survey.units[static_cast<std::size_t>(unit)].code; };
@@ -119,8 +121,8 @@ std::vector<Highlight> stretches_elsewhere(const model::Survey& survey, const ge
         result.push_back({code(contact.unit_a) + " | " + code(contact.unit_b),
                           metres(s.length_m) + " m of it should move " + metres(s.shift_m) + " m" +
                               (s.azimuth_deg ? " to the " + std::string(towards(*s.azimuth_deg)) : "") + " (± " +
-                              metres(infer::half_width_in_sd * s.shift_sd_m) + " m, 90 %). Middle: " +
-                              metres(s.middle.x) + " east, " + metres(s.middle.y) + " north."});
+                              metres(infer::half_width_in_sd * s.shift_sd_m) +
+                              " m, 90 %). Middle: " + metres(s.middle.x) + " east, " + metres(s.middle.y) + " north."});
     }
     return result;
 }
@@ -132,9 +134,9 @@ std::string hectares_put_right(const std::vector<infer::NextStop>& next_stops) {
 
 std::string worth_of_visits(const std::vector<infer::NextStop>& next_stops, double mapped_m2) {
     if (next_stops.empty() || !next_stops.front().contact) return {};  // a first map tells the gain of each in hectares
-    std::string text = (next_stops.size() == 1 ? "It is" : "All " + std::to_string(next_stops.size()) + " together are") +
-                       " expected to correct " + hectares_put_right(next_stops) + " of the map's " +
-                       metres(mapped_m2 / 1e4) + " ha.";
+    std::string text =
+        (next_stops.size() == 1 ? "It is" : "All " + std::to_string(next_stops.size()) + " together are") +
+        " expected to correct " + hectares_put_right(next_stops) + " of the map's " + metres(mapped_m2 / 1e4) + " ha.";
     if (corrected_m2(next_stops) < little_gain * mapped_m2)
         text += " That is little for a walk: one stop hardly narrows where these contacts run.";
     return text;

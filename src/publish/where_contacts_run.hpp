@@ -1,4 +1,5 @@
-// The answer in words: along how much of the drafted contacts, and by how much, they run elsewhere. Screen and page say the same.
+// The answer in words: along how much of the drafted contacts, and by how much, they run elsewhere. Screen and page say
+// the same.
 #pragma once
 
 #include <cstddef>
@@ -15,7 +16,8 @@
 
 namespace subcrop::publish {
 
-/// "Contacts run elsewhere along 3.1 of 47 km, by 35 m on average (least 10, most 80 m)", or that none is shown to. No full stop.
+/// "Contacts run elsewhere along 3.1 of 47 km, by 35 m on average (least 10, most 80 m)", or that none is shown to. No
+/// full stop.
 std::string contacts_in_a_line(const infer::MovedLength& length);
 
 /// Why, in a sentence or two: how sure that is, what held-out ground said, what no stop tells.
@@ -29,12 +31,14 @@ struct StretchOf {
 std::vector<StretchOf> largest_stretches(const infer::Relocation& relocation);
 
 /// The largest few, named, with their length, shift, standard error and place.
-std::vector<Highlight> stretches_elsewhere(const model::Survey& survey, const geo::UnitMap& map, const infer::Relocation& relocation, std::size_t most);
+std::vector<Highlight> stretches_elsewhere(const model::Survey& survey, const geo::UnitMap& map,
+                                           const infer::Relocation& relocation, std::size_t most);
 
 /// Hectares that all suggested visits together are expected to put right: "0.7", "under 0.1".
 std::string hectares_put_right(const std::vector<infer::NextStop>& next_stops);
 
-/// What all suggested visits together are expected to put right, and plainly where that is little. Empty where none is suggested.
+/// What all suggested visits together are expected to put right, and plainly where that is little. Empty where none is
+/// suggested.
 std::string worth_of_visits(const std::vector<infer::NextStop>& next_stops, double mapped_m2);
 
 }  // namespace subcrop::publish

@@ -1,5 +1,5 @@
-// What each kind of observation is worth: soil alone, by held-out signatures, judged against the known truth with each kind
-// left out in turn and with each alone. The weights are learnt anew each time, never from the truth.
+// What each kind of observation is worth: soil alone, by held-out signatures, judged against the known truth with each
+// kind left out in turn and with each alone. The weights are learnt anew each time, never from the truth.
 //     ablation sampledata/survey.json sampledata/truth/truth_stops.csv [--channels]
 #include <algorithm>
 #include <cmath>
@@ -23,7 +23,8 @@ namespace {
 
 using namespace subcrop;
 
-std::vector<model::UnitIndex> true_units(const model::Survey& survey, const std::map<std::string, bench::TrueStop>& truth) {
+std::vector<model::UnitIndex> true_units(const model::Survey& survey,
+                                         const std::map<std::string, bench::TrueStop>& truth) {
     std::vector<model::UnitIndex> units;
     for (const model::Stop& stop : survey.stops) {
         // The second of two stops of one name bears a number in brackets.
@@ -77,9 +78,9 @@ Score judge(const infer::Fit::Reckoning& all, const std::vector<model::UnitIndex
 
 void print_row(const std::string& name, std::size_t stops, const Score& without, const Score& alone, const Score& full,
                const Score& without_seen, const Score& full_seen) {
-    std::printf("| %s | %zu | %.3f (%+.3f) | %.0f %% | %.3f | %.0f %% | %.3f (%+.3f) |\n", name.c_str(), stops, without.loss,
-                without.loss - full.loss, 100 * without.accuracy, alone.loss, 100 * alone.accuracy, without_seen.loss,
-                without_seen.loss - full_seen.loss);
+    std::printf("| %s | %zu | %.3f (%+.3f) | %.0f %% | %.3f | %.0f %% | %.3f (%+.3f) |\n", name.c_str(), stops,
+                without.loss, without.loss - full.loss, 100 * without.accuracy, alone.loss, 100 * alone.accuracy,
+                without_seen.loss, without_seen.loss - full_seen.loss);
 }
 
 void run(const char* survey_file, const char* truth_file, bool by_channel) {
@@ -115,7 +116,9 @@ void run(const char* survey_file, const char* truth_file, bool by_channel) {
     std::vector<model::UnitIndex> seen;
     for (const model::Stop& stop : survey.stops) seen.push_back(stop.unit_seen);
     const Score full_seen = judge(reckoning, seen, [](const std::string&) { return true; });
-    std::puts("| kind of observation | stops | log loss without it | right | log loss by it alone | right | without it, where rock was seen |");
+    std::puts(
+        "| kind of observation | stops | log loss without it | right | log loss by it alone | right | without it, "
+        "where rock was seen |");
     std::puts("|---|---|---|---|---|---|---|");
     for (const std::string& one : kinds) {
         const auto others = [&](const std::string& name) { return kind(name) != one; };
@@ -123,12 +126,12 @@ void run(const char* survey_file, const char* truth_file, bool by_channel) {
                   judge(reckoning, truth, [&](const std::string& name) { return kind(name) == one; }), full,
                   judge(reckoning, seen, others), full_seen);
     }
-    std::printf("\nAll kinds together: %.4f nats a stop, %.1f %% right; none at all: %.4f, %.1f %%. %zu stops.\n", full.loss,
-                100 * full.accuracy, none.loss, 100 * none.accuracy,
+    std::printf("\nAll kinds together: %.4f nats a stop, %.1f %% right; none at all: %.4f, %.1f %%. %zu stops.\n",
+                full.loss, 100 * full.accuracy, none.loss, 100 * none.accuracy,
                 static_cast<std::size_t>(std::count_if(truth.begin(), truth.end(), [](int u) { return u >= 0; })));
     std::printf("Where rock was seen (%zu stops): %.4f nats, %.1f %% right.\n",
-                static_cast<std::size_t>(std::count_if(seen.begin(), seen.end(), [](int u) { return u >= 0; })), full_seen.loss,
-                100 * full_seen.accuracy);
+                static_cast<std::size_t>(std::count_if(seen.begin(), seen.end(), [](int u) { return u >= 0; })),
+                full_seen.loss, 100 * full_seen.accuracy);
     if (by_channel) {
         for (std::size_t c = 0; c < reckoning.channels.size(); ++c) {
             std::printf("weight %.3f  %s\n", reckoning.weights[c], reckoning.channels[c].name.c_str());

@@ -90,9 +90,8 @@ void run(const std::string& folder) {
         if (beds) options.traces = data.traces;
         const infer::Fit fit = infer::fit_stops(data.survey, data.reduced, data.map, 0, problems, silent, options);
         std::printf("  %s: A %.0f H %.0f gain %.1f +- %.1f, beds %.1f%s\n", beds ? "stops and beds" : "stops alone",
-                    fit.shift.amplitude_m, fit.shift.reach_m, fit.shift.gain,
-                    fit.shift.gain_error, fit.shift.trace_gain,
-                    fit.shift.beds_refused ? ", refused" : "");
+                    fit.shift.amplitude_m, fit.shift.reach_m, fit.shift.gain, fit.shift.gain_error,
+                    fit.shift.trace_gain, fit.shift.beds_refused ? ", refused" : "");
         tell(beds ? "stops and beds" : "stops alone", [&](Point p) { return fit.shift.field.true_place(p); });
         const infer::ShiftField field = forced(data, fit, beds ? data.traces : std::vector<geo::ContactTrace>());
         tell(beds ? "stops and beds, guard left out" : "stops alone, guard left out",

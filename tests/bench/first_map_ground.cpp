@@ -1,7 +1,8 @@
 // How right a first map is and what the ground about its contacts holds, where the truth is known.
 //     first_map_ground --map FILE [--every 1,4,8] SURVEY...
-// SURVEY is the survey file of scripts/make_sampledata (--map truth/truth_map.gpkg) or of the open Jura survey (--map map.gpkg); its map is
-// replaced by FILE, the truth, and hidden from the reckoning. Rock is seen at every n-th stop; 0: at those of the survey.
+// SURVEY is the survey file of scripts/make_sampledata (--map truth/truth_map.gpkg) or of the open Jura survey (--map
+// map.gpkg); its map is replaced by FILE, the truth, and hidden from the reckoning. Rock is seen at every n-th stop; 0:
+// at those of the survey.
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
@@ -43,8 +44,10 @@ void run(const std::string& path, const std::string& map, const std::vector<std:
         std::size_t seen = 0;
         for (std::size_t s = 0; s < survey.stops.size(); ++s) {
             model::Stop& stop = survey.stops[s];
-            if (every == 0) stop.unit_seen = as_noted.stops[s].unit_seen;
-            else stop.unit_seen = s % every == 0 ? truth.unit_at(stop.position) : model::no_unit;
+            if (every == 0)
+                stop.unit_seen = as_noted.stops[s].unit_seen;
+            else
+                stop.unit_seen = s % every == 0 ? truth.unit_at(stop.position) : model::no_unit;
             seen += stop.unit_seen != model::no_unit;
         }
         survey.map_source.clear();
@@ -62,7 +65,8 @@ void run(const std::string& path, const std::string& map, const std::vector<std:
             const Point p = first.grid.centre(cell);
             const auto true_unit = truth.unit_at(p);
             if (first.grid.units[cell] == model::no_unit || true_unit == model::no_unit) continue;
-            const bool within = std::any_of(placed.contacts.begin(), placed.contacts.end(), [&](const auto& c) { return holds(c, p); });
+            const bool within =
+                std::any_of(placed.contacts.begin(), placed.contacts.end(), [&](const auto& c) { return holds(c, p); });
             const bool good = true_unit == first.grid.units[cell];
             ++cells;
             right += good;
@@ -94,10 +98,13 @@ void run(const std::string& path, const std::string& map, const std::vector<std:
             half += placed.contacts[k].location_confidence_m * drawn.contacts()[k].length_m;
             drawn_length += drawn.contacts()[k].length_m;
         }
-        std::printf("%s, rock at %zu of %zu: range %.0f m, nugget %.2f; ground right %.2f; zones hold %.2f of it, of true contacts %.2f (same pair %.2f), "
-                    "half-width %.0f m; right outside zones %.2f\n",
-                    path.c_str(), seen, survey.stops.size(), prior.model.range_m, prior.model.nugget / (prior.model.nugget + prior.model.sill), right / cells, in_zone / cells, any / length, same / length,
-                    half / std::max(drawn_length, 1.0), outside_right / std::max(outside, 1.0));
+        std::printf(
+            "%s, rock at %zu of %zu: range %.0f m, nugget %.2f; ground right %.2f; zones hold %.2f of it, of true "
+            "contacts %.2f (same pair %.2f), "
+            "half-width %.0f m; right outside zones %.2f\n",
+            path.c_str(), seen, survey.stops.size(), prior.model.range_m,
+            prior.model.nugget / (prior.model.nugget + prior.model.sill), right / cells, in_zone / cells, any / length,
+            same / length, half / std::max(drawn_length, 1.0), outside_right / std::max(outside, 1.0));
     }
 }
 
@@ -108,12 +115,15 @@ int main(int argc, char** argv) {
     std::vector<std::size_t> rates{1, 4, 8};
     std::vector<std::string> surveys;
     for (int i = 1; i < argc; ++i) {
-        if (std::strcmp(argv[i], "--map") == 0 && i + 1 < argc) map = argv[++i];
+        if (std::strcmp(argv[i], "--map") == 0 && i + 1 < argc)
+            map = argv[++i];
         else if (std::strcmp(argv[i], "--every") == 0 && i + 1 < argc) {
             rates.clear();
             std::istringstream list(argv[++i]);
-            for (std::string word; std::getline(list, word, ',');) rates.push_back(static_cast<std::size_t>(std::stoul(word)));
-        } else surveys.emplace_back(argv[i]);
+            for (std::string word; std::getline(list, word, ',');)
+                rates.push_back(static_cast<std::size_t>(std::stoul(word)));
+        } else
+            surveys.emplace_back(argv[i]);
     }
     if (map.empty() || surveys.empty()) {
         std::fputs("usage: first_map_ground --map FILE [--every 1,4,8] SURVEY...\n", stderr);

@@ -3,7 +3,8 @@
 //     floor read FILE ...                    every byte of the files
 //     floor write BYTES FILE                 so many bytes, and fsync; the file is removed afterwards
 //     floor features FILE LAYER              every feature of a layer through OGR, its geometry and fields
-//     floor likelihood STOPS UNITS CHANNELS  one pass of a table of likelihoods: of each stop and unit the sum over the channels,
+//     floor likelihood STOPS UNITS CHANNELS  one pass of a table of likelihoods: of each stop and unit the sum over the
+//     channels,
 //                                            and the probabilities of the units
 #include <fcntl.h>
 #include <gdal_priv.h>
@@ -29,7 +30,8 @@ void read_bytes(const char* path) {
     const int file = open(path, O_RDONLY);
     if (file < 0) throw std::runtime_error(std::string("cannot read ") + path);
     std::vector<char> bytes(piece);
-    while (read(file, bytes.data(), bytes.size()) > 0) {}
+    while (read(file, bytes.data(), bytes.size()) > 0) {
+    }
     close(file);
 }
 
@@ -95,7 +97,9 @@ int main(int count, char** words) {
         } else if (what == "likelihood" && count == 5) {
             pass_table(std::stoull(words[2]), std::stoull(words[3]), std::stoull(words[4]));
         } else {
-            std::fprintf(stderr, "usage: floor read FILE ... | write BYTES FILE | features FILE LAYER | likelihood STOPS UNITS CHANNELS\n");
+            std::fprintf(stderr,
+                         "usage: floor read FILE ... | write BYTES FILE | features FILE LAYER | likelihood STOPS UNITS "
+                         "CHANNELS\n");
             return 2;
         }
         return 0;

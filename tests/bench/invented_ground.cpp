@@ -14,8 +14,9 @@ namespace {
 // South-west corner of the mesh in UTM zone 33 north; the mesh grows to the north and east.
 constexpr Point corner{420'000, 5'300'000};
 
-// With corners moved by at most 0.12 of a side, two sides meet at no less than 90 - 2 atan(0.24 / 0.76) = 55 degrees. The
-// displacements below turn a line by at most the sum of atan(2 k) = 27.2 degrees from its chord, so that no two sides cross.
+// With corners moved by at most 0.12 of a side, two sides meet at no less than 90 - 2 atan(0.24 / 0.76) = 55 degrees.
+// The displacements below turn a line by at most the sum of atan(2 k) = 27.2 degrees from its chord, so that no two
+// sides cross.
 constexpr double corner_shift = 0.12;
 constexpr std::array<double, 5> displacement{0.06, 0.06, 0.05, 0.04, 0.03};  // of the segment's length, level by level
 
@@ -47,8 +48,8 @@ struct Field {
         for (Wave& wave : waves) {
             const double length = random.uniform(5, 14);
             const double direction = random.uniform(0, 2 * std::numbers::pi);
-            wave = {2 * std::numbers::pi * std::cos(direction) / length, 2 * std::numbers::pi * std::sin(direction) / length,
-                    random.uniform(0, 2 * std::numbers::pi)};
+            wave = {2 * std::numbers::pi * std::cos(direction) / length,
+                    2 * std::numbers::pi * std::sin(direction) / length, random.uniform(0, 2 * std::numbers::pi)};
         }
     }
     double at(double column, double row) const {
@@ -174,7 +175,8 @@ std::int64_t InventedGround::polygon_at(Point place) const {
     for (const auto& [dx, dy] : order) {
         const std::int64_t c = column + dx;
         const std::int64_t r = row + dy;
-        if (c < 0 || r < 0 || c >= static_cast<std::int64_t>(columns_) || r >= static_cast<std::int64_t>(rows_)) continue;
+        if (c < 0 || r < 0 || c >= static_cast<std::int64_t>(columns_) || r >= static_cast<std::int64_t>(rows_))
+            continue;
         const std::int64_t index = r * static_cast<std::int64_t>(columns_) + c;
         if (inside(static_cast<std::size_t>(index), place)) return index;
     }

@@ -49,9 +49,9 @@ private:
     std::size_t columns_ = 0;
     std::size_t rows_ = 0;
     std::size_t units_ = 0;
-    std::vector<Point> nodes_;      ///< (columns + 1) x (rows + 1)
-    std::vector<Edge> eastward_;    ///< columns x (rows + 1), from each node to the one east of it
-    std::vector<Edge> northward_;   ///< (columns + 1) x rows
+    std::vector<Point> nodes_;     ///< (columns + 1) x (rows + 1)
+    std::vector<Edge> eastward_;   ///< columns x (rows + 1), from each node to the one east of it
+    std::vector<Edge> northward_;  ///< (columns + 1) x rows
     std::vector<std::size_t> rock_;
     std::vector<std::size_t> drafted_;
 };

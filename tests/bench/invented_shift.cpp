@@ -46,8 +46,10 @@ struct Figures {
     bench::Calibration calibration;
 };
 
-/// Mean distance from contacts to those of the same two units in truth, by length; those without a counterpart left out.
-void compare_contacts(const publish::PreparedSurvey& data, const geo::UnitMap& truth, const infer::Relocation& relocation, Figures& f) {
+/// Mean distance from contacts to those of the same two units in truth, by length; those without a counterpart left
+/// out.
+void compare_contacts(const publish::PreparedSurvey& data, const geo::UnitMap& truth,
+                      const infer::Relocation& relocation, Figures& f) {
     const bench::SameContacts right(truth);
     double length = 0;
     for (std::size_t c = 0; c < data.map.contacts().size(); ++c) {
@@ -76,11 +78,13 @@ void compare_contacts(const publish::PreparedSurvey& data, const geo::UnitMap& t
 }
 
 /// Share of the true contacts' length that lies within the 90 % zone of a relocated contact of the same two units.
-void compare_zones(const publish::PreparedSurvey& data, const geo::UnitMap& truth, const infer::Relocation& relocation, Figures& f) {
+void compare_zones(const publish::PreparedSurvey& data, const geo::UnitMap& truth, const infer::Relocation& relocation,
+                   Figures& f) {
     double length = 0, drawn = 0;
     for (const geo::Contact& contact : truth.contacts()) {
         for (std::size_t i = 1; i < contact.line.size(); ++i) {
-            const Point middle{(contact.line[i - 1].x + contact.line[i].x) / 2, (contact.line[i - 1].y + contact.line[i].y) / 2};
+            const Point middle{(contact.line[i - 1].x + contact.line[i].x) / 2,
+                               (contact.line[i - 1].y + contact.line[i].y) / 2};
             const bool inside = bench::in_a_zone(relocation, data.map, contact, middle);
             const double piece = distance(contact.line[i - 1], contact.line[i]);
             length += piece;
@@ -95,8 +99,10 @@ void compare_zones(const publish::PreparedSurvey& data, const geo::UnitMap& trut
     f.half_width /= drawn;
 }
 
-/// Of the crossings told with probability 0.5 or more, how many have a true one of the same change within their interval.
-void compare_crossings(const publish::PreparedSurvey& data, const geo::UnitMap& truth, const infer::Fit& fit, Figures& f) {
+/// Of the crossings told with probability 0.5 or more, how many have a true one of the same change within their
+/// interval.
+void compare_crossings(const publish::PreparedSurvey& data, const geo::UnitMap& truth, const infer::Fit& fit,
+                       Figures& f) {
     const auto crossings = infer::cross_traverses(data.survey, data.map, fit, 0);
     for (const infer::Traverse& traverse : infer::order_traverses(data.survey)) {
         Line line;
@@ -106,7 +112,8 @@ void compare_crossings(const publish::PreparedSurvey& data, const geo::UnitMap& 
             if (told.traverse != traverse.name || !told.chainage_m || told.probability < 0.5) continue;
             f.crossings += 1;
             f.crossings_covered += std::any_of(right.begin(), right.end(), [&](const infer::MappedCrossing& c) {
-                return c.from_unit == told.from_unit && c.to_unit == told.to_unit && c.chainage_m >= *told.low_m && c.chainage_m <= *told.high_m;
+                return c.from_unit == told.from_unit && c.to_unit == told.to_unit && c.chainage_m >= *told.low_m &&
+                       c.chainage_m <= *told.high_m;
             });
         }
     }
@@ -129,7 +136,8 @@ Figures measure(const std::filesystem::path& folder) {
     for (std::size_t s = 0; s < data.survey.stops.size(); ++s) {
         const auto known = truth.stops.find(data.survey.stops[s].id);
         const infer::StopFit& stop = fit.stops[s];
-        if (known == truth.stops.end() || stop.mapped_unit == model::no_unit || stop.fitted_unit == model::no_unit) continue;
+        if (known == truth.stops.end() || stop.mapped_unit == model::no_unit || stop.fitted_unit == model::no_unit)
+            continue;
         auto code = [&](model::UnitIndex unit) { return data.survey.units[static_cast<std::size_t>(unit)].code; };
         const bool wrong = code(stop.mapped_unit) != known->second.unit;
         f.stops += 1;
@@ -179,16 +187,20 @@ int main(int argc, char** argv) {
         std::fputs("usage: invented_shift FOLDER...\n", stderr);
         return 2;
     }
-    std::printf("%-18s %5s %4s %5s | %-23s | %-13s | %-27s | %-13s | %-14s | %-9s | %5s | %s\n", "survey", "stops", "rock", "wrong", "AP distance rest moved",
-                "flags (false)", "ground wrong: before after spoilt", "contact off, m", "zone (width)", "crossings", "ECE", "moved: size reach gain (error)");
+    std::printf("%-18s %5s %4s %5s | %-23s | %-13s | %-27s | %-13s | %-14s | %-9s | %5s | %s\n", "survey", "stops",
+                "rock", "wrong", "AP distance rest moved", "flags (false)", "ground wrong: before after spoilt",
+                "contact off, m", "zone (width)", "crossings", "ECE", "moved: size reach gain (error)");
     bench::Calibration all;
     for (int i = 1; i < argc; ++i) {
         const std::filesystem::path folder = argv[i];
         const Figures f = measure(folder);
-        std::printf("%-18s %5.0f %4.0f %5.0f |   %5.3f   %5.3f   %5.3f |   %3.0f (%2.0f)    |    %5.3f   %5.3f   %5.3f       |  %4.1f  %4.1f   | %5.3f (%3.0f m)  | %3.0f/%3.0f   | %5.3f | %.0f %.0f %.1f (%.1f), learnt %.0f\n",
-                    folder.filename().c_str(), f.stops, f.seen, f.wrong, f.ap_distance, f.ap_rest, f.ap_moved, f.flags, f.false_flags,
-                    f.ground.wrong_before, f.ground.wrong_after, f.ground.spoilt, f.contact_before, f.contact_after, f.covered, f.half_width,
-                    f.crossings_covered, f.crossings, f.calibration.error(), f.amplitude, f.reach, f.gain, f.gain_error, f.learnt_sd);
+        std::printf(
+            "%-18s %5.0f %4.0f %5.0f |   %5.3f   %5.3f   %5.3f |   %3.0f (%2.0f)    |    %5.3f   %5.3f   %5.3f       | "
+            " %4.1f  %4.1f   | %5.3f (%3.0f m)  | %3.0f/%3.0f   | %5.3f | %.0f %.0f %.1f (%.1f), learnt %.0f\n",
+            folder.filename().c_str(), f.stops, f.seen, f.wrong, f.ap_distance, f.ap_rest, f.ap_moved, f.flags,
+            f.false_flags, f.ground.wrong_before, f.ground.wrong_after, f.ground.spoilt, f.contact_before,
+            f.contact_after, f.covered, f.half_width, f.crossings_covered, f.crossings, f.calibration.error(),
+            f.amplitude, f.reach, f.gain, f.gain_error, f.learnt_sd);
         std::fflush(stdout);
         for (std::size_t b = 0; b < all.bins.size(); ++b) {
             all.bins[b].count += f.calibration.bins[b].count;
@@ -198,6 +210,7 @@ int main(int argc, char** argv) {
     }
     std::printf("\np_fitted of all surveys, claimed and right: expected calibration error %.3f\n", all.error());
     for (const auto& bin : all.bins) {
-        if (bin.count > 0) std::printf("  %.2f  %.2f  (%.0f stops)\n", bin.claimed / bin.count, bin.right / bin.count, bin.count);
+        if (bin.count > 0)
+            std::printf("  %.2f  %.2f  (%.0f stops)\n", bin.claimed / bin.count, bin.right / bin.count, bin.count);
     }
 }

@@ -11,31 +11,52 @@ namespace {
 constexpr std::array<const char*, 7> hues{"10R", "2.5YR", "5YR", "7.5YR", "10YR", "2.5Y", "5Y"};
 constexpr std::array<int, 6> chromas{1, 2, 3, 4, 6, 8};
 // From coarse to fine, so that classes near one another are drawn together.
-constexpr std::array<const char*, 12> textures{"S",  "LS",  "SL", "SCL",  "L",   "SIL",
+constexpr std::array<const char*, 12> textures{"S",  "LS", "SL", "SCL",  "L",   "SIL",
                                                "SI", "SC", "CL", "SICL", "SIC", "C"};
 // Sand, silt and clay of each, about the middle of its region in the texture triangle.
 constexpr std::array<std::array<double, 3>, 12> middles{{{92, 5, 3},
-                                                        {82, 12, 6},
-                                                        {65, 25, 10},
-                                                        {58, 15, 27},
-                                                        {41, 41, 18},
-                                                        {20, 65, 15},
-                                                        {7, 87, 6},
-                                                        {52, 7, 41},
-                                                        {32, 34, 34},
-                                                        {10, 56, 34},
-                                                        {7, 47, 46},
-                                                        {20, 20, 60}}};
+                                                         {82, 12, 6},
+                                                         {65, 25, 10},
+                                                         {58, 15, 27},
+                                                         {41, 41, 18},
+                                                         {20, 65, 15},
+                                                         {7, 87, 6},
+                                                         {52, 7, 41},
+                                                         {32, 34, 34},
+                                                         {10, 56, 34},
+                                                         {7, 47, 46},
+                                                         {20, 20, 60}}};
 constexpr std::array<const char*, 5> reactions{"NE", "VS", "SL", "ST", "VE"};
-constexpr std::array<const char*, 8> kinds{"granite", "gabbro", "tuff",      "slate",
+constexpr std::array<const char*, 8> kinds{"granite",   "gabbro",    "tuff",      "slate",
                                            "quartzite", "sandstone", "limestone", "chert"};
-constexpr std::array<const char*, 6> landforms{"summit", "shoulder", "backslope", "footslope", "toeslope", "floodplain"};
+constexpr std::array<const char*, 6> landforms{"summit",    "shoulder", "backslope",
+                                               "footslope", "toeslope", "floodplain"};
 constexpr std::array<double, 6> landform_shares{0.14, 0.18, 0.40, 0.17, 0.08, 0.03};
 
-constexpr std::array<const char*, 24> plant_names{
-    "heather",     "bell heather", "bilberry",  "bracken",        "hard fern",      "tormentil",    "wood sorrel",     "foxglove",
-    "birch",       "rowan",        "hazel",     "juniper",        "wild thyme",     "meadowsweet",  "soft rush",       "dog's mercury",
-    "bog-myrtle",  "sheep's fescue", "wavy hair-grass", "purple moor-grass", "common rock-rose", "ash", "primrose", "marsh marigold"};
+constexpr std::array<const char*, 24> plant_names{"heather",
+                                                  "bell heather",
+                                                  "bilberry",
+                                                  "bracken",
+                                                  "hard fern",
+                                                  "tormentil",
+                                                  "wood sorrel",
+                                                  "foxglove",
+                                                  "birch",
+                                                  "rowan",
+                                                  "hazel",
+                                                  "juniper",
+                                                  "wild thyme",
+                                                  "meadowsweet",
+                                                  "soft rush",
+                                                  "dog's mercury",
+                                                  "bog-myrtle",
+                                                  "sheep's fescue",
+                                                  "wavy hair-grass",
+                                                  "purple moor-grass",
+                                                  "common rock-rose",
+                                                  "ash",
+                                                  "primrose",
+                                                  "marsh marigold"};
 constexpr std::array<const char*, 4> how_much{"", "some ", "a little ", "much "};
 
 /// Weights that fall off around a centre as a normal curve, over a floor.
@@ -69,9 +90,8 @@ std::string between_chips(double hue, double value, double chroma) {
 std::string chip(double hue, double value, double chroma) {
     const int whole = static_cast<int>(std::clamp(std::lround(value), 2L, 8L));
     chroma = std::min(chroma, 2.0 * (whole - 1));  // dark chips of strong chroma do not exist
-    const auto nearest = std::min_element(chromas.begin(), chromas.end(), [&](int a, int b) {
-        return std::abs(a - chroma) < std::abs(b - chroma);
-    });
+    const auto nearest = std::min_element(chromas.begin(), chromas.end(),
+                                          [&](int a, int b) { return std::abs(a - chroma) < std::abs(b - chroma); });
     return std::string(hues[nearest_index(hue, hues.size())]) + " " + std::to_string(whole) + "/" +
            std::to_string(*nearest);
 }
@@ -106,7 +126,8 @@ SoilNote InventedSoils::note(std::size_t unit, Random& random) const {
     const double chroma = random.normal(soil.chroma, 1.0);
     const auto colour = hard_ ? between_chips : chip;
     note.colour_moist = colour(hue, value, chroma);
-    if (random.chance(0.9)) note.colour_dry = colour(hue, value + random.uniform(0.7, 2.3), chroma - random.uniform(0, 1));
+    if (random.chance(0.9))
+        note.colour_dry = colour(hue, value + random.uniform(0.7, 2.3), chroma - random.uniform(0, 1));
     if (random.chance(0.95)) note.texture = textures[random.weighted(soil.textures)];
     note.effervescence = reactions[random.weighted(soil.effervescence)];
     if (random.chance(0.7)) note.fragment_kind = kinds[random.weighted(soil.fragments)];
@@ -122,8 +143,8 @@ void InventedSoils::note_more(std::size_t unit, SoilNote& note, Random& random) 
         note.plants += std::string(how_much[random.index(how_much.size())]) + plant_names[plant];
     }
     const auto noted = std::find(textures.begin(), textures.end(), note.texture);
-    const std::size_t texture = noted == textures.end() ? random.weighted(soil.textures)
-                                                        : static_cast<std::size_t>(noted - textures.begin());
+    const std::size_t texture =
+        noted == textures.end() ? random.weighted(soil.textures) : static_cast<std::size_t>(noted - textures.begin());
     std::array<double, 3> grains = middles[texture];
     double sum = 0;
     for (double& grain : grains) sum += grain *= std::exp(random.normal(0, 0.12));

@@ -42,7 +42,7 @@ private:
         std::array<double, 12> textures{};
         std::array<double, 5> effervescence{};
         std::array<double, 8> fragments{};
-        std::vector<double> plants;      ///< chance of each
+        std::vector<double> plants;  ///< chance of each
     };
     std::vector<Soil> soils_;
     bool hard_ = false;

@@ -16,8 +16,8 @@ std::string date_of_traverse(std::size_t traverse) {
     char text[16];
     // Field seasons of 150 days from May to September, a hundred traverses a day; months are taken as 30 days.
     const unsigned day = static_cast<unsigned>(traverse / 100 % 150);
-    std::snprintf(text, sizeof text, "%04u-%02u-%02u", 2019U + static_cast<unsigned>(traverse / 15'000 % 50), 5 + day / 30,
-                  1 + day % 30);
+    std::snprintf(text, sizeof text, "%04u-%02u-%02u", 2019U + static_cast<unsigned>(traverse / 15'000 % 50),
+                  5 + day / 30, 1 + day % 30);
     return text;
 }
 
@@ -28,7 +28,8 @@ void walk(const InventedGround& ground, const InventedSoils& soils, std::size_t 
     Random random(seed);
     const Box box = ground.extent();
     const std::size_t traverses = (count + options.stops_in_traverse - 1) / options.stops_in_traverse;
-    const auto sheets_across = std::max<std::size_t>(1, static_cast<std::size_t>(std::sqrt(static_cast<double>(traverses))));
+    const auto sheets_across =
+        std::max<std::size_t>(1, static_cast<std::size_t>(std::sqrt(static_cast<double>(traverses))));
     const std::size_t sheets_up = (traverses + sheets_across - 1) / sheets_across;
     InventedStop stop;
     std::size_t made = 0;

@@ -25,8 +25,8 @@ struct InventedStop {
     std::string date;          ///< one a traverse
     Point position;            ///< as recorded, with its error
     double position_sd_m = 0;
-    std::size_t rock = 0;      ///< unit below the true position
-    bool rock_seen = false;    ///< one stop in a hundred
+    std::size_t rock = 0;    ///< unit below the true position
+    bool rock_seen = false;  ///< one stop in a hundred
     SoilNote soil;
 };
 

@@ -1,7 +1,8 @@
-// How well ground that was relabelled on purpose is found: the Jura soil survey, discs of its map given to another unit.
+// How well ground that was relabelled on purpose is found: the Jura soil survey, discs of its map given to another
+// unit.
 //     jura_patches build/open_data/jura [--seeds 12] [--discs 2] [--radius 400] [--contact-sd 50]
-// The map is the truth, what it says at a stop counts as the rock there. A disc takes ground of the unit in its middle alone.
-// Without discs the draft is right, and every bunch found is a false alarm.
+// The map is the truth, what it says at a stop counts as the rock there. A disc takes ground of the unit in its middle
+// alone. Without discs the draft is right, and every bunch found is a false alarm.
 #include <cmath>
 #include <cstdio>
 #include <cstdlib>
@@ -25,7 +26,8 @@ using namespace subcrop;
 
 struct Figures {
     double runs = 0, wrong = 0, ap_distance = 0, ap_without = 0, ap_patch = 0, ap_with = 0;
-    double bunches = 0, false_bunches = 0, runs_with_false = 0, flags_without = 0, false_without = 0, flags_with = 0, false_with = 0, area_before = 0, area_after = 0, spoilt = 0;
+    double bunches = 0, false_bunches = 0, runs_with_false = 0, flags_without = 0, false_without = 0, flags_with = 0,
+           false_with = 0, area_before = 0, area_after = 0, spoilt = 0;
 };
 
 }  // namespace
@@ -55,7 +57,9 @@ int main(int argc, char** argv) {
     for (const auto& stop : survey.stops) rock.push_back(truth.unit_at(stop.position));
     const model::Reduced reduced = model::reduce(survey, problems);
 
-    std::puts("discs  seen  wrong   average precision: distance  without scan  scan alone  with scan   bunches false  runs with a false one   conflicts (false) without  with");
+    std::puts(
+        "discs  seen  wrong   average precision: distance  without scan  scan alone  with scan   bunches false  runs "
+        "with a false one   conflicts (false) without  with");
     for (const unsigned discs : {0U, max_discs}) {
         for (const double seen_share : {0.0, 0.1, 0.3}) {
             Figures f;
@@ -80,7 +84,8 @@ int main(int argc, char** argv) {
                 std::iota(order.begin(), order.end(), std::size_t{0});
                 std::shuffle(order.begin(), order.end(), choice);
                 for (auto& stop : survey.stops) stop.unit_seen = model::no_unit;
-                for (std::size_t i = 0; i < static_cast<std::size_t>(seen_share * static_cast<double>(order.size())); ++i)
+                for (std::size_t i = 0; i < static_cast<std::size_t>(seen_share * static_cast<double>(order.size()));
+                     ++i)
                     survey.stops[order[i]].unit_seen = rock[order[i]];
                 infer::FitOptions without;
                 without.find_patches = false;
@@ -109,8 +114,8 @@ int main(int argc, char** argv) {
                 f.area_before += area.wrong_before;
                 f.area_after += area.wrong_after;
                 f.spoilt += area.spoilt;
-                std::fprintf(stderr, "discs %u seen %.1f seed %u: learnt error %.0f m, gain of a move %.1f (%.1f)\n", discs, seen_share, seed,
-                             fit.contact_sd_m, fit.shift.gain, fit.shift.gain_error);
+                std::fprintf(stderr, "discs %u seen %.1f seed %u: learnt error %.0f m, gain of a move %.1f (%.1f)\n",
+                             discs, seen_share, seed, fit.contact_sd_m, fit.shift.gain, fit.shift.gain_error);
                 for (const infer::MisplacedStretch& stretch : fit.shift.stretches)
                     std::fprintf(
                         stderr,
@@ -133,10 +138,13 @@ int main(int argc, char** argv) {
                 f.ap_patch += infer::average_precision(by_patch);
                 f.ap_with += infer::average_precision(by_fit);
             }
-            std::printf("%5u  %4.2f  %5.3f %26.3f %13.3f %11.3f %10.3f %9.0f %5.0f %15.0f of %.0f %17.0f (%.0f) %10.0f (%.0f)  area wrong: before %.4f after %.4f spoilt %.4f\n", discs, seen_share,
-                        f.wrong / f.runs, f.ap_distance / f.runs, f.ap_without / f.runs, f.ap_patch / f.runs, f.ap_with / f.runs, f.bunches,
-                        f.false_bunches, f.runs_with_false, f.runs, f.flags_without, f.false_without, f.flags_with, f.false_with, f.area_before / f.runs, f.area_after / f.runs,
-                        f.spoilt / f.runs);
+            std::printf(
+                "%5u  %4.2f  %5.3f %26.3f %13.3f %11.3f %10.3f %9.0f %5.0f %15.0f of %.0f %17.0f (%.0f) %10.0f (%.0f)  "
+                "area wrong: before %.4f after %.4f spoilt %.4f\n",
+                discs, seen_share, f.wrong / f.runs, f.ap_distance / f.runs, f.ap_without / f.runs, f.ap_patch / f.runs,
+                f.ap_with / f.runs, f.bunches, f.false_bunches, f.runs_with_false, f.runs, f.flags_without,
+                f.false_without, f.flags_with, f.false_with, f.area_before / f.runs, f.area_after / f.runs,
+                f.spoilt / f.runs);
             std::fflush(stdout);
         }
     }

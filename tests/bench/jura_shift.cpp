@@ -32,7 +32,8 @@ public:
         for (auto& component : waves_) {
             for (auto& wave : component) wave = {normal(engine), normal(engine), phase(engine)};
         }
-        scale_ = rms_m / std::sqrt(2.0) * std::sqrt(2.0 / static_cast<double>(count));  // rms of the vector, not of each component
+        scale_ = rms_m / std::sqrt(2.0) *
+                 std::sqrt(2.0 / static_cast<double>(count));  // rms of the vector, not of each component
     }
     Point at(Point p) const { return {sum(waves_[0], p), sum(waves_[1], p)}; }
     /// The place that was warped to `warped`, by plain iteration: these warps are gentle.
@@ -96,8 +97,9 @@ std::vector<model::MapPolygon> moved(std::vector<model::MapPolygon> map, const M
 }
 
 struct Figures {
-    double wrong = 0, ap_distance = 0, ap_rest = 0, ap_moved = 0, ground_before = 0, ground_after = 0, contact_before = 0,
-           contact_after = 0, covered = 0, half_width = 0, flags = 0, false_flags = 0, adopted = 0, amplitude = 0, reach = 0, gain = 0, gain_error = 0, changed = 0, learnt_sd = 0, spoilt = 0;
+    double wrong = 0, ap_distance = 0, ap_rest = 0, ap_moved = 0, ground_before = 0, ground_after = 0,
+           contact_before = 0, contact_after = 0, covered = 0, half_width = 0, flags = 0, false_flags = 0, adopted = 0,
+           amplitude = 0, reach = 0, gain = 0, gain_error = 0, changed = 0, learnt_sd = 0, spoilt = 0;
 };
 
 struct Bench {
@@ -111,7 +113,8 @@ geo::UnitMap map_of(const std::vector<model::MapPolygon>& polygons, std::size_t 
     return {polygons, units, {}, ignored};
 }
 
-Figures run(const Bench& bench, double warp_m, double length_m, double seen_share, unsigned seed, std::FILE* stops_file) {
+Figures run(const Bench& bench, double warp_m, double length_m, double seen_share, unsigned seed,
+            std::FILE* stops_file) {
     Bench b = bench;
     const std::size_t units = b.survey.units.size();
     const Warp warp(std::max(warp_m, 1e-9), length_m, seed);
@@ -150,9 +153,10 @@ Figures run(const Bench& bench, double warp_m, double length_m, double seen_shar
         f.wrong += wrong;
         if (stops_file) {
             const model::Stop& stop = b.survey.stops[s];
-            std::fprintf(stops_file, "%.0f,%.2f,%u,%s,%.1f,%.1f,%d,%d,%d,%.1f,%.6f,%.6f\n", warp_m, seen_share, seed, stop.id.c_str(),
-                         stop.position.x, stop.position.y, fit.stops[s].mapped_unit, b.rock[s], stop.unit_seen,
-                         fit.stops[s].contact_distance_m, 1 - rest.stops[s].p_mapped, 1 - fit.stops[s].p_mapped);
+            std::fprintf(stops_file, "%.0f,%.2f,%u,%s,%.1f,%.1f,%d,%d,%d,%.1f,%.6f,%.6f\n", warp_m, seen_share, seed,
+                         stop.id.c_str(), stop.position.x, stop.position.y, fit.stops[s].mapped_unit, b.rock[s],
+                         stop.unit_seen, fit.stops[s].contact_distance_m, 1 - rest.stops[s].p_mapped,
+                         1 - fit.stops[s].p_mapped);
         }
         by_distance.emplace_back(-fit.stops[s].contact_distance_m, wrong);
         by_rest.emplace_back(1 - rest.stops[s].p_mapped, wrong);
@@ -212,14 +216,17 @@ Figures run(const Bench& bench, double warp_m, double length_m, double seen_shar
         const Line& drafted = draft.contacts()[c].line;
         const Line& line = infer::relocated_line(relocation, draft, c);
         const auto& widths = relocation.contacts[c].half_widths_m;
-        if (line.size() != drafted.size()) throw std::runtime_error("the drafted contacts were meant to be fine enough");
+        if (line.size() != drafted.size())
+            throw std::runtime_error("the drafted contacts were meant to be fine enough");
         for (std::size_t i = 1; i < line.size(); ++i) {
             const Point y{(drafted[i - 1].x + drafted[i].x) / 2, (drafted[i - 1].y + drafted[i].y) / 2};
             const Point right = warp_m > 0 ? warp.before(y) : y;
             const Point put{(line[i - 1].x + line[i].x) / 2, (line[i - 1].y + line[i].y) / 2};
             const double piece = distance(line[i - 1], line[i]);
             if (piece <= 0) continue;
-            const double off = ((put.x - right.x) * (line[i - 1].y - line[i].y) + (put.y - right.y) * (line[i].x - line[i - 1].x)) / piece;
+            const double off =
+                ((put.x - right.x) * (line[i - 1].y - line[i].y) + (put.y - right.y) * (line[i].x - line[i - 1].x)) /
+                piece;
             const double width = widths.size() == 1 ? widths[0] : (widths[i - 1] + widths[i]) / 2;
             length += piece;
             f.covered += piece * (std::abs(off) <= width);
@@ -253,7 +260,8 @@ int main(int argc, char** argv) {
         if (!std::strcmp(argv[i], "--length")) length = std::atof(argv[i + 1]);
         if (!std::strcmp(argv[i], "--stops")) stops_file = std::fopen(argv[i + 1], "w");
     }
-    if (stops_file) std::fputs("warp,share_seen,seed,stop,x,y,mapped,rock,seen,distance,wrong_at_rest,wrong_moved\n", stops_file);
+    if (stops_file)
+        std::fputs("warp,share_seen,seed,stop,x,y,mapped,rock,seen,distance,wrong_at_rest,wrong_moved\n", stops_file);
     const std::filesystem::path folder = argv[1];
     ProblemLog problems;
     Progress silent;
@@ -263,15 +271,20 @@ int main(int argc, char** argv) {
     // The true map is the grid; what it says at a stop counts as the rock there.
     const geo::UnitMap truth = map_of(bench.true_map, bench.survey.units.size());
     for (const auto& stop : bench.survey.stops) bench.rock.push_back(truth.unit_at(stop.position));
-    std::puts("warp  seen  seed  wrong  AP:dist  rest  moved  ground: before after changed  contact: before after  zone covers (half-width)  flags false  adopted A H gain(se)");
+    std::puts(
+        "warp  seen  seed  wrong  AP:dist  rest  moved  ground: before after changed  contact: before after  zone "
+        "covers (half-width)  flags false  adopted A H gain(se)");
     for (const double w : {warp, 0.0}) {
         for (const double seen : {0.0, 0.1, 0.3}) {
             Figures mean;
             for (int seed = 1; seed <= seeds; ++seed) {
                 const Figures f = run(bench, w, length, seen, static_cast<unsigned>(seed), stops_file);
-                std::printf("%4.0f  %4.2f  %4d  %5.3f  %5.3f  %5.3f  %5.3f  %5.3f %5.3f %5.3f  %5.0f %5.0f  %4.2f (%3.0f)  %3.0f %3.0f  %d %4.0f %5.0f %5.1f(%.1f) learnt %.0f spoilt %.3f\n", w, seen, seed,
-                            f.wrong, f.ap_distance, f.ap_rest, f.ap_moved, f.ground_before, f.ground_after, f.changed,
-                            f.contact_before, f.contact_after, f.covered, f.half_width, f.flags, f.false_flags, f.adopted > 0, f.amplitude, f.reach, f.gain, f.gain_error, f.learnt_sd, f.spoilt);
+                std::printf(
+                    "%4.0f  %4.2f  %4d  %5.3f  %5.3f  %5.3f  %5.3f  %5.3f %5.3f %5.3f  %5.0f %5.0f  %4.2f (%3.0f)  "
+                    "%3.0f %3.0f  %d %4.0f %5.0f %5.1f(%.1f) learnt %.0f spoilt %.3f\n",
+                    w, seen, seed, f.wrong, f.ap_distance, f.ap_rest, f.ap_moved, f.ground_before, f.ground_after,
+                    f.changed, f.contact_before, f.contact_after, f.covered, f.half_width, f.flags, f.false_flags,
+                    f.adopted > 0, f.amplitude, f.reach, f.gain, f.gain_error, f.learnt_sd, f.spoilt);
                 std::fflush(stdout);
                 mean.ap_distance += f.ap_distance / seeds;
                 mean.ap_rest += f.ap_rest / seeds;
@@ -287,9 +300,12 @@ int main(int argc, char** argv) {
                 mean.false_flags += f.false_flags;
                 mean.adopted += f.adopted / seeds;
             }
-            std::printf("%4.0f  %4.2f  mean         %5.3f  %5.3f  %5.3f  %5.3f %5.3f %5.3f  %5.0f %5.0f  %4.2f (%3.0f)  false discoveries %.2f  adopted %.1f\n", w, seen,
-                        mean.ap_distance, mean.ap_rest, mean.ap_moved, mean.ground_before, mean.ground_after, mean.changed,
-                        mean.contact_before, mean.contact_after, mean.covered, mean.half_width, mean.flags > 0 ? mean.false_flags / mean.flags : 0.0, mean.adopted);
+            std::printf(
+                "%4.0f  %4.2f  mean         %5.3f  %5.3f  %5.3f  %5.3f %5.3f %5.3f  %5.0f %5.0f  %4.2f (%3.0f)  false "
+                "discoveries %.2f  adopted %.1f\n",
+                w, seen, mean.ap_distance, mean.ap_rest, mean.ap_moved, mean.ground_before, mean.ground_after,
+                mean.changed, mean.contact_before, mean.contact_after, mean.covered, mean.half_width,
+                mean.flags > 0 ? mean.false_flags / mean.flags : 0.0, mean.adopted);
         }
     }
     if (stops_file) std::fclose(stops_file);

@@ -1,11 +1,12 @@
 // Makes an invented survey of any size to measure speed on.
 //
-//     make_large_survey --stops 1000000 --polygons 100000 --out build/bench/large_survey [--units 20] [--seed 1] [--hard]
+//     make_large_survey --stops 1000000 --polygons 100000 --out build/bench/large_survey [--units 20] [--seed 1]
+//     [--hard]
 //
-// `--hard`: hardly two stops are alike. Colours lie between the chips; plants are noted; sand, silt and clay are measured to
-// a decimal at every stop. Traverses of 500 stops run nearly straight across polygons of 132 vertices.
-// Writes stops.gpkg (layer `stops`, EPSG:4326), map.gpkg (layer `units`, EPSG:32633), legend.csv and survey.json. The same
-// options give the same survey.
+// `--hard`: hardly two stops are alike. Colours lie between the chips; plants are noted; sand, silt and clay are
+// measured to a decimal at every stop. Traverses of 500 stops run nearly straight across polygons of 132 vertices.
+// Writes stops.gpkg (layer `stops`, EPSG:4326), map.gpkg (layer `units`, EPSG:32633), legend.csv and survey.json. The
+// same options give the same survey.
 #include <gdal_priv.h>
 #include <ogr_spatialref.h>
 #include <ogrsf_frmts.h>
@@ -83,7 +84,8 @@ std::string unit_code(std::size_t unit) {
 
 OGRSpatialReference reference(int code) {
     OGRSpatialReference crs;
-    if (crs.importFromEPSG(code) != OGRERR_NONE) throw std::runtime_error("PROJ does not know EPSG:" + std::to_string(code));
+    if (crs.importFromEPSG(code) != OGRERR_NONE)
+        throw std::runtime_error("PROJ does not know EPSG:" + std::to_string(code));
     crs.SetAxisMappingStrategy(OAMS_TRADITIONAL_GIS_ORDER);
     return crs;
 }
@@ -95,7 +97,8 @@ void must(bool good, const std::string& what) {
 /// A GeoPackage of one layer, filled in one transaction.
 class LayerFile {
 public:
-    LayerFile(const std::filesystem::path& path, const char* layer, int epsg, OGRwkbGeometryType type) : crs_(reference(epsg)) {
+    LayerFile(const std::filesystem::path& path, const char* layer, int epsg, OGRwkbGeometryType type)
+        : crs_(reference(epsg)) {
         std::filesystem::remove(path);
         GDALDriver* driver = GetGDALDriverManager()->GetDriverByName("GPKG");
         set_.reset(driver->Create(path.c_str(), 0, 0, 0, GDT_Unknown, nullptr));
@@ -158,7 +161,8 @@ void write_stops(const InventedGround& ground, const Options& options, const std
     file.add_field("seq", OFTInteger);
     file.add_field("date", OFTDate);
     file.add_field("position_sd_m", OFTReal);
-    for (const char* name : {"landform", "colour_moist", "colour_dry", "texture", "effervescence", "fragment_kind", "unit_seen"}) {
+    for (const char* name :
+         {"landform", "colour_moist", "colour_dry", "texture", "effervescence", "fragment_kind", "unit_seen"}) {
         file.add_field(name, OFTString);
     }
     if (options.hard) {
@@ -173,33 +177,37 @@ void write_stops(const InventedGround& ground, const Options& options, const std
     WalkOptions ways;
     if (options.hard) ways = {.stops_in_traverse = 500, .turn_rad = 0.02};
     OGRLayer& layer = file.start();
-    walk(ground, soils, options.stops, options.seed + 20, [&](const InventedStop& stop) {
-        char text[48];
-        OGRFeature feature(layer.GetLayerDefn());
-        double x = stop.position.x;
-        double y = stop.position.y;
-        must(to_degrees->Transform(1, &x, &y) == TRUE, "a stop from UTM to degrees");
-        feature.SetGeometryDirectly(new OGRPoint(x, y));
-        std::snprintf(text, sizeof text, "T%05zu-%02zu", stop.traverse, stop.seq);
-        feature.SetField(0, text);
-        std::snprintf(text, sizeof text, "T%05zu", stop.traverse);
-        feature.SetField(1, text);
-        feature.SetField(2, static_cast<int>(stop.seq));
-        feature.SetField(3, stop.date.c_str());
-        feature.SetField(4, stop.position_sd_m);
-        set_text(feature, 5, stop.soil.landform);
-        set_text(feature, 6, stop.soil.colour_moist);
-        set_text(feature, 7, stop.soil.colour_dry);
-        set_text(feature, 8, stop.soil.texture);
-        set_text(feature, 9, stop.soil.effervescence);
-        set_text(feature, 10, stop.soil.fragment_kind);
-        set_text(feature, 11, stop.rock_seen ? unit_code(stop.rock) : std::string());
-        if (options.hard) {
-            set_text(feature, 12, stop.soil.plants);
-            for (int i = 0; i < 3; ++i) feature.SetField(13 + i, (*stop.soil.sand_silt_clay)[static_cast<std::size_t>(i)]);
-        }
-        must(layer.CreateFeature(&feature) == OGRERR_NONE, "stop");
-    }, ways);
+    walk(
+        ground, soils, options.stops, options.seed + 20,
+        [&](const InventedStop& stop) {
+            char text[48];
+            OGRFeature feature(layer.GetLayerDefn());
+            double x = stop.position.x;
+            double y = stop.position.y;
+            must(to_degrees->Transform(1, &x, &y) == TRUE, "a stop from UTM to degrees");
+            feature.SetGeometryDirectly(new OGRPoint(x, y));
+            std::snprintf(text, sizeof text, "T%05zu-%02zu", stop.traverse, stop.seq);
+            feature.SetField(0, text);
+            std::snprintf(text, sizeof text, "T%05zu", stop.traverse);
+            feature.SetField(1, text);
+            feature.SetField(2, static_cast<int>(stop.seq));
+            feature.SetField(3, stop.date.c_str());
+            feature.SetField(4, stop.position_sd_m);
+            set_text(feature, 5, stop.soil.landform);
+            set_text(feature, 6, stop.soil.colour_moist);
+            set_text(feature, 7, stop.soil.colour_dry);
+            set_text(feature, 8, stop.soil.texture);
+            set_text(feature, 9, stop.soil.effervescence);
+            set_text(feature, 10, stop.soil.fragment_kind);
+            set_text(feature, 11, stop.rock_seen ? unit_code(stop.rock) : std::string());
+            if (options.hard) {
+                set_text(feature, 12, stop.soil.plants);
+                for (int i = 0; i < 3; ++i)
+                    feature.SetField(13 + i, (*stop.soil.sand_silt_clay)[static_cast<std::size_t>(i)]);
+            }
+            must(layer.CreateFeature(&feature) == OGRERR_NONE, "stop");
+        },
+        ways);
     file.finish();
 }
 

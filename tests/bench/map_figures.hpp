@@ -1,4 +1,5 @@
-// How near a map comes to the true one, and how well wrong stops are ranked: figures shared by the benches of moved contacts.
+// How near a map comes to the true one, and how well wrong stops are ranked: figures shared by the benches of moved
+// contacts.
 #pragma once
 
 #include <algorithm>

@@ -1,7 +1,8 @@
 // Times of the library's hot loops, each on the invented survey of make_large_survey held in memory. Build with
 // -DSUBCROP_BENCH=ON in a Release folder and run  build/bench/tests/bench/micro_bench --benchmark_filter=unit_at
 //
-// 'in order' asks for stops as they were walked, 'shuffled' in random order, which shows what the cache does for the first.
+// 'in order' asks for stops as they were walked, 'shuffled' in random order, which shows what the cache does for the
+// first.
 #include <benchmark/benchmark.h>
 
 #include <algorithm>
@@ -44,7 +45,8 @@ model::Survey make_survey() {
         survey.units.push_back(entry);
     }
     for (std::size_t i = 0; i < ground.polygon_count(); ++i) {
-        survey.map.push_back({static_cast<model::UnitIndex>(ground.drafted(i)), static_cast<std::int64_t>(i) + 1,
+        survey.map.push_back({static_cast<model::UnitIndex>(ground.drafted(i)),
+                              static_cast<std::int64_t>(i) + 1,
                               {ground.polygon(i), {}}});
     }
     bench::walk(ground, soils, stop_count, 21, [&](const bench::InventedStop& made) {

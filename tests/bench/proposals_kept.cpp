@@ -1,8 +1,9 @@
 // Whether proposals are worth what they say, on invented surveys whose truth lies beside them.
 //     proposals_kept FOLDER...          each made by scripts/make_sampledata
 // Of each proposal that changes area: its probability beside the share of that area on which the true map has the
-// proposed unit; the area that it is expected to put right beside what it puts right. Then all of them are adopted and the
-// same stops judged once more on the new map: what evidence counted twice would do. `figures BUILD answer` calls this.
+// proposed unit; the area that it is expected to put right beside what it puts right. Then all of them are adopted and
+// the same stops judged once more on the new map: what evidence counted twice would do. `figures BUILD answer` calls
+// this.
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
@@ -124,7 +125,9 @@ Sum compare(const infer::Proposal& proposal, const infer::Proposals& all, const 
         return unit == model::no_unit ? std::string() : truth.survey.units[static_cast<std::size_t>(unit)].code;
     };
     const auto code = [&](model::UnitIndex unit) { return survey.units[static_cast<std::size_t>(unit)].code; };
-    Sum sum{.proposals = 1, .area_m2 = proposal.area_m2, .claimed_m2 = proposal.area_m2 * *proposal.probability,
+    Sum sum{.proposals = 1,
+            .area_m2 = proposal.area_m2,
+            .claimed_m2 = proposal.area_m2 * *proposal.probability,
             .gain_m2 = proposal.gain_m2};
     const double step = std::sqrt(proposal.area_m2) / 30;
     for (const std::uint32_t index : proposal.areas) {

@@ -1,4 +1,5 @@
-// Where the time of one run goes: wall time, CPU and greatest memory of each stage, and how long progress stood still in it.
+// Where the time of one run goes: wall time, CPU and greatest memory of each stage, and how long progress stood still
+// in it.
 //
 //     stages SURVEY.json [--results FOLDER] [--threads N] [--no-report]
 //
@@ -25,7 +26,9 @@ struct Clock {
 Clock now() {
     rusage use{};
     getrusage(RUSAGE_SELF, &use);
-    const auto seconds = [](const timeval& t) { return static_cast<double>(t.tv_sec) + 1e-6 * static_cast<double>(t.tv_usec); };
+    const auto seconds = [](const timeval& t) {
+        return static_cast<double>(t.tv_sec) + 1e-6 * static_cast<double>(t.tv_usec);
+    };
     const std::chrono::duration<double> wall = std::chrono::steady_clock::now().time_since_epoch();
     return {wall.count(), seconds(use.ru_utime) + seconds(use.ru_stime), static_cast<double>(use.ru_maxrss) * 1024e-9};
 }
@@ -41,8 +44,9 @@ public:
         heard();
         std::printf("| stage | wall, s | CPU, s | memory, GB | still, s |\n|---|---|---|---|---|\n");
         for (const Stage& stage : stages_) {
-            std::printf("| %s | %.2f | %.2f | %.2f | %.2f |\n", stage.name.c_str(), stage.end.wall_s - stage.begin.wall_s,
-                        stage.end.cpu_s - stage.begin.cpu_s, stage.end.memory_gb, stage.still_s);
+            std::printf("| %s | %.2f | %.2f | %.2f | %.2f |\n", stage.name.c_str(),
+                        stage.end.wall_s - stage.begin.wall_s, stage.end.cpu_s - stage.begin.cpu_s, stage.end.memory_gb,
+                        stage.still_s);
         }
         double still = 0;
         for (const Stage& stage : stages_) still = std::max(still, stage.still_s);
@@ -75,10 +79,14 @@ int main(int count, char** words) {
     std::string survey;
     for (int i = 1; i < count; ++i) {
         const bool more = i + 1 < count;
-        if (std::strcmp(words[i], "--results") == 0 && more) options.results = words[++i];
-        else if (std::strcmp(words[i], "--threads") == 0 && more) options.threads = static_cast<unsigned>(std::stoul(words[++i]));
-        else if (std::strcmp(words[i], "--no-report") == 0) options.report = false;
-        else survey = words[i];
+        if (std::strcmp(words[i], "--results") == 0 && more)
+            options.results = words[++i];
+        else if (std::strcmp(words[i], "--threads") == 0 && more)
+            options.threads = static_cast<unsigned>(std::stoul(words[++i]));
+        else if (std::strcmp(words[i], "--no-report") == 0)
+            options.report = false;
+        else
+            survey = words[i];
     }
     if (survey.empty()) {
         std::fprintf(stderr, "usage: stages SURVEY.json [--results FOLDER] [--threads N] [--no-report]\n");

@@ -1,10 +1,11 @@
 // Field books, maps and survey files as they come, mistakes and all: what the program says of each, word for word.
 //
-// A case is a folder of bad_input/ with a survey and expected.txt. Line 1 of that is the verb and the exit code: `check 3`,
-// `run 0` (results go to a scratch folder) or `run-here 1` (results go where the survey file says). The other lines are
-// all that must be said, in order: what was read and must not be lost (`12 stops, 14 horizons, 3 map polygons`), then each
-// problem as "severity place: message. Remedy.", or what is still to be filled in, or the one line of a failure. {folder} stands for the case's own folder.
-// With SUBCROP_SHOW_OUTPUT set the actual text of each case is printed, to be judged and copied to expected.txt.
+// A case is a folder of bad_input/ with a survey and expected.txt. Line 1 of that is the verb and the exit code: `check
+// 3`, `run 0` (results go to a scratch folder) or `run-here 1` (results go where the survey file says). The other lines
+// are all that must be said, in order: what was read and must not be lost (`12 stops, 14 horizons, 3 map polygons`),
+// then each problem as "severity place: message. Remedy.", or what is still to be filled in, or the one line of a
+// failure. {folder} stands for the case's own folder. With SUBCROP_SHOW_OUTPUT set the actual text of each case is
+// printed, to be judged and copied to expected.txt.
 #include <gtest/gtest.h>
 
 #include <algorithm>
@@ -108,7 +109,8 @@ TEST_P(BadInputTest, IsToldInPlainWordsAndCostsNoGoodRow) {
     }
     for (std::size_t i = 0; i < std::min(actual.size(), expected.size()); ++i) {
         const std::string& line = expected[i];
-        if (line.ends_with(rest_open) && actual[i].starts_with(line.substr(0, line.size() - rest_open.size()))) actual[i] = line;
+        if (line.ends_with(rest_open) && actual[i].starts_with(line.substr(0, line.size() - rest_open.size())))
+            actual[i] = line;
     }
     ASSERT_EQ(actual, expected);
 
@@ -128,7 +130,8 @@ TEST_P(BadInputTest, IsToldInPlainWordsAndCostsNoGoodRow) {
 std::vector<std::string> case_names() {
     std::vector<std::string> names;
     for (const auto& entry : fs::directory_iterator(cases_folder)) {
-        if (entry.is_directory() && entry.path().filename() != "base") names.push_back(entry.path().filename().string());
+        if (entry.is_directory() && entry.path().filename() != "base")
+            names.push_back(entry.path().filename().string());
     }
     std::sort(names.begin(), names.end());
     return names;

@@ -125,8 +125,8 @@ TEST(Texture, AClass) {
     for (const auto& words : {std::vector<std::string>{"texture", "SIL"}, {"texture", "silt", "loam"}}) {
         const Answer answer = ask(words);
         EXPECT_EQ(answer.code, done);
-        EXPECT_THAT(answer.out, AllOf(StartsWith("silt loam\n"),
-                                      HasSubstr("sand 0 to 50 %, silt 50 to 88 %, clay 0 to 27 %")));
+        EXPECT_THAT(answer.out,
+                    AllOf(StartsWith("silt loam\n"), HasSubstr("sand 0 to 50 %, silt 50 to 88 %, clay 0 to 27 %")));
     }
     const auto json = ask({"texture", "grv-sl", "--json"}).json();
     EXPECT_EQ(json["name"], "very gravelly sandy loam");
@@ -138,7 +138,11 @@ TEST(Texture, AClass) {
 
 TEST(Texture, FiguresAsPeopleWriteThem) {
     const auto expected = ask({"texture", "65", "25", "10", "--json"}).json();
-    for (const auto& words : {std::vector<std::string>{"65%", "25%", "10%"}, {"65 % 25 % 10 %"}, {"65,25,10"}, {"65,0 25,0 10,0"}, {"65; 25; 10"}}) {
+    for (const auto& words : {std::vector<std::string>{"65%", "25%", "10%"},
+                              {"65 % 25 % 10 %"},
+                              {"65,25,10"},
+                              {"65,0 25,0 10,0"},
+                              {"65; 25; 10"}}) {
         std::vector<std::string> asked{"texture"};
         asked.insert(asked.end(), words.begin(), words.end());
         asked.push_back("--json");
@@ -150,16 +154,19 @@ TEST(Texture, FiguresAsPeopleWriteThem) {
 }
 
 TEST(Texture, TheSizeOfTheSandIsKeptInTheName) {
-    EXPECT_THAT(ask({"texture", "fine", "sandy", "loam"}).out, AllOf(StartsWith("fine sandy loam\n"), HasSubstr("SL, sandy loam")));
+    EXPECT_THAT(ask({"texture", "fine", "sandy", "loam"}).out,
+                AllOf(StartsWith("fine sandy loam\n"), HasSubstr("SL, sandy loam")));
     EXPECT_THAT(ask({"texture", "GRV-LVFS"}).out, StartsWith("very gravelly loamy very fine sand\n"));
-    EXPECT_THAT(ask({"texture", "cosl", "--fragments", "20", "--kind", "cobbles"}).out, StartsWith("cobbly coarse sandy loam\n"));
+    EXPECT_THAT(ask({"texture", "cosl", "--fragments", "20", "--kind", "cobbles"}).out,
+                StartsWith("cobbly coarse sandy loam\n"));
 }
 
 TEST(Texture, ExitCodes) {
     const Answer sum = ask({"texture", "60", "40", "12"});
     EXPECT_EQ(sum.code, failed);
     EXPECT_EQ(sum.err,
-              "subcrop: sand 60, silt 40, clay 12 sum to 112, not to 100. Check the three percentages; a sum from 95 to 105 is "
+              "subcrop: sand 60, silt 40, clay 12 sum to 112, not to 100. Check the three percentages; a sum from 95 "
+              "to 105 is "
               "brought to 100.\n");
     EXPECT_EQ(ask({"texture", "mud"}).code, failed);
     EXPECT_EQ(ask({"texture", "SL", "--fragments", "20", "--kind", "basalt"}).code, failed);
@@ -173,8 +180,9 @@ TEST(Jar, WhenToMarkTheLines) {
     const Answer answer = ask({"jar", "--height", "10", "--temperature", "20"});
     EXPECT_EQ(answer.code, done);
     // 44.52 s and 7 h 43 m 45 s for 10 cm at 20 C by Stokes' law.
-    EXPECT_THAT(answer.out, AllOf(HasSubstr("after 45 s, when all of 0.05 mm"), HasSubstr("after 7 h 44 min, when all of 0.002 mm"),
-                                  HasSubstr("IAPWS SR6-08"), HasSubstr("usually after 2 h")));
+    EXPECT_THAT(answer.out,
+                AllOf(HasSubstr("after 45 s, when all of 0.05 mm"), HasSubstr("after 7 h 44 min, when all of 0.002 mm"),
+                      HasSubstr("IAPWS SR6-08"), HasSubstr("usually after 2 h")));
     const auto json = ask({"jar", "--json"}).json();
     EXPECT_EQ(json["water_height_cm"], 15);
     EXPECT_NEAR(json["marks"]["silt_s"].get<double>(), 1.5 * 27824.6, 10);
@@ -186,10 +194,12 @@ TEST(Jar, WhenToMarkTheLines) {
 }
 
 TEST(Jar, GrainSizeOfTheLayers) {
-    const std::vector<std::string> words{"jar", "--sand", "40", "--silt", "25", "--clay", "10", "--silt-read-after", "2h"};
+    const std::vector<std::string> words{"jar", "--sand", "40", "--silt", "25", "--clay", "10", "--silt-read-after",
+                                         "2h"};
     const Answer answer = ask(words);
     EXPECT_EQ(answer.code, done) << answer.err;
-    EXPECT_THAT(answer.out, AllOf(StartsWith("sandy loam (SL)\n"), HasSubstr("by mass, in brackets standard errors"), HasSubstr("SL 0."),
+    EXPECT_THAT(answer.out, AllOf(StartsWith("sandy loam (SL)\n"), HasSubstr("by mass, in brackets standard errors"),
+                                  HasSubstr("SL 0."),
                                   HasSubstr("after 2 h: all of 0.0048 mm and above is down, so finer silt is read"),
                                   HasSubstr("Thickness is not mass")));
     auto machine = words;
@@ -210,7 +220,8 @@ TEST(Jar, GrainSizeOfTheLayers) {
 
 TEST(Jar, ALayerThatWasNotMeasuredIsSaidAndTheLikeliestClassNamed) {
     const std::vector<std::string> words{"jar", "--sand", "40", "--silt", "25"};
-    const std::string missing = "No clay is given: it counts as not measured, so any amount is possible. If there was none, add --clay 0.";
+    const std::string missing =
+        "No clay is given: it counts as not measured, so any amount is possible. If there was none, add --clay 0.";
     const Answer answer = ask(words);
     EXPECT_EQ(answer.code, done) << answer.err;
     EXPECT_THAT(answer.out, HasSubstr("No clay is given"));
@@ -240,13 +251,15 @@ TEST(Jar, ExitCodes) {
 }
 
 TEST(Plane, ThreePointsWithErrors) {
-    const std::vector<std::string> words{"plane", "393,2374,550", "1891,2738,650", "2191,1037,450", "--plan-error", "10",
-                                         "--height-error", "5"};
+    const std::vector<std::string> words{"plane",        "393,2374,550", "1891,2738,650",  "2191,1037,450",
+                                         "--plan-error", "10",           "--height-error", "5"};
     const Answer answer = ask(words);
     EXPECT_EQ(answer.code, done) << answer.err;
     // Bennison 1990, as worked in published course notes: 106.4 +- 1.6, 7.4 +- 0.3.
-    EXPECT_THAT(answer.out, AllOf(StartsWith("106/07, strike by the right-hand rule and dip\n"), HasSubstr("106.4 degrees (standard error 1.6)"),
-                                  HasSubstr("7.37 degrees (standard error 0.29), to 196"), HasSubstr("3 points, met exactly")));
+    EXPECT_THAT(answer.out,
+                AllOf(StartsWith("106/07, strike by the right-hand rule and dip\n"),
+                      HasSubstr("106.4 degrees (standard error 1.6)"),
+                      HasSubstr("7.37 degrees (standard error 0.29), to 196"), HasSubstr("3 points, met exactly")));
     auto machine = words;
     machine.insert(machine.end(), {"--json", "--at", "393,2374", "--section", "106.4469"});
     const auto json = ask(machine).json();
@@ -286,8 +299,9 @@ TEST(Plane, StrikeAndDipWithLetters) {
     struct Case {
         const char *strike, *dip, *plane;
     };
-    const Case cases[] = {{"N45E", "22SE", "045/22"}, {"N45E", "22NW", "225/22"}, {"n 45 w", "22 ne", "315/22"}, {"S45E", "22SW", "135/22"},
-                          {"45", "22NW", "225/22"},   {"45", "22", "045/22"},     {"N0E", "10W", "180/10"},      {"N90E", "10N", "270/10"}};
+    const Case cases[] = {{"N45E", "22SE", "045/22"}, {"N45E", "22NW", "225/22"}, {"n 45 w", "22 ne", "315/22"},
+                          {"S45E", "22SW", "135/22"}, {"45", "22NW", "225/22"},   {"45", "22", "045/22"},
+                          {"N0E", "10W", "180/10"},   {"N90E", "10N", "270/10"}};
     for (const Case& c : cases) {
         const Answer answer = ask({"plane", "0,0,0", "--strike", c.strike, "--dip", c.dip});
         EXPECT_EQ(answer.code, done) << c.strike << ' ' << c.dip << ": " << answer.err;
@@ -297,13 +311,15 @@ TEST(Plane, StrikeAndDipWithLetters) {
                 HasSubstr("a strike written as N45E leaves two sides; say to which the bed dips, such as 22E."));
     EXPECT_THAT(ask({"plane", "0,0,0", "--strike", "N45E", "--dip", "22NE"}).err,
                 HasSubstr("a bed that strikes N45E does not dip to NE, which lies along its strike."));
-    EXPECT_THAT(ask({"plane", "0,0,0", "--strike", "N95E", "--dip", "22S"}).err, HasSubstr("'N95E' is no strike; write 45 (0 to 360) or N45E."));
+    EXPECT_THAT(ask({"plane", "0,0,0", "--strike", "N95E", "--dip", "22S"}).err,
+                HasSubstr("'N95E' is no strike; write 45 (0 to 360) or N45E."));
     EXPECT_THAT(ask({"plane", "0,0,0", "--strike", "45", "--dip", "steep"}).err, HasSubstr("'steep' is no dip"));
 }
 
 TEST(Plane, ExitCodes) {
     EXPECT_EQ(ask({"plane", "0,0,0", "1,1,1", "2,2,2"}).err,
-              "subcrop: the points lie on one line, through which many planes pass. Give a point well off that line, or one point "
+              "subcrop: the points lie on one line, through which many planes pass. Give a point well off that line, "
+              "or one point "
               "with strike and dip.\n");
     EXPECT_EQ(ask({"plane", "0,0,0", "1,1,1", "2,2,2"}).code, failed);
     EXPECT_EQ(ask({"plane", "0,0"}).code, wrong_usage);

@@ -45,16 +45,17 @@ protected:
 TEST_F(CommandLineTest, HelpTellsEachVerbWithAnExample) {
     const Outcome help = subcrop({"--help"});
     EXPECT_EQ(help.code, 0);
-    EXPECT_THAT(help.out, AllOf(HasSubstr("run"), HasSubstr("check"), HasSubstr("Example: subcrop run sampledata/survey.json")));
+    EXPECT_THAT(help.out,
+                AllOf(HasSubstr("run"), HasSubstr("check"), HasSubstr("Example: subcrop run sampledata/survey.json")));
     EXPECT_THAT(help.err, IsEmpty());
     for (const publish::Term& term : publish::glossary())
         EXPECT_THAT(help.out, HasSubstr("\n  " + std::string(term.word) + "  ")) << term.word;
     for (const std::string verb : {"run", "check", "trial", "field"}) {
         const Outcome of_verb = subcrop({verb, "--help"});
         EXPECT_EQ(of_verb.code, 0);
-        EXPECT_THAT(of_verb.out, AllOf(HasSubstr("Example: subcrop " + verb), HasSubstr("SURVEY"), HasSubstr("--threads"),
-                                       HasSubstr("--json"), HasSubstr("--quiet"), HasSubstr("Exit codes:"),
-                                       HasSubstr("Keys of --json:")));
+        EXPECT_THAT(of_verb.out, AllOf(HasSubstr("Example: subcrop " + verb), HasSubstr("SURVEY"),
+                                       HasSubstr("--threads"), HasSubstr("--json"), HasSubstr("--quiet"),
+                                       HasSubstr("Exit codes:"), HasSubstr("Keys of --json:")));
     }
     EXPECT_THAT(subcrop({"run", "--help"}).out, HasSubstr("--results"));
     EXPECT_THAT(subcrop({"check", "--help"}).out, Not(HasSubstr("--results")));
@@ -63,8 +64,9 @@ TEST_F(CommandLineTest, HelpTellsEachVerbWithAnExample) {
 TEST_F(CommandLineTest, AFormatThatIsNoneIsToldWithThoseThereAre) {
     const Outcome run = subcrop({"run", "survey.json", "--format", "dxf"});
     EXPECT_EQ(run.code, 2);
-    EXPECT_THAT(run.err, AllOf(HasSubstr("'dxf' is not a format; write csv, geojson, flatgeobuf, shapefile, kml or gpx"),
-                               Not(HasSubstr("{"))));
+    EXPECT_THAT(run.err,
+                AllOf(HasSubstr("'dxf' is not a format; write csv, geojson, flatgeobuf, shapefile, kml or gpx"),
+                      Not(HasSubstr("{"))));
     EXPECT_EQ(subcrop({"run", write_survey(folder).string(), "--format", "GeoJSON", "--no-report"}).code, 0);
     EXPECT_EQ(subcrop({"run", write_survey(folder).string(), "--format", "kml", "--format", "GPX", "--no-report"}).code,
               0);
@@ -74,8 +76,12 @@ TEST_F(CommandLineTest, ShapefilesTellWhatTheyCut) {
     const Outcome run = subcrop({"run", write_survey(folder).string(), "--format", "shapefile", "--no-report"});
     ASSERT_EQ(run.code, 0) << run.err;
     EXPECT_THAT(run.out, HasSubstr((folder / "results" / "shapefile").string()));
-    EXPECT_THAT(run.out, testing::ContainsRegex("Cut:     [0-9]+ texts of description in unit_summary: a shapefile holds 254 bytes of each. They end"));
-    const Outcome json = subcrop({"run", write_survey(folder).string(), "--format", "shapefile", "--no-report", "--json"});
+    EXPECT_THAT(
+        run.out,
+        testing::ContainsRegex(
+            "Cut:     [0-9]+ texts of description in unit_summary: a shapefile holds 254 bytes of each. They end"));
+    const Outcome json =
+        subcrop({"run", write_survey(folder).string(), "--format", "shapefile", "--no-report", "--json"});
     const auto told = nlohmann::json::parse(json.out);
     EXPECT_EQ(told["other_formats"][0], (folder / "results" / "shapefile").string());
     EXPECT_EQ(told["cut_texts"][0]["layer"], "unit_summary");
@@ -178,7 +184,9 @@ TEST_F(CommandLineTest, ADatabaseThatIsNotThereIsToldBeforeTheWorkAndWithoutItsP
     const std::string survey = write_survey(folder).string();
     const Outcome absent = subcrop({"run", survey, "--postgis", "PG:host=/nowhere-at-all dbname=a password=secret"});
     EXPECT_EQ(absent.code, 1);
-    EXPECT_THAT(absent.err, AllOf(HasSubstr("PG:host=/nowhere-at-all dbname=a password=...: the database cannot be opened"), Not(HasSubstr("secret"))));
+    EXPECT_THAT(absent.err,
+                AllOf(HasSubstr("PG:host=/nowhere-at-all dbname=a password=...: the database cannot be opened"),
+                      Not(HasSubstr("secret"))));
     EXPECT_FALSE(fs::exists(folder / "results" / "results.gpkg"));
     const Outcome no_scheme = subcrop({"run", survey, "--postgis", "dbname=a password=secret"});
     EXPECT_EQ(no_scheme.code, 2);
@@ -203,15 +211,18 @@ TEST_F(CommandLineTest, WrongUsageIsTwoAndSaysWhatIsMeant) {
     };
     const std::vector<Case> cases{
         {{"rnu", "survey.json"},
-         "subcrop: there is no verb 'rnu'. Did you mean 'run'? The verbs are run, check, decide, adopt, trial, field, chapter, new, "
+         "subcrop: there is no verb 'rnu'. Did you mean 'run'? The verbs are run, check, decide, adopt, trial, field, "
+         "chapter, new, "
          "colour, "
          "texture, jar, plane; see 'subcrop --help'.\n"},
         {{"xyzzy"},
-         "subcrop: there is no verb 'xyzzy'. The verbs are run, check, decide, adopt, trial, field, chapter, new, colour, texture, "
+         "subcrop: there is no verb 'xyzzy'. The verbs are run, check, decide, adopt, trial, field, chapter, new, "
+         "colour, texture, "
          "jar, plane; "
          "see 'subcrop --help'.\n"},
         {{},
-         "subcrop: no verb was given. The verbs are run, check, decide, adopt, trial, field, chapter, new, colour, texture, jar, "
+         "subcrop: no verb was given. The verbs are run, check, decide, adopt, trial, field, chapter, new, colour, "
+         "texture, jar, "
          "plane; see "
          "'subcrop --help'.\n"},
         {{"run"}, "subcrop: SURVEY is required\nSee 'subcrop run --help'.\n"},
@@ -243,22 +254,24 @@ TEST_F(CommandLineTest, RunTellsTheResultInPlainWords) {
     EXPECT_EQ(outcome.code, 0) << outcome.err;
     EXPECT_THAT(outcome.err, IsEmpty());  // no progress where nobody watches
     EXPECT_THAT(outcome.out, StartsWith("Two hills: 150 stops judged\n\n"));
-    EXPECT_THAT(outcome.out,
-                AllOf(HasSubstr(" agree "), HasSubstr(" conflict "), HasSubstr(" undecided "), HasSubstr("\nStrongest conflicts with the draft map\n  S"), HasSubstr("\nHow far to trust it\n"),
-                      HasSubstr("\nCoordinates\n"),
-                      HasSubstr("\nResults: " + (folder / "results" / "results.gpkg").string() + "\n"),
-                      HasSubstr("\nCaution: before digging")));
+    EXPECT_THAT(outcome.out, AllOf(HasSubstr(" agree "), HasSubstr(" conflict "), HasSubstr(" undecided "),
+                                   HasSubstr("\nStrongest conflicts with the draft map\n  S"),
+                                   HasSubstr("\nHow far to trust it\n"), HasSubstr("\nCoordinates\n"),
+                                   HasSubstr("\nResults: " + (folder / "results" / "results.gpkg").string() + "\n"),
+                                   HasSubstr("\nCaution: before digging")));
     EXPECT_THAT(outcome.out, Not(HasSubstr("\033")));
     EXPECT_TRUE(fs::exists(folder / "results" / "results.gpkg"));
 }
 
 TEST_F(CommandLineTest, TooLittleRockSeenIsSaid) {
     const Outcome outcome = subcrop({"run", write_survey(folder).string()});
-    EXPECT_THAT(outcome.out, HasSubstr("Use the probabilities only to rank stops: bedrock was observed at too few stops ("));
+    EXPECT_THAT(outcome.out,
+                HasSubstr("Use the probabilities only to rank stops: bedrock was observed at too few stops ("));
 }
 
 TEST_F(CommandLineTest, RunQuietly) {
-    const Outcome outcome = subcrop({"run", write_survey(folder).string(), "--quiet", "--results", (folder / "there").string()});
+    const Outcome outcome =
+        subcrop({"run", write_survey(folder).string(), "--quiet", "--results", (folder / "there").string()});
     EXPECT_EQ(outcome.code, 0);
     EXPECT_THAT(outcome.out, IsEmpty());
     EXPECT_THAT(outcome.err, IsEmpty());
@@ -284,8 +297,8 @@ TEST_F(CommandLineTest, CheckIsThreeWhereThereAreProblems) {
     const fs::path survey = write_survey(folder, {.mistakes = true});
     const Outcome outcome = subcrop({"check", survey.string()});
     EXPECT_EQ(outcome.code, 3);
-    EXPECT_THAT(outcome.out, AllOf(StartsWith("Two hills: "), HasSubstr("2 map polygons"), HasSubstr("Problems in the data: "),
-                                   HasSubstr("10XR")));
+    EXPECT_THAT(outcome.out, AllOf(StartsWith("Two hills: "), HasSubstr("2 map polygons"),
+                                   HasSubstr("Problems in the data: "), HasSubstr("10XR")));
     EXPECT_FALSE(fs::exists(folder / "results"));
     const Outcome machine = subcrop({"check", survey.string(), "--json"});
     EXPECT_EQ(machine.code, 3);

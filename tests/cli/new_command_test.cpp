@@ -42,10 +42,12 @@ GDALDatasetUniquePtr edit(const fs::path& file) {
 /// Codes a form offers for a column.
 std::vector<std::string> offered(GDALDataset& file, const char* layer, const char* column) {
     OGRFeatureDefn& definition = *file.GetLayerByName(layer)->GetLayerDefn();
-    const OGRFieldDomain* domain = file.GetFieldDomain(definition.GetFieldDefn(definition.GetFieldIndex(column))->GetDomainName());
+    const OGRFieldDomain* domain =
+        file.GetFieldDomain(definition.GetFieldDefn(definition.GetFieldIndex(column))->GetDomainName());
     std::vector<std::string> codes;
     if (domain == nullptr || domain->GetDomainType() != OFDT_CODED) return codes;
-    for (auto code = static_cast<const OGRCodedFieldDomain*>(domain)->GetEnumeration(); code->pszCode != nullptr; ++code)
+    for (auto code = static_cast<const OGRCodedFieldDomain*>(domain)->GetEnumeration(); code->pszCode != nullptr;
+         ++code)
         codes.emplace_back(code->pszCode);
     return codes;
 }
@@ -54,7 +56,8 @@ void add_unit(OGRLayer& layer, const char* unit, double west, double east) {
     const OGRFeatureUniquePtr feature(OGRFeature::CreateFeature(layer.GetLayerDefn()));
     feature->SetField("unit", unit);
     OGRLinearRing ring;
-    for (const auto& [x, y] : {std::pair{west, 56.23}, {east, 56.23}, {east, 56.25}, {west, 56.25}, {west, 56.23}}) ring.addPoint(x, y);
+    for (const auto& [x, y] : {std::pair{west, 56.23}, {east, 56.23}, {east, 56.25}, {west, 56.25}, {west, 56.23}})
+        ring.addPoint(x, y);
     OGRPolygon polygon;
     polygon.addRing(&ring);
     OGRMultiPolygon both;
@@ -74,14 +77,15 @@ void draw_map(const fs::path& file) {
 TEST_F(NewCommandTest, WhatItWritesIsCheckedAndRunAtOnceOnceFilledIn) {
     const Outcome made = subcrop({"new", folder.string(), "--title", "Hesk valley"});
     ASSERT_EQ(made.code, 0) << made.err;
-    EXPECT_THAT(made.out, AllOf(HasSubstr("field_book.gpkg"), HasSubstr("The next three steps"), HasSubstr("subcrop check " + survey()),
-                                HasSubstr("subcrop run " + survey())));
+    EXPECT_THAT(made.out, AllOf(HasSubstr("field_book.gpkg"), HasSubstr("The next three steps"),
+                                HasSubstr("subcrop check " + survey()), HasSubstr("subcrop run " + survey())));
 
     const Outcome empty = subcrop({"check", survey()});
     EXPECT_EQ(empty.code, 3);
     EXPECT_THAT(empty.out, AllOf(HasSubstr("Hesk valley: nothing to judge yet"), HasSubstr("Still to be filled in"),
                                  HasSubstr("there are no stops in it"), HasSubstr("there are no polygons in it"),
-                                 HasSubstr("there are no horizons in it"), HasSubstr("there is no unit in it. It may stay empty")));
+                                 HasSubstr("there are no horizons in it"),
+                                 HasSubstr("there is no unit in it. It may stay empty")));
     EXPECT_EQ(subcrop({"run", survey()}).code, 1);
 
     draw_map(folder / "draft_map.gpkg");
@@ -92,8 +96,8 @@ TEST_F(NewCommandTest, WhatItWritesIsCheckedAndRunAtOnceOnceFilledIn) {
         OGRLayer& horizons = *book->GetLayerByName("horizons");
         // Each code of each pick list stands on one stop or more: none may be a problem to the readers.
         const auto landforms = offered(*book, "stops", "landform"), textures = offered(*book, "horizons", "texture"),
-                   shapes = offered(*book, "horizons", "fragment_shape"), reactions = offered(*book, "horizons", "effervescence"),
-                   redox = offered(*book, "horizons", "redox");
+                   shapes = offered(*book, "horizons", "fragment_shape"),
+                   reactions = offered(*book, "horizons", "effervescence"), redox = offered(*book, "horizons", "redox");
         for (const auto* list : {&landforms, &textures, &shapes, &reactions, &redox}) ASSERT_GE(list->size(), 5U);
         for (std::size_t i = 0; i < landforms.size(); ++i) {
             const std::string name = "S" + std::to_string(i + 1);
@@ -105,7 +109,8 @@ TEST_F(NewCommandTest, WhatItWritesIsCheckedAndRunAtOnceOnceFilledIn) {
             stop->SetField("landform", landforms[i].c_str());
             stop->SetField("plants", west ? "heather" : "ash; ivy");
             stop->SetField("plants_complete", 1);
-            OGRPoint place((west ? 3.002 : 3.022) + 0.0004 * static_cast<double>(i), 56.231 + 0.0005 * static_cast<double>(i));
+            OGRPoint place((west ? 3.002 : 3.022) + 0.0004 * static_cast<double>(i),
+                           56.231 + 0.0005 * static_cast<double>(i));
             stop->SetGeometry(&place);
             ASSERT_EQ(stops.CreateFeature(stop.get()), OGRERR_NONE);
             const OGRFeatureUniquePtr horizon(OGRFeature::CreateFeature(horizons.GetLayerDefn()));
@@ -163,22 +168,25 @@ TEST_F(NewCommandTest, WhatItWritesIsCheckedAndRunAtOnceOnceFilledIn) {
 TEST_F(NewCommandTest, TablesForASpreadsheet) {
     ASSERT_EQ(subcrop({"new", folder.string(), "--csv", "--quiet"}).code, 0);
     EXPECT_FALSE(fs::exists(folder / "field_book.gpkg"));
-    EXPECT_THAT(text_of(folder / "columns.txt"),
-                AllOf(HasSubstr("top_cm          centimetres, 0 to 3000, such as 20"), HasSubstr("SICL  silty clay loam")));
+    EXPECT_THAT(text_of(folder / "columns.txt"), AllOf(HasSubstr("top_cm          centimetres, 0 to 3000, such as 20"),
+                                                       HasSubstr("SICL  silty clay loam")));
     EXPECT_THAT(subcrop({"check", survey()}).out, HasSubstr("stops.csv: there are no stops in it"));
     draw_map(folder / "draft_map.gpkg");
     // As a spreadsheet saves it: the cells right of the last one that is filled in are left out or empty.
-    std::ofstream(folder / "stops.csv", std::ios::app)
-        << "01,3.005,56.24,A,1,2026-05-03,5,shoulder,4,Os,heather,yes,\n02,3.03,56.24,A,2,2026-05-03,5,footslope,9,,ash,no,\n";
-    std::ofstream(folder / "horizons.csv", std::ios::app) << "01,0,20,A,10YR 4/3,,SL,,,,,,,,,,,,,\n02,0,20,Ap,5YR 4/4,,C,,,,,,,,,,,,,\n";
-    std::ofstream(folder / "legend.csv", std::ios::app) << "Os,Orrin sandstone,2,sandstone,#d8a548,no,,,,,\nKb,Kell basalt,1,basalt,#4b3f66,no,,,,,\n";
+    std::ofstream(folder / "stops.csv", std::ios::app) << "01,3.005,56.24,A,1,2026-05-03,5,shoulder,4,Os,heather,yes,"
+                                                          "\n02,3.03,56.24,A,2,2026-05-03,5,footslope,9,,ash,no,\n";
+    std::ofstream(folder / "horizons.csv", std::ios::app)
+        << "01,0,20,A,10YR 4/3,,SL,,,,,,,,,,,,,\n02,0,20,Ap,5YR 4/4,,C,,,,,,,,,,,,,\n";
+    std::ofstream(folder / "legend.csv", std::ios::app)
+        << "Os,Orrin sandstone,2,sandstone,#d8a548,no,,,,,\nKb,Kell basalt,1,basalt,#4b3f66,no,,,,,\n";
     std::ofstream(folder / "boreholes.csv", std::ios::app) << "B7,3.011,56.242,212.4,3,2.3,4.1,6,Os,2024-09-17,\n";
     std::ofstream(folder / "borehole_logs.csv", std::ios::app) << "B7,0,230,C,2.5Y 5/4,,SL,,,,,,,,,,,,,\n";
     EXPECT_THAT(text_of(folder / "attitudes.csv"), testing::StartsWith("x,y,strike_deg,dip_deg,error_deg\n"));
     EXPECT_THAT(text_of(folder / "columns.txt"), HasSubstr("strike_deg  degrees, 0 to 360, such as 35"));
     const Outcome check = subcrop({"check", survey()});
     EXPECT_EQ(check.code, 0) << check.out;
-    EXPECT_THAT(check.out, AllOf(HasSubstr("hesk: 3 stops, 3 horizons, 2 map polygons"), HasSubstr("Problems in the data: none")));
+    EXPECT_THAT(check.out,
+                AllOf(HasSubstr("hesk: 3 stops, 3 horizons, 2 map polygons"), HasSubstr("Problems in the data: none")));
     EXPECT_EQ(subcrop({"run", survey()}).code, 0);
 }
 
@@ -186,7 +194,8 @@ TEST_F(NewCommandTest, ReplacesNothing) {
     ASSERT_EQ(subcrop({"new", folder.string(), "--csv"}).code, 0);
     std::ofstream(folder / "stops.csv") << "mine";
     fs::remove(folder / "survey.json");
-    for (const auto& words : std::vector<std::vector<std::string>>{{"new", folder.string()}, {"new", folder.string(), "--csv"}}) {
+    for (const auto& words :
+         std::vector<std::vector<std::string>>{{"new", folder.string()}, {"new", folder.string(), "--csv"}}) {
         const Outcome again = subcrop(words);
         EXPECT_EQ(again.code, 1);
         EXPECT_THAT(again.err, AllOf(HasSubstr("draft_map.gpkg"), HasSubstr("columns.txt; nothing was written"),
@@ -219,8 +228,8 @@ TEST_F(NewCommandTest, WithoutANameNothingIsWritten) {
 }
 
 TEST_F(NewCommandTest, HelpHasAnExample) {
-    EXPECT_THAT(subcrop({"new", "--help"}).out,
-                AllOf(HasSubstr("Example: subcrop new hesk"), HasSubstr("--csv"), HasSubstr("Exit codes:"), Not(HasSubstr("SURVEY"))));
+    EXPECT_THAT(subcrop({"new", "--help"}).out, AllOf(HasSubstr("Example: subcrop new hesk"), HasSubstr("--csv"),
+                                                      HasSubstr("Exit codes:"), Not(HasSubstr("SURVEY"))));
 }
 
 }  // namespace

@@ -17,7 +17,8 @@ TEST(Screen, WidthCountsLettersNotBytes) {
 TEST(Screen, SentencesWrapBesideTheirIndent) {
     EXPECT_EQ(wrapped("short", 4, 60), "short");
     EXPECT_EQ(wrapped("one two three four five six seven eight", 2, 26), "one two three four five\n  six seven eight");
-    EXPECT_EQ(wrapped("averyveryverylongwordthatfitsnowhere at all", 2, 26), "averyveryverylongwordthatfitsnowhere\n  at all");
+    EXPECT_EQ(wrapped("averyveryverylongwordthatfitsnowhere at all", 2, 26),
+              "averyveryverylongwordthatfitsnowhere\n  at all");
 }
 
 TEST(Screen, PairsStandInColumns) {
@@ -44,7 +45,8 @@ TEST(Screen, ProblemsReadAsSentences) {
     EXPECT_EQ(sentence(problem), "stops.csv, row 12, field colour_moist: no Munsell hue is written '10XR'.");
     problem.remedy = "Write the hue as a number and letters, such as 10YR.";
     EXPECT_EQ(sentence(problem),
-              "stops.csv, row 12, field colour_moist: no Munsell hue is written '10XR'. Write the hue as a number and letters, "
+              "stops.csv, row 12, field colour_moist: no Munsell hue is written '10XR'. Write the hue as a number and "
+              "letters, "
               "such as 10YR.");
 }
 
@@ -60,7 +62,8 @@ TEST(Screen, ProblemsNameTheValueOnceAndALongOneInShort) {
     EXPECT_EQ(sentence(problem), "stops.csv, row 3, field slope_deg: 'n/a' is not a number.");
     problem.value = std::string(10000, 'S');
     problem.message = "no stop is called '" + problem.value + "'";
-    EXPECT_EQ(sentence(problem), "stops.csv, row 3, field slope_deg: no stop is called '" + std::string(60, 'S') + "...'.");
+    EXPECT_EQ(sentence(problem),
+              "stops.csv, row 3, field slope_deg: no stop is called '" + std::string(60, 'S') + "...'.");
 }
 
 TEST(Screen, ProblemsWithoutARowTellThePlace) {

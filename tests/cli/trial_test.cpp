@@ -35,9 +35,9 @@ TEST_F(TrialCommandTest, TellsWhatTheStopsCanFindAndLeavesItForTheReport) {
     const Outcome trial = subcrop({"trial", survey.string(), "--seeds", "1"});
     EXPECT_EQ(trial.code, 0);
     EXPECT_THAT(trial.err, IsEmpty());
-    EXPECT_THAT(trial.out, AllOf(HasSubstr("Two hills: what these 150 stops can find"), HasSubstr("10 m"), HasSubstr("20 m"), HasSubstr("40 m"),
-                                 HasSubstr("With the draft as drawn"), HasSubstr("errors blur these figures"),
-                                 HasSubstr("trial.json")));
+    EXPECT_THAT(trial.out, AllOf(HasSubstr("Two hills: what these 150 stops can find"), HasSubstr("10 m"),
+                                 HasSubstr("20 m"), HasSubstr("40 m"), HasSubstr("With the draft as drawn"),
+                                 HasSubstr("errors blur these figures"), HasSubstr("trial.json")));
     const Json json = Json::parse(text_of(folder / "results" / "trial.json"));
     EXPECT_EQ(json["seeds"], 1);
     EXPECT_EQ(json["warped"].size(), 3U);
@@ -55,7 +55,8 @@ TEST_F(TrialCommandTest, TellsWhatTheStopsCanFindAndLeavesItForTheReport) {
 TEST_F(TrialCommandTest, JsonIsTheFileAndTheSameEachTime) {
     const Outcome first = subcrop({"trial", survey.string(), "--seeds", "1", "--json", "--threads", "1"});
     EXPECT_EQ(first.out, text_of(folder / "results" / "trial.json"));
-    const Outcome second = subcrop({"trial", survey.string(), "--seeds", "1", "--json", "--threads", "3", "--results", (folder / "other").string()});
+    const Outcome second = subcrop({"trial", survey.string(), "--seeds", "1", "--json", "--threads", "3", "--results",
+                                    (folder / "other").string()});
     EXPECT_EQ(second.out, first.out);
     EXPECT_TRUE(fs::exists(folder / "other" / "trial.json"));
     EXPECT_THAT(subcrop({"trial", survey.string(), "--seeds", "1", "--quiet"}).out, IsEmpty());
@@ -67,7 +68,8 @@ TEST_F(TrialCommandTest, WrongUsageAndImpossibleTrials) {
     write_file(folder / "stops.csv", "stop,x,y,colour_moist\nA,501050,5600500,10YR 4/3\n");
     const Outcome off = subcrop({"trial", survey.string()});
     EXPECT_EQ(off.code, 1);
-    EXPECT_THAT(off.err, HasSubstr("no stop lies on the draft map, so there is nothing to test. See what 'subcrop check' says"));
+    EXPECT_THAT(off.err,
+                HasSubstr("no stop lies on the draft map, so there is nothing to test. See what 'subcrop check' says"));
 }
 
 TEST_F(TrialCommandTest, ATrialThatIsNoJsonIsNotQuoted) {

@@ -24,14 +24,16 @@ namespace subcrop::test {
 
 namespace fs = std::filesystem;
 
-/// A folder of its own, gone afterwards, with the sample survey in it: under the title `old`, and under the title `fresh`, whose
-/// results differ. Contacts stay and traverses are not followed, so that a run takes a fraction of a second.
+/// A folder of its own, gone afterwards, with the sample survey in it: under the title `old`, and under the title
+/// `fresh`, whose results differ. Contacts stay and traverses are not followed, so that a run takes a fraction of a
+/// second.
 class FaultFolder {
 public:
     FaultFolder() {
         std::string pattern = (fs::temp_directory_path() / "subcrop_faults_XXXXXX").string();
         path_ = mkdtemp(pattern.data());
-        fs::permissions(path_, fs::perms::owner_all | fs::perms::group_read | fs::perms::group_exec | fs::perms::others_read | fs::perms::others_exec);
+        fs::permissions(path_, fs::perms::owner_all | fs::perms::group_read | fs::perms::group_exec |
+                                   fs::perms::others_read | fs::perms::others_exec);
         for (const char* name : {"stops.csv", "horizons.csv", "draft_map.gpkg", "legend.csv"})
             fs::copy_file(fs::path(SUBCROP_SOURCE_DIR) / "sampledata" / name, path_ / name);
         write_survey("old", "the old results");
@@ -67,7 +69,7 @@ private:
 };
 
 struct Ending {
-    int code = -1;    ///< exit code; -1 where a signal ended it
+    int code = -1;  ///< exit code; -1 where a signal ended it
     int signal = 0;
     std::string said;  ///< on standard error
 };
@@ -76,12 +78,12 @@ struct Ending {
 class RunningProgram {
 public:
     /// `subcrop run` on one of the folder's surveys.
-    explicit RunningProgram(const FaultFolder& folder, const std::string& which = "fresh",
-                            const std::function<void()>& before = [] {})
+    explicit RunningProgram(
+        const FaultFolder& folder, const std::string& which = "fresh", const std::function<void()>& before = [] {})
         : RunningProgram(folder, std::vector<std::string>{"run", folder.survey(which).string()}, before) {}
 
-    RunningProgram(const FaultFolder& folder, std::vector<std::string> arguments,
-                   const std::function<void()>& before = [] {})
+    RunningProgram(
+        const FaultFolder& folder, std::vector<std::string> arguments, const std::function<void()>& before = [] {})
         : errors_(folder.path() / ("stderr" + std::to_string(++count()))) {
         std::vector<char*> words{const_cast<char*>(SUBCROP_EXECUTABLE)};
         for (std::string& argument : arguments) words.push_back(argument.data());
@@ -102,7 +104,8 @@ public:
     Ending wait() {
         int status = 0;
         waitpid(child_, &status, 0);
-        return {WIFEXITED(status) ? WEXITSTATUS(status) : -1, WIFSIGNALED(status) ? WTERMSIG(status) : 0, bytes_of(errors_)};
+        return {WIFEXITED(status) ? WEXITSTATUS(status) : -1, WIFSIGNALED(status) ? WTERMSIG(status) : 0,
+                bytes_of(errors_)};
     }
 
 private:
@@ -114,7 +117,8 @@ private:
     pid_t child_ = -1;
 };
 
-inline Ending run(const FaultFolder& folder, const std::string& which, const std::function<void()>& before = [] {}) {
+inline Ending run(
+    const FaultFolder& folder, const std::string& which, const std::function<void()>& before = [] {}) {
     return RunningProgram(folder, which, before).wait();
 }
 
@@ -132,7 +136,8 @@ struct WholeResults {
         for (int i = 0; i < 3; ++i) {
             const auto start = std::chrono::steady_clock::now();
             run(folder, "fresh");
-            const auto took = std::chrono::duration_cast<std::chrono::microseconds>(std::chrono::steady_clock::now() - start);
+            const auto took =
+                std::chrono::duration_cast<std::chrono::microseconds>(std::chrono::steady_clock::now() - start);
             usual_time = i == 0 ? took : std::min(usual_time, took);
         }
         names = folder.names_in_results();
@@ -145,7 +150,8 @@ struct WholeResults {
     std::string fault(const FaultFolder& folder, bool old_only = false) const {
         for (std::size_t i = 0; i < names.size(); ++i) {
             const std::string now = bytes_of(folder.results() / names[i]);
-            if (now != old[i] && (old_only || now != fresh[i])) return names[i] + " is neither the old one nor the new one";
+            if (now != old[i] && (old_only || now != fresh[i]))
+                return names[i] + " is neither the old one nor the new one";
         }
         return {};
     }

@@ -85,7 +85,9 @@ TEST(Interference, TwoRunsIntoOneFolder) {
         ASSERT_TRUE(one.code == 0 || other.code == 0);
         for (const Ending& ending : {one, other}) {
             ASSERT_THAT(ending.code, AnyOf(Eq(0), Eq(1)));
-            if (ending.code == 1) { ASSERT_THAT(ending.said, HasSubstr("another run is writing this file")); }
+            if (ending.code == 1) {
+                ASSERT_THAT(ending.said, HasSubstr("another run is writing this file"));
+            }
         }
         ASSERT_EQ(whole.fault(folder), "");
         ASSERT_THAT(folder.names_in_results(), ElementsAreArray(whole.names));
@@ -110,11 +112,13 @@ TEST(Interference, ASourceCutShortWhileItIsRead) {
     std::mt19937 random(24);
     int failed = 0;
     for (int i = 0; i < 40; ++i) {
-        const std::string name = std::array{"stops.csv", "horizons.csv", "draft_map.gpkg"}[static_cast<std::size_t>(i) % 3];
+        const std::string name =
+            std::array{"stops.csv", "horizons.csv", "draft_map.gpkg"}[static_cast<std::size_t>(i) % 3];
         const fs::path source = folder.path() / name;
         const std::string before = bytes_of(source);
         RunningProgram program(folder);
-        if (i >= 10) std::this_thread::sleep_for(moment(random, whole.usual_time / 2));  // the first before any of it was read
+        if (i >= 10)
+            std::this_thread::sleep_for(moment(random, whole.usual_time / 2));  // the first before any of it was read
         fs::resize_file(source, std::uniform_int_distribution<std::uintmax_t>(0, before.size() - 1)(random));
         const Ending ending = program.wait();
         std::ofstream(source, std::ios::binary) << before;

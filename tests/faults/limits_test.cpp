@@ -50,7 +50,8 @@ TEST(Limits, AFullDiskAtEveryStage) {
 class SmallDisk {
 public:
     explicit SmallDisk(const fs::path& folder) : folder_(folder) {
-        mounted_ = geteuid() == 0 && unshare(CLONE_NEWNS) == 0 && mount("none", "/", nullptr, MS_REC | MS_PRIVATE, nullptr) == 0 &&
+        mounted_ = geteuid() == 0 && unshare(CLONE_NEWNS) == 0 &&
+                   mount("none", "/", nullptr, MS_REC | MS_PRIVATE, nullptr) == 0 &&
                    mount("none", folder_.c_str(), "tmpfs", 0, nullptr) == 0;
     }
     SmallDisk(const SmallDisk&) = delete;
@@ -82,7 +83,8 @@ TEST(Limits, ASmallDiskThatFillsAtEveryStage) {
     const std::uintmax_t old_results = disk.used_bytes();
     constexpr std::uintmax_t steps = 24;
     int failed = 0;
-    // Each disk has room for the old results and a growing part of the new ones, which stand beside the old until they are whole.
+    // Each disk has room for the old results and a growing part of the new ones, which stand beside the old until they
+    // are whole.
     for (std::uintmax_t part = 0;; ++part) {
         ASSERT_LE(part, 2 * steps) << "twice the room is not enough";
         SCOPED_TRACE(part);
@@ -111,7 +113,9 @@ TEST(Limits, LittleMemoryIsAnErrorAndNoCrash) {
         if (ending.said.find("error while loading shared libraries") != std::string::npos) continue;
         ASSERT_EQ(ending.signal, 0) << ending.said;
         ASSERT_THAT(ending.code, AnyOf(Eq(0), Eq(1)));
-        if (ending.code == 1) { ASSERT_THAT(ending.said, StartsWith("subcrop: ")); }
+        if (ending.code == 1) {
+            ASSERT_THAT(ending.said, StartsWith("subcrop: "));
+        }
         ++(ending.code == 0 ? done : failed);
         ASSERT_EQ(whole.fault(folder), "");
         ASSERT_THAT(folder.names_in_results(), ElementsAreArray(whole.names));
@@ -123,11 +127,15 @@ TEST(Limits, LittleMemoryIsAnErrorAndNoCrash) {
 TEST(Limits, AFolderThatMayNotBeWritten) {
     const FaultFolder folder;
     const WholeResults whole(folder);
-    fs::permissions(folder.results(), fs::perms::owner_read | fs::perms::owner_exec | fs::perms::others_read | fs::perms::others_exec);
+    fs::permissions(folder.results(),
+                    fs::perms::owner_read | fs::perms::owner_exec | fs::perms::others_read | fs::perms::others_exec);
     const Ending ending = run(folder, "fresh", become_nobody);
     fs::permissions(folder.results(), fs::perms::owner_all);
     EXPECT_EQ(ending.code, 1);
-    EXPECT_THAT(ending.said, HasSubstr("results.gpkg: the folder cannot be written (Permission denied). Name a folder that you may write to."));
+    EXPECT_THAT(
+        ending.said,
+        HasSubstr(
+            "results.gpkg: the folder cannot be written (Permission denied). Name a folder that you may write to."));
     EXPECT_EQ(whole.fault(folder, true), "");
 }
 

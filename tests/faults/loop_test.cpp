@@ -83,7 +83,8 @@ TEST_F(Loop, DecideKilledAtAnyMomentLosesNothingThatWasDecided) {
     std::pair<std::string, std::string> before{"open", ""};
     int ended_by_kill = 0, changed = 0;
     for (int i = 0; i < 40; ++i) {
-        const std::pair<std::string, std::string> wanted{i % 2 == 0 ? "rejected" : "later", "round " + std::to_string(i)};
+        const std::pair<std::string, std::string> wanted{i % 2 == 0 ? "rejected" : "later",
+                                                         "round " + std::to_string(i)};
         const Ending ending = killed({"decide", ids[1], wanted.first, "--why", wanted.second, "--quiet"}, usual);
         ended_by_kill += ending.signal == SIGKILL;
         const auto now = listed();

@@ -9,11 +9,23 @@ namespace {
 
 TEST(Effervescence, CodesAndWords) {
     // Class names of the Soil Survey Manual, chapter 3; codes from memory.
-    for (const auto& [text, code] :
-         {std::pair{"NE", "NE"}, {"noneffervescent", "NE"}, {"None", "NE"}, {"0", "NE"}, {"no reaction", "NE"},
-          {"no_reaction", "NE"}, {"vs", "VS"}, {"very slightly effervescent", "VS"}, {"Slight", "SL"},
-          {"slightly effervescent", "SL"}, {"weak  reaction", "SL"}, {" ST ", "ST"}, {"strong effervescence", "ST"},
-          {"moderate", "ST"}, {"violently effervescent", "VE"}, {"VERY STRONG", "VE"}, {"very\tstrong", "VE"}}) {
+    for (const auto& [text, code] : {std::pair{"NE", "NE"},
+                                     {"noneffervescent", "NE"},
+                                     {"None", "NE"},
+                                     {"0", "NE"},
+                                     {"no reaction", "NE"},
+                                     {"no_reaction", "NE"},
+                                     {"vs", "VS"},
+                                     {"very slightly effervescent", "VS"},
+                                     {"Slight", "SL"},
+                                     {"slightly effervescent", "SL"},
+                                     {"weak  reaction", "SL"},
+                                     {" ST ", "ST"},
+                                     {"strong effervescence", "ST"},
+                                     {"moderate", "ST"},
+                                     {"violently effervescent", "VE"},
+                                     {"VERY STRONG", "VE"},
+                                     {"very\tstrong", "VE"}}) {
         const auto parsed = read_effervescence(text);
         ASSERT_TRUE(parsed) << text;
         EXPECT_EQ(*parsed.value, code) << text;

@@ -28,10 +28,14 @@ TEST(Fragments, NamesOfTextures) {
 }
 
 TEST(Fragments, EveryKindIsReadInAllItsWritings) {
-    for (const auto& [text, kind] :
-         {std::pair{"GR", FragmentKind::gravel}, {"Gravel ", FragmentKind::gravel}, {"pebble", FragmentKind::gravel},
-          {"cobbly", FragmentKind::cobbles}, {"stone", FragmentKind::stones}, {"BY", FragmentKind::boulders},
-          {"channers", FragmentKind::channers}, {"flaggy", FragmentKind::flagstones}}) {
+    for (const auto& [text, kind] : {std::pair{"GR", FragmentKind::gravel},
+                                     {"Gravel ", FragmentKind::gravel},
+                                     {"pebble", FragmentKind::gravel},
+                                     {"cobbly", FragmentKind::cobbles},
+                                     {"stone", FragmentKind::stones},
+                                     {"BY", FragmentKind::boulders},
+                                     {"channers", FragmentKind::channers},
+                                     {"flaggy", FragmentKind::flagstones}}) {
         const auto parsed = parse_fragment_kind(text);
         ASSERT_TRUE(parsed) << text;
         EXPECT_EQ(*parsed.value, kind) << text;

@@ -37,8 +37,10 @@ TEST(Combine, ProductOfTwoNormalsByHand) {
 }
 
 TEST(Combine, OrderDoesNotMatterToTheLastBit) {
-    std::vector<IlrDistribution> sources{feel_distribution(TextureClass::silty_clay), measured_grain_size({10, 47, 43}),
-                                         estimated_grain_size({.clay = 40}), {{-0.7, -0.4}, {0.03, 0.01, 0.08}}};
+    std::vector<IlrDistribution> sources{feel_distribution(TextureClass::silty_clay),
+                                         measured_grain_size({10, 47, 43}),
+                                         estimated_grain_size({.clay = 40}),
+                                         {{-0.7, -0.4}, {0.03, 0.01, 0.08}}};
     const IlrDistribution once = combine(sources);
     std::vector<int> order(sources.size());
     std::iota(order.begin(), order.end(), 0);
@@ -86,8 +88,9 @@ TEST(HandEstimate, ClayGuessedStaysWithinItsError) {
     // Within two standard errors of it lie the classes of 27 to 40 % and parts of others.
     const auto shares = class_probabilities(clay);
     const auto share = [&](TextureClass c) { return shares[static_cast<std::size_t>(c)]; };
-    EXPECT_GT(share(TextureClass::sandy_clay_loam) + share(TextureClass::clay_loam) + share(TextureClass::silty_clay_loam),
-              0.4);
+    EXPECT_GT(
+        share(TextureClass::sandy_clay_loam) + share(TextureClass::clay_loam) + share(TextureClass::silty_clay_loam),
+        0.4);
     EXPECT_LT(share(TextureClass::sand) + share(TextureClass::loamy_sand) + share(TextureClass::silt), 0.06);
     EXPECT_NEAR(from_ilr(clay.mean).clay, 30, 6);
     EXPECT_GT(clay.covariance[0], 0.5);  // sand against silt is left open

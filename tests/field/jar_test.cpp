@@ -81,8 +81,8 @@ TEST(Settling, SandIsBeyondStokes) {
 }
 
 TEST(Jar, UsualMarksCutWhereTheyDo) {
-    // The marks printed for jars differ: 40 s, 45 s or 1 min for sand, 30 min, 2, 3 or 6 h for silt, 24 or 48 h for clay
-    // (extension leaflets). What has cleared 15 cm of water of 20 C by then:
+    // The marks printed for jars differ: 40 s, 45 s or 1 min for sand, 30 min, 2, 3 or 6 h for silt, 24 or 48 h for
+    // clay (extension leaflets). What has cleared 15 cm of water of 20 C by then:
     const auto cleared = [](double seconds) { return settled_size_mm(seconds, 15, 20); };
     EXPECT_NEAR(cleared(40), 0.065, 0.0005);
     EXPECT_NEAR(cleared(60), 0.053, 0.0005);
@@ -110,9 +110,8 @@ Jar shake(const GrainSize& size, double solid_mm, double sand_line_s, double sil
     struct Range {
         double percent, low, high, bulk;
     };
-    const std::array<Range, 3> ranges{{{size.sand, 0.05, 2, 1 / 0.6},
-                                       {size.silt, 0.002, 0.05, 1 / 0.5},
-                                       {size.clay, 0.0002, 0.002, 1 / 0.2}}};
+    const std::array<Range, 3> ranges{
+        {{size.sand, 0.05, 2, 1 / 0.6}, {size.silt, 0.002, 0.05, 1 / 0.5}, {size.clay, 0.0002, 0.002, 1 / 0.2}}};
     std::array<double, 3> layers{};
     for (const Range& range : ranges)
         for (int i = 0; i < sizes; ++i) {

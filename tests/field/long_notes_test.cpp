@@ -37,23 +37,76 @@ const NoteReader readers[] = {
     {"kind of fragments", [](const std::string& note) { parse_fragment_kind(note); }},
     {"depth of rock",
      [](const std::string& note) {
-         const RockCues cues[] = {{.top_cm = 0, .bottom_cm = 40, .fragments_pct = {}, .fragment_kind = note, .minerals = note}};
+         const RockCues cues[] = {
+             {.top_cm = 0, .bottom_cm = 40, .fragments_pct = {}, .fragment_kind = note, .minerals = note}};
          rock_depth(cues, note);
      }},
     {"parent material",
      [](const std::string& note) {
-         const ParentMaterialCues cues{.landform = note, .slope_deg = {}, .fragment_shape = note, .fragments_pct = {}, .notes = note};
+         const ParentMaterialCues cues{
+             .landform = note, .slope_deg = {}, .fragment_shape = note, .fragments_pct = {}, .notes = note};
          parent_material_shares(cues);
          parent_material_reason(cues);
      }},
 };
 
-constexpr std::string_view patterns[] = {
-    "A",      "a",       "1",      " ",     ",",        "/",          "-",      "(",         ")",    "[(",      "^",         "?",
-    "1,",     "1, ",     "/1,2",   "1.",    ".",        "10YR ",      "10YR, ", "5/6,",      "10YR 5/6 ", "10YR 5/6, ", "N", "1OYR5/6 ",
-    "a ",     "very ",   "sand ",  "loam/", "loam-",    "sl-",        "gravelly ", "grv",    "heavy ", "A/",    "A1a/",      "II",
-    "Bt",     "'",       "heather, ", "heather (", "no ", "not ",     "\n",     "a little ", "2 % ", "few ",   "no refusal", "stopped by ",
-    "slope ", "rounded ", "foot slopes ", "stratified, ", "\u2013", "\u00a0", "\u00b4a", "\xff", "a-"};
+constexpr std::string_view patterns[] = {"A",
+                                         "a",
+                                         "1",
+                                         " ",
+                                         ",",
+                                         "/",
+                                         "-",
+                                         "(",
+                                         ")",
+                                         "[(",
+                                         "^",
+                                         "?",
+                                         "1,",
+                                         "1, ",
+                                         "/1,2",
+                                         "1.",
+                                         ".",
+                                         "10YR ",
+                                         "10YR, ",
+                                         "5/6,",
+                                         "10YR 5/6 ",
+                                         "10YR 5/6, ",
+                                         "N",
+                                         "1OYR5/6 ",
+                                         "a ",
+                                         "very ",
+                                         "sand ",
+                                         "loam/",
+                                         "loam-",
+                                         "sl-",
+                                         "gravelly ",
+                                         "grv",
+                                         "heavy ",
+                                         "A/",
+                                         "A1a/",
+                                         "II",
+                                         "Bt",
+                                         "'",
+                                         "heather, ",
+                                         "heather (",
+                                         "no ",
+                                         "not ",
+                                         "\n",
+                                         "a little ",
+                                         "2 % ",
+                                         "few ",
+                                         "no refusal",
+                                         "stopped by ",
+                                         "slope ",
+                                         "rounded ",
+                                         "foot slopes ",
+                                         "stratified, ",
+                                         "\u2013",
+                                         "\u00a0",
+                                         "\u00b4a",
+                                         "\xff",
+                                         "a-"};
 
 double seconds_of(const NoteReader& reader, const std::string& note) {
     timespec begin{}, end{};

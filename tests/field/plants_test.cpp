@@ -18,7 +18,9 @@ TEST(Plants, NotesToTaxa) {
     const Written cases[] = {
         {"heather, some bog-myrtle; bracken (dominant)", {"bog myrtle", "bracken", "heather"}, false},
         {"a little heather, little mouse-ear, a lot of birch", {"birch", "heather", "little mouse ear"}, false},
-        {"bog-myrtle, bog myrtle, Bog-Myrtle 5-10 %, Fr\u00eane-\u00e9lev\u00e9", {"bog myrtle", "fr\u00eane \u00e9lev\u00e9"}, false},
+        {"bog-myrtle, bog myrtle, Bog-Myrtle 5-10 %, Fr\u00eane-\u00e9lev\u00e9",
+         {"bog myrtle", "fr\u00eane \u00e9lev\u00e9"},
+         false},
         {"Heather,  Heather, HEATHER", {"heather"}, false},
         {"heather and bracken", {"bracken", "heather"}, false},
         {"heather + bracken & birch", {"birch", "bracken", "heather"}, false},

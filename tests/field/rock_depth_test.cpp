@@ -25,8 +25,8 @@ RockCues stony(double top, double bottom, double pct, std::string_view kind) {
 }
 
 TEST(RockDepth, ByDesignation) {
-    std::vector<RockCues> profile{horizon(0, 20, Zone::topsoil), horizon(20, 60), horizon(60, 90, Zone::parent_material),
-                                  horizon(90, 120, Zone::rock)};
+    std::vector<RockCues> profile{horizon(0, 20, Zone::topsoil), horizon(20, 60),
+                                  horizon(60, 90, Zone::parent_material), horizon(90, 120, Zone::rock)};
     RockDepth depth = rock_depth(profile, "refusal at 120");
     EXPECT_EQ(depth.basis, Basis::designated);
     EXPECT_EQ(depth.depth_cm, 90);

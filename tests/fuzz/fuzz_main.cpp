@@ -1,8 +1,9 @@
 // Feeds one reader with damaged input, the same each time.
 //     fuzz TARGET [--runs N | --seconds N] [--seed S] [--corpus FOLDER] [--keep FILE]
 //     fuzz TARGET --write-seeds FOLDER
-// First every file of FOLDER/TARGET as it is, then mutations of those and of the target's own seeds. FILE holds the input that was
-// being read: after a crash, or a hang of 20 s, it is the culprit, to be kept in the corpus. No more than 3 GB of addresses are taken.
+// First every file of FOLDER/TARGET as it is, then mutations of those and of the target's own seeds. FILE holds the
+// input that was being read: after a crash, or a hang of 20 s, it is the culprit, to be kept in the corpus. No more
+// than 3 GB of addresses are taken.
 #include <cpl_error.h>
 #include <sys/resource.h>
 #include <unistd.h>
@@ -56,7 +57,8 @@ int fuzz(int argc, char** argv) {
         if (option == "--keep") keep = argv[i + 1];
         if (option == "--write-seeds") {
             for (std::size_t k = 0; k < target.seeds.size(); ++k)
-                std::ofstream(fs::path(argv[i + 1]) / ("seed" + std::to_string(k)), std::ios::binary) << target.seeds[k];
+                std::ofstream(fs::path(argv[i + 1]) / ("seed" + std::to_string(k)), std::ios::binary)
+                    << target.seeds[k];
             return 0;
         }
     }

@@ -1,4 +1,5 @@
-// Input made to hurt: absurd counts, depths and lengths, names that are SQL, markup or formulas, sources that lead elsewhere.
+// Input made to hurt: absurd counts, depths and lengths, names that are SQL, markup or formulas, sources that lead
+// elsewhere.
 #include <gmock/gmock.h>
 #include <netinet/in.h>
 #include <sqlite3.h>
@@ -34,7 +35,8 @@ Ending bounded_run(const FaultFolder& folder) {
 }
 
 std::string replaced(std::string text, const std::string& from, const std::string& to) {
-    for (auto at = text.find(from); at != std::string::npos; at = text.find(from, at + to.size())) text.replace(at, from.size(), to);
+    for (auto at = text.find(from); at != std::string::npos; at = text.find(from, at + to.size()))
+        text.replace(at, from.size(), to);
     return text;
 }
 
@@ -46,18 +48,21 @@ std::string repeated(const std::string& text, std::size_t times) {
 }
 
 void name_map(const FaultFolder& folder, const std::string& file) {
-    write(folder.survey("fresh"), replaced(replaced(bytes_of(folder.survey("fresh")), "draft_map.gpkg", file), R"("layer": "units", )", ""));
+    write(folder.survey("fresh"),
+          replaced(replaced(bytes_of(folder.survey("fresh")), "draft_map.gpkg", file), R"("layer": "units", )", ""));
 }
 
 std::string polygon_map(const std::string& geometry) {
-    return R"({"type": "FeatureCollection", "features": [{"type": "Feature", "properties": {"unit": "Ha"}, "geometry": )" + geometry + "}]}";
+    return R"({"type": "FeatureCollection", "features": [{"type": "Feature", "properties": {"unit": "Ha"}, "geometry": )" +
+           geometry + "}]}";
 }
 
 TEST(Hostile, SurveyFilesOfAbsurdDepthAndLength) {
     const FaultFolder folder;
     const std::string sound = bytes_of(folder.survey("fresh"));
-    for (const std::string& json : std::vector<std::string>{repeated("[", 1'000'000), repeated("{\"stops\":", 500'000), "\"" + std::string(100'000'000, 'a') + "\"",
-                                    replaced(sound, "the fresh results", std::string(50'000'000, '<'))}) {
+    for (const std::string& json : std::vector<std::string>{
+             repeated("[", 1'000'000), repeated("{\"stops\":", 500'000), "\"" + std::string(100'000'000, 'a') + "\"",
+             replaced(sound, "the fresh results", std::string(50'000'000, '<'))}) {
         write(folder.survey("fresh"), json);
         const Ending ending = bounded_run(folder);
         EXPECT_EQ(ending.signal, 0) << json.substr(0, 20);
@@ -75,9 +80,11 @@ TEST(Hostile, MapsOfAbsurdDepthAndLength) {
     const std::string collection = R"({"type": "GeometryCollection", "geometries": [)";
     std::string ring = "[[[3.0, 57.0]";
     for (int i = 0; i < 300'000; ++i) ring += i % 2 == 0 ? ",[3.1, 57.1]" : ",[3.1, 57.0]";
-    for (const std::string& geometry : std::vector<std::string>
-         {repeated(collection, 100'000), repeated(collection, 900) + repeated("]}", 900), R"({"type": "Polygon", "coordinates": )" + repeated("[", 200'000) + "}",
-          R"({"type": "Polygon", "coordinates": [[[3, 57], [4, 57], [4, 1e400], [3, 57]]]})", R"({"type": "Polygon", "coordinates": )" + ring + "]]}"}) {
+    for (const std::string& geometry :
+         std::vector<std::string>{repeated(collection, 100'000), repeated(collection, 900) + repeated("]}", 900),
+                                  R"({"type": "Polygon", "coordinates": )" + repeated("[", 200'000) + "}",
+                                  R"({"type": "Polygon", "coordinates": [[[3, 57], [4, 57], [4, 1e400], [3, 57]]]})",
+                                  R"({"type": "Polygon", "coordinates": )" + ring + "]]}"}) {
         write(folder.path() / "map.geojson", polygon_map(geometry));
         const Ending ending = bounded_run(folder);
         EXPECT_EQ(ending.signal, 0) << geometry.substr(0, 60) << ending.said.substr(0, 300);
@@ -90,8 +97,10 @@ TEST(Hostile, TablesOfAbsurdWidthAndLength) {
     const FaultFolder folder;
     const std::string sound = bytes_of(folder.path() / "stops.csv");
     const std::string head = sound.substr(0, sound.find('\n'));
-    for (const std::string& table : std::vector<std::string>{head + "\n" + std::string(100'000'000, 'a') + "\n", head + repeated(",a", 20'000) + "\n", std::string(10'000'000, ','),
-                                     sound + "\"" + std::string(20'000'000, '\n'), std::string(1'000'000, '\0')}) {
+    for (const std::string& table :
+         std::vector<std::string>{head + "\n" + std::string(100'000'000, 'a') + "\n",
+                                  head + repeated(",a", 20'000) + "\n", std::string(10'000'000, ','),
+                                  sound + "\"" + std::string(20'000'000, '\n'), std::string(1'000'000, '\0')}) {
         write(folder.path() / "stops.csv", table);
         const Ending ending = bounded_run(folder);
         EXPECT_EQ(ending.signal, 0) << table.size() << ending.said.substr(0, 300);
@@ -112,15 +121,19 @@ TEST(Hostile, GeometriesThatClaimMoreThanTheyHold) {
                 number(i + 1 == depth ? count : 1);
             }
             const fs::path file = folder.path() / "draft_map.gpkg";
-            fs::copy_file(fs::path(SUBCROP_SOURCE_DIR) / "sampledata/draft_map.gpkg", file, fs::copy_options::overwrite_existing);
+            fs::copy_file(fs::path(SUBCROP_SOURCE_DIR) / "sampledata/draft_map.gpkg", file,
+                          fs::copy_options::overwrite_existing);
             sqlite3* opened = nullptr;
             ASSERT_EQ(sqlite3_open(file.c_str(), &opened), SQLITE_OK);
             const std::unique_ptr<sqlite3, int (*)(sqlite3*)> database(opened, sqlite3_close);
             // The triggers of the index would refuse it, or want functions that only GDAL has.
-            sqlite3_exec(opened, "PRAGMA writable_schema = ON; DELETE FROM sqlite_schema WHERE type = 'trigger'; PRAGMA writable_schema = RESET",
+            sqlite3_exec(opened,
+                         "PRAGMA writable_schema = ON; DELETE FROM sqlite_schema WHERE type = 'trigger'; PRAGMA "
+                         "writable_schema = RESET",
                          nullptr, nullptr, nullptr);
             sqlite3_stmt* update = nullptr;
-            ASSERT_EQ(sqlite3_prepare_v2(opened, "UPDATE units SET geom = ?", -1, &update, nullptr), SQLITE_OK) << sqlite3_errmsg(opened);
+            ASSERT_EQ(sqlite3_prepare_v2(opened, "UPDATE units SET geom = ?", -1, &update, nullptr), SQLITE_OK)
+                << sqlite3_errmsg(opened);
             sqlite3_bind_blob(update, 1, blob.data(), static_cast<int>(blob.size()), SQLITE_STATIC);
             EXPECT_EQ(sqlite3_step(update), SQLITE_DONE) << sqlite3_errmsg(opened);
             sqlite3_finalize(update);
@@ -135,12 +148,14 @@ TEST(Hostile, GeometriesThatClaimMoreThanTheyHold) {
 TEST(Hostile, NamesThatAreSqlOrMarkup) {
     const FaultFolder folder;
     const std::string evil = R"(x\"; DROP TABLE units; -- ' </script><script>alert(1)</script>)";
-    for (const std::string& key : std::vector<std::string>{R"("columns": {"unit": ")" + evil + "\"}", R"("layer": ")" + evil + "\""}) {
+    for (const std::string& key :
+         std::vector<std::string>{R"("columns": {"unit": ")" + evil + "\"}", R"("layer": ")" + evil + "\""}) {
         const std::string before = bytes_of(folder.path() / "draft_map.gpkg");
         write(folder.survey("fresh"), replaced(bytes_of(folder.survey("old")), R"("layer": "units")", key));
         const Ending ending = bounded_run(folder);
         EXPECT_EQ(ending.code, 1);
-        EXPECT_THAT(ending.said, AnyOf(HasSubstr("there is no column"), HasSubstr("there is no layer"), HasSubstr("several layers")));
+        EXPECT_THAT(ending.said, AnyOf(HasSubstr("there is no column"), HasSubstr("there is no layer"),
+                                       HasSubstr("several layers")));
         EXPECT_TRUE(before == bytes_of(folder.path() / "draft_map.gpkg"));
     }
 }
@@ -148,8 +163,10 @@ TEST(Hostile, NamesThatAreSqlOrMarkup) {
 TEST(Hostile, TextOfTheFieldBookStaysText) {
     const FaultFolder folder;
     const std::string evil = "=cmd|' /C calc'!A0<script>alert(1)</script>";
-    write(folder.path() / "legend.csv", replaced(bytes_of(folder.path() / "legend.csv"), "\nKb,", "\nKb,\"" + evil + "\","));
-    write(folder.survey("fresh"), replaced(bytes_of(folder.survey("fresh")), "the fresh results", "</title><script>alert(2)</script>"));
+    write(folder.path() / "legend.csv",
+          replaced(bytes_of(folder.path() / "legend.csv"), "\nKb,", "\nKb,\"" + evil + "\","));
+    write(folder.survey("fresh"),
+          replaced(bytes_of(folder.survey("fresh")), "the fresh results", "</title><script>alert(2)</script>"));
     const Ending ending = run(folder, "fresh");
     ASSERT_EQ(ending.code, 0) << ending.said;
     const std::string page = bytes_of(folder.results() / "report.html");
@@ -169,7 +186,8 @@ TEST(Hostile, SourcesThatLeadElsewhere) {
     const FaultFolder folder;
     const std::string secret = (folder.path() / "legend.csv").string();
     const std::vector<std::pair<std::string, std::string>> files = {
-        {"map.vrt", "<OGRVRTDataSource><OGRVRTLayer name=\"legend\"><SrcDataSource>" + secret + "</SrcDataSource></OGRVRTLayer></OGRVRTDataSource>"},
+        {"map.vrt", "<OGRVRTDataSource><OGRVRTLayer name=\"legend\"><SrcDataSource>" + secret +
+                        "</SrcDataSource></OGRVRTLayer></OGRVRTDataSource>"},
         {"map.xml", "<OGRWFSDataSource><URL>http://127.0.0.1:9/</URL></OGRWFSDataSource>"},
         {"service.xml", "<WFS_Capabilities version=\"1.0.0\"></WFS_Capabilities>"}};
     for (const auto& [name, text] : files) {
@@ -178,14 +196,16 @@ TEST(Hostile, SourcesThatLeadElsewhere) {
         const Ending ending = bounded_run(folder);
         EXPECT_EQ(ending.code, 1);
         EXPECT_THAT(ending.said, HasSubstr(name + ": ")) << ending.said;
-        EXPECT_THAT(ending.said, AnyOf(HasSubstr("are not read: they may name further files or addresses"), HasSubstr("no file of a known format")));
+        EXPECT_THAT(ending.said, AnyOf(HasSubstr("are not read: they may name further files or addresses"),
+                                       HasSubstr("no file of a known format")));
     }
     write(folder.path() / "map.vrt", files[0].second);
     write(folder.survey("fresh"), replaced(bytes_of(folder.survey("old")), "draft_map.gpkg", "map.vrt"));
-    EXPECT_THAT(bounded_run(folder).said,
-                StartsWith("subcrop: map.vrt: files of this kind (GDAL's driver OGR_VRT) are not read: they may name further files or addresses. "
-                           "Save the data as a GeoPackage, or name the file it comes from."));
-    for (const char* source : {"/vsicurl/http://127.0.0.1:9/map.gpkg", "/vsizip/map.zip", "http://127.0.0.1:9/map.gpkg", "GPKG:/etc/passwd:x", "WFS:127.0.0.1"}) {
+    EXPECT_THAT(bounded_run(folder).said, StartsWith("subcrop: map.vrt: files of this kind (GDAL's driver OGR_VRT) are "
+                                                     "not read: they may name further files or addresses. "
+                                                     "Save the data as a GeoPackage, or name the file it comes from."));
+    for (const char* source : {"/vsicurl/http://127.0.0.1:9/map.gpkg", "/vsizip/map.zip", "http://127.0.0.1:9/map.gpkg",
+                               "GPKG:/etc/passwd:x", "WFS:127.0.0.1"}) {
         write(folder.survey("fresh"), replaced(bytes_of(folder.survey("old")), "draft_map.gpkg", source));
         const Ending ending = bounded_run(folder);
         EXPECT_EQ(ending.code, 1);

@@ -36,7 +36,8 @@ extern "C" std::size_t LLVMFuzzerCustomMutator(std::uint8_t* data, std::size_t s
     std::mt19937_64 random(seed);
     const std::string input(reinterpret_cast<const char*>(data), size);
     const auto& seeds = target().seeds;
-    const std::string changed = subcrop::fuzz::mutated(input, seeds[random() % seeds.size()], target().dictionary, random);
+    const std::string changed =
+        subcrop::fuzz::mutated(input, seeds[random() % seeds.size()], target().dictionary, random);
     const std::size_t length = std::min(changed.size(), most);
     std::memcpy(data, changed.data(), length);
     return length;

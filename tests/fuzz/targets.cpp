@@ -52,7 +52,8 @@ const std::string stops_csv =
     "003,501500,5200500,B,1,,8,summit,,Jl,none seen,,\"a, \"\"b\"\"\",1.2e3\n";
 
 const std::string horizons_csv =
-    "stop,top_cm,bottom_cm,designation,colour_moist,colour_dry,texture,sand_pct,silt_pct,clay_pct,jar_sand_mm,jar_silt_mm,"
+    "stop,top_cm,bottom_cm,designation,colour_moist,colour_dry,texture,sand_pct,silt_pct,clay_pct,jar_sand_mm,jar_silt_"
+    "mm,"
     "jar_clay_mm,fragments_pct,fragment_kind,fragment_shape,effervescence,minerals,redox,ph\n"
     "001,0,12,Ap,10YR 3/2,10YR 5/3,SIL,20,60,20,,,,5,schist,angular,NE,,,6.1\n"
     "001,12,40,2Bt1,7.5YR 4/4,,SICL,,,,10,14,6,30,limestone,rounded,ST,calcite,common distinct,7\n"
@@ -60,11 +61,13 @@ const std::string horizons_csv =
     "003,0,10 in,^Au,Gley 1 4/10Y,,C,,,,,,,,,,4,,,\n";
 
 const std::string legend_csv =
-    "unit,name,age_order,lithology,colour,cover,expected_colours,expected_textures,expected_plants,expected_reactions,expected_worth_stops\n"
+    "unit,name,age_order,lithology,colour,cover,expected_colours,expected_textures,expected_plants,expected_reactions,"
+    "expected_worth_stops\n"
     "Kd,Dolerite,2,dolerite,#557755,no,7.5YR 4/4; 5YR 4/6,C; CL,bracken,NE,3\n"
     "Jl,Limestone,1,limestone,\"200,180,90\",no,10YR 4/3,SIL,ash,ST,2\n";
 
-const std::string map_geojson = R"({"type": "FeatureCollection", "crs": {"type": "name", "properties": {"name": "urn:ogc:def:crs:EPSG::32633"}},
+const std::string map_geojson =
+    R"({"type": "FeatureCollection", "crs": {"type": "name", "properties": {"name": "urn:ogc:def:crs:EPSG::32633"}},
  "features": [
  {"type": "Feature", "properties": {"unit": "Kd"}, "geometry": {"type": "Polygon", "coordinates":
   [[[500000, 5200000], [501000, 5200000], [501000, 5201000], [500000, 5201000], [500000, 5200000]],
@@ -93,7 +96,9 @@ public:
         fs::remove_all(path_, none);
     }
 
-    void write(const std::string& name, std::string_view bytes) const { std::ofstream(path_ / name, std::ios::binary) << bytes; }
+    void write(const std::string& name, std::string_view bytes) const {
+        std::ofstream(path_ / name, std::ios::binary) << bytes;
+    }
     std::string read(const std::string& name) const { return bytes_of(path_ / name); }
     void name_map(const std::string& file) const {
         std::string json = survey_json;
@@ -133,12 +138,31 @@ private:
     fs::path path_;
 };
 
-const std::vector<std::string> csv_words{",", "\"", "\n", "\r\n", ";", "\t", "nan", "-inf", "1e308", "-1e-320", "999999999999999999999",
-                                         "\xEF\xBB\xBF", "\xff", "NULL", "10YR 5/4", "=1+1", "yes"};
-const std::vector<std::string> json_words{"{", "}", "[", "]", "\"", ":", ",", "null", "true", "1e999", "-0", "\\u0000", "\\ud800", "Polygon",
-                                          "GeometryCollection", "geometries", "coordinates", "features", "properties", "unit", "crs"};
+const std::vector<std::string> csv_words{",",
+                                         "\"",
+                                         "\n",
+                                         "\r\n",
+                                         ";",
+                                         "\t",
+                                         "nan",
+                                         "-inf",
+                                         "1e308",
+                                         "-1e-320",
+                                         "999999999999999999999",
+                                         "\xEF\xBB\xBF",
+                                         "\xff",
+                                         "NULL",
+                                         "10YR 5/4",
+                                         "=1+1",
+                                         "yes"};
+const std::vector<std::string> json_words{"{",          "}",           "[",        "]",          "\"",
+                                          ":",          ",",           "null",     "true",       "1e999",
+                                          "-0",         "\\u0000",     "\\ud800",  "Polygon",    "GeometryCollection",
+                                          "geometries", "coordinates", "features", "properties", "unit",
+                                          "crs"};
 
-Target file_target(const std::string& name, const std::string& file, std::vector<std::string> dictionary, std::string seed) {
+Target file_target(const std::string& name, const std::string& file, std::vector<std::string> dictionary,
+                   std::string seed) {
     const auto survey = std::make_shared<Survey>();
     if (seed.empty()) seed = survey->read(file);
     return {name, {std::move(seed)}, std::move(dictionary), [survey, file](std::string_view bytes) {
@@ -151,10 +175,11 @@ Target geopackage_target() {
     const auto survey = std::make_shared<Survey>();
     survey->translate("GPKG", "map.gpkg");
     survey->name_map("map.gpkg");
-    return {"map_gpkg", {survey->read("map.gpkg")}, {"GP", "SELECT", "units", "geom"}, [survey](std::string_view bytes) {
-                survey->write("map.gpkg", bytes);
-                survey->take_in();
-            }};
+    return {
+        "map_gpkg", {survey->read("map.gpkg")}, {"GP", "SELECT", "units", "geom"}, [survey](std::string_view bytes) {
+            survey->write("map.gpkg", bytes);
+            survey->take_in();
+        }};
 }
 
 /// The three files of a shapefile one after the other, the lengths of the first two before them.
@@ -167,52 +192,61 @@ Target shapefile_target() {
     const std::uint32_t lengths[2] = {static_cast<std::uint32_t>(shp.size()), static_cast<std::uint32_t>(shx.size())};
     std::memcpy(seed.data(), lengths, 8);
     seed += shp + shx + dbf;
-    return {"map_shapefile", {seed}, {}, [survey](std::string_view bytes) {
-                std::uint32_t parts[2] = {0, 0};
-                std::memcpy(parts, bytes.data(), std::min<std::size_t>(bytes.size(), 8));
-                bytes.remove_prefix(std::min<std::size_t>(bytes.size(), 8));
-                for (std::size_t i = 0; i < 3; ++i) {
-                    const std::size_t length = i < 2 ? std::min<std::size_t>(parts[i], bytes.size()) : bytes.size();
-                    survey->write(std::string("map.") + (i == 0 ? "shp" : i == 1 ? "shx" : "dbf"), bytes.substr(0, length));
-                    bytes.remove_prefix(length);
-                }
-                survey->take_in();
-            }};
+    return {
+        "map_shapefile", {seed}, {}, [survey](std::string_view bytes) {
+            std::uint32_t parts[2] = {0, 0};
+            std::memcpy(parts, bytes.data(), std::min<std::size_t>(bytes.size(), 8));
+            bytes.remove_prefix(std::min<std::size_t>(bytes.size(), 8));
+            for (std::size_t i = 0; i < 3; ++i) {
+                const std::size_t length = i < 2 ? std::min<std::size_t>(parts[i], bytes.size()) : bytes.size();
+                survey->write(std::string("map.") + (i == 0 ? "shp" : i == 1 ? "shx" : "dbf"), bytes.substr(0, length));
+                bytes.remove_prefix(length);
+            }
+            survey->take_in();
+        }};
 }
 
 template <class Read>
 Target note_target(const std::string& name, std::vector<std::string> seeds, Read read) {
-    return {name, std::move(seeds), {"/", "-", " ", "YR", "GLEY", "very", ",", "\xC2\xA0", "\xE2\x80\x93", "99999999999", "e9", "'"}, read};
+    return {name,
+            std::move(seeds),
+            {"/", "-", " ", "YR", "GLEY", "very", ",", "\xC2\xA0", "\xE2\x80\x93", "99999999999", "e9", "'"},
+            read};
 }
 
 }  // namespace
 
 Target target_named(const std::string& name) {
     if (name == "munsell") {
-        return note_target(name, {"10YR 5/6 moist", "7,5YR 4,5/3-4/4 (d)", "Gley 1 4/10Y", "N 4/ to 5/", "2.5YR 3/4 dry; 5YR 4/6"},
-                           [](std::string_view text) {
-                               if (const auto read = field::parse_munsell(text)) {
-                                   for (const field::Munsell& chip : read.value->chips) (void)field::to_lab(chip);
-                               }
-                           });
+        return note_target(
+            name, {"10YR 5/6 moist", "7,5YR 4,5/3-4/4 (d)", "Gley 1 4/10Y", "N 4/ to 5/", "2.5YR 3/4 dry; 5YR 4/6"},
+            [](std::string_view text) {
+                if (const auto read = field::parse_munsell(text)) {
+                    for (const field::Munsell& chip : read.value->chips) (void)field::to_lab(chip);
+                }
+            });
     }
     if (name == "texture") {
         return note_target(name, {"GRV-SL", "very gravelly fine sandy loam", "SL/L", "silty clay loam", "SICL+"},
                            [](std::string_view text) { (void)field::parse_texture(text); });
     }
     if (name == "designation") {
-        return note_target(name, {"2Bt'1", "E/Bt", "IIB21t", "^Ap", "3Cr", "Oi"}, [](std::string_view text) { (void)field::parse_designation(text); });
+        return note_target(name, {"2Bt'1", "E/Bt", "IIB21t", "^Ap", "3Cr", "Oi"},
+                           [](std::string_view text) { (void)field::parse_designation(text); });
     }
     if (name == "plants") {
-        return note_target(name, {"heather, bracken (dominant) + 20 % moss", "Calluna vulgaris; Pteridium", "none seen"},
+        return note_target(name,
+                           {"heather, bracken (dominant) + 20 % moss", "Calluna vulgaris; Pteridium", "none seen"},
                            [](std::string_view text) { (void)field::read_plants(text); });
     }
     if (name == "notes") {
-        return note_target(name, {"VS", "strongly effervescent", "common distinct mottles", "limestone and chert", "f2d"}, [](std::string_view text) {
-            (void)field::read_effervescence(text);
-            (void)field::read_redox(text);
-            (void)field::parse_fragment_kind(text);
-        });
+        return note_target(name,
+                           {"VS", "strongly effervescent", "common distinct mottles", "limestone and chert", "f2d"},
+                           [](std::string_view text) {
+                               (void)field::read_effervescence(text);
+                               (void)field::read_redox(text);
+                               (void)field::parse_fragment_kind(text);
+                           });
     }
     if (name == "places") {
         return note_target(

@@ -38,7 +38,8 @@ TEST(Contacts, RunFromNodeToNode) {
 
 TEST(Contacts, AVertexInsideANeighboursEdgeSplitsIt) {
     // As above without the vertex at (10, 10) in the wide box.
-    const UnitMap map = build({box_polygon(0, 1, 0, 0, 10, 10), box_polygon(1, 2, 10, 0, 20, 10), box_polygon(2, 3, 0, 10, 20, 20)}, 3);
+    const UnitMap map =
+        build({box_polygon(0, 1, 0, 0, 10, 10), box_polygon(1, 2, 10, 0, 20, 10), box_polygon(2, 3, 0, 10, 20, 20)}, 3);
     ASSERT_EQ(map.contacts().size(), 3u);
     EXPECT_THAT(map.contacts()[1].line, ElementsAre(Point{10, 10}, Point{0, 10}));
     EXPECT_THAT(map.contacts()[2].line, ElementsAre(Point{20, 10}, Point{10, 10}));
@@ -46,7 +47,9 @@ TEST(Contacts, AVertexInsideANeighboursEdgeSplitsIt) {
 }
 
 TEST(Contacts, AVertexAHairOffANeighboursEdgeStillMeetsIt) {
-    const UnitMap map = build({box_polygon(0, 1, 0, 0, 10, 10 + 4e-7), box_polygon(1, 2, 0, 10 + 4e-7, 4, 20), box_polygon(2, 3, 4, 10 + 3e-7, 10, 20)}, 3);
+    const UnitMap map = build({box_polygon(0, 1, 0, 0, 10, 10 + 4e-7), box_polygon(1, 2, 0, 10 + 4e-7, 4, 20),
+                               box_polygon(2, 3, 4, 10 + 3e-7, 10, 20)},
+                              3);
     double length = 0;
     for (const Contact& contact : map.contacts()) length += contact.length_m;
     EXPECT_NEAR(length, 20, 1e-5);
@@ -93,7 +96,8 @@ TEST(Contacts, AnIslandHasOneClosedContact) {
 }
 
 TEST(Contacts, ADoubledPolygonKeepsItsContact) {
-    const UnitMap map = build({box_polygon(0, 1, 0, 0, 10, 10), box_polygon(0, 2, 0, 0, 10, 10), box_polygon(1, 3, 10, 0, 20, 10)}, 2);
+    const UnitMap map =
+        build({box_polygon(0, 1, 0, 0, 10, 10), box_polygon(0, 2, 0, 0, 10, 10), box_polygon(1, 3, 10, 0, 20, 10)}, 2);
     ASSERT_EQ(map.contacts().size(), 1u);
     EXPECT_DOUBLE_EQ(map.contacts()[0].length_m, 10);
 }

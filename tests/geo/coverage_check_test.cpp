@@ -49,7 +49,8 @@ TEST(CoverageCheck, OverlapsNameTheirRows) {
     const auto problems = problems_of({box_polygon(0, 12, 0, 0, 10, 10), box_polygon(1, 40, 8, 0, 20, 10)});
     ASSERT_EQ(problems.size(), 1u);
     EXPECT_EQ(problems[0].message,
-              "an area is covered by the polygons of rows 12 and 40 (20.0 m2, 1.7 m wide on average); the first of them is taken there");
+              "an area is covered by the polygons of rows 12 and 40 (20.0 m2, 1.7 m wide on average); the first of "
+              "them is taken there");
     EXPECT_EQ(problems[0].row, 12);
     ASSERT_TRUE(problems[0].position);
     EXPECT_TRUE((Box{8, 0, 10, 10}.contains(*problems[0].position)));
@@ -58,7 +59,10 @@ TEST(CoverageCheck, OverlapsNameTheirRows) {
 TEST(CoverageCheck, FindsOverlapsWithoutACrossedEdge) {
     // Nested inside one polygon; inside a clean pair; the same polygon twice.
     EXPECT_EQ(problems_of({box_polygon(0, 1, 0, 0, 100, 100), box_polygon(1, 2, 40, 40, 50, 50)}).size(), 1u);
-    EXPECT_EQ(problems_of({box_polygon(0, 1, 0, 0, 50, 100), box_polygon(1, 2, 50, 0, 100, 100), box_polygon(2, 3, 40, 40, 60, 60)}).size(), 1u);
+    EXPECT_EQ(problems_of({box_polygon(0, 1, 0, 0, 50, 100), box_polygon(1, 2, 50, 0, 100, 100),
+                           box_polygon(2, 3, 40, 40, 60, 60)})
+                  .size(),
+              1u);
     EXPECT_EQ(problems_of({box_polygon(0, 1, 0, 0, 50, 100), box_polygon(0, 2, 0, 0, 50, 100)}).size(), 1u);
     // A polygon beneath a whole clean map.
     auto map = invent_map({.columns = 6, .rows = 6, .levels = 2, .origin = {0, 0}});
@@ -67,8 +71,11 @@ TEST(CoverageCheck, FindsOverlapsWithoutACrossedEdge) {
 }
 
 TEST(CoverageCheck, TwoDigitisingsOfOneContactGiveSlivers) {
-    // The left polygon's edge zigzags about the right one's: gaps and overlaps in turn, 4 triangles of 0.5 x 2 x 0.1 m2.
-    Polygon left{{{0, 0}, {10, 0}, {10.1, 1}, {10, 2}, {9.9, 3}, {10, 4}, {10.1, 5}, {10, 6}, {9.9, 7}, {10, 8}, {0, 8}, {0, 0}}, {}};
+    // The left polygon's edge zigzags about the right one's: gaps and overlaps in turn, 4 triangles of 0.5 x 2 x 0.1
+    // m2.
+    Polygon left{
+        {{0, 0}, {10, 0}, {10.1, 1}, {10, 2}, {9.9, 3}, {10, 4}, {10.1, 5}, {10, 6}, {9.9, 7}, {10, 8}, {0, 8}, {0, 0}},
+        {}};
     const auto problems = problems_of({{0, 1, left}, box_polygon(1, 2, 10, 0, 20, 8)});
     ASSERT_EQ(problems.size(), 4u);
     int gaps = 0, overlaps = 0;
@@ -113,7 +120,8 @@ TEST(CoverageCheck, AThousandAreListedAndTheRestSummedUp) {
     const auto problems = problems_of(map);
     ASSERT_EQ(problems.size(), 1001u);
     int summed = 0;
-    for (const Problem& problem : problems) summed += problem.message == "100 smaller gaps and overlaps, 400 m2 in all, are not listed one by one";
+    for (const Problem& problem : problems)
+        summed += problem.message == "100 smaller gaps and overlaps, 400 m2 in all, are not listed one by one";
     EXPECT_EQ(summed, 1);
 }
 

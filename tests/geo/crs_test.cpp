@@ -35,7 +35,9 @@ TEST(Crs, ReadsEveryNotation) {
     EXPECT_EQ(parameters.code(), "");
     // With heights or with a shift tied on: the map position alone counts.
     EXPECT_TRUE(Crs("EPSG:25832+7837").same_as(code));
-    EXPECT_TRUE(Crs("+proj=tmerc +lat_0=0 +lon_0=9 +k=1 +x_0=3500000 +y_0=0 +ellps=bessel +towgs84=598,73,418,0.2,0,-2.5,6.7").projected());
+    EXPECT_TRUE(
+        Crs("+proj=tmerc +lat_0=0 +lon_0=9 +k=1 +x_0=3500000 +y_0=0 +ellps=bessel +towgs84=598,73,418,0.2,0,-2.5,6.7")
+            .projected());
 }
 
 TEST(Crs, SameButForAxisOrder) {
@@ -54,7 +56,8 @@ TEST(Crs, SaysWhatIsWrong) {
         }
         return std::string("no error");
     };
-    EXPECT_THAT(message("EPSG:999999"), HasSubstr("'EPSG:999999' is not a coordinate reference system that PROJ knows"));
+    EXPECT_THAT(message("EPSG:999999"),
+                HasSubstr("'EPSG:999999' is not a coordinate reference system that PROJ knows"));
     EXPECT_THAT(message(""), HasSubstr("is not a coordinate reference system"));
     EXPECT_THAT(message("EPSG:5773"), HasSubstr("gives no position on the map"));  // EGM96 height
     EXPECT_THAT(message("EPSG:4978"), HasSubstr("gives no position on the map"));  // WGS 84 geocentric
@@ -82,14 +85,28 @@ struct ZoneCase {
 
 TEST(UtmZone, OfAPlace) {
     const ZoneCase cases[] = {
-        {13.4, 52.5, "EPSG:32633"},   {-180, 10, "EPSG:32601"}, {180, 10, "EPSG:32601"},   {179.99, -10, "EPSG:32760"},
-        {0, 0, "EPSG:32631"},         {-0.1, -0.1, "EPSG:32730"}, {373.4, 52.5, "EPSG:32633"},
+        {13.4, 52.5, "EPSG:32633"},
+        {-180, 10, "EPSG:32601"},
+        {180, 10, "EPSG:32601"},
+        {179.99, -10, "EPSG:32760"},
+        {0, 0, "EPSG:32631"},
+        {-0.1, -0.1, "EPSG:32730"},
+        {373.4, 52.5, "EPSG:32633"},
         // The exceptions over Norway and Svalbard.
-        {4, 60, "EPSG:32632"},        {2.9, 60, "EPSG:32631"},  {4, 55.9, "EPSG:32631"},   {4, 64, "EPSG:32631"},
-        {8.9, 78, "EPSG:32631"},      {9, 78, "EPSG:32633"},    {21, 78, "EPSG:32635"},    {41.9, 78, "EPSG:32637"},
+        {4, 60, "EPSG:32632"},
+        {2.9, 60, "EPSG:32631"},
+        {4, 55.9, "EPSG:32631"},
+        {4, 64, "EPSG:32631"},
+        {8.9, 78, "EPSG:32631"},
+        {9, 78, "EPSG:32633"},
+        {21, 78, "EPSG:32635"},
+        {41.9, 78, "EPSG:32637"},
         {42, 78, "EPSG:32638"},
         // Polar stereographic beyond.
-        {10, 84, "EPSG:5041"},        {10, 83.9, "EPSG:32633"}, {10, -80, "EPSG:32732"},   {10, -80.1, "EPSG:5042"},
+        {10, 84, "EPSG:5041"},
+        {10, 83.9, "EPSG:32633"},
+        {10, -80, "EPSG:32732"},
+        {10, -80.1, "EPSG:5042"},
     };
     for (const ZoneCase& c : cases) {
         EXPECT_EQ(utm_zone_of(c.longitude, c.latitude).code(), c.code) << c.longitude << ' ' << c.latitude;

@@ -22,7 +22,8 @@ HeightGrid random_ground(unsigned seed, std::int64_t columns, std::int64_t rows)
     return grid;
 }
 
-/// Levels of water by Planchon & Darboux 2001 (Catena 46:159-176): flooded to the brim, then drained until nothing changes.
+/// Levels of water by Planchon & Darboux 2001 (Catena 46:159-176): flooded to the brim, then drained until nothing
+/// changes.
 std::vector<double> drained(const HeightGrid& grid) {
     const std::int64_t columns = grid.columns(), rows = grid.rows();
     std::vector<double> level(static_cast<std::size_t>(columns * rows), 1e9);
@@ -35,8 +36,9 @@ std::vector<double> drained(const HeightGrid& grid) {
                 double lowest = 1e9;
                 for (int j = -1; j <= 1; ++j)
                     for (int i = -1; i <= 1; ++i)
-                        lowest = std::min(lowest, grid.known(c + i, r + j) ? level[static_cast<std::size_t>((r + j) * columns + c + i)]
-                                                                           : -1e9);  // water leaves there
+                        lowest = std::min(lowest, grid.known(c + i, r + j)
+                                                      ? level[static_cast<std::size_t>((r + j) * columns + c + i)]
+                                                      : -1e9);  // water leaves there
                 double& here = level[static_cast<std::size_t>(r * columns + c)];
                 const double now = std::max(*own, lowest);
                 if (now < here) here = now, changed = true;
@@ -74,7 +76,8 @@ TEST(Drainage, EveryCellDrainsAndNoGroundIsLost) {
                 std::int64_t column = c, row = r;
                 int steps = 0;
                 while (const auto next = water.drains_to(column, row)) {
-                    const auto to_column = static_cast<std::int64_t>(*next) % grid.columns(), to_row = static_cast<std::int64_t>(*next) / grid.columns();
+                    const auto to_column = static_cast<std::int64_t>(*next) % grid.columns(),
+                               to_row = static_cast<std::int64_t>(*next) / grid.columns();
                     ASSERT_LT(*water.filled_m(to_column, to_row), *water.filled_m(column, row));
                     column = to_column;
                     row = to_row;
@@ -96,7 +99,8 @@ TEST(Drainage, SteepestOfEight) {
     // A tilted roof: each row drains to the middle column, diagonally where that is steeper over its longer way.
     HeightGrid grid(0, 50, 10, 5, 5);
     for (std::int64_t r = 0; r < 5; ++r)
-        for (std::int64_t c = 0; c < 5; ++c) grid.set(c, r, 100 + 10.0 * std::abs(static_cast<double>(c) - 2) - 2.0 * static_cast<double>(r));
+        for (std::int64_t c = 0; c < 5; ++c)
+            grid.set(c, r, 100 + 10.0 * std::abs(static_cast<double>(c) - 2) - 2.0 * static_cast<double>(r));
     const Drainage water(grid);
     EXPECT_EQ(water.drains_to(1, 1), 1u * 5 + 2);  // 10 over one cell beats 12 over root 2
     EXPECT_EQ(water.drains_to(2, 1), 2u * 5 + 2);
@@ -110,7 +114,9 @@ Terrain valley(std::int64_t columns, std::int64_t rows) {
     HeightGrid grid(0, static_cast<double>(rows) * 10, 10, columns, rows);
     for (std::int64_t r = 0; r < rows; ++r)
         for (std::int64_t c = 0; c < columns; ++c)
-            grid.set(c, r, 500 + 0.2 * std::abs(grid.centre(c, r).y - static_cast<double>(rows) * 5 - 5) - 0.002 * grid.centre(c, r).x);
+            grid.set(c, r,
+                     500 + 0.2 * std::abs(grid.centre(c, r).y - static_cast<double>(rows) * 5 - 5) -
+                         0.002 * grid.centre(c, r).x);
     return Terrain(std::move(grid));
 }
 

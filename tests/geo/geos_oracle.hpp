@@ -19,8 +19,9 @@ public:
         for (const model::MapPolygon& polygon : map) {
             std::vector<GEOSGeometry*> holes;
             for (const Ring& hole : polygon.polygon.holes) holes.push_back(ring(hole));
-            polygons_.push_back(owned(context_, GEOSGeom_createPolygon_r(context_.get(), ring(polygon.polygon.shell),
-                                                                         holes.data(), static_cast<unsigned>(holes.size()))));
+            polygons_.push_back(
+                owned(context_, GEOSGeom_createPolygon_r(context_.get(), ring(polygon.polygon.shell), holes.data(),
+                                                         static_cast<unsigned>(holes.size()))));
             boundaries_.push_back(owned(context_, GEOSBoundary_r(context_.get(), polygons_.back().get())));
         }
     }
@@ -48,7 +49,8 @@ public:
         return answer;
     }
     double overlap_area(std::size_t i, std::size_t j) const {
-        const GeosGeometry common = owned(context_, GEOSIntersection_r(context_.get(), polygons_[i].get(), polygons_[j].get()));
+        const GeosGeometry common =
+            owned(context_, GEOSIntersection_r(context_.get(), polygons_[i].get(), polygons_[j].get()));
         double area = 0;
         GEOSArea_r(context_.get(), common.get(), &area);
         return area;
@@ -56,8 +58,8 @@ public:
 
 private:
     GEOSGeometry* ring(const Ring& points) const {
-        GEOSCoordSequence* sequence = GEOSCoordSeq_copyFromBuffer_r(context_.get(), &points[0].x,
-                                                                    static_cast<unsigned>(points.size()), 0, 0);
+        GEOSCoordSequence* sequence =
+            GEOSCoordSeq_copyFromBuffer_r(context_.get(), &points[0].x, static_cast<unsigned>(points.size()), 0, 0);
         return GEOSGeom_createLinearRing_r(context_.get(), sequence);
     }
     GeosContext context_;

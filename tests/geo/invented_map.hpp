@@ -15,9 +15,9 @@ struct InventedMap {
     int columns = 10;
     int rows = 10;
     double cell_m = 100;
-    int levels = 3;          ///< each cell's side is halved so often: 2^levels segments
+    int levels = 3;  ///< each cell's side is halved so often: 2^levels segments
     int units = 5;
-    bool islands = false;    ///< an island in every third cell, filling a hole of its host
+    bool islands = false;  ///< an island in every third cell, filling a hole of its host
     std::uint32_t seed = 1;
     Point origin{500000, 5300000};
 };
@@ -52,7 +52,8 @@ inline std::vector<model::MapPolygon> invent_map(const InventedMap& plan) {
     // A side of a cell as its two neighbours see it: from the west or south end.
     const auto side = [&](int column, int row, bool north) {
         std::vector<Point> line{corner(column, row)};
-        const std::uint64_t key = (static_cast<std::uint64_t>(row) * 100003u + static_cast<std::uint64_t>(column)) * 2 + north;
+        const std::uint64_t key =
+            (static_cast<std::uint64_t>(row) * 100003u + static_cast<std::uint64_t>(column)) * 2 + north;
         rough_line(line[0], north ? corner(column, row + 1) : corner(column + 1, row), plan.levels, plan.seed + 2,
                    key << 16, line);
         return line;
@@ -77,10 +78,12 @@ inline std::vector<model::MapPolygon> invent_map(const InventedMap& plan) {
             ring.insert(ring.end(), west.rbegin() + 1, west.rend());
             if (key % 2 == 1) ring = Ring(ring.rbegin(), ring.rend());  // either direction occurs in practice
             if (plan.islands && key % 3 == 0) {
-                const Point centre{plan.origin.x + plan.cell_m * (column + 0.5), plan.origin.y + plan.cell_m * (row + 0.5)};
+                const Point centre{plan.origin.x + plan.cell_m * (column + 0.5),
+                                   plan.origin.y + plan.cell_m * (row + 0.5)};
                 Ring island;
                 for (int i = 0; i < 12; ++i) {
-                    const double angle = i * 6.283185307179586 / 12, radius = plan.cell_m * (0.12 + 0.04 * noise(plan.seed + 4, key * 12 + i));
+                    const double angle = i * 6.283185307179586 / 12,
+                                 radius = plan.cell_m * (0.12 + 0.04 * noise(plan.seed + 4, key * 12 + i));
                     island.push_back({centre.x + radius * std::cos(angle), centre.y + radius * std::sin(angle)});
                 }
                 island.push_back(island.front());

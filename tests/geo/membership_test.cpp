@@ -66,7 +66,9 @@ TEST(Membership, SharesLackWhatLiesOffTheMap) {
 // Four units meet: the product of two normal distributions. Strips along the nearest contact's normal leave quadrature
 // for the other contact: half a strip, 1/24, at most for one contact.
 TEST(Membership, InACornerWithinHalfAStrip) {
-    const UnitMap map = build({box_polygon(0, 1, -1e4, -1e4, 0, 0), box_polygon(1, 2, 0, -1e4, 1e4, 0), box_polygon(2, 3, -1e4, 0, 0, 1e4), box_polygon(3, 4, 0, 0, 1e4, 1e4)}, 4);
+    const UnitMap map = build({box_polygon(0, 1, -1e4, -1e4, 0, 0), box_polygon(1, 2, 0, -1e4, 1e4, 0),
+                               box_polygon(2, 3, -1e4, 0, 0, 1e4), box_polygon(3, 4, 0, 0, 1e4, 1e4)},
+                              4);
     double squares = 0;
     int count = 0;
     for (double x = -2.45; x < 3; x += 0.1) {

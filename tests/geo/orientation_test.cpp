@@ -12,7 +12,8 @@ namespace {
 int whole_number_sign(Point a, Point b, Point p) {
     __extension__ using Wide = __int128;
     const auto whole = [](double v) { return static_cast<Wide>(static_cast<std::int64_t>(v)); };
-    const Wide d = (whole(a.x) - whole(p.x)) * (whole(b.y) - whole(p.y)) - (whole(a.y) - whole(p.y)) * (whole(b.x) - whole(p.x));
+    const Wide d =
+        (whole(a.x) - whole(p.x)) * (whole(b.y) - whole(p.y)) - (whole(a.y) - whole(p.y)) * (whole(b.x) - whole(p.x));
     return d > 0 ? 1 : d < 0 ? -1 : 0;
 }
 

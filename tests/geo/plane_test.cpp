@@ -44,7 +44,8 @@ struct ThreePoints {
 };
 
 const std::vector<ThreePoints> three_points = {
-    // Bennison 1990, An Introduction to Geological Structures and Maps, as worked in published course notes: 106.45, 7.37.
+    // Bennison 1990, An Introduction to Geological Structures and Maps, as worked in published course notes:
+    // 106.45, 7.37.
     {"lower coal seam", {{393, 2374, 550}, {1891, 2738, 650}, {2191, 1037, 450}}, 106.45, 7.37},
     {"upper coal seam", {{393, 2374, 950}, {1891, 2738, 1050}, {2191, 1037, 850}}, 106.45, 7.37},
     // By construction.
@@ -57,7 +58,8 @@ TEST(Plane, ThreePointProblems) {
         const Plane plane = fitted(problem.points).plane;
         EXPECT_NEAR(strike_deg(plane).value(), problem.strike, 0.005) << problem.what;
         EXPECT_NEAR(dip_deg(plane), problem.dip, 0.005) << problem.what;
-        for (const PlanePoint& p : problem.points) EXPECT_NEAR(distance_m(plane, p.x, p.y, p.z), 0, 1e-9) << problem.what;
+        for (const PlanePoint& p : problem.points)
+            EXPECT_NEAR(distance_m(plane, p.x, p.y, p.z), 0, 1e-9) << problem.what;
         EXPECT_FALSE(dip_sd_deg(plane)) << problem.what;
     }
 }
@@ -76,7 +78,8 @@ TEST(Plane, AgreesWithTheStrikeLineConstruction) {
 }
 
 TEST(Plane, ErrorsOfThreePoints) {
-    // The lower coal seam with 10 m in east and north and 5 m in height: 106.4 +- 1.6 and 7.4 +- 0.3 in the same course notes.
+    // The lower coal seam with 10 m in east and north and 5 m in height: 106.4 +- 1.6 and 7.4 +- 0.3 in the same course
+    // notes.
     std::vector<PlanePoint> points = three_points[0].points;
     for (PlanePoint& p : points) p.horizontal_sd_m = 10, p.height_sd_m = 5;
     const Plane plane = fitted(points).plane;
@@ -101,7 +104,8 @@ TEST(Plane, ErrorsOfThreePoints) {
 }
 
 TEST(Plane, ManyPointsMeetTheirStatedErrors) {
-    // Simulated: the scatter of a hundred estimates is what each says of itself, whether the bed is flat, steep or vertical.
+    // Simulated: the scatter of a hundred estimates is what each says of itself, whether the bed is flat, steep or
+    // vertical.
     std::mt19937 random(3);
     std::normal_distribution<double> normal;
     for (const double dip : {4.0, 35.0, 88.0, 90.0}) {
@@ -133,8 +137,8 @@ TEST(Plane, ManyPointsMeetTheirStatedErrors) {
 }
 
 TEST(Plane, ScatterGivesTheErrorWhereNoneIsStated) {
-    // Heights only in error: ordinary least squares of z on x and y, worked by hand for a square with one corner off by 4.
-    // z = 1 at the mean, residuals +-1 each, so that s = 2 with one degree of freedom.
+    // Heights only in error: ordinary least squares of z on x and y, worked by hand for a square with one corner off
+    // by 4. z = 1 at the mean, residuals +-1 each, so that s = 2 with one degree of freedom.
     const PlaneFit fit = fitted({{0, 0, 0}, {100, 0, 0}, {100, 100, 4}, {0, 100, 0}});
     EXPECT_NEAR(dip_deg(fit.plane), std::atan(std::hypot(0.02, 0.02)) / degree, 1e-3);
     // Slope error s / sqrt(sum of squares) = 2 / 100 in each direction.
@@ -175,7 +179,8 @@ TEST(Plane, HeightAndItsError) {
 
 TEST(Plane, WhatIsNoPlane) {
     EXPECT_EQ(fit_plane(std::vector<PlanePoint>{{0, 0, 0}, {1, 1, 1}}).message, "2 points make no plane");
-    const auto line = fit_plane(std::vector<PlanePoint>{{500000, 6000000, 100}, {500100, 6000200, 110}, {500200, 6000400, 120}});
+    const auto line =
+        fit_plane(std::vector<PlanePoint>{{500000, 6000000, 100}, {500100, 6000200, 110}, {500200, 6000400, 120}});
     EXPECT_EQ(line.message, "the points lie on one line, through which many planes pass");
     EXPECT_THAT(line.remedy, HasSubstr("well off that line"));
     EXPECT_EQ(fit_plane(std::vector<PlanePoint>(5, {3, 4, 5})).message, "the points are all at one place");

@@ -1,4 +1,5 @@
-// The ground's shape on surfaces whose slope and curvature are known; tests/io/terrain_reader_test.cpp compares with GDAL.
+// The ground's shape on surfaces whose slope and curvature are known; tests/io/terrain_reader_test.cpp compares with
+// GDAL.
 #include "subcrop/geo/terrain.hpp"
 
 #include <gmock/gmock.h>
@@ -43,7 +44,8 @@ TEST(Terrain, APlaneIsReadExactly) {
 }
 
 TEST(Terrain, CurvatureOfADomeAndABowl) {
-    // z = -+ (r^2) / 2R: the second derivative is 1 / R in every direction (Zevenbergen & Thorne's quadratic is then exact).
+    // z = -+ (r^2) / 2R: the second derivative is 1 / R in every direction (Zevenbergen & Thorne's quadratic is then
+    // exact).
     for (const double sign : {1.0, -1.0}) {
         const Terrain ground(grid_of([&](double x, double y) {
             return 100 - sign * ((x - 1300) * (x - 1300) + (y - 2250) * (y - 2250)) / (2 * 400);

@@ -30,9 +30,12 @@ std::vector<std::vector<std::string>> table(const std::string& name) {
         std::vector<std::string> cells(1);
         bool quoted = false;
         for (const char c : line) {
-            if (c == '"') quoted = !quoted;
-            else if (c == ',' && !quoted) cells.emplace_back();
-            else cells.back() += c;
+            if (c == '"')
+                quoted = !quoted;
+            else if (c == ',' && !quoted)
+                cells.emplace_back();
+            else
+                cells.back() += c;
         }
         rows.push_back(cells);
     }
@@ -59,7 +62,8 @@ std::string refusal(const std::string& from, const std::string& to, std::vector<
 TEST(Transformation, PublishedExamples) {
     int checked = 0;
     for (const auto& row : table("projection_examples.csv")) {
-        if (row[2].find("+proj=cart") != std::string::npos || row[2].find("+proj=helmert") != std::string::npos) continue;
+        if (row[2].find("+proj=cart") != std::string::npos || row[2].find("+proj=helmert") != std::string::npos)
+            continue;
         double longitude = 0, latitude = 0, east = 0, north = 0, proj_east = 0, proj_north = 0;
         std::istringstream(row[1]) >> longitude >> latitude;
         std::istringstream(row[3]) >> east >> north;
@@ -68,7 +72,8 @@ TEST(Transformation, PublishedExamples) {
         std::string degrees = "+proj=longlat";
         std::istringstream words(row[2]);
         for (std::string word; words >> word;) {
-            if (word.rfind("+ellps=", 0) == 0 || word.rfind("+a=", 0) == 0 || word.rfind("+rf=", 0) == 0) degrees += " " + word;
+            if (word.rfind("+ellps=", 0) == 0 || word.rfind("+a=", 0) == 0 || word.rfind("+rf=", 0) == 0)
+                degrees += " " + word;
         }
         const Point found = moved(degrees, row[2], {{longitude, latitude}})[0];
         const double slack = std::stod(row[5]) + 1e-4;
@@ -81,12 +86,12 @@ TEST(Transformation, PublishedExamples) {
     EXPECT_EQ(checked, 12);
 }
 
-// What PROJ 9.1.1 with Debian 12's proj-data gives; the operation is the best one for the place. Coordinates in the file
-// stand in the order of the authority: turned here to x, y.
+// What PROJ 9.1.1 with Debian 12's proj-data gives; the operation is the best one for the place. Coordinates in the
+// file stand in the order of the authority: turned here to x, y.
 TEST(Transformation, OperationsOfStockDebian) {
     const auto northing_first = [](const std::string& code) {
-        return code == "EPSG:4267" || code == "EPSG:4326" || code == "EPSG:4269" || code == "EPSG:4314" || code == "EPSG:4258" ||
-               code == "EPSG:31467";
+        return code == "EPSG:4267" || code == "EPSG:4326" || code == "EPSG:4269" || code == "EPSG:4314" ||
+               code == "EPSG:4258" || code == "EPSG:31467";
     };
     int checked = 0;
     for (const auto& row : table("operations_stock_debian.csv")) {
@@ -111,8 +116,8 @@ struct AccuracyCase {
 // Accuracies published in the EPSG dataset v10.076 that PROJ 9.1.1 carries, with the grids of stock Debian 12.
 TEST(Transformation, ReportsThePublishedAccuracy) {
     const AccuracyCase cases[] = {
-        {"EPSG:4267", "EPSG:4326", {-105, 40}, 7},   {"EPSG:4267", "EPSG:4326", {-75, 41}, 10},
-        {"EPSG:4269", "EPSG:4326", {-105, 40}, 4},   {"EPSG:31467", "EPSG:25832", {3500000, 5400000}, 0.9},
+        {"EPSG:4267", "EPSG:4326", {-105, 40}, 7},          {"EPSG:4267", "EPSG:4326", {-75, 41}, 10},
+        {"EPSG:4269", "EPSG:4326", {-105, 40}, 4},          {"EPSG:31467", "EPSG:25832", {3500000, 5400000}, 0.9},
         {"EPSG:21781", "EPSG:4326", {600000, 200000}, 1.5}, {"EPSG:4326", "EPSG:32633", {13, 52}, 0},
     };
     for (const AccuracyCase& c : cases) {
@@ -140,7 +145,8 @@ TEST(Transformation, RefusesADatumOutsideItsArea) {
     EXPECT_THAT(message, HasSubstr("settings.allow_ballpark"));
     EXPECT_THAT(refusal("EPSG:4267", "EPSG:4326", germany), HasSubstr("settings.allow_ballpark"));
     // Europe as a whole: PROJ by itself takes a Canadian shift here.
-    EXPECT_THAT(refusal("EPSG:4267", "EPSG:4326", {{-9, 37}, {30, 70}, {10, 50}, {20, 45}}), HasSubstr("no operation with a known accuracy"));
+    EXPECT_THAT(refusal("EPSG:4267", "EPSG:4326", {{-9, 37}, {30, 70}, {10, 50}, {20, 45}}),
+                HasSubstr("no operation with a known accuracy"));
 
     const Transformation allowed(Crs("EPSG:4267"), Crs("EPSG:32632"), germany, {.allow_ballpark = true});
     EXPECT_TRUE(allowed.report().ballpark);
@@ -227,7 +233,7 @@ TEST(Transformation, AnEmptySampleIsNoError) {
 TEST(Transformation, AcrossTheDateLine) {
     const std::vector<Point> fiji{{179.5, -17}, {-179.5, -17.5}};
     const auto found = moved("EPSG:4326", "EPSG:32701", fiji);  // zone 1 begins at the 180th meridian
-    EXPECT_NEAR(found[0].x, 127255.1564, 1e-4);  // cs2cs 9.1.1
+    EXPECT_NEAR(found[0].x, 127255.1564, 1e-4);                 // cs2cs 9.1.1
     EXPECT_NEAR(found[1].x, 234538.1432, 1e-4);
 }
 
@@ -267,7 +273,7 @@ TEST(Transformation, AgreesWithCs2cs) {
         {"EPSG:4314", "EPSG:31466", true, true, 6.5, 49.5, 7.5, 51.5},
         {"EPSG:32632", "EPSG:3035", false, true, 400000, 5300000, 600000, 5900000},
         {"EPSG:21781", "EPSG:4326", false, true, 550000, 150000, 700000, 250000},
-        {"EPSG:4807", "EPSG:27572", true, false, -2, 49, 4, 53, 0.9},  // grads from Paris
+        {"EPSG:4807", "EPSG:27572", true, false, -2, 49, 4, 53, 0.9},                   // grads from Paris
         {"EPSG:2278", "EPSG:4269", false, true, 2000000, 13000000, 3000000, 14000000},  // US survey feet
     };
     std::mt19937_64 random(17);

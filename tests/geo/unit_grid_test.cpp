@@ -69,7 +69,8 @@ TEST(UnitGrid, AnyGridMakesACleanMap) {
         for (const model::MapPolygon& p : polygons) EXPECT_TRUE(is_valid(p.polygon)) << seed;
         ProblemLog problems;
         const UnitMap map(polygons, 3, {}, problems);
-        for (const Problem& p : problems.sorted()) EXPECT_EQ(p.message.find("overlap"), std::string::npos) << seed << ' ' << p.message;
+        for (const Problem& p : problems.sorted())
+            EXPECT_EQ(p.message.find("overlap"), std::string::npos) << seed << ' ' << p.message;
         std::size_t right = 0, ground = 0;
         for (std::size_t i = 0; i < units.size(); ++i) {
             const Point centre = grid_of(30, units).centre(i);

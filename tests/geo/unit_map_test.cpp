@@ -60,14 +60,24 @@ std::vector<Point> places_on(const std::vector<model::MapPolygon>& map, const Bo
         const Ring& ring = map[random() % map.size()].polygon.shell;
         const std::size_t k = random() % (ring.size() - 1);
         const Point a = ring[k], b = ring[k + 1];
-        const Point any{in(extent.min_x - margin, extent.max_x + margin), in(extent.min_y - margin, extent.max_y + margin)};
+        const Point any{in(extent.min_x - margin, extent.max_x + margin),
+                        in(extent.min_y - margin, extent.max_y + margin)};
         const double along = share(random);
         switch (i % 8) {
-            case 0: places.push_back(a); break;
-            case 1: places.push_back({a.x + along * (b.x - a.x), a.y + along * (b.y - a.y)}); break;
-            case 2: places.push_back({any.x, a.y}); break;
-            case 3: places.push_back({a.x, any.y}); break;
-            default: places.push_back(any);
+            case 0:
+                places.push_back(a);
+                break;
+            case 1:
+                places.push_back({a.x + along * (b.x - a.x), a.y + along * (b.y - a.y)});
+                break;
+            case 2:
+                places.push_back({any.x, a.y});
+                break;
+            case 3:
+                places.push_back({a.x, any.y});
+                break;
+            default:
+                places.push_back(any);
         }
     }
     return places;
@@ -123,8 +133,9 @@ TEST_P(UnitMapAgainstGeos, NearestContactIsTheNearest) {
         for (const Contact& contact : units.contacts()) {
             for (std::size_t i = 0; i + 1 < contact.line.size(); ++i) {
                 const Point a = contact.line[i], b = contact.line[i + 1];
-                const double t = std::clamp(((place.x - a.x) * (b.x - a.x) + (place.y - a.y) * (b.y - a.y)) /
-                                                std::pow(distance(a, b), 2), 0.0, 1.0);
+                const double t = std::clamp(
+                    ((place.x - a.x) * (b.x - a.x) + (place.y - a.y) * (b.y - a.y)) / std::pow(distance(a, b), 2), 0.0,
+                    1.0);
                 best = std::min(best, distance(place, {a.x + t * (b.x - a.x), a.y + t * (b.y - a.y)}));
             }
         }
@@ -144,7 +155,8 @@ INSTANTIATE_TEST_SUITE_P(Maps, UnitMapAgainstGeos, testing::ValuesIn(cases),
                          [](const auto& given) { return "case" + std::to_string(given.index); });
 
 TEST(UnitMap, TellsEveryHitWherePolygonsOverlap) {
-    const UnitMap units = build({box_polygon(0, 1, 0, 0, 10, 10), box_polygon(1, 2, 5, 0, 15, 10), box_polygon(2, 3, 6, 2, 7, 3)}, 3);
+    const UnitMap units =
+        build({box_polygon(0, 1, 0, 0, 10, 10), box_polygon(1, 2, 5, 0, 15, 10), box_polygon(2, 3, 6, 2, 7, 3)}, 3);
     const Location twice = units.locate({8, 5});
     EXPECT_EQ(twice.outcome, Outcome::overlap);
     EXPECT_EQ(twice.unit, 0);
@@ -171,7 +183,8 @@ TEST(UnitMap, ManyPolygonsOverOnePlace) {
 
 TEST(UnitMap, OverlappingRandomMapsAgreeWithGeos) {
     auto map = invent_map({.columns = 5, .rows = 5, .levels = 3, .islands = true, .seed = 21});
-    auto second = invent_map({.columns = 4, .rows = 4, .cell_m = 90, .levels = 2, .seed = 22, .origin = {500100, 5300130}});
+    auto second =
+        invent_map({.columns = 4, .rows = 4, .cell_m = 90, .levels = 2, .seed = 22, .origin = {500100, 5300130}});
     map.insert(map.end(), second.begin(), second.end());
     map.push_back(map[3]);  // the same polygon once more
     const GeosOracle oracle(map);
@@ -227,11 +240,14 @@ TEST(UnitMap, GivesItsPolygonsBackAsTheyWere) {
     Ring& repeated = map[3].polygon.shell;
     repeated.insert(repeated.begin() + 2, repeated[2]);
     expect_given_back(map, "a point twice");
-    // Two polygons meet the long side of a third: its edge is split there. A third pair misses by less than the tolerance.
-    const std::vector<model::MapPolygon> junction{box_polygon(0, 7, 0, 0, 10, 4), box_polygon(1, 8, 0, 4, 5, 8), box_polygon(2, 9, 5, 4, 10, 8),
+    // Two polygons meet the long side of a third: its edge is split there. A third pair misses by less than the
+    // tolerance.
+    const std::vector<model::MapPolygon> junction{box_polygon(0, 7, 0, 0, 10, 4), box_polygon(1, 8, 0, 4, 5, 8),
+                                                  box_polygon(2, 9, 5, 4, 10, 8),
                                                   box_polygon(3, 10, 10 + 1e-8, 0, 20, 8)};
     expect_given_back(junction, "a T-junction");
-    const std::vector<model::MapPolygon> over{box_polygon(0, 1, 0, 0, 10, 10), box_polygon(1, 2, 0, 0, 10, 10), box_polygon(2, 3, 5, 0, 10, 10)};
+    const std::vector<model::MapPolygon> over{box_polygon(0, 1, 0, 0, 10, 10), box_polygon(1, 2, 0, 0, 10, 10),
+                                              box_polygon(2, 3, 5, 0, 10, 10)};
     expect_given_back(over, "polygons over one another");
 }
 

@@ -12,7 +12,8 @@ namespace subcrop::geo {
 namespace {
 
 double area_of(const MultiPolygon& polygons) {
-    return std::accumulate(polygons.begin(), polygons.end(), 0.0, [](double sum, const Polygon& p) { return sum + area_m2(p); });
+    return std::accumulate(polygons.begin(), polygons.end(), 0.0,
+                           [](double sum, const Polygon& p) { return sum + area_m2(p); });
 }
 
 GeosOracle oracle_of(const MultiPolygon& zone) {
@@ -51,13 +52,16 @@ TEST(Zone, WidensAsTheWidthsSay) {
 
 TEST(Zone, AboutAClosedContactHasAHole) {
     Line circle;
-    for (int i = 0; i <= 90; ++i) circle.push_back({300 * std::cos(i % 90 * std::numbers::pi / 45), 300 * std::sin(i % 90 * std::numbers::pi / 45)});
+    for (int i = 0; i <= 90; ++i)
+        circle.push_back(
+            {300 * std::cos(i % 90 * std::numbers::pi / 45), 300 * std::sin(i % 90 * std::numbers::pi / 45)});
     const std::vector<double> widths(circle.size(), 30);
     const MultiPolygon zone = zone_about(circle, widths);
     ASSERT_EQ(zone.size(), 1u);
     ASSERT_EQ(zone[0].holes.size(), 1u);
     EXPECT_TRUE(oracle_of(zone).all_valid());
-    EXPECT_NEAR(area_of(zone), std::numbers::pi * (330 * 330 - 270 * 270), 0.05 * std::numbers::pi * (330 * 330 - 270 * 270));
+    EXPECT_NEAR(area_of(zone), std::numbers::pi * (330 * 330 - 270 * 270),
+                0.05 * std::numbers::pi * (330 * 330 - 270 * 270));
     EXPECT_FALSE(holds(zone, {0, 0}));
 }
 

@@ -12,7 +12,8 @@ namespace {
 
 TEST(CensoredMedian, IsThatOfKaplanAndMeier) {
     // By hand: 6/7, 5/7 and 4/7 are deeper than 40, 55 and 60; then one of three at risk: 4/7 x 2/3 = 0.38 below 80.
-    EXPECT_EQ(censored_median({{40, true}, {60, true}, {60, false}, {80, true}, {90, false}, {120, false}, {55, true}}), 80);
+    EXPECT_EQ(censored_median({{40, true}, {60, true}, {60, false}, {80, true}, {90, false}, {120, false}, {55, true}}),
+              80);
     EXPECT_EQ(censored_median({{40, true}, {60, false}, {70, false}, {90, false}}), std::nullopt);
     EXPECT_EQ(censored_median({{90, true}, {40, true}, {70, true}, {60, true}}), 65);
 }

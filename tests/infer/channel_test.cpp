@@ -60,7 +60,8 @@ TEST(Channels, LitterAndWhatPeopleMovedNeverSpeak) {
     const auto channels = book.channels();
     EXPECT_EQ(value(channels, "reaction to acid", 0), "");
     EXPECT_EQ(value(channels, "reaction to acid", 1), "none");
-    for (const char* silent : {"minerals", "acidity", "fragments", "moist topsoil colour"}) EXPECT_EQ(named(channels, silent), nullptr) << silent;
+    for (const char* silent : {"minerals", "acidity", "fragments", "moist topsoil colour"})
+        EXPECT_EQ(named(channels, silent), nullptr) << silent;
 }
 
 TEST(Channels, BelowADiscontinuityOnlyTheLowerMaterialSpeaks) {
@@ -147,7 +148,8 @@ TEST(Channels, OtherNamesForThePlantsChangeNothing) {
         after.survey.stops[s].plants = after.survey.texts->intern(list(renamed));
     }
     const auto a = before.judge(), b = after.judge();
-    for (std::size_t s = 0; s < a.fit.stops.size(); ++s) EXPECT_NEAR(a.fit.stops[s].p_mapped, b.fit.stops[s].p_mapped, 1e-5);
+    for (std::size_t s = 0; s < a.fit.stops.size(); ++s)
+        EXPECT_NEAR(a.fit.stops[s].p_mapped, b.fit.stops[s].p_mapped, 1e-5);
 }
 
 }  // namespace

@@ -27,7 +27,8 @@ protected:
         revised = revise_map(survey(), *judged.map, judged.fit, relocation, 2);
         crossings = cross_traverses(survey(), *judged.map, judged.fit, 2);
         count_crossings_elsewhere(*judged.map, crossings, relocation);
-        map = std::make_unique<geo::UnitMap>(polygons_of(revised, *judged.map), survey().units.size(), geo::UnitMapOptions{}, faults);
+        map = std::make_unique<geo::UnitMap>(polygons_of(revised, *judged.map), survey().units.size(),
+                                             geo::UnitMapOptions{}, faults);
     }
     const model::Survey& survey() const { return invented.made.survey; }
 

@@ -15,7 +15,8 @@ ContactProcess straight(double sd = 40) {
     return ContactProcess(line, {.reach_m = 200}, std::array{sd});
 }
 
-/// The prior of two nodes and the likelihood of a stop, summed over a fine grid: the posterior without any approximation.
+/// The prior of two nodes and the likelihood of a stop, summed over a fine grid: the posterior without any
+/// approximation.
 struct Summed {
     double mean = 0, variance = 0, mean_there = 0, variance_there = 0;
 
@@ -41,7 +42,8 @@ TEST(ContactProcess, OneStopGivesTheMomentsOfTheExactPosterior) {
     struct Case {
         double offset, position_sd, left, right;
     };
-    for (const Case& c : {Case{25, 10, 0.9, 0.1}, Case{-60, 5, 0.3, 0.7}, Case{0, 20, 1, 0.02}, Case{70, 10, 0.05, 1}}) {
+    for (const Case& c :
+         {Case{25, 10, 0.9, 0.1}, Case{-60, 5, 0.3, 0.7}, Case{0, 20, 1, 0.02}, Case{70, 10, 0.05, 1}}) {
         ContactProcess contact = straight();
         ASSERT_EQ(contact.nodes().size(), 20U);
         const double apart = 4 * 50.0, correlation = std::exp(-apart * apart / (2 * 200.0 * 200.0));
@@ -66,7 +68,8 @@ TEST(ContactProcess, AStopOfTheLeftUnitPushesTheContactToTheRight) {
     EXPECT_NEAR(contact.mean_m(0), std::exp(-2.0) * contact.mean_m(8), 1e-9);  // two reaches away
 }
 
-// What a visit is expected to gain is the mean, over what it may find, of what it then narrows: played through both findings.
+// What a visit is expected to gain is the mean, over what it may find, of what it then narrows: played through both
+// findings.
 TEST(ContactProcess, TheExpectedGainIsTheMeanOfWhatIsFound) {
     const double error = 0.2, discernment = (1 - 2 * error) * (1 - 2 * error);
     const ContactProcess before = straight();
@@ -87,7 +90,8 @@ TEST(ContactProcess, TheExpectedGainIsTheMeanOfWhatIsFound) {
     EXPECT_EQ(before.gain_m2(10, 10, 0), 0);                                             // soil that tells nothing
 }
 
-/// The mixture of a contact that is right within 5 m and one that is off by a normal of 40 m, and one stop, summed over a fine grid.
+/// The mixture of a contact that is right within 5 m and one that is off by a normal of 40 m, and one stop, summed over
+/// a fine grid.
 TEST(ContactProcess, AStopMovesTheOddsThatAContactIsSimplyRightByBayes) {
     for (const double offset : {-60.0, -12.0, 0.0, 30.0}) {
         const Line line{{0, 0}, {0, 1000}};
@@ -96,18 +100,21 @@ TEST(ContactProcess, AStopMovesTheOddsThatAContactIsSimplyRightByBayes) {
         contact.hear(8, offset, position_sd, left, right);
         double of_right = 0, of_wrong = 0, mean = 0;
         for (double x = -300; x <= 300; x += step) {
-            const double likelihood = right + (left - right) * 0.5 * std::erfc(-(offset - x) / position_sd / std::sqrt(2.0));
+            const double likelihood =
+                right + (left - right) * 0.5 * std::erfc(-(offset - x) / position_sd / std::sqrt(2.0));
             const auto density = [&](double sd) { return std::exp(-x * x / (2 * sd * sd)) / (sd * std::sqrt(2 * pi)); };
             of_right += step * 0.4 * density(5) * likelihood;
             of_wrong += step * 0.6 * density(40) * likelihood;
             mean += step * 0.6 * density(40) * likelihood * x;
         }
         EXPECT_NEAR(contact.right(8), of_right / (of_right + of_wrong), 1e-6) << offset;
-        EXPECT_NEAR(contact.estimate_m(8), mean / (of_right + of_wrong), 1e-3) << offset;  // the right one taken as on the line
+        EXPECT_NEAR(contact.estimate_m(8), mean / (of_right + of_wrong), 1e-3)
+            << offset;  // the right one taken as on the line
         EXPECT_NEAR(contact.place(8).x, -contact.estimate_m(8), 1e-9);
         // Four nodes off, one reach: exp(-1 / 2) of the change of the log odds.
         const auto log_odds = [](double p) { return std::log(p / (1 - p)); };
-        EXPECT_NEAR(log_odds(contact.right(12)) - log_odds(0.4), std::exp(-0.5) * (log_odds(contact.right(8)) - log_odds(0.4)), 1e-9);
+        EXPECT_NEAR(log_odds(contact.right(12)) - log_odds(0.4),
+                    std::exp(-0.5) * (log_odds(contact.right(8)) - log_odds(0.4)), 1e-9);
     }
 }
 

@@ -9,7 +9,9 @@ namespace {
 
 constexpr double reach = 200;
 
-FoundCrossing found(model::UnitIndex from, model::UnitIndex to, double middle) { return {0, from, to, 1, {middle, middle - 20, middle + 20}}; }
+FoundCrossing found(model::UnitIndex from, model::UnitIndex to, double middle) {
+    return {0, from, to, 1, {middle, middle - 20, middle + 20}};
+}
 
 TEST(CrossingMatch, PairsTheSameChangeInOrder) {
     const std::vector<FoundCrossing> there{found(0, 1, 100), found(1, 0, 300), found(0, 1, 500)};
@@ -20,8 +22,10 @@ TEST(CrossingMatch, PairsTheSameChangeInOrder) {
         EXPECT_EQ(match[i]->first, i);
         EXPECT_EQ(match[i]->last, i);
     }
-    EXPECT_FALSE(match_crossings(std::vector{found(0, 1, 100)}, std::vector<MappedCrossing>{{130, 1, 0}}, {}, reach)[0]);  // the other way round
-    EXPECT_FALSE(match_crossings(std::vector{found(0, 1, 100)}, std::vector<MappedCrossing>{{301, 0, 1}}, {}, reach)[0]);  // too far
+    EXPECT_FALSE(match_crossings(std::vector{found(0, 1, 100)}, std::vector<MappedCrossing>{{130, 1, 0}}, {},
+                                 reach)[0]);  // the other way round
+    EXPECT_FALSE(match_crossings(std::vector{found(0, 1, 100)}, std::vector<MappedCrossing>{{301, 0, 1}}, {},
+                                 reach)[0]);  // too far
 }
 
 TEST(CrossingMatch, AChangeAcrossAStripWithoutStopsIsThatOfBothItsContacts) {

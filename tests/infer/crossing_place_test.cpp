@@ -16,7 +16,8 @@ TEST(CrossingPlace, IsUniformWithinItsGap) {
 }
 
 TEST(CrossingPlace, AddsTheGapsUp) {
-    // 0.2 of the probability over 10 m, 0.6 over 20 m, 0.2 over 40 m: 5 % lies before 2.5 m, half before 20 m, 95 % before 60 m
+    // 0.2 of the probability over 10 m, 0.6 over 20 m, 0.2 over 40 m: 5 % lies before 2.5 m, half before 20 m, 95 %
+    // before 60 m
     const std::vector<GapMass> gaps{{0, 10, 0, 0.1}, {10, 30, 0, 0.3}, {30, 70, 0, 0.1}};
     const CrossingPlace place = place_crossing(gaps);
     EXPECT_NEAR(place.low, 2.5, 0.01);

@@ -1,5 +1,4 @@
 #include "subcrop/infer/first_map.hpp"
-#include "subcrop/infer/next_stops.hpp"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -9,6 +8,7 @@
 
 #include "infer/invented_survey.hpp"
 #include "subcrop/core/error.hpp"
+#include "subcrop/infer/next_stops.hpp"
 
 namespace subcrop::infer {
 namespace {
@@ -20,7 +20,8 @@ struct WithoutDraft : InventedSurvey {
     explicit WithoutDraft(std::size_t every = 4) {
         survey.map.clear();
         add_usual_stops();
-        for (std::size_t s = 0; s < survey.stops.size(); s += every) survey.stops[s].unit_seen = survey.stops[s].position.x < 0 ? 0 : 1;
+        for (std::size_t s = 0; s < survey.stops.size(); s += every)
+            survey.stops[s].unit_seen = survey.stops[s].position.x < 0 ? 0 : 1;
     }
     struct Drawn {
         std::unique_ptr<model::Reduced> reduced;
@@ -39,7 +40,8 @@ struct WithoutDraft : InventedSurvey {
         const geo::UnitMap none({}, survey.units.size(), {}, problems);
         drawn.fit = fit_stops(survey, *drawn.reduced, none, threads, problems, silent, options);
         drawn.first = draw_first_map(survey, drawn.fit, prior, threads);
-        drawn.map = std::make_unique<geo::UnitMap>(drawn.first.polygons, survey.units.size(), geo::UnitMapOptions{}, problems);
+        drawn.map =
+            std::make_unique<geo::UnitMap>(drawn.first.polygons, survey.units.size(), geo::UnitMapOptions{}, problems);
         drawn.contacts = place_contacts(survey, drawn.first, *drawn.map, threads);
         return drawn;
     }
@@ -85,7 +87,9 @@ TEST(FirstMap, TooLittleRockIsToldWithWhatToDo) {
         krige_rock(few.survey, 1);
         FAIL();
     } catch (const Error& error) {
-        EXPECT_THAT(error.what(), HasSubstr("there is no draft map, and bedrock was observed at 9 stops; a first map needs at least 10"));
+        EXPECT_THAT(
+            error.what(),
+            HasSubstr("there is no draft map, and bedrock was observed at 9 stops; a first map needs at least 10"));
         EXPECT_THAT(error.what(), HasSubstr("Name a draft under 'map'"));
     }
     WithoutDraft one;
@@ -106,7 +110,9 @@ TEST(FirstMap, NextStopsLieAlongTheContactAndEachGainsSomething) {
     WithoutDraft invented;
     const auto drawn = invented.draw();
     ASSERT_TRUE(drawn.first.shows_range);
-    const auto suggest = [&](unsigned threads) { return suggest_first_map_stops(invented.survey, *drawn.map, drawn.first, {.count = 6}, threads); };
+    const auto suggest = [&](unsigned threads) {
+        return suggest_first_map_stops(invented.survey, *drawn.map, drawn.first, {.count = 6}, threads);
+    };
     const std::vector<NextStop> next = suggest(1);
     ASSERT_EQ(next.size(), 6U);
     for (std::size_t i = 0; i < next.size(); ++i) {

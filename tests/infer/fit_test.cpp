@@ -6,8 +6,8 @@
 #include <algorithm>
 #include <cmath>
 
-#include "infer/invented_survey.hpp"
 #include "infer/answer/reckoning.hpp"
+#include "infer/invented_survey.hpp"
 #include "subcrop/infer/unit_summary.hpp"
 
 namespace subcrop::infer {
@@ -21,7 +21,8 @@ TEST(Fit, AgreesWhereSoilAndDraftDo) {
     const auto judged = invented.judge();
     for (std::size_t s = 0; s < judged.fit.stops.size(); ++s) {
         EXPECT_EQ(judged.fit.stops[s].verdict, Verdict::agrees)
-            << s << ": " << to_string(judged.fit.stops[s].verdict) << ", " << judged.fit.stops[s].typicality << ", " << judged.fit.reason(s);
+            << s << ": " << to_string(judged.fit.stops[s].verdict) << ", " << judged.fit.stops[s].typicality << ", "
+            << judged.fit.reason(s);
     }
     EXPECT_GT(judged.fit.skill.accuracy, 0.95);
     EXPECT_FALSE(judged.fit.calibrated);  // no rock was seen
@@ -88,9 +89,9 @@ TEST(Fit, RockSeenOutweighsTheDraft) {
     const auto judged = invented.judge();
     const StopFit& stop = judged.fit.stops.back();
     EXPECT_EQ(stop.fitted_unit, 0);
-    // By hand: the draft leaves WES only its share of the ground in the 5 % of unsmooth error, 0.025 against 0.975, and rock
-    // seen is worth 0.98 to 0.02 (two units): 0.0245 / (0.0245 + 0.0195). That its ground is wrong as a whole adds less than the
-    // share of such ground, 0.025.
+    // By hand: the draft leaves WES only its share of the ground in the 5 % of unsmooth error, 0.025 against 0.975, and
+    // rock seen is worth 0.98 to 0.02 (two units): 0.0245 / (0.0245 + 0.0195). That its ground is wrong as a whole adds
+    // less than the share of such ground, 0.025.
     EXPECT_GT(stop.p_fitted, 0.0245 / (0.0245 + 0.0195) - 1e-3);
     EXPECT_LT(stop.p_fitted, 0.0245 / (0.0245 + 0.0195) + 0.025);
     EXPECT_THAT(judged.fit.reason(invented.survey.stops.size() - 1), HasSubstr("WES bedrock was observed here"));
@@ -177,7 +178,9 @@ TEST(Fit, ContactsAreSupportedOrDoubted) {
 }
 
 TEST(Fit, StopsThatDisagreeAreNotTooFew) {
-    const auto review = [](std::uint32_t stops_for, std::uint32_t against, double log10_odds) { return review_of(ContactSupport{stops_for, against, log10_odds}); };
+    const auto review = [](std::uint32_t stops_for, std::uint32_t against, double log10_odds) {
+        return review_of(ContactSupport{stops_for, against, log10_odds});
+    };
     EXPECT_EQ(review(6, 6, 0.1), Review::doubtful);
     EXPECT_EQ(review(6, 6, -0.9), Review::doubtful);
     EXPECT_EQ(review(8, 6, 0.0), Review::doubtful);
@@ -215,8 +218,9 @@ TEST(Fit, RockOfARareUnitIsBelievedAsMuchAsThatOfACommonOne) {
     for (std::size_t s = first; s < first + 3; ++s) {
         EXPECT_EQ(judged.fit.stops[s].mapped_unit, 1);
         EXPECT_EQ(judged.fit.stops[s].fitted_unit, invented.survey.stops[s].unit_seen);
-        // By hand: draft right 0.95, else a unit by its share q; rock named rightly 0.98, wrongly for v over u 0.02 q_v / (1 - q_u). With q_u near
-        // a half: odds 0.05 x 0.98 / (0.95 x 0.02 x 2), 1.29 to 1, whatever the rock's own share.
+        // By hand: draft right 0.95, else a unit by its share q; rock named rightly 0.98, wrongly for v over u 0.02 q_v
+        // / (1 - q_u). With q_u near a half: odds 0.05 x 0.98 / (0.95 x 0.02 x 2), 1.29 to 1, whatever the rock's own
+        // share.
         EXPECT_NEAR(judged.fit.stops[s].p_fitted, 0.56, 0.04) << s;
     }
 }

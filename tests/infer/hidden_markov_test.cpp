@@ -47,7 +47,8 @@ TEST(HiddenMarkov, GivesTheTextbooksProbabilities) {
     for (const figures::Row& row : figures::read("hidden_markov.csv")) {
         const Model& model = models.at(row.text("model"));
         const HiddenMarkov chain = model.chain();
-        const auto at = static_cast<std::size_t>(row.number("observation")), state = static_cast<std::size_t>(row.number("state"));
+        const auto at = static_cast<std::size_t>(row.number("observation")),
+                   state = static_cast<std::size_t>(row.number("state"));
         EXPECT_NEAR(chain.filtered(at)[state], row.number("filtered"), 1e-12) << row.text("model") << at;
         EXPECT_NEAR(chain.smoothed(at)[state], row.number("smoothed"), 1e-12) << row.text("model") << at;
         EXPECT_NEAR(chain.log_likelihood(), std::log(row.number("likelihood")), 1e-12) << row.text("model");
@@ -102,7 +103,8 @@ TEST(HiddenMarkov, AgreesWithTheSumOverAllPathsOfStates) {
                 EXPECT_NEAR(chain.smoothed(t)[u], smoothed[t * states + u] / total, 1e-10);
             if (t + 1 == count) continue;
             chain.pairs(t, joint);
-            for (std::size_t i = 0; i < joint.size(); ++i) EXPECT_NEAR(joint[i], pairs[t * joint.size() + i] / total, 1e-10);
+            for (std::size_t i = 0; i < joint.size(); ++i)
+                EXPECT_NEAR(joint[i], pairs[t * joint.size() + i] / total, 1e-10);
         }
     }
 }

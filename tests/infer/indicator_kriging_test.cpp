@@ -32,8 +32,8 @@ TEST(UnitVariogram, IsTheSumOfGstatsIndicatorVariograms) {
 TEST(FitVariogram, FindsGstatsModelOrABetterOne) {
     const auto bins = unit_variogram(reference_stops(), 450, 15);
     const Variogram model = fit_variogram(bins);
-    // gstat 2.1-0, fit.variogram(v, vgm(0.4, "Sph", 300, 0.1), fit.method = 7): see tests/reference/kriging.R. Its steps stop near the
-    // deepest place, ours go on: hence a hundredth of leeway.
+    // gstat 2.1-0, fit.variogram(v, vgm(0.4, "Sph", 300, 0.1), fit.method = 7): see tests/reference/kriging.R. Its
+    // steps stop near the deepest place, ours go on: hence a hundredth of leeway.
     const Variogram gstat{0.0721400308771, 0.7068647024556, 401.653118355};
     EXPECT_NEAR(gstat.misfit(bins), 0.0001103746, 1e-9);  // its SSErr
     EXPECT_LE(model.misfit(bins), gstat.misfit(bins));
@@ -64,11 +64,13 @@ TEST(IndicatorKriging, EstimatesAreGstats) {
     // gstat 2.1-0, krige(i ~ 1, d, g, vgm(0.5, "Sph", 350, 0.1), beta = share): see tests/reference/kriging.R
     IndicatorKriging kriging(stops, 3, {0.1, 0.5, 350}, stops.size());
     std::vector<double> share(3, 0.0), estimate(3);
-    for (const SeenRock& stop : stops) share[static_cast<std::size_t>(stop.unit)] += 1 / static_cast<double>(stops.size());
+    for (const SeenRock& stop : stops)
+        share[static_cast<std::size_t>(stop.unit)] += 1 / static_cast<double>(stops.size());
     kriging.set_shares(share);
     for (const figures::Row& row : figures::read("kriging_estimates.csv")) {
         kriging.estimates({row.number("x"), row.number("y")}, estimate);
-        for (std::size_t u = 0; u < 3; ++u) EXPECT_NEAR(estimate[u], row.number("p" + std::to_string(u)), 1e-9) << row.number("x") << ' ' << u;
+        for (std::size_t u = 0; u < 3; ++u)
+            EXPECT_NEAR(estimate[u], row.number("p" + std::to_string(u)), 1e-9) << row.number("x") << ' ' << u;
     }
 }
 

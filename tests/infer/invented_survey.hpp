@@ -32,7 +32,8 @@ struct InventedSurvey {
     }
 
     void add_rectangle(model::UnitIndex unit, double from_x, double to_x) {
-        survey.map.push_back({unit, static_cast<std::int64_t>(survey.map.size() + 1),
+        survey.map.push_back({unit,
+                              static_cast<std::int64_t>(survey.map.size() + 1),
                               {{{from_x, -2000}, {to_x, -2000}, {to_x, 2000}, {from_x, 2000}, {from_x, -2000}}, {}}});
     }
 
@@ -67,8 +68,10 @@ struct InventedSurvey {
         int i = 0;
         for (double x = -1900; x < 2000; x += 200) {
             for (double y = -1900; y < 2000; y += 400, ++i) {
-                if (x < 0) add_stop(x, y, west[i % 4], loams[(i / 3) % 4]);
-                else add_stop(x, y, east[i % 4], clays[(i / 3) % 4]);
+                if (x < 0)
+                    add_stop(x, y, west[i % 4], loams[(i / 3) % 4]);
+                else
+                    add_stop(x, y, east[i % 4], clays[(i / 3) % 4]);
             }
         }
     }

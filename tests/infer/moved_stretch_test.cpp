@@ -9,12 +9,15 @@
 namespace subcrop::infer {
 namespace {
 
-// Worked by hand. The draft runs east along y = 0, its vertices 100 m apart; two of them move 60 m north, those at the ends stay. The
-// zone is 30 m to either side. Along the first edge the shift grows from 0 to 60 m and is 30 m half way, at x = 50; along the third it
-// falls to 30 m at x = 250. So 200 m run elsewhere: 50 m by 45 m on average, 100 m by 60 m, 50 m by 45 m.
+// Worked by hand. The draft runs east along y = 0, its vertices 100 m apart; two of them move 60 m north, those at the
+// ends stay. The zone is 30 m to either side. Along the first edge the shift grows from 0 to 60 m and is 30 m half way,
+// at x = 50; along the third it falls to 30 m at x = 250. So 200 m run elsewhere: 50 m by 45 m on average, 100 m by 60
+// m, 50 m by 45 m.
 TEST(MovedStretches, TwoPolylinesByHand) {
-    const Line drafted{{0, 0}, {100, 0}, {200, 0}, {300, 0}, {400, 0}}, moved{{0, 0}, {100, 60}, {200, 60}, {300, 0}, {400, 0}};
-    const auto stretches = moved_stretches(drafted, moved, std::vector<double>{0, 60, 60, 0, 0}, std::vector<double>(5, 30));
+    const Line drafted{{0, 0}, {100, 0}, {200, 0}, {300, 0}, {400, 0}},
+        moved{{0, 0}, {100, 60}, {200, 60}, {300, 0}, {400, 0}};
+    const auto stretches =
+        moved_stretches(drafted, moved, std::vector<double>{0, 60, 60, 0, 0}, std::vector<double>(5, 30));
     ASSERT_EQ(stretches.size(), 1u);
     const MovedStretch& stretch = stretches[0];
     EXPECT_NEAR(stretch.length_m, 200, 1e-9);
@@ -40,14 +43,17 @@ TEST(MovedStretches, AParallelLineIsOneStretchWhateverItsVertices) {
     EXPECT_NEAR(stretches[0].length_m, 1000, 1e-9);
     EXPECT_NEAR(stretches[0].shift_m, 35, 1e-9);
     EXPECT_NEAR(stretches[0].azimuth_deg.value(), 270, 1e-9);
-    EXPECT_TRUE(moved_stretches(drafted, moved, std::vector<double>(38, -35), std::vector<double>(38, 35)).empty());  // just within its zone
+    EXPECT_TRUE(moved_stretches(drafted, moved, std::vector<double>(38, -35), std::vector<double>(38, 35))
+                    .empty());  // just within its zone
 }
 
 TEST(MovedStretches, EndsWhereTheZoneHoldsTheDraftAndWhereTheSignChanges) {
     const Line drafted{{0, 0}, {100, 0}, {200, 0}, {300, 0}};
     // Out, in, out; and to the other side within one edge, of which nothing is told.
-    EXPECT_EQ(moved_stretches(drafted, drafted, std::vector<double>{50, 50, 10, 50}, std::vector<double>(4, 30)).size(), 2u);
-    const auto either_way = moved_stretches(drafted, drafted, std::vector<double>{50, 50, -50, -50}, std::vector<double>(4, 30));
+    EXPECT_EQ(moved_stretches(drafted, drafted, std::vector<double>{50, 50, 10, 50}, std::vector<double>(4, 30)).size(),
+              2u);
+    const auto either_way =
+        moved_stretches(drafted, drafted, std::vector<double>{50, 50, -50, -50}, std::vector<double>(4, 30));
     ASSERT_EQ(either_way.size(), 2u);
     EXPECT_NEAR(either_way[0].length_m + either_way[1].length_m, 200, 1e-9);
     // A nick shorter than it is moved is none.

@@ -19,8 +19,8 @@ std::vector<NextStop> suggest(InventedSurvey& invented, std::size_t count, unsig
     return suggest_next_stops(invented.survey, *judged.map, judged.fit, relocation, {.count = count}, threads);
 }
 
-/// The usual stops; the contact's south is known well by stops close to either side of it, its north is not. It lies 30 m to one side of the
-/// draft and to the other by turns, so that the error learnt is about that stated.
+/// The usual stops; the contact's south is known well by stops close to either side of it, its north is not. It lies 30
+/// m to one side of the draft and to the other by turns, so that the error learnt is about that stated.
 struct HalfKnown : InventedSurvey {
     HalfKnown() {
         add_usual_stops();
@@ -42,7 +42,9 @@ TEST(NextStops, LieWhereTheContactIsLeastKnown) {
         EXPECT_GT(next[i].place.y, 0);
         EXPECT_LT(next[i].half_width_after_m, next[i].half_width_m);
         EXPECT_THAT(next[i].purpose, testing::HasSubstr("Contact of WES with EAS, located to ± "));
-        EXPECT_THAT(next[i].purpose, testing::ContainsRegex("So far the notes named the right one of the two at [0-9]+ of [0-9]+ stops, best by "));
+        EXPECT_THAT(next[i].purpose,
+                    testing::ContainsRegex(
+                        "So far the notes named the right one of the two at [0-9]+ of [0-9]+ stops, best by "));
         if (i > 0) {
             EXPECT_LE(next[i].gain_m, next[i - 1].gain_m + 1e-9);
         }
@@ -54,8 +56,10 @@ TEST(NextStops, LieWhereTheContactIsLeastKnown) {
     // Along a straight contact a short walk goes from one end to the other.
     std::vector<NextStop> walk = next;
     std::sort(walk.begin(), walk.end(), [](const NextStop& a, const NextStop& b) { return a.walk < b.walk; });
-    EXPECT_TRUE(std::is_sorted(walk.begin(), walk.end(), [](const NextStop& a, const NextStop& b) { return a.place.y < b.place.y; }) ||
-                std::is_sorted(walk.begin(), walk.end(), [](const NextStop& a, const NextStop& b) { return a.place.y > b.place.y; }));
+    EXPECT_TRUE(std::is_sorted(walk.begin(), walk.end(),
+                               [](const NextStop& a, const NextStop& b) { return a.place.y < b.place.y; }) ||
+                std::is_sorted(walk.begin(), walk.end(),
+                               [](const NextStop& a, const NextStop& b) { return a.place.y > b.place.y; }));
 }
 
 // A hole with nothing noted narrows no contact, but another one beside it would find what it found.
@@ -135,7 +139,8 @@ TEST(NextStops, KeepToTracksAndOutOfNoGoGround) {
     invented.survey.no_go = {{{{-600, 1000}, {600, 1000}, {600, 2000}, {-600, 2000}, {-600, 1000}}, {}}};
     const auto next = suggest(invented, 5);
     EXPECT_EQ(next.size(), 5U);
-    for (const NextStop& stop : next) EXPECT_FALSE(std::abs(stop.place.x) < 600 && stop.place.y > 1000) << stop.place.x << ' ' << stop.place.y;
+    for (const NextStop& stop : next)
+        EXPECT_FALSE(std::abs(stop.place.x) < 600 && stop.place.y > 1000) << stop.place.x << ' ' << stop.place.y;
 }
 
 TEST(NextStops, AskForGroundWithoutStopsAndForNothingWhereNoneIsWanted) {

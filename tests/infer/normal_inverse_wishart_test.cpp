@@ -9,8 +9,8 @@
 namespace subcrop::infer {
 namespace {
 
-// Model: Gelman et al. 2013, Bayesian Data Analysis, section 3.6. The figures below were worked apart from this code and
-// agree with scipy 1.10.1's multivariate_t to 1e-14.
+// Model: Gelman et al. 2013, Bayesian Data Analysis, section 3.6. The figures below were worked apart from this code
+// and agree with scipy 1.10.1's multivariate_t to 1e-14.
 NormalInverseWishart prior() {
     NormalInverseWishart p;
     p.mean = Eigen::Vector2d(50, 15);

@@ -18,8 +18,8 @@ namespace {
 
 constexpr double true_x = 60;  // where the contact runs that is drafted at x = 0
 
-/// The straight contact drafted 60 m too far west, a soil survey over it, and rock seen at 240 stops beside it: the error learnt is twice
-/// the stated one, so that it takes many to place the contact.
+/// The straight contact drafted 60 m too far west, a soil survey over it, and rock seen at 240 stops beside it: the
+/// error learnt is twice the stated one, so that it takes many to place the contact.
 void draft_wrongly(InventedSurvey& invented, double truth) {
     invented.add_usual_stops();
     const char* const west[] = {"5YR 4/6", "5YR 4/4", "2.5YR 4/6", "7.5YR 4/4"};
@@ -27,7 +27,8 @@ void draft_wrongly(InventedSurvey& invented, double truth) {
     for (int i = 0; i < 240; ++i) {
         const double off = 15 + 10 * (i % 4), x = i % 2 ? truth + off : truth - off;
         const bool is_west = x < truth;
-        model::Stop& stop = invented.add_stop(x, -1950 + 16 * i, is_west ? west[i % 4] : east[i % 4], is_west ? "L" : "C");
+        model::Stop& stop =
+            invented.add_stop(x, -1950 + 16 * i, is_west ? west[i % 4] : east[i % 4], is_west ? "L" : "C");
         stop.unit_seen = is_west ? 0 : 1;
     }
 }
@@ -39,7 +40,8 @@ double area_of(const std::vector<model::MapPolygon>& polygons) {
 }
 
 /// Each edge of the polygons, whichever way it runs, with how often it is used.
-std::map<std::pair<std::pair<double, double>, std::pair<double, double>>, int> edges_of(const std::vector<model::MapPolygon>& polygons) {
+std::map<std::pair<std::pair<double, double>, std::pair<double, double>>, int> edges_of(
+    const std::vector<model::MapPolygon>& polygons) {
     std::map<std::pair<std::pair<double, double>, std::pair<double, double>>, int> edges;
     for (const model::MapPolygon& polygon : polygons) {
         const Ring& ring = polygon.polygon.shell;
@@ -58,8 +60,10 @@ struct Moved {
 
     /// The contact truly runs at `truth`; 0: the draft is right and no rock was seen.
     explicit Moved(double truth, unsigned threads = 1) {
-        if (truth == 0) invented.add_usual_stops();
-        else draft_wrongly(invented, truth);
+        if (truth == 0)
+            invented.add_usual_stops();
+        else
+            draft_wrongly(invented, truth);
         judged = invented.judge(threads);
         relocation = relocate(invented.survey, *judged.map, judged.fit, threads, invented.problems);
     }
@@ -131,7 +135,8 @@ TEST(Relocate, SharedEdgesStaySharedAndNoGroundIsLost) {
     }
     EXPECT_NEAR(area_of(moved.relocation.units) / area_of(moved.judged.map->polygons()), 1, 0.001);
     // ground went from one unit to the other, 60 m by 4 km of it
-    const double gained = geo::area_m2(moved.relocation.units[0].polygon) - geo::area_m2(moved.judged.map->polygons()[0].polygon);
+    const double gained =
+        geo::area_m2(moved.relocation.units[0].polygon) - geo::area_m2(moved.judged.map->polygons()[0].polygon);
     EXPECT_NEAR(gained, true_x * 4000, 20 * 4000);
 }
 
@@ -225,7 +230,8 @@ TEST(Relocate, TheClassOfAPlaceFollowsRockSeenAndCover) {
 TEST(MovedDraft, FollowsTheFieldAndDampsWhatWouldFold) {
     const auto map = [] {
         auto rectangle = [](model::UnitIndex unit, double from, double to) {
-            return model::MapPolygon{unit, unit + 1, {{{from, -2000}, {to, -2000}, {to, 2000}, {from, 2000}, {from, -2000}}, {}}};
+            return model::MapPolygon{
+                unit, unit + 1, {{{from, -2000}, {to, -2000}, {to, 2000}, {from, 2000}, {from, -2000}}, {}}};
         };
         ProblemLog problems;
         return geo::UnitMap({rectangle(0, -2000, 0), rectangle(1, 0, 2000)}, 2, {}, problems);

@@ -7,8 +7,8 @@
 #include <random>
 
 #include "infer/answer/answer_state.hpp"
-#include "infer/answer/shift_state.hpp"
 #include "infer/answer/displacement_basis.hpp"
+#include "infer/answer/shift_state.hpp"
 #include "infer/two_units.hpp"
 #include "subcrop/infer/shift_choice.hpp"
 

@@ -60,8 +60,8 @@ std::vector<double> draw(std::size_t n, double mean, double sd, unsigned seed) {
 }
 
 TEST(CategorySignature, IsTheDirichletMultinomialPredictive) {
-    // Unit A has the word at 7 of 9 stops, unit B at 2 of 9: the pooled share is one half, and with a prior worth one stop
-    // A's predictive is Jeffreys' (7 + 1/2) / (9 + 1) = 0.75 (beta-Bernoulli, scipy 1.10.1 betabinom agrees).
+    // Unit A has the word at 7 of 9 stops, unit B at 2 of 9: the pooled share is one half, and with a prior worth one
+    // stop A's predictive is Jeffreys' (7 + 1/2) / (9 + 1) = 0.75 (beta-Bernoulli, scipy 1.10.1 betabinom agrees).
     std::vector<int> units;
     std::vector<std::int32_t> values;
     for (int i = 0; i < 18; ++i) {
@@ -112,8 +112,8 @@ TEST(ContinuousSignature, AStopNeverTestifiesForItself) {
     SignatureOptions options;
     options.bandwidths = {0.35};
     const Signature before = learn_signature(numbers(values), ground.training, ground.judges, 1, options);
-    // Relabelling a stop and all others of its fold must leave what is said at that stop as it was, but for the pooled scatter
-    // that sets the width of the kernels; with the pooled scatter nearly unchanged, nearly as it was.
+    // Relabelling a stop and all others of its fold must leave what is said at that stop as it was, but for the pooled
+    // scatter that sets the width of the kernels; with the pooled scatter nearly unchanged, nearly as it was.
     for (std::size_t s = 0; s < 60; s += 10) {
         std::swap(ground.training.responsibility[s * 2], ground.training.responsibility[s * 2 + 1]);
     }
@@ -196,7 +196,8 @@ TEST(ContinuousSignature, ManyDistinctValuesAreMergedWithoutHarm) {
         units[i] = 1;
     }
     Ground ground(2, units, 10);
-    for (std::size_t i = 0; i < n; ++i) if (i % 40 != 0) ground.judges[i] = model::no_unit;
+    for (std::size_t i = 0; i < n; ++i)
+        if (i % 40 != 0) ground.judges[i] = model::no_unit;
     SignatureOptions options;
     options.bandwidths = {0.35};
     const Signature s = learn_signature(numbers(values), ground.training, ground.judges, 2, options);

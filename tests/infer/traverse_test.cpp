@@ -23,7 +23,8 @@ struct Draw {
 /// A stop on a traverse with soil usual on WES or EAS; in some pits that of the other unit.
 model::Stop& add_pit(InventedSurvey& ground, Draw& draw, const std::string& traverse, double x, double y, bool east,
                      double strange = 0.1) {
-    static const std::array<const char*, 8> colours{"5YR 4/6", "5YR 4/4", "2.5YR 4/6", "7.5YR 4/4", "5Y 5/3", "5Y 5/2", "2.5Y 5/3", "5Y 4/3"};
+    static const std::array<const char*, 8> colours{"5YR 4/6", "5YR 4/4", "2.5YR 4/6", "7.5YR 4/4",
+                                                    "5Y 5/3",  "5Y 5/2",  "2.5Y 5/3",  "5Y 4/3"};
     static const std::array<const char*, 8> textures{"L", "SL", "L", "SCL", "C", "SIC", "C", "CL"};
     const std::size_t side = (east != (draw.share() < strange)) ? 4 : 0;
     const std::size_t colour = side + draw.random() % 4, texture = side + draw.random() % 4;
@@ -158,7 +159,8 @@ TEST(Traverse, ADisplacedDraftIsToldByTheRightMetres) {
         ASSERT_EQ(crossings.size(), 1u);
         const TraverseCrossing& crossing = crossings.front();
         EXPECT_EQ(crossing.status, CrossingStatus::displaced);
-        EXPECT_NEAR(*crossing.offset_m, truth, 15) << truth << " from " << *crossing.low_m - 195 << " to " << *crossing.high_m - 195;
+        EXPECT_NEAR(*crossing.offset_m, truth, 15)
+            << truth << " from " << *crossing.low_m - 195 << " to " << *crossing.high_m - 195;
         EXPECT_LT(*crossing.low_m, truth + 195);
         EXPECT_GT(*crossing.high_m, truth + 195);
     }
@@ -196,7 +198,8 @@ TEST(Traverse, AnUnmappedBodyAndAMissingContactAreTold) {
     EXPECT_LT(crossings[2].probability, 0.1);
 }
 
-// Far on, where nothing was noted, the draft has the same contact again and again: what may lie there is no part of the first, which rock shows.
+// Far on, where nothing was noted, the draft has the same contact again and again: what may lie there is no part of the
+// first, which rock shows.
 TEST(Traverse, TheIntervalHoldsOneCrossingAndNotOthersLikeIt) {
     InventedSurvey ground;
     ground.add_usual_stops();

@@ -14,7 +14,8 @@ namespace subcrop::infer {
 namespace {
 
 TEST(AveragePrecision, IsTheMeanPrecisionDownToEachHit) {
-    // Ranked: hit, miss, hit, miss: (1/1 + 2/3) / 2. Definition of Manning, Raghavan and Schuetze 2008, section 8.4 (from memory).
+    // Ranked: hit, miss, hit, miss: (1/1 + 2/3) / 2. Definition of Manning, Raghavan and Schuetze 2008, section 8.4
+    // (from memory).
     EXPECT_NEAR(average_precision({{0.1, false}, {0.9, true}, {0.5, true}, {0.7, false}}), (1 + 2.0 / 3) / 2, 1e-12);
     EXPECT_EQ(average_precision({{0.5, false}}), 0);
     EXPECT_EQ(average_precision({}), 0);
@@ -32,7 +33,8 @@ TEST(WrongDraft, AWarpHasTheStatedRootMeanSquareAndIsSmooth) {
             ++count;
         }
     }
-    // 160 vectors of two normal components: the relative standard error of the root mean square is 1 / sqrt(4 x 160) = 0.04.
+    // 160 vectors of two normal components: the relative standard error of the root mean square is 1 / sqrt(4 x 160) =
+    // 0.04.
     EXPECT_NEAR(std::sqrt(sum / count), 50, 4 * 0.04 * 50);
     EXPECT_LT(steepest, 6 * 50.0 / 1000);  // each gradient has the standard deviation 50 / (sqrt(2) 1000)
     const Point still = Warp(0, 1000, 1).displaced({3, 4});
@@ -53,7 +55,8 @@ TEST(WrongDraft, ADiscOfOneUnitChangesHands) {
     InventedSurvey invented;
     const Polygon disc = geo::circle({0, 0}, 300);  // half of it on either unit
     double areas[2] = {};
-    for (const model::MapPolygon& p : relabelled(invented.survey.map, 1, 0, disc)) areas[p.unit] += geo::area_m2(p.polygon);
+    for (const model::MapPolygon& p : relabelled(invented.survey.map, 1, 0, disc))
+        areas[p.unit] += geo::area_m2(p.polygon);
     EXPECT_NEAR(areas[0], 8e6 + geo::area_m2(disc) / 2, 1);
     EXPECT_NEAR(areas[1], 8e6 - geo::area_m2(disc) / 2, 1);
 }

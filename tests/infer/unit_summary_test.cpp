@@ -64,7 +64,11 @@ struct Described {
 // Every figure counted by hand; the medians of depths by Kaplan and Meier 1958.
 TEST(UnitSummary, CountsWhatWasNotedByHand) {
     Described d;
-    d.add(-1500, 10, {{"A", 0, 20, "10YR 3/3", 5, "shale", "NE"}, {"Bt1", 20, 40, "5YR 4/6", 10, "shale", "VS"}, {"Bt2", 40, 60, "5YR 4/4", 20, "", "SL"}, {"R", 60, 0}});
+    d.add(-1500, 10,
+          {{"A", 0, 20, "10YR 3/3", 5, "shale", "NE"},
+           {"Bt1", 20, 40, "5YR 4/6", 10, "shale", "VS"},
+           {"Bt2", 40, 60, "5YR 4/4", 20, "", "SL"},
+           {"R", 60, 0}});
     d.add(-1500, 20, {{"A", 0, 10}, {"Bw", 10, 80, "5YR 4/6", 30, "shale", "NE"}, {"R", 80, 0}});
     d.add(-1500, 30, {{"A", 0, 30}, {"Bw", 30, 70, "10YR 6/8", 40, "quartz", "NE"}, {"Cr", 70, 100}, {"R", 100, 0}});
     d.add(-1500, 40, {{"A", 0, 20}, {"Bw", 20, 40, "5YR 5/6"}});
@@ -74,7 +78,8 @@ TEST(UnitSummary, CountsWhatWasNotedByHand) {
     EXPECT_EQ(west.stops, 5U);
     EXPECT_EQ(west.stops_rock_seen, 5U);
     EXPECT_EQ(west.area_m2, 8e6);
-    EXPECT_THAT(west.moist.chips.values, ElementsAre(Counted{"5YR 4/6", 2}, Counted{"10YR 6/8", 1}, Counted{"5YR 4/4", 1}, Counted{"5YR 5/6", 1}));
+    EXPECT_THAT(west.moist.chips.values, ElementsAre(Counted{"5YR 4/6", 2}, Counted{"10YR 6/8", 1},
+                                                     Counted{"5YR 4/4", 1}, Counted{"5YR 5/6", 1}));
     EXPECT_EQ(west.moist.chip, "5YR 4/6");
     EXPECT_EQ(west.moist.chips.text(2), "5YR 4/6 (40 % of 5), 10YR 6/8 (20 %)");
     EXPECT_EQ(west.fragments.median_pct, 25);  // 10, 20, 30, 40: the topsoil's 5 is no part of it
@@ -87,27 +92,30 @@ TEST(UnitSummary, CountsWhatWasNotedByHand) {
     EXPECT_EQ(west.rock.reached, 3U);
     EXPECT_EQ(west.rock.deeper, 2U);
     EXPECT_EQ(west.rock.min_cm, 60);
-    EXPECT_EQ(west.rock.max_cm, 80);       // Cr at 70 is rock, weathered or not
-    EXPECT_EQ(west.rock.median_cm, 75);    // 60, 70, 80 reached, 40 and 90 not: 3/4, 1/2 at 70, so midway to 80
+    EXPECT_EQ(west.rock.max_cm, 80);             // Cr at 70 is rock, weathered or not
+    EXPECT_EQ(west.rock.median_cm, 75);          // 60, 70, 80 reached, 40 and 90 not: 3/4, 1/2 at 70, so midway to 80
     EXPECT_EQ(west.weathered_rock.reached, 1U);  // 70; the two with R alone have none
     EXPECT_EQ(west.weathered_rock.deeper, 2U);
     EXPECT_FALSE(west.weathered_rock.median_cm);  // one hole is no median
     EXPECT_EQ(west.weathered_rock.min_cm, 70);
     EXPECT_EQ(west.weathered_rock.max_cm, 70);
-    EXPECT_THAT(unit_description(d.invented.survey, west), HasSubstr(" One hole reached weathered rock at 70 cm; 2 ended above it."));
+    EXPECT_THAT(unit_description(d.invented.survey, west),
+                HasSubstr(" One hole reached weathered rock at 70 cm; 2 ended above it."));
     const UnitSummary& east = d.units[1];
     EXPECT_EQ(east.stops, 0U);
     EXPECT_TRUE(east.moist.chip.empty());
     EXPECT_FALSE(east.texture.distribution);
     EXPECT_TRUE(east.profile.text().empty());
-    EXPECT_EQ(unit_description(d.invented.survey, east), "EAS: drawn over 800 ha. No stop stands on it. Its bedrock was not observed. Of its 1 contact "
-                                                         "(4.0 km) 100 % of the length is inferred; 1 has too few stops nearby to test.");
+    EXPECT_EQ(unit_description(d.invented.survey, east),
+              "EAS: drawn over 800 ha. No stop stands on it. Its bedrock was not observed. Of its 1 contact "
+              "(4.0 km) 100 % of the length is inferred; 1 has too few stops nearby to test.");
 }
 
 // The definition itself, over every chip: no other of the chips noted has a smaller sum of differences.
 TEST(UnitSummary, TheMiddleChipIsARealOneWithTheLeastSumOfDifferences) {
     Described d;
-    const char* const noted[] = {"10YR 4/3", "10YR 5/3", "10YR 5/3", "2.5Y 7/8", "2.5Y 7/8", "2.5Y 7/8", "10YR 4/4", "10YR 5/4", "7.5YR 4/4", "10YR 5/4 to 5/6"};
+    const char* const noted[] = {"10YR 4/3", "10YR 5/3", "10YR 5/3", "2.5Y 7/8",  "2.5Y 7/8",
+                                 "2.5Y 7/8", "10YR 4/4", "10YR 5/4", "7.5YR 4/4", "10YR 5/4 to 5/6"};
     double y = 0;
     for (const char* colour : noted) d.add(-1500, y += 10, {{"A", 0, 20}, {"Bw", 20, 40, colour}});
     d.describe();
@@ -115,8 +123,9 @@ TEST(UnitSummary, TheMiddleChipIsARealOneWithTheLeastSumOfDifferences) {
     const auto sum_from = [&](const std::string& chip) {
         double sum = 0;
         for (const Counted& other : west.moist.chips.values)
-            sum += static_cast<double>(other.count) * field::colour_difference(field::to_lab(field::parse_munsell(chip).value->chips[0]),
-                                                                              field::to_lab(field::parse_munsell(other.name).value->chips[0]));
+            sum += static_cast<double>(other.count) *
+                   field::colour_difference(field::to_lab(field::parse_munsell(chip).value->chips[0]),
+                                            field::to_lab(field::parse_munsell(other.name).value->chips[0]));
         return sum;
     };
     for (const Counted& chip : west.moist.chips.values) {
@@ -137,7 +146,8 @@ TEST(UnitSummary, DescriptionSaysNoMoreThanWasNoted) {
     EXPECT_THAT(text, HasSubstr("Western Red (WES), red sandstone: drawn over 800 ha. 100 stops stand on it: "));
     EXPECT_THAT(text, HasSubstr("loam in 51 of 100 horizons"));  // six in twelve, and three of the last four
     EXPECT_THAT(text, HasSubstr("of them this chip)"));
-    for (const char* word : {"dry", "fragments", "acid", "hole", "lants"}) EXPECT_THAT(text, Not(HasSubstr(word))) << "not noted anywhere";
+    for (const char* word : {"dry", "fragments", "acid", "hole", "lants"})
+        EXPECT_THAT(text, Not(HasSubstr(word))) << "not noted anywhere";
     EXPECT_THAT(text, HasSubstr("Commonest profile: B (100 of 100 profiles)."));
 }
 
@@ -284,8 +294,8 @@ TEST(UnitSummary, WhatIsTakenForWhatAddsUp) {
     EXPECT_LT(d.units[0].neighbours[0].told_by[1].factor, best.factor);
 }
 
-// Both units' soils are the same here, so each stop is taken for whichever is commoner; what is told apart by nothing is not
-// said to be told apart.
+// Both units' soils are the same here, so each stop is taken for whichever is commoner; what is told apart by nothing
+// is not said to be told apart.
 TEST(UnitSummary, ConfusesUnitsThatLookAlikeAndNotThoseThatDiffer) {
     Described alike;
     for (double x = -1900; x < 2000; x += 200)

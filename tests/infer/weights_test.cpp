@@ -46,8 +46,8 @@ TEST(Weights, FindsTheWeightThatUndoesOverstatement) {
     const Judges judges = judges_of(6000);
     const std::vector<Signature> signatures{channel_of(judges, 2, true, 1), channel_of(judges, 1, false, 2)};
     const ChannelWeights w = learn_weights(signatures, judges, folds_of(judges), even);
-    EXPECT_NEAR(w.weights[0], 0.5, 0.03);   // evidence stated twice over
-    EXPECT_NEAR(w.weights[1], 0.0, 0.02);   // noise
+    EXPECT_NEAR(w.weights[0], 0.5, 0.03);  // evidence stated twice over
+    EXPECT_NEAR(w.weights[1], 0.0, 0.02);  // noise
     EXPECT_LT(w.log_loss, 0.75);
     EXPECT_NEAR(w.share_log_loss, std::log(3.0), 1e-9);
     EXPECT_GT(w.accuracy, 0.6);
@@ -76,7 +76,8 @@ TEST(Weights, TheSameChannelTwiceCountsOnce) {
 
 TEST(Weights, NeverLeaveTheirBounds) {
     const Judges judges = judges_of(3000);
-    const ChannelWeights w = learn_weights({channel_of(judges, 0.2, true, 6), channel_of(judges, 1, false, 7)}, judges, folds_of(judges), even);
+    const ChannelWeights w = learn_weights({channel_of(judges, 0.2, true, 6), channel_of(judges, 1, false, 7)}, judges,
+                                           folds_of(judges), even);
     for (const double weight : w.weights) {
         EXPECT_GE(weight, 0);
         EXPECT_LE(weight, 1);
@@ -96,7 +97,8 @@ TEST(Weights, SkillIsThatOfWeightsLearntWithoutTheJudge) {
         double sum = 0;
         std::vector<double> p(unit_count, 0.0);
         for (std::size_t c = 0; c < signatures.size(); ++c)
-            for (std::size_t u = 0; u < unit_count; ++u) p[u] += weights[c] * static_cast<double>(signatures[c].row(j)[u]);
+            for (std::size_t u = 0; u < unit_count; ++u)
+                p[u] += weights[c] * static_cast<double>(signatures[c].row(j)[u]);
         for (const double x : p) sum += std::exp(x - p[static_cast<std::size_t>(judges[j])]);
         return std::log(sum) / static_cast<double>(judges.size());
     };

@@ -77,7 +77,8 @@ TEST(BookColumnsTest, RangesLieWithinWhatTheReadersAccept) {
                 EXPECT_GE(domain(column.domain).range->min, column.rule.least) << column.name;
                 EXPECT_LE(domain(column.domain).range->max, column.rule.most) << column.name;
             } else {
-                EXPECT_TRUE(std::isinf(column.rule.least) && std::isinf(column.rule.most)) << column.name << " has limits, a form has none";
+                EXPECT_TRUE(std::isinf(column.rule.least) && std::isinf(column.rule.most))
+                    << column.name << " has limits, a form has none";
             }
         }
     }
@@ -85,7 +86,8 @@ TEST(BookColumnsTest, RangesLieWithinWhatTheReadersAccept) {
 
 TEST(BookColumnsTest, ExamplesAreReadAsWritten) {
     std::set<std::string> names;
-    for (const auto* book : {&stop_book(), &horizon_book(), &legend_book(), &map_book(), &borehole_book(), &attitude_book()}) {
+    for (const auto* book :
+         {&stop_book(), &horizon_book(), &legend_book(), &map_book(), &borehole_book(), &attitude_book()}) {
         for (const BookColumn& column : *book) {
             EXPECT_TRUE(column.description.ends_with('.')) << column.name;
             EXPECT_FALSE(column.example.empty()) << column.name;
@@ -107,7 +109,9 @@ TEST(BookColumnsTest, ExamplesAreReadAsWritten) {
             }
             if (!column.domain.empty() && !domain(column.domain).codes.empty()) {
                 const auto& codes = domain(column.domain).codes;
-                EXPECT_TRUE(std::any_of(codes.begin(), codes.end(), [&](const auto& c) { return c.code == column.example; })) << column.name;
+                EXPECT_TRUE(std::any_of(codes.begin(), codes.end(), [&](const auto& c) {
+                    return c.code == column.example;
+                })) << column.name;
             }
         }
     }
@@ -123,7 +127,8 @@ TEST(BookColumnsTest, ColumnsTxtNamesEachColumnAndEachKeyOfTheSurveyFile) {
     const auto named = [&](const std::string& name) { return text.find("\n  " + name + "  ") != std::string::npos; };
     for (const auto* keys : {&survey_keys(), &settings_keys()})
         for (const SurveyKey& key : *keys) EXPECT_TRUE(named(std::string(key.name))) << key.name;
-    for (const auto* book : {&stop_book(), &horizon_book(), &legend_book(), &map_book(), &borehole_book(), &attitude_book()})
+    for (const auto* book :
+         {&stop_book(), &horizon_book(), &legend_book(), &map_book(), &borehole_book(), &attitude_book()})
         for (const BookColumn& column : *book) EXPECT_TRUE(named(column.name)) << column.name;
 }
 

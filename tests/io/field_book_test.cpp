@@ -40,21 +40,32 @@ TEST_F(FieldBook, TellsEveryCellItCannotUse) {
         "1,500100,5200100,n/a,-3,Kx,140,\"12,5\",30,20,maybe\n"
         "2,500200,5200100,95,8,Kd,5-10,< 5,-5,20,yes\n"
         "3,500300,5200100,12 %,,Jl,trace,12 mm,20,20,\n");
-    EXPECT_THAT(lines_of(read.problems),
-                ElementsAre("warning stops.csv 2 plants_complete 'maybe': this is neither yes nor no | Write yes or no.",
-                            "warning stops.csv 2 position_sd_m '-3': the value is outside 0 to 1000 m and is left out; the default of 10 m is used | Correct it or leave the cell empty.",
-                            "warning stops.csv 2 sand_pct '140': the value is outside 0 to 100 percent and is left out | Correct it or leave the cell empty.",
-                            "warning stops.csv 2 slope_deg 'n/a': this is not a number of degrees | Write digits only, or leave the cell empty.",
-                            "warning stops.csv 2 top_cm '30 to 20': the top lies below the bottom; both depths are left out | Depths are centimetres below the surface, top first.",
-                            "warning stops.csv 2 unit_seen 'Kx': no map unit has this code; the observed bedrock is left out | Did you mean 'Kd'? Write a code of the legend or the map.",
-                            "warning stops.csv 3 slope_deg '95': the value is outside 0 to 90 degrees and is left out | Correct it or leave the cell empty.",
-                            "warning stops.csv 3 top_cm '-5': the value is below 0 cm and is left out | Correct it or leave the cell empty.",
-                            "warning stops.csv 4 clay_pct '12 mm': this is not a number of percent | Write digits only, or leave the cell empty.",
-                            "warning stops.csv 4 sand_pct 'trace': this is not a number of percent | Write digits only, or leave the cell empty.",
-                            "warning stops.csv 4 top_cm '20 to 20': the horizon has no thickness; its depths are left out | Depths are centimetres below the surface, top first.",
-                            "note stops.csv 3 clay_pct '< 5': below a limit, read as half of it: 2.5",
-                            "note stops.csv 3 sand_pct '5-10': a range, read as its mean 7.5",
-                            "note stops.csv 4 slope_deg '12 %': a slope in percent, read as 6.8 degrees"));
+    EXPECT_THAT(
+        lines_of(read.problems),
+        ElementsAre("warning stops.csv 2 plants_complete 'maybe': this is neither yes nor no | Write yes or no.",
+                    "warning stops.csv 2 position_sd_m '-3': the value is outside 0 to 1000 m and is left out; the "
+                    "default of 10 m is used | Correct it or leave the cell empty.",
+                    "warning stops.csv 2 sand_pct '140': the value is outside 0 to 100 percent and is left out | "
+                    "Correct it or leave the cell empty.",
+                    "warning stops.csv 2 slope_deg 'n/a': this is not a number of degrees | Write digits only, or "
+                    "leave the cell empty.",
+                    "warning stops.csv 2 top_cm '30 to 20': the top lies below the bottom; both depths are left out | "
+                    "Depths are centimetres below the surface, top first.",
+                    "warning stops.csv 2 unit_seen 'Kx': no map unit has this code; the observed bedrock is left out | "
+                    "Did you mean 'Kd'? Write a code of the legend or the map.",
+                    "warning stops.csv 3 slope_deg '95': the value is outside 0 to 90 degrees and is left out | "
+                    "Correct it or leave the cell empty.",
+                    "warning stops.csv 3 top_cm '-5': the value is below 0 cm and is left out | Correct it or leave "
+                    "the cell empty.",
+                    "warning stops.csv 4 clay_pct '12 mm': this is not a number of percent | Write digits only, or "
+                    "leave the cell empty.",
+                    "warning stops.csv 4 sand_pct 'trace': this is not a number of percent | Write digits only, or "
+                    "leave the cell empty.",
+                    "warning stops.csv 4 top_cm '20 to 20': the horizon has no thickness; its depths are left out | "
+                    "Depths are centimetres below the surface, top first.",
+                    "note stops.csv 3 clay_pct '< 5': below a limit, read as half of it: 2.5",
+                    "note stops.csv 3 sand_pct '5-10': a range, read as its mean 7.5",
+                    "note stops.csv 4 slope_deg '12 %': a slope in percent, read as 6.8 degrees"));
     ASSERT_THAT(read.survey.stops, SizeIs(3));
     const auto horizon = [&](std::size_t stop) { return read.survey.horizons[read.survey.stops[stop].first_horizon]; };
     EXPECT_EQ(horizon(0).clay_pct, 12.5);
@@ -70,12 +81,14 @@ TEST_F(FieldBook, TellsEveryCellItCannotUse) {
 }
 
 TEST_F(FieldBook, AnErrorOfPositionOutsideTheLimitsLeavesTheDefault) {
-    const ReadSurvey read = this->read("stop,E,N,position_sd_m\n1,500100,5200100,1e5\n2,500200,5200100,1000\n3,500300,5200100,1e300\n");
-    EXPECT_THAT(lines_of(read.problems),
-                ElementsAre("warning stops.csv 2 position_sd_m '1e5': the value is outside 0 to 1000 m and is left out; the default of 10 m is "
-                            "used | Correct it or leave the cell empty.",
-                            "warning stops.csv 4 position_sd_m '1e300': the value is outside 0 to 1000 m and is left out; the default of 10 m "
-                            "is used | Correct it or leave the cell empty."));
+    const ReadSurvey read =
+        this->read("stop,E,N,position_sd_m\n1,500100,5200100,1e5\n2,500200,5200100,1000\n3,500300,5200100,1e300\n");
+    EXPECT_THAT(lines_of(read.problems), ElementsAre("warning stops.csv 2 position_sd_m '1e5': the value is outside 0 "
+                                                     "to 1000 m and is left out; the default of 10 m is "
+                                                     "used | Correct it or leave the cell empty.",
+                                                     "warning stops.csv 4 position_sd_m '1e300': the value is outside "
+                                                     "0 to 1000 m and is left out; the default of 10 m "
+                                                     "is used | Correct it or leave the cell empty."));
     EXPECT_EQ(read.problems[0].stop, "1");
     EXPECT_EQ(read.survey.stops[0].position_sd_m, 10);
     EXPECT_FALSE(read.survey.stops[0].position_sd_stated);
@@ -83,7 +96,8 @@ TEST_F(FieldBook, AnErrorOfPositionOutsideTheLimitsLeavesTheDefault) {
 }
 
 TEST_F(FieldBook, CountsRowsAsASpreadsheetDoes) {
-    const ReadSurvey read = this->read("stop,E,N,slope_deg\n1,500100,5200100,x\n\n\n2,500200,5200100,y\n3,500300,5200100,z,too many\n");
+    const ReadSurvey read =
+        this->read("stop,E,N,slope_deg\n1,500100,5200100,x\n\n\n2,500200,5200100,y\n3,500300,5200100,z,too many\n");
     std::vector<std::int64_t> rows;
     for (const Problem& problem : read.problems) rows.push_back(problem.row.value_or(-1));
     EXPECT_THAT(rows, ElementsAre(2, 5, 6, 6)) << "headings in row 1, empty lines in rows 3 and 4";
@@ -100,15 +114,21 @@ TEST_F(FieldBook, KeepsTheRangeOfABoundary) {
 
 TEST_F(FieldBook, DropsOnlyStopsWithoutAUsablePlace) {
     const ReadSurvey read = this->read(
-        "stop,E,N\n1,500100,5200100\n2,,5200100\n3,nan,5200100\n4,500100,inf\n5,half way,5200100\n6,\"500100,25\",5200100\n");
+        "stop,E,N\n1,500100,5200100\n2,,5200100\n3,nan,5200100\n4,500100,inf\n5,half "
+        "way,5200100\n6,\"500100,25\",5200100\n");
     ASSERT_THAT(read.survey.stops, SizeIs(2));
     EXPECT_EQ(read.survey.stops[1].id, "6");
     EXPECT_EQ(read.survey.stops[1].position.x, 500100.25);
-    EXPECT_THAT(lines_of(read.problems),
-                ElementsAre("error stops.csv 3 E: the coordinate is missing; the stop is left out | Give the stop its position.",
-                            "error stops.csv 4 E 'nan': the coordinate is not a finite number; the stop is left out | Give the stop its position.",
-                            "error stops.csv 5 N 'inf': the coordinate is not a finite number; the stop is left out | Give the stop its position.",
-                            "error stops.csv 6 E 'half way': the coordinate is not a plain number; the stop is left out | Write the coordinate in plain digits, such as 501400."));
+    EXPECT_THAT(
+        lines_of(read.problems),
+        ElementsAre(
+            "error stops.csv 3 E: the coordinate is missing; the stop is left out | Give the stop its position.",
+            "error stops.csv 4 E 'nan': the coordinate is not a finite number; the stop is left out | Give the stop "
+            "its position.",
+            "error stops.csv 5 N 'inf': the coordinate is not a finite number; the stop is left out | Give the stop "
+            "its position.",
+            "error stops.csv 6 E 'half way': the coordinate is not a plain number; the stop is left out | Write the "
+            "coordinate in plain digits, such as 501400."));
 }
 
 TEST_F(FieldBook, CoordinatesAsPeopleWriteThemAreReadAndEchoed) {
@@ -203,10 +223,12 @@ TEST_F(FieldBook, PlacesOutsideTheSystemAreToldAndTheRestKept) {
     const ReadSurvey read = this->read("stop,E,N\n1,15.004,46.956\n2,15.004,146.956\n3,15.004,46.957\n");
     EXPECT_THAT(read.survey.stops, SizeIs(2));
     EXPECT_THAT(lines_of(read.problems),
-                ElementsAre("error stops.csv 3 '(15.004, 146.956)': the coordinates are not degrees, as WGS 84 has them; the stop is left "
+                ElementsAre("error stops.csv 3 '(15.004, 146.956)': the coordinates are not degrees, as WGS 84 has "
+                            "them; the stop is left "
                             "out | Correct the stop's coordinates, or the key 'crs' of 'stops'."));
     EXPECT_EQ(error("stop,E,N\n1,500100,5200100\n"),
-              "stops.csv: none of the 1 stops lies on or near the map: they span x 500100 to 500100, y 5200100 to 5200100, and the map in "
+              "stops.csv: none of the 1 stops lies on or near the map: they span x 500100 to 500100, y 5200100 to "
+              "5200100, and the map in "
               "the same system (WGS 84) x 15 to 15.026289, y 46.953526 to 46.962528. Check the key 'crs' of "
               "'stops' and of 'map'.");
 }
@@ -214,21 +236,27 @@ TEST_F(FieldBook, PlacesOutsideTheSystemAreToldAndTheRestKept) {
 TEST_F(FieldBook, SwappedCoordinatesAreAnError) {
     crs_ = "EPSG:4326";
     EXPECT_EQ(error("stop,N,E\n1,15.004,46.956\n2,15.014,46.957\n"),
-              "stops.csv: x and y seem to be swapped: 2 of 2 stops lie on the map only when they change places. Exchange the columns "
+              "stops.csv: x and y seem to be swapped: 2 of 2 stops lie on the map only when they change places. "
+              "Exchange the columns "
               "named as 'x' and 'y' under 'stops': x is east or longitude.");
     crs_ = "EPSG:32633";
     EXPECT_THAT(error("stop,N,E\n1,500100,5200100\n"), HasSubstr("x and y seem to be swapped"));
 }
 
 TEST_F(FieldBook, GivesEveryStopAnIdOfItsOwn) {
-    const ReadSurvey read = this->read("stop,E,N\nA,500100,5200100\nA,500100,5200100\n,500100,5200100\nA (2),500100,5200100\nA,500100,5200100\n");
+    const ReadSurvey read = this->read(
+        "stop,E,N\nA,500100,5200100\nA,500100,5200100\n,500100,5200100\nA (2),500100,5200100\nA,500100,5200100\n");
     std::vector<std::string> ids;
     for (const auto& stop : read.survey.stops) ids.push_back(stop.id);
     EXPECT_THAT(ids, ElementsAre("A", "A (3)", "row 4", "A (2)", "A (4)"));
-    EXPECT_THAT(lines_of(read.problems),
-                ElementsAre("warning stops.csv 3 stop 'A': another stop has this id; this one is called 'A (3)' and horizons go to the first | Give each stop an id of its own.",
-                            "warning stops.csv 4 stop: the stop has no id; it is called 'row 4' | Give each stop an id of its own.",
-                            "warning stops.csv 6 stop 'A': another stop has this id; this one is called 'A (4)' and horizons go to the first | Give each stop an id of its own."));
+    EXPECT_THAT(
+        lines_of(read.problems),
+        ElementsAre(
+            "warning stops.csv 3 stop 'A': another stop has this id; this one is called 'A (3)' and horizons go to the "
+            "first | Give each stop an id of its own.",
+            "warning stops.csv 4 stop: the stop has no id; it is called 'row 4' | Give each stop an id of its own.",
+            "warning stops.csv 6 stop 'A': another stop has this id; this one is called 'A (4)' and horizons go to the "
+            "first | Give each stop an id of its own."));
 }
 
 TEST_F(FieldBook, TakesLatin1AndSaysSo) {
@@ -251,7 +279,8 @@ TEST_F(FieldBook, FindsColumnsWhoseNamesAreLatin1) {
 TEST_F(FieldBook, WarnsOfColumnsThatLookLikeASlip) {
     const ReadSurvey read = this->read("stop,E,N,color_moist\n1,500100,5200100,10YR 5/6\n");
     EXPECT_THAT(lines_of(read.problems),
-                ElementsAre("warning stops.csv color_moist: this column is not read; the name is close to 'colour_moist' | Rename it, or add "
+                ElementsAre("warning stops.csv color_moist: this column is not read; the name is close to "
+                            "'colour_moist' | Rename it, or add "
                             "\"colour_moist\": \"color_moist\" to stops.columns in the survey file."));
     EXPECT_THAT(read.survey.horizons, IsEmpty());
 }
@@ -271,29 +300,37 @@ TEST_F(FieldBook, HangsHorizonsOnTheirStopsFromTheTopDown) {
     EXPECT_EQ(read.survey.stops[1].horizon_count, 3U);
     EXPECT_EQ(read.survey.horizons[1].row, 4);
     EXPECT_EQ(read.survey.horizon_source, "horizons.csv");
-    EXPECT_THAT(lines_of(read.problems),
-                ElementsAre("error horizons.csv 6 stop 'O1': no stop has this id; the horizon is left out | Did you mean '1'? Ids must be written alike in both tables.",
-                            "error horizons.csv 7 stop: the horizon names no stop and is left out | Write the stop's id.",
-                            "error horizons.csv 8 stop '3': the horizon's stop has no usable position; both are left out | Give the stop its position.",
-                            "error stops.csv 4 E: the coordinate is missing; the stop is left out | Give the stop its position.",
-                            "note horizons.csv 9 stop '1': the horizon's row is empty",
-                            "note stops.csv 'texture': these columns of the stops are not read, since there is a horizon table | Move what they say "
-                            "to the horizon table, or take 'horizons' out of the survey file."));
+    EXPECT_THAT(
+        lines_of(read.problems),
+        ElementsAre(
+            "error horizons.csv 6 stop 'O1': no stop has this id; the horizon is left out | Did you mean '1'? Ids must "
+            "be written alike in both tables.",
+            "error horizons.csv 7 stop: the horizon names no stop and is left out | Write the stop's id.",
+            "error horizons.csv 8 stop '3': the horizon's stop has no usable position; both are left out | Give the "
+            "stop its position.",
+            "error stops.csv 4 E: the coordinate is missing; the stop is left out | Give the stop its position.",
+            "note horizons.csv 9 stop '1': the horizon's row is empty",
+            "note stops.csv 'texture': these columns of the stops are not read, since there is a horizon table | Move "
+            "what they say "
+            "to the horizon table, or take 'horizons' out of the survey file."));
 }
 
 TEST_F(FieldBook, HorizonTableWithoutItsColumnsIsAnError) {
     folder_.write("horizons.csv", "site,top\n2,20\n");
     const std::string stops = "stop,E,N\n1,500100,5200100\n";
     EXPECT_EQ(error(stops, R"("horizons": {"source": "horizons.csv"})"),
-              "horizons.csv: there is no column 'stop'. Say which column it is in the survey file, horizons.columns: {\"stop\": "
+              "horizons.csv: there is no column 'stop'. Say which column it is in the survey file, horizons.columns: "
+              "{\"stop\": "
               "\"top\"}. Columns here: site, top.");
     EXPECT_THAT(error(stops, R"("horizons": {"source": "horizons.csv", "columns": {"stop": "site"}})"),
-                HasSubstr("horizons.csv: none of the horizon columns is in it. Map yours to ours in horizons.columns. Columns here: site, top."));
+                HasSubstr("horizons.csv: none of the horizon columns is in it. Map yours to ours in horizons.columns. "
+                          "Columns here: site, top."));
 }
 
 TEST_F(FieldBook, ReadsExtraEvidenceRowByRow) {
     const ReadSurvey read = this->read(
-        "stop,E,N,Ni,Cr,use,a,b\n1,500100,5200100,10,20,wood,1,2\n2,,5200100,99,99,lost,9,9\n3,500200,5200100,0,< 4,,-1,3\n",
+        "stop,E,N,Ni,Cr,use,a,b\n1,500100,5200100,10,20,wood,1,2\n2,,5200100,99,99,lost,9,9\n3,500200,5200100,0,< "
+        "4,,-1,3\n",
         R"("evidence": [{"name": "xrf", "kind": "numeric", "columns": ["Ni", "cr"], "scale": "log"},
                         {"name": "use", "kind": "category", "columns": ["use"]},
                         {"name": "parts", "kind": "composition", "columns": ["a", "b"]}])");
@@ -303,18 +340,22 @@ TEST_F(FieldBook, ReadsExtraEvidenceRowByRow) {
     EXPECT_EQ(read.survey.evidence[1].texts[0].str(), "wood");
     EXPECT_TRUE(read.survey.evidence[1].texts[1].empty());
     EXPECT_THAT(read.survey.evidence[2].numbers, ElementsAre(1, 2, std::nullopt, 3));
-    EXPECT_THAT(lines_of(read.problems),
-                ElementsAre("error stops.csv 3 E: the coordinate is missing; the stop is left out | Give the stop its position.",
-                            "warning stops.csv 4 Ni '0': only values above 0 have a logarithm; this one is left out | Leave the cell empty, or "
-                            "write the limit of detection as '< 5'.",
-                            "warning stops.csv 4 a '-1': the value is below 0 and is left out | Correct it or leave the cell empty.",
-                            "note stops.csv 4 Cr '< 4': below a limit, read as half of it: 2"));
+    EXPECT_THAT(
+        lines_of(read.problems),
+        ElementsAre(
+            "error stops.csv 3 E: the coordinate is missing; the stop is left out | Give the stop its position.",
+            "warning stops.csv 4 Ni '0': only values above 0 have a logarithm; this one is left out | Leave the cell "
+            "empty, or "
+            "write the limit of detection as '< 5'.",
+            "warning stops.csv 4 a '-1': the value is below 0 and is left out | Correct it or leave the cell empty.",
+            "note stops.csv 4 Cr '< 4': below a limit, read as half of it: 2"));
 }
 
 TEST_F(FieldBook, WithoutAnyStopIsAnError) {
     EXPECT_EQ(error("stop,E,N\n"), "stops.csv: there are no stops in it. Check that it is the right file and layer.");
-    EXPECT_EQ(error("stop,E,N\n1,,\n"), "stops.csv: none of its 1 stops has a usable position. Check the columns named as 'x' and 'y', or "
-                                        "the geometry.");
+    EXPECT_EQ(error("stop,E,N\n1,,\n"),
+              "stops.csv: none of its 1 stops has a usable position. Check the columns named as 'x' and 'y', or "
+              "the geometry.");
 }
 
 TEST_F(FieldBook, GeometryOfOnePointCounts) {
@@ -324,15 +365,21 @@ TEST_F(FieldBook, GeometryOfOnePointCounts) {
       {"type": "Feature", "geometry": {"type": "MultiPoint", "coordinates": [[15.004, 46.956], [15.005, 46.956]]}, "properties": {"stop": "two"}},
       {"type": "Feature", "geometry": {"type": "LineString", "coordinates": [[15.004, 46.956], [15.005, 46.956]]}, "properties": {"stop": "line"}},
       {"type": "Feature", "geometry": null, "properties": {"stop": "none"}}]})");
-    const ReadSurvey read = read_all(folder_, R"({"stops": {"source": "stops.geojson"}, )" + std::string(two_squares_json) + "}");
+    const ReadSurvey read =
+        read_all(folder_, R"({"stops": {"source": "stops.geojson"}, )" + std::string(two_squares_json) + "}");
     ASSERT_THAT(read.survey.stops, SizeIs(2));
     EXPECT_EQ(read.survey.stops[0].position, read.survey.stops[1].position);
-    EXPECT_THAT(lines_of(read.problems),
-                ElementsAre("error stops.geojson 3: a stop is one point, and this one has 2; the stop is left out | Give the stop its position.",
-                            "error stops.geojson 4: a stop is a point, and this row is a line; the stop is left out | Give the stop its position.",
-                            "error stops.geojson 5: the stop has no position; the stop is left out | Give the stop its position."));
+    EXPECT_THAT(
+        lines_of(read.problems),
+        ElementsAre(
+            "error stops.geojson 3: a stop is one point, and this one has 2; the stop is left out | Give the stop its "
+            "position.",
+            "error stops.geojson 4: a stop is a point, and this row is a line; the stop is left out | Give the stop "
+            "its position.",
+            "error stops.geojson 5: the stop has no position; the stop is left out | Give the stop its position."));
     EXPECT_EQ(error_of(folder_, R"({"stops": {"source": "map.geojson"}})"),
-              "map.geojson: stops are points, and each row of this layer is a polygon. Name the layer of points, or the columns of coordinates "
+              "map.geojson: stops are points, and each row of this layer is a polygon. Name the layer of points, or "
+              "the columns of coordinates "
               "with 'x' and 'y'.");
 }
 

@@ -42,9 +42,9 @@ TEST_P(Formats, GiveTheSameSurvey) {
     // FlatGeobuf would put the rows in the order of its index.
     folder.translate(two_squares, map_driver, format.map,
                      map_driver == "FlatGeobuf" ? format.stop_options : std::vector<std::string>());
-    const ReadSurvey read = read_all(
-        folder, R"({"stops": {"source": ")" + std::string(format.stops) + '"' + format.stop_keys + R"(}, "map": {"source": ")" +
-                    format.map + R"(", "contact_sd_m": 30}})");
+    const ReadSurvey read =
+        read_all(folder, R"({"stops": {"source": ")" + std::string(format.stops) + '"' + format.stop_keys +
+                             R"(}, "map": {"source": ")" + format.map + R"(", "contact_sd_m": 30}})");
     EXPECT_THAT(lines_of(read.problems), IsEmpty());
     const model::Survey& survey = read.survey;
     EXPECT_EQ(survey.crs_name, "WGS 84 / UTM zone 33N");
@@ -93,7 +93,12 @@ TEST_P(Formats, GiveTheSameSurvey) {
 INSTANTIATE_TEST_SUITE_P(
     Ogr, Formats,
     testing::Values(Format{"GPKG", "stops.gpkg", "map.gpkg", {}, "", 1},
-                    Format{"CSV", "stops.csv", "map.gpkg", {"-lco", "GEOMETRY=AS_XY"}, R"(, "x": "X", "y": "Y", "crs": "EPSG:4326")", 2},
+                    Format{"CSV",
+                           "stops.csv",
+                           "map.gpkg",
+                           {"-lco", "GEOMETRY=AS_XY"},
+                           R"(, "x": "X", "y": "Y", "crs": "EPSG:4326")",
+                           2},
                     Format{"ESRI Shapefile", "stops.shp", "map.shp", {"-lco", "ENCODING=UTF-8"}, "", 1},
                     Format{"GeoJSON", "stops.json", "squares.json", {}, "", 1},
                     Format{"FlatGeobuf", "stops.fgb", "map.fgb", {"-lco", "SPATIAL_INDEX=NO"}, "", 1},
@@ -111,8 +116,9 @@ TEST(Csv, SemicolonsDecimalCommasAByteOrderMarkAndQuotedLines) {
                  "\xEF\xBB\xBFStop;east;north;Slope_Deg;notes\r\n"
                  "007;500100,5;5200100;12,5;\"two\nlines; and \"\"quotes\"\"\"\r\n"
                  "A-2;501100;5200100;;<script>alert(1)</script>\r\n");
-    const ReadSurvey read = read_all(folder, R"({"stops": {"source": "stops.csv", "x": "east", "y": "north", "crs": "EPSG:32633"}, )" +
-                                                 std::string(two_squares_json) + "}");
+    const ReadSurvey read =
+        read_all(folder, R"({"stops": {"source": "stops.csv", "x": "east", "y": "north", "crs": "EPSG:32633"}, )" +
+                             std::string(two_squares_json) + "}");
     EXPECT_THAT(lines_of(read.problems), IsEmpty());
     ASSERT_EQ(read.survey.stops.size(), 2U);
     EXPECT_EQ(read.survey.stops[0].id, "007");
@@ -129,8 +135,9 @@ TEST(Spreadsheet, OfTextAndNumbersIsRead) {
       {"type": "Feature", "geometry": null, "properties": {"stop": "A1", "east": 500100, "north": 5200100, "texture": "CL"}},
       {"type": "Feature", "geometry": null, "properties": {"stop": "A2", "east": 501100, "north": 5200100, "texture": "C"}}]})",
                      "XLSX", "stops.xlsx");
-    const ReadSurvey read = read_all(folder, R"({"stops": {"source": "stops.xlsx", "x": "east", "y": "north", "crs": "EPSG:32633"}, )" +
-                                                 std::string(two_squares_json) + "}");
+    const ReadSurvey read =
+        read_all(folder, R"({"stops": {"source": "stops.xlsx", "x": "east", "y": "north", "crs": "EPSG:32633"}, )" +
+                             std::string(two_squares_json) + "}");
     EXPECT_THAT(lines_of(read.problems), IsEmpty());
     ASSERT_EQ(read.survey.stops.size(), 2U);
     EXPECT_EQ(read.survey.stops[1].position, (Point{501100, 5200100}));
@@ -142,8 +149,10 @@ TEST(Columns, TheirNamesAreMappedAndCaseDoesNotMatter) {
     const ScratchFolder folder;
     folder.write("map.geojson", two_squares);
     folder.write("stops.csv", "Site,E,N,MUNSELL,Bedrock\n7,500100,5200100,10YR 5/6,Jl\n");
-    const ReadSurvey read = read_all(folder, R"({"stops": {"source": "stops.csv", "x": "e", "y": "n", "crs": "EPSG:32633",
-        "columns": {"stop": "Site", "colour_moist": "munsell", "unit_seen": "Bedrock"}}, )" + std::string(two_squares_json) + "}");
+    const ReadSurvey read =
+        read_all(folder, R"({"stops": {"source": "stops.csv", "x": "e", "y": "n", "crs": "EPSG:32633",
+        "columns": {"stop": "Site", "colour_moist": "munsell", "unit_seen": "Bedrock"}}, )" +
+                             std::string(two_squares_json) + "}");
     EXPECT_THAT(lines_of(read.problems), IsEmpty());
     EXPECT_EQ(read.survey.stops[0].id, "7");
     EXPECT_EQ(read.survey.stops[0].unit_seen, 0);
@@ -154,34 +163,45 @@ TEST(Columns, ThatAreMissingAreNamedWithTheNearest) {
     const ScratchFolder folder;
     folder.write("map.geojson", two_squares);
     folder.write("stops.csv", "stop,E,N,munsel\n7,500100,5200100,10YR 5/6\n");
-    EXPECT_EQ(error_of(folder, R"({"stops": {"source": "stops.csv", "x": "E", "y": "N", "crs": "EPSG:32633", "columns": {"colour_moist": "munsell"}}})"),
-              "stops.csv: there is no column 'munsell', which the survey file names in stops.columns.colour_moist. Did you mean "
-              "'munsel'? Columns here: stop, E, N, munsel.");
+    EXPECT_EQ(
+        error_of(
+            folder,
+            R"({"stops": {"source": "stops.csv", "x": "E", "y": "N", "crs": "EPSG:32633", "columns": {"colour_moist": "munsell"}}})"),
+        "stops.csv: there is no column 'munsell', which the survey file names in stops.columns.colour_moist. Did you "
+        "mean "
+        "'munsel'? Columns here: stop, E, N, munsel.");
     EXPECT_EQ(error_of(folder, R"({"stops": {"source": "stops.csv", "x": "E", "y": "N", "crs": "EPSG:32633"},
                                    "evidence": [{"name": "xrf", "kind": "numeric", "columns": ["Ni"]}]})"),
-              "stops.csv: there is no column 'Ni', which the survey file names in evidence[0].columns. Did you mean 'N'? Columns here: "
+              "stops.csv: there is no column 'Ni', which the survey file names in evidence[0].columns. Did you mean "
+              "'N'? Columns here: "
               "stop, E, N, munsel.");
     EXPECT_EQ(error_of(folder, R"({"stops": {"source": "stops.csv", "crs": "EPSG:32633"}})"),
-              "stops.csv: it has no points and no columns are named for the coordinates. Add 'x', 'y' and 'crs' to 'stops' in the "
+              "stops.csv: it has no points and no columns are named for the coordinates. Add 'x', 'y' and 'crs' to "
+              "'stops' in the "
               "survey file, x being east or longitude. Columns here: stop, E, N, munsel.");
-    EXPECT_EQ(error_of(folder, R"({"stops": {"source": "stops.csv", "x": "E", "y": "N"}})"),
-              "stops.csv: it states no coordinate reference system. Add the key 'crs' to 'stops' in the survey file, such as "
-              "\"EPSG:4326\" for degrees of a satellite receiver.");
+    EXPECT_EQ(
+        error_of(folder, R"({"stops": {"source": "stops.csv", "x": "E", "y": "N"}})"),
+        "stops.csv: it states no coordinate reference system. Add the key 'crs' to 'stops' in the survey file, such as "
+        "\"EPSG:4326\" for degrees of a satellite receiver.");
 }
 
 TEST(Sources, ThatCannotBeOpenedSayWhy) {
     const ScratchFolder folder;
     folder.translate(two_squares, "GPKG", "book.gpkg", {"-nln", "units"});
     folder.translate(places, "GPKG", "book.gpkg", {"-nln", "stops", "-update"});
-    EXPECT_EQ(error_of(folder, R"({"stops": {"source": "bok.gpkg"}})"), "bok.gpkg: there is no such file. Did you mean 'book.gpkg'?");
+    EXPECT_EQ(error_of(folder, R"({"stops": {"source": "bok.gpkg"}})"),
+              "bok.gpkg: there is no such file. Did you mean 'book.gpkg'?");
     EXPECT_EQ(error_of(folder, R"({"stops": {"source": "book.gpkg"}})"),
-              "book.gpkg: it has several layers and the survey file names none. Add the key 'layer' with one of: units, stops.");
+              "book.gpkg: it has several layers and the survey file names none. Add the key 'layer' with one of: "
+              "units, stops.");
     EXPECT_EQ(error_of(folder, R"({"stops": {"source": "book.gpkg", "layer": "stop"}})"),
               "book.gpkg: there is no layer 'stop'. Did you mean 'stops'? Its layers: stops, units.");
     folder.write("notes.gpkg", "this is no database");
     EXPECT_THAT(error_of(folder, R"({"stops": {"source": "notes.gpkg"}})"),
                 testing::MatchesRegex("notes.gpkg: .*copy it again.*"));
-    const ReadSurvey both = read_all(folder, R"({"stops": {"source": "book.gpkg", "layer": "stops"}, "map": {"source": "book.gpkg", "layer": "units"}})");
+    const ReadSurvey both = read_all(
+        folder,
+        R"({"stops": {"source": "book.gpkg", "layer": "stops"}, "map": {"source": "book.gpkg", "layer": "units"}})");
     EXPECT_EQ(both.survey.stop_source, "book.gpkg:stops");
     EXPECT_EQ(both.survey.map_source, "book.gpkg:units");
 }
@@ -198,11 +218,14 @@ TEST(Sources, CutShortAreErrorsNotFewerStops) {
     const ScratchFolder folder;
     std::string many = R"({"type": "FeatureCollection", "features": [)";
     for (int i = 0; i < 3000; ++i) {
-        many += (i > 0 ? "," : "") + std::string(R"({"type": "Feature", "geometry": {"type": "Point", "coordinates": [15.01, 46.95]},
-            "properties": {"stop": ")") + std::to_string(i) + R"(", "notes": "a few words to fill the pages of the file"}})";
+        many += (i > 0 ? "," : "") +
+                std::string(R"({"type": "Feature", "geometry": {"type": "Point", "coordinates": [15.01, 46.95]},
+            "properties": {"stop": ")") +
+                std::to_string(i) + R"(", "notes": "a few words to fill the pages of the file"}})";
     }
     folder.translate(many + "]}", "GPKG", "stops.gpkg");
-    std::filesystem::resize_file(folder.path() / "stops.gpkg", std::filesystem::file_size(folder.path() / "stops.gpkg") / 2);
+    std::filesystem::resize_file(folder.path() / "stops.gpkg",
+                                 std::filesystem::file_size(folder.path() / "stops.gpkg") / 2);
     EXPECT_THAT(error_of(folder, R"({"stops": {"source": "stops.gpkg"}})"), testing::HasSubstr("stops.gpkg"));
 }
 

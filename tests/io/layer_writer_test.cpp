@@ -45,21 +45,23 @@ std::string utm_33_wkt() {
 }
 
 FileDefinition definition() {
-    return {.domains = {{.name = "colour", .codes = {{"r", "Red, as rust."}, {"y", "Yellow."}}},
-                        {.name = "share", .range = Domain::Range{0, 1}}},
-            .layers = {{.name = "places",
-                        .title = "Places seen",
-                        .description = "One row a place.",
-                        .geometry = GeometryKind::point,
-                        .fields = {{.name = "place", .type = FieldType::text, .description = "Its name."},
-                                   {.name = "count", .type = FieldType::integer, .description = "Stones, number."},
-                                   {.name = "depth_cm", .type = FieldType::real, .description = "Depth, centimetres."},
-                                   {.name = "dug", .type = FieldType::boolean, .description = "Dug, not augered."},
-                                   {.name = "colour", .description = "Its colour.", .domain = "colour"},
-                                   {.name = "p", .type = FieldType::real, .description = "0 to 1.", .domain = "share"}}},
-                       {.name = "lines", .geometry = GeometryKind::line, .fields = {{.name = "n", .type = FieldType::integer}}},
-                       {.name = "grounds", .geometry = GeometryKind::multipolygon, .fields = {{.name = "unit"}}},
-                       {.name = "words", .fields = {{.name = "word"}}}}};
+    return {
+        .domains = {{.name = "colour", .codes = {{"r", "Red, as rust."}, {"y", "Yellow."}}},
+                    {.name = "share", .range = Domain::Range{0, 1}}},
+        .layers = {
+            {.name = "places",
+             .title = "Places seen",
+             .description = "One row a place.",
+             .geometry = GeometryKind::point,
+             .fields = {{.name = "place", .type = FieldType::text, .description = "Its name."},
+                        {.name = "count", .type = FieldType::integer, .description = "Stones, number."},
+                        {.name = "depth_cm", .type = FieldType::real, .description = "Depth, centimetres."},
+                        {.name = "dug", .type = FieldType::boolean, .description = "Dug, not augered."},
+                        {.name = "colour", .description = "Its colour.", .domain = "colour"},
+                        {.name = "p", .type = FieldType::real, .description = "0 to 1.", .domain = "share"}}},
+            {.name = "lines", .geometry = GeometryKind::line, .fields = {{.name = "n", .type = FieldType::integer}}},
+            {.name = "grounds", .geometry = GeometryKind::multipolygon, .fields = {{.name = "unit"}}},
+            {.name = "words", .fields = {{.name = "word"}}}}};
 }
 
 class LayerWriterTest : public testing::Test {
@@ -78,7 +80,14 @@ protected:
     void write_small(const fs::path& to, const std::string& name = "Birk") const {
         LayerWriter writer(to, utm_33_wkt(), definition());
         RowBatch places;
-        places.point({500010.5, 5600020.25}).text(name).integer(-7).real(12.5).boolean(true).text("r").real(0.25).end_row();
+        places.point({500010.5, 5600020.25})
+            .text(name)
+            .integer(-7)
+            .real(12.5)
+            .boolean(true)
+            .text("r")
+            .real(0.25)
+            .end_row();
         places.absent().absent().absent().absent().absent().absent().absent().end_row();
         writer.append(0, std::move(places));
         RowBatch lines;
@@ -110,7 +119,8 @@ protected:
             database, sql.c_str(),
             [](void* to, int columns, char** values, char**) {
                 std::string row;
-                for (int i = 0; i < columns; ++i) row += (i > 0 ? "|" : "") + std::string(values[i] ? values[i] : "NULL");
+                for (int i = 0; i < columns; ++i)
+                    row += (i > 0 ? "|" : "") + std::string(values[i] ? values[i] : "NULL");
                 static_cast<std::vector<std::string>*>(to)->push_back(row);
                 return 0;
             },
@@ -191,15 +201,16 @@ TEST_F(LayerWriterTest, DomainsAndDescriptionsAreTold) {
     bool inclusive = false;
     EXPECT_EQ(static_cast<const OGRRangeFieldDomain*>(share)->GetMax(inclusive).Real, 1.0);
     EXPECT_TRUE(inclusive);
-    EXPECT_THAT(query(target, "SELECT column_name, description, constraint_name FROM gpkg_data_columns "
-                              "WHERE table_name = 'places' AND column_name IN ('depth_cm', 'p') ORDER BY 1"),
+    EXPECT_THAT(query(target,
+                      "SELECT column_name, description, constraint_name FROM gpkg_data_columns "
+                      "WHERE table_name = 'places' AND column_name IN ('depth_cm', 'p') ORDER BY 1"),
                 ElementsAre("depth_cm|Depth, centimetres.|NULL", "p|0 to 1.|share"));
 }
 
 TEST_F(LayerWriterTest, TheValidatorOfOsgeoIsContent) {
     write_small(target);
-    const std::string command =
-        "/usr/bin/python3 -m osgeo_utils.samples.validate_gpkg '" + target.string() + "' > '" + (folder / "out").string() + "' 2>&1";
+    const std::string command = "/usr/bin/python3 -m osgeo_utils.samples.validate_gpkg '" + target.string() + "' > '" +
+                                (folder / "out").string() + "' 2>&1";
     EXPECT_EQ(std::system(command.c_str()), 0) << bytes_of(folder / "out");
     EXPECT_THAT(query(target, "PRAGMA integrity_check"), ElementsAre("ok"));
     EXPECT_THAT(query(target, "PRAGMA foreign_key_check"), ElementsAre());
@@ -207,8 +218,9 @@ TEST_F(LayerWriterTest, TheValidatorOfOsgeoIsContent) {
 
 TEST_F(LayerWriterTest, MetadataSpeaksOfTheFile) {
     write_small(target);
-    EXPECT_THAT(query(target, "SELECT md_scope, mime_type, metadata, reference_scope FROM gpkg_metadata "
-                              "JOIN gpkg_metadata_reference ON md_file_id = id"),
+    EXPECT_THAT(query(target,
+                      "SELECT md_scope, mime_type, metadata, reference_scope FROM gpkg_metadata "
+                      "JOIN gpkg_metadata_reference ON md_file_id = id"),
                 ElementsAre(R"(dataset|application/json|{"version":"9"}|geopackage)"));
 }
 
@@ -280,8 +292,10 @@ TEST_F(LayerWriterTest, SameRowsSameBytesUnderSourceDateEpoch) {
     const std::string first = bytes_of(target);
     write_small(folder / "again.gpkg");
     EXPECT_TRUE(first == bytes_of(folder / "again.gpkg"));
-    EXPECT_THAT(query(target, "SELECT DISTINCT last_change FROM gpkg_contents"), ElementsAre("2023-11-14T22:13:20.000Z"));
-    EXPECT_THAT(query(target, "SELECT timestamp FROM gpkg_metadata_reference"), ElementsAre("2023-11-14T22:13:20.000Z"));
+    EXPECT_THAT(query(target, "SELECT DISTINCT last_change FROM gpkg_contents"),
+                ElementsAre("2023-11-14T22:13:20.000Z"));
+    EXPECT_THAT(query(target, "SELECT timestamp FROM gpkg_metadata_reference"),
+                ElementsAre("2023-11-14T22:13:20.000Z"));
     setenv("SOURCE_DATE_EPOCH", "1700000001", 1);
     write_small(folder / "later.gpkg");
     EXPECT_FALSE(first == bytes_of(folder / "later.gpkg"));
@@ -293,8 +307,9 @@ TEST_F(LayerWriterTest, RefusesAStrangeSourceDateEpoch) {
         write_small(target);
         FAIL();
     } catch (const Error& error) {
-        EXPECT_STREQ(error.what(), "the environment variable SOURCE_DATE_EPOCH is 'yesterday'. Set it to whole seconds since "
-                                   "1970, or unset it.");
+        EXPECT_STREQ(error.what(),
+                     "the environment variable SOURCE_DATE_EPOCH is 'yesterday'. Set it to whole seconds since "
+                     "1970, or unset it.");
     }
 }
 
@@ -420,16 +435,18 @@ TEST_F(LayerWriterTest, TextIsMadeValidUtf8) {
     };
     const std::string replaced = "\xEF\xBF\xBD";
     EXPECT_EQ(kept("gr\xC3\xBCn \xE2\x82\xAC \xF0\x9F\xAA\xA8"), "gr\xC3\xBCn \xE2\x82\xAC \xF0\x9F\xAA\xA8");
-    EXPECT_EQ(kept("gr\xFCn"), "gr" + replaced + "n");            // Latin-1
-    EXPECT_EQ(kept("cut \xE2\x82"), "cut " + replaced + replaced);  // cut off
-    EXPECT_EQ(kept("\xC0\xAF"), replaced + replaced);              // overlong slash
+    EXPECT_EQ(kept("gr\xFCn"), "gr" + replaced + "n");                // Latin-1
+    EXPECT_EQ(kept("cut \xE2\x82"), "cut " + replaced + replaced);    // cut off
+    EXPECT_EQ(kept("\xC0\xAF"), replaced + replaced);                 // overlong slash
     EXPECT_EQ(kept("\xED\xA0\x80"), replaced + replaced + replaced);  // surrogate
     EXPECT_EQ(kept(""), "");
 }
 
 TEST_F(LayerWriterTest, NumbersThatAreNoneAreAbsent) {
-    LayerWriter writer(target, "", {.layers = {{.name = "places", .geometry = GeometryKind::point,
-                                                .fields = {{.name = "x", .type = FieldType::real}}}}});
+    LayerWriter writer(
+        target, "",
+        {.layers = {
+             {.name = "places", .geometry = GeometryKind::point, .fields = {{.name = "x", .type = FieldType::real}}}}});
     RowBatch rows;
     const double infinity = std::numeric_limits<double>::infinity();
     rows.point({std::nan(""), 0}).real(std::nan("")).end_row();
@@ -438,11 +455,13 @@ TEST_F(LayerWriterTest, NumbersThatAreNoneAreAbsent) {
     writer.append(0, std::move(rows));
     writer.finish();
     EXPECT_THAT(query(target, "SELECT geom IS NULL, x FROM places"), ElementsAre("1|NULL", "1|NULL", "0|NULL"));
-    EXPECT_THAT(query(target, "SELECT min_x, min_y, max_x, max_y, srs_id FROM gpkg_contents"), ElementsAre("1.0|2.0|1.0|2.0|0"));
+    EXPECT_THAT(query(target, "SELECT min_x, min_y, max_x, max_y, srs_id FROM gpkg_contents"),
+                ElementsAre("1.0|2.0|1.0|2.0|0"));
 }
 
 TEST_F(LayerWriterTest, NamesAreQuoted) {
-    LayerWriter writer(target, "", {.layers = {{.name = "odd", .fields = {{.name = "a \"b\" c; --"}, {.name = "select"}}}}});
+    LayerWriter writer(target, "",
+                       {.layers = {{.name = "odd", .fields = {{.name = "a \"b\" c; --"}, {.name = "select"}}}}});
     RowBatch rows;
     rows.text("1").text("2").end_row();
     writer.append(0, std::move(rows));
@@ -451,8 +470,9 @@ TEST_F(LayerWriterTest, NamesAreQuoted) {
 }
 
 TEST_F(LayerWriterTest, RowsKeepTheOrderOfTheCalls) {
-    LayerWriter writer(target, "", {.layers = {{.name = "a", .fields = {{.name = "n", .type = FieldType::integer}}},
-                                               {.name = "b", .fields = {{.name = "n", .type = FieldType::integer}}}}});
+    LayerWriter writer(target, "",
+                       {.layers = {{.name = "a", .fields = {{.name = "n", .type = FieldType::integer}}},
+                                   {.name = "b", .fields = {{.name = "n", .type = FieldType::integer}}}}});
     for (int batch = 0; batch < 500; ++batch) {
         RowBatch rows;
         for (int row = 0; row < 3; ++row) rows.integer(batch * 3 + row + 1).end_row();
@@ -460,7 +480,8 @@ TEST_F(LayerWriterTest, RowsKeepTheOrderOfTheCalls) {
     }
     writer.finish();
     EXPECT_THAT(query(target, "SELECT count(*), min(n), max(n) FROM a"), ElementsAre("750|1|1497"));
-    EXPECT_THAT(query(target, "SELECT count(*) FROM a x JOIN a y ON y.fid = x.fid + 1 WHERE y.n < x.n"), ElementsAre("0"));
+    EXPECT_THAT(query(target, "SELECT count(*) FROM a x JOIN a y ON y.fid = x.fid + 1 WHERE y.n < x.n"),
+                ElementsAre("0"));
 }
 
 }  // namespace

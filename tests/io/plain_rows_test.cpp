@@ -33,7 +33,8 @@ OpenLayer opened(const ScratchFolder& folder, const char* name) {
 }
 
 void run_sql(const ScratchFolder& folder, const char* name, const std::string& sql) {
-    const GDALDatasetUniquePtr dataset(GDALDataset::Open((folder.path() / name).c_str(), GDAL_OF_VECTOR | GDAL_OF_UPDATE));
+    const GDALDatasetUniquePtr dataset(
+        GDALDataset::Open((folder.path() / name).c_str(), GDAL_OF_VECTOR | GDAL_OF_UPDATE));
     ASSERT_TRUE(dataset);
     dataset->ReleaseResultSet(dataset->ExecuteSQL(sql.c_str(), nullptr, nullptr));
 }
@@ -86,9 +87,10 @@ TEST(PlainRows, AreAsGdalHasThem) {
 TEST(PlainRows, LeaveOddCellsToGdal) {
     const ScratchFolder folder;
     folder.translate(places, "GPKG", "stops.gpkg", {"-nln", "stops", "-nlt", "GEOMETRYZ"});
-    for (const char* sql : {"UPDATE stops SET seq = 'two' WHERE fid = 1", "UPDATE stops SET date = '2026-13-01' WHERE fid = 2",
-                            "UPDATE stops SET sd = 'about 4' WHERE fid = 3", "UPDATE stops SET stop = 10 WHERE fid = 4",
-                            "UPDATE stops SET stop = x'3031' WHERE fid = 4"}) {
+    for (const char* sql :
+         {"UPDATE stops SET seq = 'two' WHERE fid = 1", "UPDATE stops SET date = '2026-13-01' WHERE fid = 2",
+          "UPDATE stops SET sd = 'about 4' WHERE fid = 3", "UPDATE stops SET stop = 10 WHERE fid = 4",
+          "UPDATE stops SET stop = x'3031' WHERE fid = 4"}) {
         run_sql(folder, "stops.gpkg", sql);
     }
     const OpenLayer layer = opened(folder, "stops.gpkg");
@@ -106,7 +108,9 @@ TEST(PlainRows, ARowLeftToGdalIsReadLikeTheOthers) {
     folder.translate(places, "GPKG", "stops.gpkg", {"-nln", "stops", "-nlt", "GEOMETRYZ"});
     run_sql(folder, "stops.gpkg", "UPDATE stops SET sd = '7' WHERE fid = 3");
     folder.write("map.geojson", two_squares);
-    const ReadSurvey read = read_all(folder, std::string(R"({"stops": {"source": "stops.gpkg", "columns": {"position_sd_m": "sd"}}, )") + two_squares_json + "}");
+    const ReadSurvey read =
+        read_all(folder, std::string(R"({"stops": {"source": "stops.gpkg", "columns": {"position_sd_m": "sd"}}, )") +
+                             two_squares_json + "}");
     const auto& stops = read.survey.stops;
     ASSERT_THAT(stops, SizeIs(4));  // one has no place
     EXPECT_EQ(stops[0].id, "007");
@@ -160,8 +164,11 @@ TEST(PlainRows, AreRefusedWhereTheLayerIsNoPlainTable) {
     folder.translate(places, "GeoJSON", "stops.geojson");
     const OpenLayer json = opened(folder, "stops.geojson");
     EXPECT_FALSE(PlainRows::open(json, all_columns(json)));
-    for (const char* sql : {"ALTER TABLE stops RENAME TO kept", "CREATE VIEW stops AS SELECT * FROM kept"}) run_sql(folder, "stops.gpkg", sql);
-    run_sql(folder, "stops.gpkg", "INSERT OR REPLACE INTO gpkg_contents (table_name, data_type, identifier, srs_id) VALUES ('stops', 'attributes', 'seen', 0)");
+    for (const char* sql : {"ALTER TABLE stops RENAME TO kept", "CREATE VIEW stops AS SELECT * FROM kept"})
+        run_sql(folder, "stops.gpkg", sql);
+    run_sql(folder, "stops.gpkg",
+            "INSERT OR REPLACE INTO gpkg_contents (table_name, data_type, identifier, srs_id) VALUES ('stops', "
+            "'attributes', 'seen', 0)");
     SurveyFile file;
     file.path = folder.path() / "survey.json";
     SourceDescription description;

@@ -48,8 +48,8 @@ double y_at(const PlaneTrace& trace, double x) {
 
 struct Bed {
     const char* what;
-    double rise;       // of the bed to the north, or 1e9: vertical
-    double at_side;    // y of the trace 100 m beside the stream: 0 at the stream
+    double rise;     // of the bed to the north, or 1e9: vertical
+    double at_side;  // y of the trace 100 m beside the stream: 0 at the stream
 };
 
 // The rule of V's as field handbooks have it; figures from 0.1 y + 0.3 |x| = rise y at |x| = 100.
@@ -65,7 +65,8 @@ TEST(PlaneTrace, RuleOfVs) {
     const geo::Terrain ground = ground_of(valley);
     for (const Bed& bed : beds) {
         const bool vertical = bed.rise > 1e6;
-        const geo::Attitude attitude{bed.rise < 0 ? 270.0 : 90.0, vertical ? 90 : std::atan(std::abs(bed.rise)) / degree};
+        const geo::Attitude attitude{bed.rise < 0 ? 270.0 : 90.0,
+                                     vertical ? 90 : std::atan(std::abs(bed.rise)) / degree};
         const PlaneTrace trace = trace_plane(*geo::plane_through(attitude, {0, 0, 0}).value, ground);
         EXPECT_NEAR(y_at(trace, 100), bed.at_side, 0.1) << bed.what;
         EXPECT_NEAR(y_at(trace, -100), bed.at_side, 0.1) << bed.what;

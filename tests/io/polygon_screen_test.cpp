@@ -22,7 +22,8 @@ TEST(PolygonScreen, PassesPlainPolygons) {
     EXPECT_TRUE(screen.surely_valid({square, {}}));
     EXPECT_TRUE(screen.surely_valid({{square.rbegin(), square.rend()}, {}}));
     EXPECT_TRUE(screen.surely_valid({square, {closed({{2, 2}, {3, 2}, {3, 3}}), closed({{6, 6}, {7, 6}, {7, 7}})}}));
-    EXPECT_TRUE(screen.surely_valid({closed({{0, 0}, {5, 0}, {5, 0}, {10, 0}, {10, 10}, {0, 10}}), {}})) << "repeated and straight points";
+    EXPECT_TRUE(screen.surely_valid({closed({{0, 0}, {5, 0}, {5, 0}, {10, 0}, {10, 10}, {0, 10}}), {}}))
+        << "repeated and straight points";
 }
 
 TEST(PolygonScreen, StopsEveryKindOfInvalidPolygon) {
@@ -59,7 +60,8 @@ TEST(PolygonScreen, NeverPassesWhatGeosFindsInvalid) {
             // Stars whose corners stray in angle: some fold over themselves, and coarse rounding makes touches.
             const double angle = 2 * std::numbers::pi * (i + (unit(random) - 0.5) * 2.2) / corners;
             const double radius = 5 + 5 * unit(random);
-            shell.push_back({std::round(radius * std::cos(angle) * 4) / 4, std::round(radius * std::sin(angle) * 4) / 4});
+            shell.push_back(
+                {std::round(radius * std::cos(angle) * 4) / 4, std::round(radius * std::sin(angle) * 4) / 4});
         }
         Polygon polygon{closed(shell), {}};
         if (trial % 3 == 0) {

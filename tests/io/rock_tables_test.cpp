@@ -53,33 +53,39 @@ TEST(RockTables, LogsMayStandInATableOfTheirOwn) {
     write_base(folder);
     folder.write("holes.csv", "hole,x,y,rock_m,unit_seen\nB1,500200,5200200,4.1,Kd\nB2,,5200300,3,Kd\n");
     folder.write("horizons.csv", "stop,top_cm,bottom_cm,colour_moist\nS1,0,30,10YR 4/3\nB1,0,30,5Y 5/3\n");
-    folder.write("logs.csv",
-                 "bore,top_cm,bottom_cm,colour_moist,Textur\nB1,80,120,2.5Y 5/4,Q\nB1,0,80,10YR 3/3,L\nB2,0,50,10YR 3/3,L\n"
-                 "S1,0,50,10YR 3/3,L\n,0,50,10YR 3/3,L\n");
+    folder.write(
+        "logs.csv",
+        "bore,top_cm,bottom_cm,colour_moist,Textur\nB1,80,120,2.5Y 5/4,Q\nB1,0,80,10YR 3/3,L\nB2,0,50,10YR 3/3,L\n"
+        "S1,0,50,10YR 3/3,L\n,0,50,10YR 3/3,L\n");
     const std::string holes = R"(, "boreholes": {"source": "holes.csv", "x": "x", "y": "y", "crs": "EPSG:32633"})";
-    const std::string logs = R"(, "borehole_logs": {"source": "logs.csv", "columns": {"hole": "bore", "texture": "Textur"}})";
+    const std::string logs =
+        R"(, "borehole_logs": {"source": "logs.csv", "columns": {"hole": "bore", "texture": "Textur"}})";
     ReadSurvey read = read_all(folder, survey_with(R"(, "horizons": {"source": "horizons.csv"})" + holes + logs));
     ASSERT_EQ(read.survey.stops.size(), 3u);
     ASSERT_EQ(read.survey.stops[2].horizon_count, 2u);
-    EXPECT_EQ(read.survey.horizons[read.survey.stops[2].first_horizon].colour_moist.str(), "10YR 3/3");  // from the top down
+    EXPECT_EQ(read.survey.horizons[read.survey.stops[2].first_horizon].colour_moist.str(),
+              "10YR 3/3");  // from the top down
     EXPECT_EQ(read.survey.stops[0].horizon_count, 1u);
     EXPECT_EQ(read.survey.horizon_source_of(0), "horizons.csv");
     EXPECT_EQ(read.survey.horizon_source_of(2), "logs.csv");
     EXPECT_EQ(read.survey.horizon_columns_of(2).of("texture"), "Textur");
-    EXPECT_THAT(lines_of(read.problems),
-                testing::UnorderedElementsAre(
-                    HasSubstr("holes.csv 3 x: the coordinate is missing"),
-                    HasSubstr("horizons.csv 3 stop 'B1': no stop has this id; the horizon is left out"),
-                    HasSubstr("logs.csv 4 bore 'B2': the horizon's borehole has no usable position; both are left out | Give the borehole its position."),
-                    HasSubstr("logs.csv 5 bore 'S1': no borehole has this id; the horizon is left out"),
-                    HasSubstr("logs.csv 6 bore: the horizon names no borehole and is left out | Write the borehole's id.")));
+    EXPECT_THAT(
+        lines_of(read.problems),
+        testing::UnorderedElementsAre(
+            HasSubstr("holes.csv 3 x: the coordinate is missing"),
+            HasSubstr("horizons.csv 3 stop 'B1': no stop has this id; the horizon is left out"),
+            HasSubstr("logs.csv 4 bore 'B2': the horizon's borehole has no usable position; both are left out | Give "
+                      "the borehole its position."),
+            HasSubstr("logs.csv 5 bore 'S1': no borehole has this id; the horizon is left out"),
+            HasSubstr("logs.csv 6 bore: the horizon names no borehole and is left out | Write the borehole's id.")));
     // Beside horizons that stand on the stops themselves.
     folder.write("stops.csv", "stop,x,y,colour_moist\nS1,500100,5200100,7.5YR 4/4\nS2,501500,5200900,\n");
     read = read_all(folder, survey_with(holes + logs));
     EXPECT_EQ(read.survey.stops[0].horizon_count, 1u);
     EXPECT_EQ(read.survey.stops[2].horizon_count, 2u);
     EXPECT_EQ(read.survey.horizons.size(), 3u);
-    EXPECT_THAT(error_of(folder, survey_with(logs)), HasSubstr("field borehole_logs: there are logs, but no boreholes"));
+    EXPECT_THAT(error_of(folder, survey_with(logs)),
+                HasSubstr("field borehole_logs: there are logs, but no boreholes"));
 }
 
 TEST(RockTables, WhatContradictsItselfInALogIsLeftOut) {
@@ -94,21 +100,22 @@ TEST(RockTables, WhatContradictsItselfInALogIsLeftOut) {
         folder, survey_with(R"(, "boreholes": {"source": "holes.csv", "x": "x", "y": "y", "crs": "EPSG:32633"})"));
     EXPECT_THAT(
         lines_of(read.problems),
-        ElementsAre("error holes.csv 4 x: the coordinate is missing; the borehole is left out | Give the borehole its "
-                    "position.",
-                    "warning holes.csv 2 hole 'S1': a stop has this name; the borehole is called 'S1 (borehole)' and "
-                    "horizons go to the stop | Give each borehole a name that no stop has.",
-                    "warning holes.csv 2 weathered_rock_m '5 and 3': the weathered rock lies below the fresh rock; "
-                    "both depths are left out | Depths are metres below the collar: weathered rock first.",
-                    "warning holes.csv 3 rock_m '9 and 6': the rock lies below the end of the hole; its depth is left "
-                    "out | Depths are metres below the collar.",
-                    testing::StartsWith(
-                        "warning holes.csv 3 unit_seen 'Kx': no map unit has this code; the observed bedrock is left out"),
-                    "warning holes.csv 5 hole 'B2': another borehole has this name; this one is called 'B2 (2)' and "
-                    "the log goes to the first | Give each borehole a name of its own.",
-                    testing::StartsWith("warning holes.csv 5 weathered_rock_m '-1': the value is "),
-                    "note holes.csv 6 hole 'B5': nothing is written of this borehole but its place | Write the depth "
-                    "to rock and the unit at its bottom."));
+        ElementsAre(
+            "error holes.csv 4 x: the coordinate is missing; the borehole is left out | Give the borehole its "
+            "position.",
+            "warning holes.csv 2 hole 'S1': a stop has this name; the borehole is called 'S1 (borehole)' and "
+            "horizons go to the stop | Give each borehole a name that no stop has.",
+            "warning holes.csv 2 weathered_rock_m '5 and 3': the weathered rock lies below the fresh rock; "
+            "both depths are left out | Depths are metres below the collar: weathered rock first.",
+            "warning holes.csv 3 rock_m '9 and 6': the rock lies below the end of the hole; its depth is left "
+            "out | Depths are metres below the collar.",
+            testing::StartsWith(
+                "warning holes.csv 3 unit_seen 'Kx': no map unit has this code; the observed bedrock is left out"),
+            "warning holes.csv 5 hole 'B2': another borehole has this name; this one is called 'B2 (2)' and "
+            "the log goes to the first | Give each borehole a name of its own.",
+            testing::StartsWith("warning holes.csv 5 weathered_rock_m '-1': the value is "),
+            "note holes.csv 6 hole 'B5': nothing is written of this borehole but its place | Write the depth "
+            "to rock and the unit at its bottom."));
     ASSERT_EQ(read.survey.boreholes.size(), 4u);
     EXPECT_EQ(read.survey.borehole(2)->rock_m, std::nullopt);
     EXPECT_EQ(read.survey.borehole(3)->weathered_rock_m, 2);

@@ -38,7 +38,8 @@ struct Hills {
     }
     GDALDatasetUniquePtr made() const {
         start_gdal();
-        GDALDatasetUniquePtr raster(GetGDALDriverManager()->GetDriverByName("MEM")->Create("", columns, rows, 1, type, nullptr));
+        GDALDatasetUniquePtr raster(
+            GetGDALDriverManager()->GetDriverByName("MEM")->Create("", columns, rows, 1, type, nullptr));
         OGRSpatialReference system;
         if (!crs.empty()) {
             system.SetFromUserInput(crs.c_str());
@@ -61,15 +62,16 @@ struct Hills {
     }
     void save(const std::filesystem::path& path) const {
         const auto raster = made();
-        GDALDatasetUniquePtr copy(GetGDALDriverManager()->GetDriverByName("GTiff")->CreateCopy(path.c_str(), raster.get(), false,
-                                                                                                nullptr, nullptr, nullptr));
+        GDALDatasetUniquePtr copy(GetGDALDriverManager()->GetDriverByName("GTiff")->CreateCopy(
+            path.c_str(), raster.get(), false, nullptr, nullptr, nullptr));
         ASSERT_TRUE(copy);
     }
 };
 
 class TerrainReading : public testing::Test {
 protected:
-    TerrainRead read(const Hills& hills, const std::string& crs = {}, const std::string& unit = {}, std::optional<Box> wanted = {}) {
+    TerrainRead read(const Hills& hills, const std::string& crs = {}, const std::string& unit = {},
+                     std::optional<Box> wanted = {}) {
         hills.save(folder_.path() / "hills.tif");
         return read_file("hills.tif", crs, unit, wanted);
     }
@@ -104,20 +106,24 @@ TEST_F(TerrainReading, SlopeAndAspectAreThoseOfGdaldem) {
     for (const char* what : {"slope", "aspect"}) {
         const char* arguments[] = {"-of", "MEM", "-alg", "Horn", nullptr};
         GDALDEMProcessingOptions* options = GDALDEMProcessingOptionsNew(const_cast<char**>(arguments), nullptr);
-        const GDALDatasetUniquePtr shape(
-            GDALDataset::FromHandle(GDALDEMProcessing("", GDALDataset::ToHandle(source.get()), what, nullptr, options, nullptr)));
+        const GDALDatasetUniquePtr shape(GDALDataset::FromHandle(
+            GDALDEMProcessing("", GDALDataset::ToHandle(source.get()), what, nullptr, options, nullptr)));
         GDALDEMProcessingOptionsFree(options);
         ASSERT_TRUE(shape);
         for (int r = 0; r < hills.rows; ++r) {
             for (int c = 0; c < hills.columns; ++c) {
                 float expected = 0;
-                ASSERT_EQ(shape->GetRasterBand(1)->RasterIO(GF_Read, c, r, 1, 1, &expected, 1, 1, GDT_Float32, 0, 0), CE_None);
+                ASSERT_EQ(shape->GetRasterBand(1)->RasterIO(GF_Read, c, r, 1, 1, &expected, 1, 1, GDT_Float32, 0, 0),
+                          CE_None);
                 if (expected == -9999.0f) continue;  // GDAL leaves out the edge and the void's neighbours
                 const auto surface = ground.surface(ground.grid().centre(c, r));
                 ASSERT_TRUE(surface);
                 // Single precision on both sides.
-                if (*what == 's') EXPECT_NEAR(surface->slope_deg, static_cast<double>(expected), 2e-3) << c << ' ' << r;
-                else EXPECT_NEAR(std::remainder(*surface->aspect_deg - static_cast<double>(expected), 360), 0, 0.05) << c << ' ' << r;
+                if (*what == 's')
+                    EXPECT_NEAR(surface->slope_deg, static_cast<double>(expected), 2e-3) << c << ' ' << r;
+                else
+                    EXPECT_NEAR(std::remainder(*surface->aspect_deg - static_cast<double>(expected), 360), 0, 0.05)
+                        << c << ' ' << r;
                 ++compared;
             }
         }
@@ -148,17 +154,21 @@ TEST_F(TerrainReading, FeetBecomeMetres) {
     EXPECT_THAT(log_.sorted(), IsEmpty());
     hills.unit = "m";
     read(hills, {}, "ft");
-    EXPECT_THAT(lines_of(log_.sorted()),
-                ElementsAre("warning hills.tif: the raster says its heights are in metres, the survey file that they are in feet; the "
-                            "survey file is followed | Take the key 'vertical_unit' out of 'terrain' if the raster is right."));
+    EXPECT_THAT(
+        lines_of(log_.sorted()),
+        ElementsAre(
+            "warning hills.tif: the raster says its heights are in metres, the survey file that they are in feet; the "
+            "survey file is followed | Take the key 'vertical_unit' out of 'terrain' if the raster is right."));
 }
 
 TEST_F(TerrainReading, HeightsTheEarthDoesNotHave) {
     Hills hills;
     hills.factor = 100;  // centimetres
     EXPECT_FALSE(read(hills).terrain);
-    EXPECT_THAT(lines_of(log_.sorted()),
-                ElementsAre(StartsWith("error hills.tif: read in metres, most heights are outside -1000 to 9000 m; the terrain is left out")));
+    EXPECT_THAT(
+        lines_of(log_.sorted()),
+        ElementsAre(StartsWith(
+            "error hills.tif: read in metres, most heights are outside -1000 to 9000 m; the terrain is left out")));
     hills.unit = "cm";
     EXPECT_TRUE(read(hills).terrain);
 }
@@ -249,9 +259,11 @@ TEST_F(TerrainReading, WhatIsNoTerrain) {
 TEST(TerrainInTheSurveyFile, VerticalUnit) {
     ScratchFolder folder;
     const auto json = [](const std::string& terrain) {
-        return R"({"stops": {"source": "stops.csv", "x": "x", "y": "y", "crs": "EPSG:32633"}, "terrain": )" + terrain + "}";
+        return R"({"stops": {"source": "stops.csv", "x": "x", "y": "y", "crs": "EPSG:32633"}, "terrain": )" + terrain +
+               "}";
     };
-    const auto file = read_survey_file(folder.write("survey.json", json(R"({"source": "dem.tif", "vertical_unit": "us-ft"})")));
+    const auto file =
+        read_survey_file(folder.write("survey.json", json(R"({"source": "dem.tif", "vertical_unit": "us-ft"})")));
     EXPECT_EQ(file.terrain->vertical_unit, "us-ft");
     EXPECT_THAT(error_of(folder, json(R"({"source": "dem.tif", "vertical_unit": "fathoms"})")),
                 HasSubstr("terrain.vertical_unit"));

@@ -35,9 +35,13 @@ TEST(TextValues, ReadsNumbersAsPeopleWriteThem) {
         {"12 %", Unit::percent, 12, ""},
         {"12%", Unit::percent, 12, ""},
         {"30 cm", Unit::centimetres, 30, ""},
-        {"30\xC2\xA0" "cm", Unit::centimetres, 30, ""},
+        {"30\xC2\xA0"
+         "cm",
+         Unit::centimetres, 30, ""},
         {"+/- 5 m", Unit::metres, 5, ""},
-        {"\xC2\xB1" "5", Unit::metres, 5, ""},
+        {"\xC2\xB1"
+         "5",
+         Unit::metres, 5, ""},
         {"12\xC2\xB0", Unit::degrees, 12, ""},
         {"~20", Unit::percent, 20, "read as 20"},
         {"ca. 20", Unit::percent, 20, "read as 20"},
@@ -67,8 +71,8 @@ TEST(TextValues, ReadsNumbersAsPeopleWriteThem) {
 }
 
 TEST(TextValues, RefusesWhatIsNoNumberOrNoLength) {
-    for (const char* written : {"n/a", "-", "", "none", "12 kg", "12 deg", "5-", "10-5", "1,234.5", "1 234", "nan", "inf", "12x", "1e999",
-                                "--5", "5 10", "%", "\xE2\x88\x92"}) {
+    for (const char* written : {"n/a", "-", "", "none", "12 kg", "12 deg", "5-", "10-5", "1,234.5", "1 234", "nan",
+                                "inf", "12x", "1e999", "--5", "5 10", "%", "\xE2\x88\x92"}) {
         const Parsed<double> read = read_number(written, Unit::centimetres);
         EXPECT_FALSE(read) << written;
         EXPECT_EQ(read.message, "this is not a number of centimetres") << written;

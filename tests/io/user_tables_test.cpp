@@ -16,13 +16,15 @@ TEST(UserTables, NamesOfPlants) {
     const ScratchFolder folder;
     folder.write("stops.csv", stops);
     folder.write("names.csv", "name,taxon\nling,Calluna vulgaris\nHeather,Calluna vulgaris\nling,Erica cinerea\n");
-    const ReadSurvey read = read_all(folder, survey_with(R"("plants": {"source": "names.csv", "columns": {"written": "name"}})"));
+    const ReadSurvey read =
+        read_all(folder, survey_with(R"("plants": {"source": "names.csv", "columns": {"written": "name"}})"));
     EXPECT_THAT(read.survey.plant_names.settle(field::read_plants("ling, bracken")).taxa,
                 ElementsAre("bracken", "calluna vulgaris"));
     EXPECT_THAT(lines_of(read.problems),
-                testing::Contains("warning names.csv 4 name 'ling': 'ling' stands in the list already as 'calluna vulgaris'; the "
-                                  "row is left out | Write one name as in the notes, and the one taxon that is meant, "
-                                  "or none if it is no plant."));
+                testing::Contains(
+                    "warning names.csv 4 name 'ling': 'ling' stands in the list already as 'calluna vulgaris'; the "
+                    "row is left out | Write one name as in the notes, and the one taxon that is meant, "
+                    "or none if it is no plant."));
 }
 
 TEST(UserTables, NamesOfRocksMineralsAndLandforms) {
@@ -42,7 +44,8 @@ TEST(UserTables, NamesOfRocksMineralsAndLandforms) {
         ElementsAre("warning names.csv 5 kind 'fossil, ammonite': there is no kind 'fossil'; the row is left out | "
                     "Write rock, mineral or landform, one word as in the notes, and the one that is meant.",
                     "warning names.csv 6 written 'rock, greenstone': 'greenstone' stands in the table already as "
-                    "'basalt'; the row is left out | Write rock, mineral or landform, one word as in the notes, and the one that is meant.",
+                    "'basalt'; the row is left out | Write rock, mineral or landform, one word as in the notes, and "
+                    "the one that is meant.",
                     "warning names.csv 7 kind 'plant': plants have a table of their own; the row is left out | Name it "
                     "under 'plants', by 'written' and 'taxon'."));
 }
@@ -50,8 +53,9 @@ TEST(UserTables, NamesOfRocksMineralsAndLandforms) {
 TEST(UserTables, WeightsOfParentMaterial) {
     const ScratchFolder folder;
     folder.write("stops.csv", stops);
-    folder.write("weights.csv", "cue,word,residuum,alluvium\nlandform,Raised shelf,1,50\nlandforms,shelf,1,5\nslope,16 or more,1,2\n"
-                                "shape,rounded,-1,2\n");
+    folder.write("weights.csv",
+                 "cue,word,residuum,alluvium\nlandform,Raised shelf,1,50\nlandforms,shelf,1,5\nslope,16 or more,1,2\n"
+                 "shape,rounded,-1,2\n");
     const ReadSurvey read = read_all(folder, survey_with(R"("parent_material_weights": {"source": "weights.csv"})"));
     field::ParentMaterialCues cues;
     cues.landform = "raised shelf";
@@ -60,9 +64,16 @@ TEST(UserTables, WeightsOfParentMaterial) {
     EXPECT_NEAR(shares[2] / shares[0], 50 * plain[2] / plain[0], 1e-9);
     EXPECT_NEAR(shares[1] / shares[0], plain[1] / plain[0], 1e-9);  // an absent column weighs 1
     const auto lines = lines_of(read.problems);
-    EXPECT_THAT(lines, testing::Contains(HasSubstr("there is no cue 'landforms'; the row is left out | Did you mean 'landform'? Cues: prior, landform,")));
-    EXPECT_THAT(lines, testing::Contains(HasSubstr("the cue 'slope' has no '16 or more'; the row is left out | It has: below 2, 15 or more, 30 or more.")));
-    EXPECT_THAT(lines, testing::Contains(HasSubstr("a weight is not above 0; the row is left out | Weights are above 0; 1 says nothing.")));
+    EXPECT_THAT(
+        lines,
+        testing::Contains(HasSubstr(
+            "there is no cue 'landforms'; the row is left out | Did you mean 'landform'? Cues: prior, landform,")));
+    EXPECT_THAT(
+        lines,
+        testing::Contains(HasSubstr(
+            "the cue 'slope' has no '16 or more'; the row is left out | It has: below 2, 15 or more, 30 or more.")));
+    EXPECT_THAT(lines, testing::Contains(HasSubstr(
+                           "a weight is not above 0; the row is left out | Weights are above 0; 1 says nothing.")));
 }
 
 TEST(UserTables, AMissingColumnOrKeyIsTold) {

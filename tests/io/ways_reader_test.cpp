@@ -7,7 +7,8 @@ using testing::Contains;
 using testing::HasSubstr;
 
 std::string survey_with(const std::string& more) {
-    return R"({"crs": "EPSG:32633", "stops": {"source": "stops.csv", "x": "x", "y": "y", "crs": "EPSG:32633"}, )" + more + "}";
+    return R"({"crs": "EPSG:32633", "stops": {"source": "stops.csv", "x": "x", "y": "y", "crs": "EPSG:32633"}, )" +
+           more + "}";
 }
 
 // The track's ends in degrees are those of 500000 and 501000 east, 5200000 north in UTM zone 33 (cs2cs of PROJ 9.1.1:
@@ -15,7 +16,8 @@ std::string survey_with(const std::string& more) {
 constexpr const char* track = R"({"type":"FeatureCollection","features":[
 {"type":"Feature","properties":{},"geometry":{"type":"MultiLineString","coordinates":[[[15,46.9535292],[15.0131421,46.9535284]]]}},
 {"type":"Feature","properties":{},"geometry":{"type":"Point","coordinates":[15,46.95]}}]})";
-constexpr const char* fence = R"({"type":"FeatureCollection","crs":{"type":"name","properties":{"name":"urn:ogc:def:crs:EPSG::32633"}},"features":[
+constexpr const char* fence =
+    R"({"type":"FeatureCollection","crs":{"type":"name","properties":{"name":"urn:ogc:def:crs:EPSG::32633"}},"features":[
 {"type":"Feature","properties":{},"geometry":{"type":"Polygon","coordinates":[[[0,0],[9,0],[9,9],[0,9],[0,0]],[[1,1],[2,1],[2,2],[1,1]]]}}]})";
 
 TEST(WaysReader, BringsTracksAndNoGoGroundIntoTheWorkingProjection) {
@@ -23,7 +25,9 @@ TEST(WaysReader, BringsTracksAndNoGoGroundIntoTheWorkingProjection) {
     folder.write("stops.csv", "stop,x,y,unit_seen\nA1,500100,5200100,Kd\n");
     folder.write("track.geojson", track);
     folder.write("fence.geojson", fence);
-    const ReadSurvey read = read_all(folder, survey_with(R"("tracks": {"source": "track.geojson", "within_m": 60}, "no_go": {"source": "fence.geojson"})"));
+    const ReadSurvey read = read_all(
+        folder,
+        survey_with(R"("tracks": {"source": "track.geojson", "within_m": 60}, "no_go": {"source": "fence.geojson"})"));
     ASSERT_EQ(read.survey.tracks.size(), 1U);
     ASSERT_EQ(read.survey.tracks[0].size(), 2U);
     EXPECT_NEAR(read.survey.tracks[0][0].x, 500000, 0.02);
@@ -34,7 +38,9 @@ TEST(WaysReader, BringsTracksAndNoGoGroundIntoTheWorkingProjection) {
     EXPECT_EQ(read.survey.no_go[0].shell.size(), 5U);
     ASSERT_EQ(read.survey.no_go[0].holes.size(), 1U);
     EXPECT_EQ(read.survey.no_go[0].holes[0][1], (Point{2, 1}));
-    EXPECT_THAT(lines_of(read.problems), Contains("warning track.geojson 2: the row is no line and is left out | Keep lines only in this layer."));
+    EXPECT_THAT(
+        lines_of(read.problems),
+        Contains("warning track.geojson 2: the row is no line and is left out | Keep lines only in this layer."));
 }
 
 TEST(WaysReader, SaysWhatIsWrong) {
@@ -42,10 +48,14 @@ TEST(WaysReader, SaysWhatIsWrong) {
     folder.write("stops.csv", "stop,x,y,unit_seen\nA1,500100,5200100,Kd\n");
     folder.write("fence.geojson", fence);
     const ReadSurvey read = read_all(folder, survey_with(R"("tracks": {"source": "fence.geojson"})"));
-    EXPECT_THAT(lines_of(read.problems), Contains(HasSubstr("there is no line in it | Check the source and layer under 'tracks' in the survey file.")));
+    EXPECT_THAT(
+        lines_of(read.problems),
+        Contains(HasSubstr("there is no line in it | Check the source and layer under 'tracks' in the survey file.")));
     EXPECT_THAT(error_of(folder, survey_with(R"("tracks": {"source": "nowhere.gpkg"})")), HasSubstr("nowhere.gpkg"));
-    EXPECT_THAT(error_of(folder, survey_with(R"("tracks": {"source": "fence.geojson", "within": 5})")), HasSubstr("within_m"));
-    EXPECT_THAT(error_of(folder, survey_with(R"("settings": {"next_stops": 5000})")), HasSubstr("Write a number from 0 to 1000."));
+    EXPECT_THAT(error_of(folder, survey_with(R"("tracks": {"source": "fence.geojson", "within": 5})")),
+                HasSubstr("within_m"));
+    EXPECT_THAT(error_of(folder, survey_with(R"("settings": {"next_stops": 5000})")),
+                HasSubstr("Write a number from 0 to 1000."));
 }
 
 }  // namespace

@@ -54,9 +54,9 @@ TEST(Where, HoldsForHorizonsMapAndGeoPackagesToo) {
       {"type": "Feature", "geometry": {"type": "Point", "coordinates": [15.005, 46.956]}, "properties": {"stop": "A2", "depth": 30}}]})",
                      "GPKG", "stops.gpkg");
     folder.write("horizons.csv", "stop,top_cm,bottom_cm,texture\nA1,0,20,L\nA2,0,20,C\n");
-    const ReadSurvey read = read_all(
-        folder, R"({"stops": {"source": "stops.gpkg", "where": "depth > 20"},
-                    "horizons": {"source": "horizons.csv", "where": "stop <> 'A1'"}, )" + std::string(two_squares_json) + "}");
+    const ReadSurvey read = read_all(folder, R"({"stops": {"source": "stops.gpkg", "where": "depth > 20"},
+                    "horizons": {"source": "horizons.csv", "where": "stop <> 'A1'"}, )" +
+                                                 std::string(two_squares_json) + "}");
     EXPECT_THAT(stops_of(read), ElementsAre("A2"));
     EXPECT_EQ(read.survey.horizons.size(), 1U);
     for (const Problem& problem : read.problems) EXPECT_NE(problem.source, "horizons.csv") << problem.message;
@@ -67,7 +67,8 @@ TEST(Where, AConditionThatCannotBeReadIsNamed) {
     folder.write("map.geojson", two_squares);
     folder.write("stops.csv", four_stops);
     const std::string unknown = error_of(folder, survey_of("date < '2026-06-01'"));
-    EXPECT_THAT(unknown, StartsWith("stops.csv: the condition 'date < '2026-06-01'' in 'stops.where' cannot be read ("));
+    EXPECT_THAT(unknown,
+                StartsWith("stops.csv: the condition 'date < '2026-06-01'' in 'stops.where' cannot be read ("));
     EXPECT_THAT(unknown, HasSubstr("Columns here: stop, x, y, Day, observer."));
     EXPECT_THAT(error_of(folder, survey_of("day <")), HasSubstr("in 'stops.where' cannot be read"));
     // No database is handed the text.

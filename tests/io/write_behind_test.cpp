@@ -22,7 +22,9 @@ struct Database {
     Database(const fs::path& file, const char* vfs) {
         EXPECT_EQ(sqlite3_open_v2(file.c_str(), &handle, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, vfs), SQLITE_OK);
         // A cache of ten pages: most are written early and some are read again.
-        EXPECT_EQ(run("PRAGMA page_size = 4096; PRAGMA journal_mode = OFF; PRAGMA synchronous = OFF; PRAGMA cache_size = 10"), SQLITE_OK);
+        EXPECT_EQ(
+            run("PRAGMA page_size = 4096; PRAGMA journal_mode = OFF; PRAGMA synchronous = OFF; PRAGMA cache_size = 10"),
+            SQLITE_OK);
     }
     ~Database() { sqlite3_close(handle); }
     Database(const Database&) = delete;

@@ -91,8 +91,8 @@ TEST(Reduce, ZonesComeFromDesignationsElseFromDepth) {
     deep.bottom_cm = 120;
     const Reduced reduced = profile.reduce();
     using field::Zone;
-    EXPECT_THAT(reduced.zone, testing::ElementsAre(Zone::none, Zone::topsoil, Zone::subsoil, Zone::parent_material, Zone::rock,
-                                                   Zone::parent_material));
+    EXPECT_THAT(reduced.zone, testing::ElementsAre(Zone::none, Zone::topsoil, Zone::subsoil, Zone::parent_material,
+                                                   Zone::rock, Zone::parent_material));
     EXPECT_THAT(reduced.discontinuity, testing::ElementsAre(1, 1, 2, 2, 1, 1));
 }
 
@@ -108,8 +108,8 @@ TEST(Audit, AProblemOfARowNamesItsStop) {
     };
     Problem told = problem("stops.csv", 2);
     told.stop = "as written";
-    const auto named = with_stops_named(
-        profile.survey, {problem("stops.csv", 2), problem("horizons.csv", 1), problem("stops.csv", 1), problem("map.gpkg", 2), told});
+    const auto named = with_stops_named(profile.survey, {problem("stops.csv", 2), problem("horizons.csv", 1),
+                                                         problem("stops.csv", 1), problem("map.gpkg", 2), told});
     std::vector<std::string> stops;
     for (const Problem& p : named) stops.push_back(p.stop);
     EXPECT_THAT(stops, testing::ElementsAre("A1", "A1", "", "", "as written"));

@@ -50,7 +50,8 @@ struct Textures {
     std::vector<TextureValue> read() {
         const Reduced reduced = reduce(survey, problems);
         std::vector<TextureValue> values;
-        for (const std::int32_t code : reduced.texture.codes) values.push_back(reduced.texture.values.at(static_cast<std::size_t>(code)));
+        for (const std::int32_t code : reduced.texture.codes)
+            values.push_back(reduced.texture.values.at(static_cast<std::size_t>(code)));
         return values;
     }
 };
@@ -115,9 +116,11 @@ TEST(Texture, AJarThatDoesNotAgreeIsNoted) {
     EXPECT_EQ(problems[0].field, "texture");
     EXPECT_EQ(problems[0].value, "SIC");
     EXPECT_EQ(problems[0].position, (Point{100, 200}));
-    EXPECT_THAT(problems[0].message, testing::MatchesRegex("texture by feel SIC does not agree with the jar \\([0-9]+ % (sand|clay)\\)"));
-    EXPECT_EQ(problems[0].remedy,
-              "Check the class by feel and the jar's layers; until one is corrected both are used, with a wider error.");
+    EXPECT_THAT(problems[0].message,
+                testing::MatchesRegex("texture by feel SIC does not agree with the jar \\([0-9]+ % (sand|clay)\\)"));
+    EXPECT_EQ(
+        problems[0].remedy,
+        "Check the class by feel and the jar's layers; until one is corrected both are used, with a wider error.");
     // Wider than the product of the two.
     const std::array sources{field::feel_distribution(field::TextureClass::silty_clay),
                              *field::jar_grain_size({.sand_mm = 60, .silt_mm = 20, .clay_mm = 3}).value};
@@ -132,7 +135,8 @@ TEST(Texture, MeasuredFractionsThatDoNotAgreeAreNotedInThePlural) {
     textures.read();
     const auto problems = textures.problems.sorted();
     ASSERT_EQ(problems.size(), 1u);
-    EXPECT_THAT(problems[0].message, testing::MatchesRegex("the measured fractions \\(.*\\) do not agree with the jar \\(.*\\)"));
+    EXPECT_THAT(problems[0].message,
+                testing::MatchesRegex("the measured fractions \\(.*\\) do not agree with the jar \\(.*\\)"));
     EXPECT_EQ(problems[0].field, "sand_pct, silt_pct, clay_pct");
     EXPECT_EQ(problems[0].value, "70, 22, 8");
 }

@@ -23,8 +23,8 @@ constexpr double west_contact = -300, east_contact = 350, half_width = 1000, hal
 constexpr Point island{0, -200};
 constexpr double island_radius = 160;
 
-// Stops in the corners make the blocks of ground that are held out together the same ones wherever north is, and no other
-// stop lies near the edge of a block.
+// Stops in the corners make the blocks of ground that are held out together the same ones wherever north is, and no
+// other stop lies near the edge of a block.
 constexpr double farthest_x = 980, farthest_y = 784, block_m = 392, clear_m = 22;
 
 bool within_block(double along, double farthest) {
@@ -124,8 +124,8 @@ std::filesystem::path write(const std::filesystem::path& folder, const Valley& v
     std::string horizons = "stop,top_cm,bottom_cm,designation,colour_moist,texture\n";
     const auto depth = writing.depth ? writing.depth : [](double cm) { return digits(cm, 2); };
     for (const Valley::Layer& h : valley.horizons) {
-        horizons += h.stop + "," + depth(h.top_cm) + "," + depth(h.bottom_cm) + "," + h.designation + "," + h.colour + "," +
-                    h.texture + "\n";
+        horizons += h.stop + "," + depth(h.top_cm) + "," + depth(h.bottom_cm) + "," + h.designation + "," + h.colour +
+                    "," + h.texture + "\n";
     }
     write_file(folder / "horizons.csv", horizons);
     write_file(folder / "map.json", json_map(valley, writing.place_map ? writing.place_map : writing.place));
@@ -135,7 +135,8 @@ std::filesystem::path write(const std::filesystem::path& folder, const Valley& v
     std::string json = R"({"title": "A valley", "stops": {"source": "stops.csv", "x": "x", "y": "y", "crs": ")" +
                        writing.crs + R"("}, "horizons": {"source": "horizons.csv"},)" +
                        R"("map": {"source": "map.json", "contact_sd_m": 30, "crs": ")" +
-                       (writing.map_crs.empty() ? writing.crs : writing.map_crs) + R"("}, "settings": )" + writing.settings;
+                       (writing.map_crs.empty() ? writing.crs : writing.map_crs) + R"("}, "settings": )" +
+                       writing.settings;
     if (writing.legend) json += R"(, "legend": {"source": "legend.csv"})";
     if (!writing.working_crs.empty()) json += R"(, "crs": ")" + writing.working_crs + "\"";
     if (writing.height_factor > 0) {
@@ -160,20 +161,19 @@ Valley::Valley() : units{"SND", "MUD", "LIM", "GRA"} {
     }
     Polygon middle = between(first, second);
     middle.holes.push_back(Ring(shore.rbegin(), shore.rend()));
-    map = {{"SND", {between(west, first)}}, {"MUD", {middle}}, {"LIM", {between(second, east)}}, {"GRA", {{shore, {}}}}};
+    map = {
+        {"SND", {between(west, first)}}, {"MUD", {middle}}, {"LIM", {between(second, east)}}, {"GRA", {{shore, {}}}}};
 
     const char* const colours[4][4] = {{"10YR 5/6", "10YR 5/4", "7.5YR 5/6", "10YR 6/6"},
                                        {"2.5YR 4/6", "2.5YR 4/4", "5YR 4/6", "2.5YR 3/6"},
                                        {"10YR 3/2", "10YR 3/3", "7.5YR 3/2", "10YR 4/3"},
                                        {"2.5Y 7/3", "2.5Y 7/4", "10YR 7/3", "5Y 7/3"}};
-    const char* const textures[4][4] = {{"SL", "LS", "SL", "L"},
-                                        {"C", "SIC", "CL", "C"},
-                                        {"CL", "SICL", "CL", "SIL"},
-                                        {"SL", "SCL", "LS", "SL"}};
+    const char* const textures[4][4] = {
+        {"SL", "LS", "SL", "L"}, {"C", "SIC", "CL", "C"}, {"CL", "SICL", "CL", "SIL"}, {"SL", "SCL", "LS", "SL"}};
     const char* const plants[4] = {"heather", "rushes", "wild thyme", "gorse"};
     std::mt19937_64 random(11);  // its sequence is fixed by the standard
     const auto share = [&random] { return static_cast<double>(random() >> 11U) * 0x1.0p-53; };
-    const auto any = [&random](const char* const (&words)[4]) { return std::string(words[random() >> 62U]); };
+    const auto any = [&random](const char* const(&words)[4]) { return std::string(words[random() >> 62U]); };
     const auto place = [&share] {
         for (;;) {
             const Point p{(2 * share() - 1) * farthest_x, (2 * share() - 1) * farthest_y};
@@ -204,14 +204,19 @@ Judgement judge(const Valley& valley, const Writing& writing) {
         options.threads = writing.threads;
         options.report = false;
         const publish::RunSummary summary = publish::run_survey(write(folder.path(), valley, writing), options, silent);
-        const GDALDatasetUniquePtr file(GDALDataset::Open(summary.result_file.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
+        const GDALDatasetUniquePtr file(
+            GDALDataset::Open(summary.result_file.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
         if (!file) throw std::runtime_error("no results");
         OGRLayer& stops = *file->GetLayerByName("stop_fit");
         judgement.working_crs = stops.GetSpatialRef()->GetName();
         for (const auto& row : stops) {
             const auto text = [&](const char* field) { return std::string(row->GetFieldAsString(field)); };
-            judgement.stops[text("stop")] = {text("mapped_unit"), text("fitted_unit"), text("verdict"), text("landform"),
-                                             row->GetFieldAsDouble("p_mapped"), row->GetFieldAsDouble("p_fitted"),
+            judgement.stops[text("stop")] = {text("mapped_unit"),
+                                             text("fitted_unit"),
+                                             text("verdict"),
+                                             text("landform"),
+                                             row->GetFieldAsDouble("p_mapped"),
+                                             row->GetFieldAsDouble("p_fitted"),
                                              row->GetFieldAsDouble("contact_distance_m")};
             judgement.creep_m += row->GetFieldAsDouble("creep_m");
         }
@@ -257,7 +262,8 @@ void expect_same(const Judgement& one, const Judgement& other, double tolerance,
         const Judgement::Contacts& now = other.contacts.at(pair);
         EXPECT_EQ(contacts.stops_for, now.stops_for) << pair.first << pair.second;
         EXPECT_EQ(contacts.stops_against, now.stops_against) << pair.first << pair.second;
-        EXPECT_NEAR(contacts.length_m, now.length_m, 0.01 + distance_share * contacts.length_m) << pair.first << pair.second;
+        EXPECT_NEAR(contacts.length_m, now.length_m, 0.01 + distance_share * contacts.length_m)
+            << pair.first << pair.second;
     }
 }
 
@@ -265,8 +271,8 @@ std::vector<std::string> differing(const Judgement& one, const Judgement& other)
     std::vector<std::string> ids;
     for (const auto& [id, verdict] : one.stops) {
         const auto now = other.stops.find(id);
-        if (now == other.stops.end() || now->second.verdict != verdict.verdict || now->second.fitted != verdict.fitted ||
-            now->second.mapped != verdict.mapped) {
+        if (now == other.stops.end() || now->second.verdict != verdict.verdict ||
+            now->second.fitted != verdict.fitted || now->second.mapped != verdict.mapped) {
             ids.push_back(id);
         }
     }

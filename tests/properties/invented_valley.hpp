@@ -34,8 +34,8 @@ struct Valley {
     std::vector<Ground> map;
     std::vector<std::string> units;  ///< in the legend's order
 
-    /// Four units, one of them an island in another; contacts are crooked, a twelfth of the stops has soil of another unit
-    /// and rock was seen at a tenth. Stops keep clear of the edges of blocks of 392 to 394 m.
+    /// Four units, one of them an island in another; contacts are crooked, a twelfth of the stops has soil of another
+    /// unit and rock was seen at a tenth. Stops keep clear of the edges of blocks of 392 to 394 m.
     Valley();
 };
 
@@ -43,16 +43,17 @@ struct Valley {
 using Placing = std::function<Point(Point)>;
 
 struct Writing {
-    std::string crs = "EPSG:32633";        ///< of stops and map
-    std::string working_crs = {};          ///< empty: left to the program
+    std::string crs = "EPSG:32633";  ///< of stops and map
+    std::string working_crs = {};    ///< empty: left to the program
     Placing place = [](Point p) { return Point{p.x + 500000, p.y + 5600000}; };
-    std::string map_crs = {};              ///< where it differs from that of the stops
+    std::string map_crs = {};  ///< where it differs from that of the stops
     Placing place_map = {};
     std::string settings = R"({"evidence": "none", "block_m": 394, "next_stops": 0})";
     bool legend = true;
     std::function<std::string(double)> depth = {};  ///< centimetres as the cell says them
-    /// Heights of the ground on cells of 20 m: times this, said to be in this unit by the raster and by the survey file.
-    double height_factor = 0;              ///< 0: there is no terrain
+    /// Heights of the ground on cells of 20 m: times this, said to be in this unit by the raster and by the survey
+    /// file.
+    double height_factor = 0;  ///< 0: there is no terrain
     std::string raster_unit = {}, stated_unit = {};
     unsigned threads = 1;
 };
@@ -78,8 +79,8 @@ struct Judgement {
 /// Writes the survey, runs it and reads the results.
 Judgement judge(const Valley& valley, const Writing& writing);
 
-/// The same verdicts at the same stops; probabilities within `tolerance`, distances to contacts within `distance_share` of
-/// themselves and a centimetre.
+/// The same verdicts at the same stops; probabilities within `tolerance`, distances to contacts within `distance_share`
+/// of themselves and a centimetre.
 void expect_same(const Judgement& one, const Judgement& other, double tolerance, double distance_share = 1e-6);
 
 /// Stops whose verdict differs.

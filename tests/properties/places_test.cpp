@@ -36,8 +36,8 @@ TEST(SurveyPlace, TurnedByRightAngles) {
     for (const double degrees : {90.0, 180.0}) expect_same(as_drawn(), judge(valley(), turned(degrees)), 1e-4);
 }
 
-/// Blocks of ground held out together lie along the axes, so that turned ones hold other stops together, each stop is judged
-/// by signatures learnt from others, and those near a threshold cross it.
+/// Blocks of ground held out together lie along the axes, so that turned ones hold other stops together, each stop is
+/// judged by signatures learnt from others, and those near a threshold cross it.
 TEST(SurveyPlace, TurnedByAnyAngleAlmostNothingChanges) {
     for (const double degrees : {1.0, 30.0}) {
         const Judgement now = judge(valley(), turned(degrees));
@@ -74,9 +74,9 @@ Placing degrees_at(const Place& place, double about) {
 
 class SurveyAt : public testing::TestWithParam<Place> {};
 
-/// All in degrees and the projection left to the program. UTM and UPS scale distances by 0.994 to 1.0004 and turn them where
-/// meridians converge, here by up to one degree: so much may the distances differ, and probabilities by what that does to
-/// the draft's blur.
+/// All in degrees and the projection left to the program. UTM and UPS scale distances by 0.994 to 1.0004 and turn them
+/// where meridians converge, here by up to one degree: so much may the distances differ, and probabilities by what that
+/// does to the draft's blur.
 TEST_P(SurveyAt, InDegreesIsTheSameSurvey) {
     const Place& place = GetParam();
     Writing writing;

@@ -106,13 +106,16 @@ std::vector<Polygon> cut(const Polygon& polygon, double y) {
 }
 
 TEST(SurveyWriting, APolygonInTwoPiecesIsTheSameGround) {
-    // Once as two parts of a row, cut at a vertex of the contact; once as two rows, cut where the other side has no vertex.
+    // Once as two parts of a row, cut at a vertex of the contact; once as two rows, cut where the other side has no
+    // vertex.
     for (const double y : {100.0, 87.0}) {
         Valley other = valley();
         const std::vector<Polygon> parts = cut(other.map[0].parts[0], y);
         other.map[0].parts = {parts[0]};
-        if (y == 100) other.map[0].parts.push_back(parts[1]);
-        else other.map.push_back({"SND", {parts[1]}});
+        if (y == 100)
+            other.map[0].parts.push_back(parts[1]);
+        else
+            other.map.push_back({"SND", {parts[1]}});
         const Judgement judged = judge(other, {});
         expect_same(as_written(), judged, other_order);
         EXPECT_EQ(judged.problems, as_written().problems) << y;
@@ -126,7 +129,8 @@ std::string in(double cm, double unit_cm, const char* unit) {
 }
 
 TEST(SurveyWriting, UnitsOfDepthChangeNothing) {
-    const std::pair<const char*, double> units[] = {{" cm", 1}, {" mm", 0.1}, {" in", 2.54}, {" ft", 30.48}, {" m", 100}};
+    const std::pair<const char*, double> units[] = {
+        {" cm", 1}, {" mm", 0.1}, {" in", 2.54}, {" ft", 30.48}, {" m", 100}};
     int cell = 0;
     const auto in_turn = [&](double cm) {
         const auto& [unit, size] = units[cell++ % 5];
@@ -137,13 +141,15 @@ TEST(SurveyWriting, UnitsOfDepthChangeNothing) {
 
 TEST(SurveyWriting, UnitsOfHeightsChangeNothing) {
     const std::string creep = R"({"evidence": "none", "block_m": 394, "next_stops": 0, "creep": {"length_m": 60}})";
-    const Judgement metres = judge(valley(), {.settings = creep, .height_factor = 1, .raster_unit = "m", .stated_unit = ""});
+    const Judgement metres =
+        judge(valley(), {.settings = creep, .height_factor = 1, .raster_unit = "m", .stated_unit = ""});
     EXPECT_GT(metres.creep_m, 0);
     EXPECT_FALSE(differing(as_written(), metres).empty());  // the terrain counts
     const double foot = 0.3048, survey_foot = 1200.0 / 3937;
     const Judgement others[] = {
         judge(valley(), {.settings = creep, .height_factor = 1 / foot, .raster_unit = "ft", .stated_unit = ""}),
-        judge(valley(), {.settings = creep, .height_factor = 1 / survey_foot, .raster_unit = "", .stated_unit = "us-ft"}),
+        judge(valley(),
+              {.settings = creep, .height_factor = 1 / survey_foot, .raster_unit = "", .stated_unit = "us-ft"}),
     };
     for (const Judgement& other : others) {
         expect_same(metres, other, other_order);

@@ -1,5 +1,6 @@
-// A small invented survey on disk: two units side by side along x = 500500, brown loam with heather over SND in the west,
-// red clay with ash over MUD in the east; every 25th stop is the other way round, and rock was seen there that says so.
+// A small invented survey on disk: two units side by side along x = 500500, brown loam with heather over SND in the
+// west, red clay with ash over MUD in the east; every 25th stop is the other way round, and rock was seen there that
+// says so.
 #pragma once
 
 #include <cstdint>
@@ -39,7 +40,8 @@ inline void write_file(const fs::path& file, const std::string& text) { std::ofs
 
 /// Writes survey.json and its sources into the folder; returns the survey file.
 inline fs::path write_survey(const fs::path& folder, const InventedSurvey& wanted = {}) {
-    std::mt19937_64 random(7);  // its sequence is fixed by the standard; what is drawn from it below is plain arithmetic
+    std::mt19937_64 random(
+        7);  // its sequence is fixed by the standard; what is drawn from it below is plain arithmetic
     const auto share = [&random] { return static_cast<double>(random() >> 11U) * 0x1.0p-53; };
     std::string stops = "stop,traverse,x,y,position_sd_m,colour_moist,texture,plants,unit_seen\n";
     for (int i = 0; i < wanted.stops; ++i) {
@@ -49,8 +51,9 @@ inline fs::path write_survey(const fs::path& folder, const InventedSurvey& wante
         const bool odd = share() < 0.05;
         const char* colour = west != odd ? "10YR 4/3" : "2.5YR 4/6";
         const char* texture = west != odd ? "L" : "C";
-        stops += "S" + std::to_string(i + 1) + ",T" + std::to_string(i % 5 + 1) + ',' + std::to_string(x) + ',' + std::to_string(y) +
-                 ",8," + colour + ',' + texture + ',' + (west ? "heather" : "ash") + (otherwise ? (west ? ",SND\n" : ",MUD\n") : ",\n");
+        stops += "S" + std::to_string(i + 1) + ",T" + std::to_string(i % 5 + 1) + ',' + std::to_string(x) + ',' +
+                 std::to_string(y) + ",8," + colour + ',' + texture + ',' + (west ? "heather" : "ash") +
+                 (otherwise ? (west ? ",SND\n" : ",MUD\n") : ",\n");
     }
     if (wanted.mistakes) {
         stops += "B1,T1,500100,5600100,8,10XR 4/3,L,heather,\n";

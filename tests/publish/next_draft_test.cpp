@@ -101,7 +101,8 @@ protected:
     void write_survey_file(const std::string& map, const std::string& more, int contact_sd_m = 25) {
         test::write_file(folder / "survey.json", R"({"title": "Two units", "crs": "EPSG:32633",
 "stops": {"source": "stops.csv", "x": "x", "y": "y", "crs": "EPSG:32633"},
-"map": {"source": ")" + map + R"(", )" + more + R"( "contact_sd_m": )" + std::to_string(contact_sd_m) + R"(}, "results": "results"})");
+"map": {"source": ")" + map + R"(", )" + more + R"( "contact_sd_m": )" +
+                                                     std::to_string(contact_sd_m) + R"(}, "results": "results"})");
     }
 
     RunSummary run() { return run_survey(folder / "survey.json", {.report = false}, silent); }

@@ -37,14 +37,17 @@ protected:
     Progress silent;
 };
 
-// What may end or open a script element or a line of script: HTML Living Standard, section "Restrictions for contents of script
-// elements", and ECMA-262, section "Line Terminators" (both from memory).
+// What may end or open a script element or a line of script: HTML Living Standard, section "Restrictions for contents
+// of script elements", and ECMA-262, section "Line Terminators" (both from memory).
 TEST(SafeInScript, LeavesNothingThatEndsTheElementAndTheSameJson) {
-    const Json text = {{"</script><script>alert(1)</script>", "<!-- & --> \xE2\x80\xA8 \xE2\x80\xA9 \xE2\x80\xA6 \xE2\x82\xAC \" \\ \xE2"}};
+    const Json text = {{"</script><script>alert(1)</script>",
+                        "<!-- & --> \xE2\x80\xA8 \xE2\x80\xA9 \xE2\x80\xA6 \xE2\x82\xAC \" \\ \xE2"}};
     const std::string json = text.dump(-1, ' ', false, Json::error_handler_t::replace);
     const std::string safe = safe_in_script(json);
-    for (const char* part : {"<", ">", "&", "\xE2\x80\xA8", "\xE2\x80\xA9"}) EXPECT_EQ(safe.find(part), std::string::npos) << part;
-    EXPECT_NE(safe.find("\xE2\x80\xA6 \xE2\x82\xAC"), std::string::npos);  // an ellipsis and a euro sign pass as they are
+    for (const char* part : {"<", ">", "&", "\xE2\x80\xA8", "\xE2\x80\xA9"})
+        EXPECT_EQ(safe.find(part), std::string::npos) << part;
+    EXPECT_NE(safe.find("\xE2\x80\xA6 \xE2\x82\xAC"),
+              std::string::npos);  // an ellipsis and a euro sign pass as they are
     EXPECT_EQ(Json::parse(safe), Json::parse(json));
     EXPECT_EQ(safe_in_script("\"cut \xE2\x80"), "\"cut \xE2\x80");  // half a character at the end
 }
@@ -72,7 +75,8 @@ TEST_F(ReportTest, SaysWhatTheLayersSay) {
         for (const Json& part : shown["e"]) sum += part[2].get<double>();
         EXPECT_NEAR(sum, shown["et"].get<double>(), 1e-3);
         if (shown["o"] != shown["m"]) continue;
-        EXPECT_NEAR(shown["et"].get<double>(), stop->GetFieldAsDouble("soil_log10_odds"), 1e-3);  // the layer counts rock seen too
+        EXPECT_NEAR(shown["et"].get<double>(), stop->GetFieldAsDouble("soil_log10_odds"),
+                    1e-3);  // the layer counts rock seen too
         ++compared;
     }
     EXPECT_GE(compared, 3U);
@@ -81,19 +85,22 @@ TEST_F(ReportTest, SaysWhatTheLayersSay) {
         for (const Json& at : traverse["probability"]) EXPECT_NEAR(at[0].get<double>() + at[1].get<double>(), 1, 2e-3);
     }
     EXPECT_EQ(data["traverses"].size(), 5U);
-    // Swatches: what is looked at is the hue's side, brown is redder than blue; the colours themselves are tested with the renotation.
+    // Swatches: what is looked at is the hue's side, brown is redder than blue; the colours themselves are tested with
+    // the renotation.
     ASSERT_EQ(data["colours"][0].size(), 2U);
     for (const Json& colour : data["colours"][0]) {
         const std::string swatch = colour[1];
         ASSERT_THAT(swatch, testing::MatchesRegex("#[0-9a-f]{6}"));
-        EXPECT_GT(std::stoi(swatch.substr(1, 2), nullptr, 16), std::stoi(swatch.substr(5, 2), nullptr, 16)) << colour[0];
+        EXPECT_GT(std::stoi(swatch.substr(1, 2), nullptr, 16), std::stoi(swatch.substr(5, 2), nullptr, 16))
+            << colour[0];
     }
     // Both polygons keep the edge they share.
     const double step = data["step"];
     for (const Json& polygon : data["polygons"]) {
         const Json& ring = polygon[1][0];
         std::size_t on_edge = 0;
-        for (std::size_t i = 0; i < ring.size(); i += 2) on_edge += std::abs(ring[i].get<double>() * step - 500) < step ? 1U : 0U;
+        for (std::size_t i = 0; i < ring.size(); i += 2)
+            on_edge += std::abs(ring[i].get<double>() * step - 500) < step ? 1U : 0U;
         EXPECT_EQ(on_edge, 2U);
         EXPECT_EQ(ring.size(), 8U);
     }
@@ -102,7 +109,8 @@ TEST_F(ReportTest, SaysWhatTheLayersSay) {
 TEST_F(ReportTest, BytesDoNotDependOnThreads) {
     const fs::path survey = test::write_survey(folder);
     const std::string one = bytes_of(run_survey(survey, {.threads = 1, .results = folder / "one"}, silent).report_file);
-    const std::string three = bytes_of(run_survey(survey, {.threads = 3, .results = folder / "three"}, silent).report_file);
+    const std::string three =
+        bytes_of(run_survey(survey, {.threads = 3, .results = folder / "three"}, silent).report_file);
     EXPECT_GT(one.size(), 300'000U);
     EXPECT_EQ(one, three);
     EXPECT_FALSE(fs::exists(folder / "one" / "report.partial.html"));

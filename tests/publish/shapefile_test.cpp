@@ -27,7 +27,9 @@ using io::GeometryKind;
 using testing::ElementsAre;
 using testing::HasSubstr;
 
-GDALDatasetUniquePtr opened(const fs::path& file) { return GDALDatasetUniquePtr(GDALDataset::Open(file.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY)); }
+GDALDatasetUniquePtr opened(const fs::path& file) {
+    return GDALDatasetUniquePtr(GDALDataset::Open(file.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
+}
 
 /// The same ground: a shapefile turns rings the other way and calls a multipolygon of one part a polygon.
 bool same_place(const OGRGeometry& a, const OGRGeometry& b) {
@@ -49,7 +51,8 @@ void compare(OGRLayer& wanted, const fs::path& path) {
     std::vector<std::string> names{"fid"};
     for (int i = 0; i < columns.GetFieldCount(); ++i) names.emplace_back(columns.GetFieldDefn(i)->GetNameRef());
     const std::vector<std::string> shorter = short_names(names);
-    for (std::size_t i = 0; i < names.size(); ++i) ASSERT_STREQ(layer.GetLayerDefn()->GetFieldDefn(static_cast<int>(i))->GetNameRef(), shorter[i].c_str()) << path;
+    for (std::size_t i = 0; i < names.size(); ++i)
+        ASSERT_STREQ(layer.GetLayerDefn()->GetFieldDefn(static_cast<int>(i))->GetNameRef(), shorter[i].c_str()) << path;
     for (const auto& row : wanted) {
         const OGRFeatureUniquePtr got(layer.GetNextFeature());
         ASSERT_TRUE(got);
@@ -59,7 +62,8 @@ void compare(OGRLayer& wanted, const fs::path& path) {
             EXPECT_TRUE(same_place(*got->GetGeometryRef(), *row->GetGeometryRef())) << path << ' ' << row->GetFID();
         }
         for (int i = 0; i < columns.GetFieldCount(); ++i) {
-            const std::string what = path.string() + ' ' + names[static_cast<std::size_t>(i) + 1] + ' ' + std::to_string(row->GetFID());
+            const std::string what =
+                path.string() + ' ' + names[static_cast<std::size_t>(i) + 1] + ' ' + std::to_string(row->GetFID());
             ASSERT_EQ(got->IsFieldSetAndNotNull(i + 1), row->IsFieldSetAndNotNull(i)) << what;
             if (!row->IsFieldSetAndNotNull(i)) continue;
             switch (columns.GetFieldDefn(i)->GetType()) {
@@ -84,7 +88,8 @@ void compare(OGRLayer& wanted, const fs::path& path) {
                     }
                     break;
                 }
-                default: EXPECT_EQ(got->GetFieldAsInteger64(i + 1), row->GetFieldAsInteger64(i)) << what;
+                default:
+                    EXPECT_EQ(got->GetFieldAsInteger64(i + 1), row->GetFieldAsInteger64(i)) << what;
             }
         }
     }
@@ -94,7 +99,8 @@ void compare(OGRLayer& wanted, const fs::path& path) {
 TEST(Shapefile, SaysWhatTheLayersSay) {
     const test::TemporaryFolder folder(testing::TempDir());
     Progress silent;
-    const RunSummary summary = run_survey(test::write_survey(folder.path(), {.mistakes = true}), {.formats = {OutputFormat::shapefile}}, silent);
+    const RunSummary summary = run_survey(test::write_survey(folder.path(), {.mistakes = true}),
+                                          {.formats = {OutputFormat::shapefile}}, silent);
     const fs::path made = folder.path() / "results" / "shapefile";
     EXPECT_THAT(summary.other_formats, ElementsAre(made));
     const GDALDatasetUniquePtr file = opened(summary.result_file);
@@ -111,7 +117,8 @@ TEST(Shapefile, SaysWhatTheLayersSay) {
         compare(*layer, made / (name + ".shp"));
         for (const auto& row : *layer)
             for (int i = 0; i < layer->GetLayerDefn()->GetFieldCount(); ++i)
-                if (layer->GetLayerDefn()->GetFieldDefn(i)->GetType() == OFTString && std::string(row->GetFieldAsString(i)).size() > 254)
+                if (layer->GetLayerDefn()->GetFieldDefn(i)->GetType() == OFTString &&
+                    std::string(row->GetFieldAsString(i)).size() > 254)
                     ++cut[name + '.' + layer->GetLayerDefn()->GetFieldDefn(i)->GetNameRef()];
     }
     EXPECT_EQ(shapes, 12U);
@@ -121,24 +128,36 @@ TEST(Shapefile, SaysWhatTheLayersSay) {
     EXPECT_EQ(told, cut);
     const std::string columns = bytes_of(made / "columns.csv");
     EXPECT_THAT(columns, testing::StartsWith("layer,short_name,column,description,texts_cut\r\nstop_fit,fid,fid,"));
-    EXPECT_THAT(columns, HasSubstr("\r\nstop_fit,cont_dis_m,contact_distance_m,\"Distance to the nearest drawn contact, metres. Empty if none is near.\",0\r\n"));
-    for (const auto& entry : fs::directory_iterator(made)) EXPECT_EQ(entry.path().string().find(".partial"), std::string::npos) << entry.path();
+    EXPECT_THAT(columns, HasSubstr("\r\nstop_fit,cont_dis_m,contact_distance_m,\"Distance to the nearest drawn "
+                                   "contact, metres. Empty if none is near.\",0\r\n"));
+    for (const auto& entry : fs::directory_iterator(made))
+        EXPECT_EQ(entry.path().string().find(".partial"), std::string::npos) << entry.path();
 }
 
 class ShapefileTest : public testing::Test {
 protected:
     ShapefileTest() : folder(testing::TempDir()), results(folder.path() / "results.gpkg") {}
 
-    /// What a survey rarely has: letters of many bytes about the cut, numbers great and small, rings within rings, rows without a place.
+    /// What a survey rarely has: letters of many bytes about the cut, numbers great and small, rings within rings, rows
+    /// without a place.
     void write_results(bool more = true) const {
         io::LayerWriter writer(results, geo::Crs("EPSG:32633").wkt(), definition);
         io::RowBatch rows;
         std::string greek;
         for (int i = 0; i < 200; ++i) greek += "\xCE\xB8";  // theta, two bytes each
-        rows.multipolygon({{{{0, 0}, {0, 9}, {9, 9}, {9, 0}, {0, 0}}, {{{2, 2}, {4, 2}, {4, 4}, {2, 4}, {2, 2}}}}, {{{20, 0}, {20, 5}, {25, 5}, {20, 0}}, {}}})
-            .text("x" + greek).real(-123456789012.25).integer(9007199254740993).end_row();
+        rows.multipolygon({{{{0, 0}, {0, 9}, {9, 9}, {9, 0}, {0, 0}}, {{{2, 2}, {4, 2}, {4, 4}, {2, 4}, {2, 2}}}},
+                           {{{20, 0}, {20, 5}, {25, 5}, {20, 0}}, {}}})
+            .text("x" + greek)
+            .real(-123456789012.25)
+            .integer(9007199254740993)
+            .end_row();
         rows.absent().text(std::string(254, 'n')).real(1.25e-9).integer(-1).end_row();
-        if (more) rows.multipolygon({{{{0.1, 0}, {0.1, 1e7 / 3}, {9, 9}, {0.1, 0}}, {}}}).absent().absent().absent().end_row();
+        if (more)
+            rows.multipolygon({{{{0.1, 0}, {0.1, 1e7 / 3}, {9, 9}, {0.1, 0}}, {}}})
+                .absent()
+                .absent()
+                .absent()
+                .end_row();
         writer.append(0, std::move(rows));
         io::RowBatch lines;
         lines.line({{0, 0}, {1e6 / 3, 5}, {7, 7}}).text("\xE2\x82\xAC 5").end_row();
@@ -146,11 +165,14 @@ protected:
         writer.finish();
     }
 
-    io::FileDefinition definition{.layers = {{.name = "bodies", .geometry = GeometryKind::multipolygon,
-                                              .fields = {{.name = "a_rather_long_remark", .type = FieldType::text, .description = "What was said."},
-                                                         {.name = "a_rather_long_number", .type = FieldType::real},
-                                                         {.name = "count", .type = FieldType::integer}}},
-                                             {.name = "lines", .geometry = GeometryKind::line, .fields = {{.name = "note", .type = FieldType::text}}}}};
+    io::FileDefinition definition{
+        .layers = {
+            {.name = "bodies",
+             .geometry = GeometryKind::multipolygon,
+             .fields = {{.name = "a_rather_long_remark", .type = FieldType::text, .description = "What was said."},
+                        {.name = "a_rather_long_number", .type = FieldType::real},
+                        {.name = "count", .type = FieldType::integer}}},
+            {.name = "lines", .geometry = GeometryKind::line, .fields = {{.name = "note", .type = FieldType::text}}}}};
     test::TemporaryFolder folder;
     fs::path results;
 };
@@ -161,8 +183,10 @@ TEST_F(ShapefileTest, HoldsManyPartsMissingPlacesGreatNumbersAndManyBytes) {
     ASSERT_EQ(cut.size(), 1U);
     EXPECT_EQ(cut[0].layer + ' ' + cut[0].column + ' ' + std::to_string(cut[0].rows), "bodies a_rather_long_remark 1");
     const GDALDatasetUniquePtr file = opened(results);
-    for (OGRLayer* layer : file->GetLayers()) compare(*layer, folder.path() / "shapefile" / (std::string(layer->GetName()) + ".shp"));
-    EXPECT_THAT(bytes_of(folder.path() / "shapefile" / "columns.csv"), HasSubstr("\r\nbodies,a_ra_lo_re,a_rather_long_remark,What was said.,1\r\n"));
+    for (OGRLayer* layer : file->GetLayers())
+        compare(*layer, folder.path() / "shapefile" / (std::string(layer->GetName()) + ".shp"));
+    EXPECT_THAT(bytes_of(folder.path() / "shapefile" / "columns.csv"),
+                HasSubstr("\r\nbodies,a_ra_lo_re,a_rather_long_remark,What was said.,1\r\n"));
 }
 
 TEST_F(ShapefileTest, TakesAnOlderOnesPlaceWithItsIndexAndHasTheSameBytes) {
@@ -202,8 +226,14 @@ TEST_F(ShapefileTest, LeavesTheOlderOneWhereTheNewOneCannotBeWritten) {
 TEST(ShapefileText, IsCutBetweenCharacters) {
     EXPECT_EQ(cut_text("abcdef", 6), "abcdef");
     EXPECT_EQ(cut_text("abcdefg", 6), "abc...");
-    EXPECT_EQ(cut_text("ab\xE2\x82\xAC" "defg", 7), "ab...");  // the euro's three bytes would end at the fifth
-    EXPECT_EQ(cut_text("ab\xE2\x82\xAC" "defg", 8), "ab\xE2\x82\xAC...");
+    EXPECT_EQ(cut_text("ab\xE2\x82\xAC"
+                       "defg",
+                       7),
+              "ab...");  // the euro's three bytes would end at the fifth
+    EXPECT_EQ(cut_text("ab\xE2\x82\xAC"
+                       "defg",
+                       8),
+              "ab\xE2\x82\xAC...");
 }
 
 }  // namespace

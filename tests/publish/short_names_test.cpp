@@ -13,7 +13,8 @@ namespace {
 
 using testing::ElementsAre;
 
-// dBASE III: at most ten letters, digits and underscores, the first a letter (from memory; GDAL's ogrinfo shows the names as they stand).
+// dBASE III: at most ten letters, digits and underscores, the first a letter (from memory; GDAL's ogrinfo shows the
+// names as they stand).
 TEST(ShortNames, OfAllResultLayersFitAndDiffer) {
     for (const io::LayerDefinition& layer : result_definition(model::Survey{}).layers) {
         std::vector<std::string> names{"fid"};

@@ -76,7 +76,8 @@ TEST_F(StylesTest, HoldNoCharacterThatXmlHasNot) {
                                           "d e\xEF\xBF\xBC"));
 }
 
-// Element names and their order: OGC 02-070, Styled Layer Descriptor 1.0.0, and its well-known marks; parsed by GDAL's own reader of XML.
+// Element names and their order: OGC 02-070, Styled Layer Descriptor 1.0.0, and its well-known marks; parsed by GDAL's
+// own reader of XML.
 TEST_F(StylesTest, AreWellFormedAndNameOnlyWhatTheStandardKnows) {
     const auto all = styles();
     EXPECT_GE(all.size(), 8U);
@@ -94,7 +95,8 @@ TEST_F(StylesTest, AskForColumnsAndCodesThatExist) {
     for (const auto& style : styles()) {
         const auto& layer = style.first;
         const auto& sld = style.second;
-        const auto definition = std::find_if(file.layers.begin(), file.layers.end(), [&](const auto& l) { return l.name == layer; });
+        const auto definition =
+            std::find_if(file.layers.begin(), file.layers.end(), [&](const auto& l) { return l.name == layer; });
         ASSERT_NE(definition, file.layers.end());
         std::set<std::string> columns, codes{"?"};
         for (const io::FieldDefinition& field : definition->fields) {
@@ -103,8 +105,10 @@ TEST_F(StylesTest, AskForColumnsAndCodesThatExist) {
                 if (domain.name == field.domain)
                     for (const io::CodedValue& code : domain.codes) codes.insert(code.code);
         }
-        for (const std::string& property : texts_of(sld, "ogc:PropertyName")) EXPECT_TRUE(columns.contains(property)) << layer << ' ' << property;
-        for (const std::string& literal : texts_of(sld, "ogc:Literal")) EXPECT_TRUE(codes.contains(literal)) << layer << ' ' << literal;
+        for (const std::string& property : texts_of(sld, "ogc:PropertyName"))
+            EXPECT_TRUE(columns.contains(property)) << layer << ' ' << property;
+        for (const std::string& literal : texts_of(sld, "ogc:Literal"))
+            EXPECT_TRUE(codes.contains(literal)) << layer << ' ' << literal;
     }
 }
 
@@ -125,7 +129,9 @@ TEST_F(StylesTest, DrawUnitsInTheirLegendColoursAndVerdictsInShapes) {
     // Kinds of line: FGDC-STD-013-2006, section 1.1: a solid line is accurate, none of the others is.
     EXPECT_EQ(texts_of(all.at("relocated_contacts"), "Rule").size(), 5U);
     std::size_t dashed = 0;
-    for (auto at = all.at("relocated_contacts").find("stroke-dasharray"); at != std::string::npos; at = all.at("relocated_contacts").find("stroke-dasharray", at + 1)) ++dashed;
+    for (auto at = all.at("relocated_contacts").find("stroke-dasharray"); at != std::string::npos;
+         at = all.at("relocated_contacts").find("stroke-dasharray", at + 1))
+        ++dashed;
     EXPECT_EQ(dashed, 3U);
 }
 
@@ -139,14 +145,15 @@ TEST_F(StylesTest, StandInTheFileAndBesideItAndTheFileIsValid) {
         ++rows;
         const std::string layer = row->GetFieldAsString("f_table_name");
         ASSERT_NE(file->GetLayerByName(layer.c_str()), nullptr) << layer;
-        EXPECT_STREQ(row->GetFieldAsString("f_geometry_column"), file->GetLayerByName(layer.c_str())->GetGeometryColumn());
+        EXPECT_STREQ(row->GetFieldAsString("f_geometry_column"),
+                     file->GetLayerByName(layer.c_str())->GetGeometryColumn());
         std::ifstream in(folder / "results" / "styles" / (layer + ".sld"), std::ios::binary);
         EXPECT_EQ(std::string(std::istreambuf_iterator<char>(in), {}), row->GetFieldAsString("styleSLD"));
     }
     EXPECT_GE(rows, 8U);
     // GDAL's own validator of GeoPackages (package python3-gdal 3.6.2); it answers by its exit code.
-    const std::string command = "/usr/bin/python3 -m osgeo_utils.samples.validate_gpkg '" + summary.result_file.string() + "' > '" +
-                                (folder / "said").string() + "' 2>&1";
+    const std::string command = "/usr/bin/python3 -m osgeo_utils.samples.validate_gpkg '" +
+                                summary.result_file.string() + "' > '" + (folder / "said").string() + "' 2>&1";
     EXPECT_EQ(std::system(command.c_str()), 0) << [&] {
         std::ifstream in(folder / "said");
         return std::string(std::istreambuf_iterator<char>(in), {});

@@ -54,15 +54,15 @@ TEST_F(SurveyRunTest, WritesEveryLayerWithItsFields) {
     ASSERT_EQ(file->GetLayerCount(), 14);
     OGRLayer& stops = *file->GetLayerByName("stop_fit");
     EXPECT_THAT(field_names(stops),
-                ElementsAre("stop", "traverse", "mapped_unit", "fitted_unit", "p_mapped", "p_fitted", "soil_log10_odds", "typicality",
-                            "verdict", "contact_distance_m", "neighbour_unit", "position_sd_m", "parent_material",
-                            "p_transported", "kind", "rock_depth_cm", "slope_deg", "landform", "creep_m", "upslope_unit",
-                            "upslope_share", "reason", "unit_seen", "date", "notes"));
+                ElementsAre("stop", "traverse", "mapped_unit", "fitted_unit", "p_mapped", "p_fitted", "soil_log10_odds",
+                            "typicality", "verdict", "contact_distance_m", "neighbour_unit", "position_sd_m",
+                            "parent_material", "p_transported", "kind", "rock_depth_cm", "slope_deg", "landform",
+                            "creep_m", "upslope_unit", "upslope_share", "reason", "unit_seen", "date", "notes"));
     EXPECT_THAT(field_names(*file->GetLayerByName("stop_evidence")),
                 ElementsAre("stop", "unit", "channel", "log_likelihood", "weight"));
     EXPECT_THAT(field_names(*file->GetLayerByName("contact_review")),
-                ElementsAre("unit_a", "unit_b", "stops_for", "stops_against", "log10_odds_against", "shift_m", "shift_sd_m",
-                            "shift_azimuth_deg", "p_moved", "elsewhere_m", "elsewhere_by_m", "review"));
+                ElementsAre("unit_a", "unit_b", "stops_for", "stops_against", "log10_odds_against", "shift_m",
+                            "shift_sd_m", "shift_azimuth_deg", "p_moved", "elsewhere_m", "elsewhere_by_m", "review"));
     EXPECT_THAT(field_names(*file->GetLayerByName("relocated_contacts")),
                 ElementsAre("contact", "unit_a", "unit_b", "location_confidence_m", "existence_confidence",
                             "identity_confidence", "location_class"));
@@ -70,10 +70,11 @@ TEST_F(SurveyRunTest, WritesEveryLayerWithItsFields) {
                 ElementsAre("drafted_unit", "like_unit", "stops", "stops_rock_seen", "probability", "log10_odds",
                             "area_m2", "reason"));
     EXPECT_THAT(field_names(*file->GetLayerByName("traverse_crossings")),
-                ElementsAre("traverse", "from_unit", "to_unit", "chainage_m", "chainage_low_m", "chainage_high_m", "probability",
-                            "mapped_chainage_m", "offset_m", "status"));
+                ElementsAre("traverse", "from_unit", "to_unit", "chainage_m", "chainage_low_m", "chainage_high_m",
+                            "probability", "mapped_chainage_m", "offset_m", "status"));
     EXPECT_GT(file->GetLayerByName("traverse_crossings")->GetFeatureCount(), 0);
-    EXPECT_THAT(field_names(*file->GetLayerByName("changes")), ElementsAre("kind", "what", "before", "after", "sentence"));
+    EXPECT_THAT(field_names(*file->GetLayerByName("changes")),
+                ElementsAre("kind", "what", "before", "after", "sentence"));
     EXPECT_EQ(file->GetLayerByName("changes")->GetFeatureCount(), 0);
     EXPECT_THAT(field_names(*file->GetLayerByName("problems")),
                 ElementsAre("source", "row", "stop", "field", "value", "severity", "message", "remedy"));
@@ -88,7 +89,8 @@ TEST_F(SurveyRunTest, WritesEveryLayerWithItsFields) {
             const OGRFieldDomain* domain = domain_name.empty() ? nullptr : file->GetFieldDomain(domain_name);
             if (domain == nullptr || domain->GetDomainType() != OFDT_CODED) continue;
             std::set<std::string> codes;
-            for (const auto* code = static_cast<const OGRCodedFieldDomain*>(domain)->GetEnumeration(); code->pszCode; ++code)
+            for (const auto* code = static_cast<const OGRCodedFieldDomain*>(domain)->GetEnumeration(); code->pszCode;
+                 ++code)
                 codes.insert(code->pszCode);
             layer->ResetReading();
             for (const auto& feature : *layer) {
@@ -99,7 +101,8 @@ TEST_F(SurveyRunTest, WritesEveryLayerWithItsFields) {
         }
     }
     for (const char* coded : {"mapped_unit", "fitted_unit", "neighbour_unit", "verdict", "parent_material"})
-        EXPECT_NE(stops.GetLayerDefn()->GetFieldDefn(stops.GetLayerDefn()->GetFieldIndex(coded))->GetDomainName(), "") << coded;
+        EXPECT_NE(stops.GetLayerDefn()->GetFieldDefn(stops.GetLayerDefn()->GetFieldIndex(coded))->GetDomainName(), "")
+            << coded;
 }
 
 TEST_F(SurveyRunTest, NotesAndColumnsOfHersAreCarriedThroughToEveryFormat) {
@@ -117,7 +120,8 @@ TEST_F(SurveyRunTest, NotesAndColumnsOfHersAreCarriedThroughToEveryFormat) {
     }
     in.close();
     test::write_file(folder / "stops.csv", text);
-    const RunSummary summary = run_survey(survey, {.report = false, .formats = {OutputFormat::csv, OutputFormat::geojson}}, silent);
+    const RunSummary summary =
+        run_survey(survey, {.report = false, .formats = {OutputFormat::csv, OutputFormat::geojson}}, silent);
     for (const fs::path& made : {summary.result_file, folder / "results/geojson/stop_fit.geojson"}) {
         const GDALDatasetUniquePtr file(GDALDataset::Open(made.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
         ASSERT_TRUE(file) << made;
@@ -140,7 +144,8 @@ TEST_F(SurveyRunTest, NotesAndColumnsOfHersAreCarriedThroughToEveryFormat) {
         }
         EXPECT_EQ(rows, 150U);
     }
-    EXPECT_THAT(bytes_of(folder / "results/csv/stop_fit.csv"), testing::HasSubstr(",2026-05-12,\"auger, \"\"refused\"\" at 40 cm\",E. Tarn,hers,"));
+    EXPECT_THAT(bytes_of(folder / "results/csv/stop_fit.csv"),
+                testing::HasSubstr(",2026-05-12,\"auger, \"\"refused\"\" at 40 cm\",E. Tarn,hers,"));
 }
 
 TEST_F(SurveyRunTest, AMistypedPositionBendsNoTraverse) {
@@ -193,7 +198,8 @@ TEST_F(SurveyRunTest, RowsSayWhatTheSummarySays) {
     ASSERT_GE(summary.conflicts.size(), 3U);
     ASSERT_LE(summary.conflicts.size(), 5U);
     for (const Highlight& conflict : summary.conflicts) {
-        EXPECT_EQ(std::stoi(conflict.name.substr(1)) % 25, 8) << conflict.name;  // the stops that are the other way round
+        EXPECT_EQ(std::stoi(conflict.name.substr(1)) % 25, 8)
+            << conflict.name;  // the stops that are the other way round
         EXPECT_EQ(conflict.reason, reasons.at(conflict.name));
     }
     for (std::size_t i = 1; i < summary.conflicts.size(); ++i)
@@ -319,7 +325,8 @@ TEST_F(SurveyRunTest, EvidenceSpeaksForTheFittedUnit) {
 }
 
 TEST_F(SurveyRunTest, EvidenceIsLeftOutWhereAsked) {
-    const RunSummary summary = run_survey(test::write_survey(folder, {.settings = R"({"evidence": "none"})"}), {}, silent);
+    const RunSummary summary =
+        run_survey(test::write_survey(folder, {.settings = R"({"evidence": "none"})"}), {}, silent);
     const GDALDatasetUniquePtr file(GDALDataset::Open(summary.result_file.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
     EXPECT_EQ(file->GetLayerByName("stop_evidence")->GetFeatureCount(), 0);
     EXPECT_EQ(file->GetLayerByName("stop_fit")->GetFeatureCount(), 150);
@@ -332,8 +339,10 @@ TEST_F(SurveyRunTest, BytesDependOnInputOnly) {
     for (const unsigned threads : {1U, 2U, 5U}) {
         const RunSummary summary = run_survey(survey, {.threads = threads, .results = folder / "out"}, silent);
         EXPECT_EQ(summary.result_file, folder / "out" / "results.gpkg");
-        if (first.empty()) first = bytes_of(summary.result_file);
-        else EXPECT_TRUE(first == bytes_of(summary.result_file)) << threads;
+        if (first.empty())
+            first = bytes_of(summary.result_file);
+        else
+            EXPECT_TRUE(first == bytes_of(summary.result_file)) << threads;
     }
     EXPECT_FALSE(fs::exists(folder / "results"));
 }

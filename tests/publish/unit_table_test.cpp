@@ -17,7 +17,8 @@ namespace {
 
 namespace fs = std::filesystem;
 
-// Quoting: RFC 4180, section 2. The signs that begin a formula: common practice against formula injection, no single source.
+// Quoting: RFC 4180, section 2. The signs that begin a formula: common practice against formula injection, no single
+// source.
 TEST(CsvText, IsQuotedAndNeverAFormula) {
     EXPECT_EQ(csv_text("plain words"), "plain words");
     EXPECT_EQ(csv_text("a, b"), "\"a, b\"");
@@ -56,10 +57,14 @@ TEST(UnitTable, SaysWhatTheLayerSays) {
             const OGRFieldDefn& field = *unit->GetFieldDefnRef(k);
             EXPECT_STREQ(row->GetFieldDefnRef(k)->GetNameRef(), field.GetNameRef());
             const std::string cell = row->GetFieldAsString(k);
-            if (!unit->IsFieldSetAndNotNull(k)) EXPECT_EQ(cell, "") << field.GetNameRef();
-            else if (field.GetType() == OFTReal) EXPECT_DOUBLE_EQ(std::stod(cell), unit->GetFieldAsDouble(k)) << field.GetNameRef();
-            else if (std::string(unit->GetFieldAsString(k)).starts_with("=")) EXPECT_EQ(cell, "'" + std::string(unit->GetFieldAsString(k)));
-            else EXPECT_EQ(cell, unit->GetFieldAsString(k)) << field.GetNameRef();
+            if (!unit->IsFieldSetAndNotNull(k))
+                EXPECT_EQ(cell, "") << field.GetNameRef();
+            else if (field.GetType() == OFTReal)
+                EXPECT_DOUBLE_EQ(std::stod(cell), unit->GetFieldAsDouble(k)) << field.GetNameRef();
+            else if (std::string(unit->GetFieldAsString(k)).starts_with("="))
+                EXPECT_EQ(cell, "'" + std::string(unit->GetFieldAsString(k)));
+            else
+                EXPECT_EQ(cell, unit->GetFieldAsString(k)) << field.GetNameRef();
         }
         EXPECT_THAT(unit->GetFieldAsString("description"), testing::HasSubstr("drawn over 50 ha"));
     }

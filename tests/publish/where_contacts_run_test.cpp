@@ -16,13 +16,17 @@ infer::MovedLength length_of(double moved, double of, double mean, double least,
 }
 
 TEST(WhereContactsRun, LengthsAreToldInKilometresOrMetres) {
-    EXPECT_EQ(contacts_in_a_line(length_of(3140, 46960, 35.2, 10.4, 80.4)), "Contacts are misplaced along 3.1 of 47.0 km, by 35 m on average (10 to 80 m)");
-    EXPECT_EQ(contacts_in_a_line(length_of(398, 96010, 36, 34, 36)), "Contacts are misplaced along 398 m of 96.0 km, by 36 m on average (34 to 36 m)");
-    EXPECT_EQ(contacts_in_a_line(length_of(320, 840, 50, 50.2, 49.8)), "Contacts are misplaced along 320 of 840 m, by 50 m on average");
+    EXPECT_EQ(contacts_in_a_line(length_of(3140, 46960, 35.2, 10.4, 80.4)),
+              "Contacts are misplaced along 3.1 of 47.0 km, by 35 m on average (10 to 80 m)");
+    EXPECT_EQ(contacts_in_a_line(length_of(398, 96010, 36, 34, 36)),
+              "Contacts are misplaced along 398 m of 96.0 km, by 36 m on average (34 to 36 m)");
+    EXPECT_EQ(contacts_in_a_line(length_of(320, 840, 50, 50.2, 49.8)),
+              "Contacts are misplaced along 320 of 840 m, by 50 m on average");
 }
 
 TEST(WhereContactsRun, NoneIsSaidPlainlyAndClaimsNoMoreThanTheStopsTell) {
-    EXPECT_EQ(contacts_in_a_line(length_of(0, 840, 0, 0, 0)), "No contact needs to move, as far as these stops can tell");
+    EXPECT_EQ(contacts_in_a_line(length_of(0, 840, 0, 0, 0)),
+              "No contact needs to move, as far as these stops can tell");
     infer::Relocation still;
     still.contacts.resize(2);
     infer::RevisedMap revised;
@@ -42,10 +46,11 @@ TEST(WhereContactsRun, NoneIsSaidPlainlyAndClaimsNoMoreThanTheStopsTell) {
     still.moved = true;
     fit.shift.amplitude_m = 16;
     fit.shift.reach_m = 569;
-    EXPECT_THAT(contacts_because({}, fit, still, revised),
-                HasSubstr("Everywhere the drawn line lies inside the 90 % zone. Moving the contacts smoothly predicts soil at "
-                          "hidden stops better than the draft does. The displacement has an amplitude of about 16 m and "
-                          "a correlation length of about 569 m."));
+    EXPECT_THAT(
+        contacts_because({}, fit, still, revised),
+        HasSubstr("Everywhere the drawn line lies inside the 90 % zone. Moving the contacts smoothly predicts soil at "
+                  "hidden stops better than the draft does. The displacement has an amplitude of about 16 m and "
+                  "a correlation length of about 569 m."));
 }
 
 TEST(WhereContactsRun, AStretchMovesWhileTheDraftAsAWholeStays) {
@@ -57,12 +62,14 @@ TEST(WhereContactsRun, AStretchMovesWhileTheDraftAsAWholeStays) {
     infer::MisplacedStretch stretch;
     stretch.log_odds = std::log(30.);
     fit.shift.stretches = {stretch};
-    EXPECT_EQ(contacts_because(length_of(300, 840, 60, 50, 70), fit, relocation, {}),
-              "The draft as a whole stays. 1 stretch of contact moves, because the stops beside it support it (odds of 30 "
-              "to 1). There the drawn line lies outside the 90 % zone. The revised map is the draft as drawn.");
+    EXPECT_EQ(
+        contacts_because(length_of(300, 840, 60, 50, 70), fit, relocation, {}),
+        "The draft as a whole stays. 1 stretch of contact moves, because the stops beside it support it (odds of 30 "
+        "to 1). There the drawn line lies outside the 90 % zone. The revised map is the draft as drawn.");
 }
 
-// Two contacts by hand: stretches of 100 m by 30 m (3000 m2 between draft and contact), 80 m by 50 m (4000 m2), and 10 m by 90 m (900 m2).
+// Two contacts by hand: stretches of 100 m by 30 m (3000 m2 between draft and contact), 80 m by 50 m (4000 m2), and 10
+// m by 90 m (900 m2).
 TEST(WhereContactsRun, TheStretchWithTheLargestAreaComesFirstAndSumsHold) {
     infer::Relocation relocation;
     relocation.contacts.resize(2);
@@ -89,7 +96,8 @@ TEST(WhereContactsRun, TheStretchWithTheLargestAreaComesFirstAndSumsHold) {
     EXPECT_EQ(sum.stretches, 3U);
 }
 
-// 2.5 m and 0.5 m over a kilometre of contact are 3000 m2, 0.3 ha: a hundredth of a percent of 3000 ha, one percent of 30 ha.
+// 2.5 m and 0.5 m over a kilometre of contact are 3000 m2, 0.3 ha: a hundredth of a percent of 3000 ha, one percent of
+// 30 ha.
 TEST(WhereContactsRun, WhatVisitsAreWorthIsSummedAndLittleIsSaidToBeLittle) {
     infer::NextStop first, second;
     first.gain_m = 2.5;

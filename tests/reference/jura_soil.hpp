@@ -137,7 +137,7 @@ inline JuraResult judge_jura(const std::filesystem::path& folder) {
 
 struct NoDraftResult {
     infer::Variogram model;
-    double accuracy = 0, log_loss = 0;                ///< prior from the rock seen, times the soil
+    double accuracy = 0, log_loss = 0;                  ///< prior from the rock seen, times the soil
     double kriging_accuracy = 0, kriging_log_loss = 0;  ///< the prior alone
 };
 
@@ -160,7 +160,9 @@ inline NoDraftResult judge_jura_without_draft(const JuraResult& jura, double soi
             prior_sum += prior[u];
             sum += p[u];
         }
-        const auto best = [](const std::vector<double>& q) { return static_cast<std::size_t>(std::max_element(q.begin(), q.end()) - q.begin()); };
+        const auto best = [](const std::vector<double>& q) {
+            return static_cast<std::size_t>(std::max_element(q.begin(), q.end()) - q.begin());
+        };
         result.accuracy += best(p) == stop.own;
         result.kriging_accuracy += best(prior) == stop.own;
         result.log_loss -= std::log(p[stop.own] / sum);

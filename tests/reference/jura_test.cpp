@@ -23,8 +23,8 @@ TEST(Jura, SoilAloneTellsTheRockAsWellAsTheBestOfTheClassifiers) {
     EXPECT_EQ(result.learnt_from, 259u);
     EXPECT_EQ(result.judged, 100u);
     EXPECT_EQ(result.problems, 0u);
-    // On the same split and features scikit-learn 1.2.1 gives: random forest 1.15 and 0.62, logistic regression 1.11 and
-    // 0.54, Gaussian naive Bayes 7.2 and 0.13 (tests/bench/jura_table).
+    // On the same split and features scikit-learn 1.2.1 gives: random forest 1.15 and 0.62, logistic regression 1.11
+    // and 0.54, Gaussian naive Bayes 7.2 and 0.13 (tests/bench/jura_table).
     EXPECT_LE(result.log_loss, 1.05);
     EXPECT_GE(result.accuracy, 0.63);
 }

@@ -1,5 +1,5 @@
-// The folders depend on one another in one direction only; this reads every #include line and names each arrow that runs
-// the other way, and each third-party header outside the folders that may know it.
+// The folders depend on one another in one direction only; this reads every #include line and names each arrow that
+// runs the other way, and each third-party header outside the folders that may know it.
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
@@ -30,7 +30,8 @@ const std::map<std::string, std::set<std::string>> may_include = {
     {"cli", {"core", "field", "model", "geo", "infer", "io", "publish"}},
 };
 
-// The rooms of infer: statistics <- evidence <- learning <- answer <- contacts <- description <- planning; trial beside them.
+// The rooms of infer: statistics <- evidence <- learning <- answer <- contacts <- description <- planning; trial beside
+// them.
 const std::map<std::string, std::set<std::string>> room_may_include = {
     {"statistics", {}},
     {"evidence", {"statistics"}},
@@ -89,7 +90,8 @@ bool is_standard(const Include& include) {
 }
 
 // One sentence for each include that breaks a rule. `folder` is the file's own.
-std::vector<std::string> broken_rules(const std::string& file, const std::string& folder, bool is_public, std::istream& source) {
+std::vector<std::string> broken_rules(const std::string& file, const std::string& folder, bool is_public,
+                                      std::istream& source) {
     std::vector<std::string> broken;
     for (const Include& include : includes_of(source)) {
         std::string target = include.target;
@@ -104,20 +106,23 @@ std::vector<std::string> broken_rules(const std::string& file, const std::string
             continue;
         }
         if (is_public && !is_standard(include))
-            broken.push_back(file + " includes " + include.target + ": a public header includes only the standard library and its own kind");
+            broken.push_back(file + " includes " + include.target +
+                             ": a public header includes only the standard library and its own kind");
         for (const Library& library : guarded) {
             for (const std::string& prefix : library.prefixes) {
                 const bool is_its = !include.quoted || target.find('/') == std::string::npos;
                 if (is_its && !is_standard(include) && target.ends_with(".h") && target.starts_with(prefix) &&
                     !library.folders.contains(folder))
-                    broken.push_back(file + " includes " + include.target + ": " + library.name + " is not for " + folder);
+                    broken.push_back(file + " includes " + include.target + ": " + library.name + " is not for " +
+                                     folder);
             }
         }
     }
     return broken;
 }
 
-std::vector<std::string> broken_rules(const std::string& file, const std::string& folder, bool is_public, const std::string& text) {
+std::vector<std::string> broken_rules(const std::string& file, const std::string& folder, bool is_public,
+                                      const std::string& text) {
     std::istringstream source(text);
     return broken_rules(file, folder, is_public, source);
 }
@@ -146,10 +151,12 @@ TEST(IncludeArrows, RunOneWay) {
     ASSERT_GT(files.size(), 40U);
     std::vector<std::string> broken;
     for (const SourceFile& file : files) {
-        ASSERT_TRUE(may_include.contains(file.folder)) << file.path << " stands in a folder without a place in the order";
+        ASSERT_TRUE(may_include.contains(file.folder))
+            << file.path << " stands in a folder without a place in the order";
         std::ifstream source(file.path);
         ASSERT_TRUE(source.is_open()) << file.path;
-        const auto more = broken_rules(fs::relative(file.path, SUBCROP_SOURCE_DIR).string(), file.folder, file.is_public, source);
+        const auto more =
+            broken_rules(fs::relative(file.path, SUBCROP_SOURCE_DIR).string(), file.folder, file.is_public, source);
         broken.insert(broken.end(), more.begin(), more.end());
     }
     EXPECT_THAT(broken, IsEmpty());
@@ -172,7 +179,8 @@ TEST(IncludeArrows, BetweenTheRoomsOfInferRunOneWay) {
         if (file.folder != "infer" || file.path.extension() == ".txt") continue;
         const auto own = rooms.find(file.path.stem());
         ASSERT_NE(own, rooms.end()) << file.path << " has no room";
-        ASSERT_TRUE(room_may_include.contains(own->second)) << file.path << " stands in a room without a place in the order";
+        ASSERT_TRUE(room_may_include.contains(own->second))
+            << file.path << " stands in a room without a place in the order";
         present.insert(own->second);
         std::ifstream source(file.path);
         for (const Include& include : includes_of(source)) {
@@ -201,17 +209,21 @@ TEST(IncludeArrows, NameTheArrowThatRunsTheOtherWay) {
                 ElementsAre("a.cpp includes subcrop/io/survey_file.hpp: infer may not depend on io"));
     EXPECT_THAT(broken_rules("a.cpp", "core", false, "  #  include \"field/words.hpp\" // why\n"),
                 ElementsAre("a.cpp includes field/words.hpp: core may not depend on field"));
-    EXPECT_THAT(broken_rules("a.cpp", "io", false, "#include <gdal_priv.h>\n#include \"io/table.hpp\"\n#include \"table.hpp\"\n"),
+    EXPECT_THAT(broken_rules("a.cpp", "io", false,
+                             "#include <gdal_priv.h>\n#include \"io/table.hpp\"\n#include \"table.hpp\"\n"),
                 IsEmpty());
 }
 
 TEST(IncludeArrows, NameThirdPartyHeadersOutsideTheirFolders) {
     EXPECT_THAT(broken_rules("a.cpp", "infer", false, "#include <ogrsf_frmts.h>\n"),
                 ElementsAre("a.cpp includes ogrsf_frmts.h: GDAL is not for infer"));
-    EXPECT_THAT(broken_rules("a.cpp", "io", false, "#include <proj.h>\n#include <geos_c.h>\n"),
-                ElementsAre("a.cpp includes proj.h: PROJ is not for io", "a.cpp includes geos_c.h: GEOS is not for io"));
-    EXPECT_THAT(broken_rules("a.hpp", "io", true, "#include <vector>\n#include <nlohmann/json.hpp>\n"),
-                ElementsAre("a.hpp includes nlohmann/json.hpp: a public header includes only the standard library and its own kind"));
+    EXPECT_THAT(
+        broken_rules("a.cpp", "io", false, "#include <proj.h>\n#include <geos_c.h>\n"),
+        ElementsAre("a.cpp includes proj.h: PROJ is not for io", "a.cpp includes geos_c.h: GEOS is not for io"));
+    EXPECT_THAT(
+        broken_rules("a.hpp", "io", true, "#include <vector>\n#include <nlohmann/json.hpp>\n"),
+        ElementsAre(
+            "a.hpp includes nlohmann/json.hpp: a public header includes only the standard library and its own kind"));
     EXPECT_THAT(broken_rules("a.hpp", "io", true, "#include \"io/table.hpp\"\n"),
                 ElementsAre("a.hpp includes io/table.hpp: a public header may not need a private one"));
 }

@@ -1,5 +1,5 @@
-// The sample survey holds what its README says: a clean coverage, a truth beside it, a draft wrong in known ways and a field
-// book with known slips. Read here with GDAL alone, so that a fault of our readers cannot hide one of the data.
+// The sample survey holds what its README says: a clean coverage, a truth beside it, a draft wrong in known ways and a
+// field book with known slips. Read here with GDAL alone, so that a fault of our readers cannot hide one of the data.
 #include <gdal_priv.h>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -59,7 +59,8 @@ std::vector<Piece> pieces(const std::string& name) {
     const Dataset data = open(name);
     if (!data) return result;
     for (const auto& feature : *data->GetLayer(0))
-        result.push_back({feature->GetFieldAsString(0), std::unique_ptr<OGRPolygon>(feature->GetGeometryRef()->toPolygon()->clone())});
+        result.push_back({feature->GetFieldAsString(0),
+                          std::unique_ptr<OGRPolygon>(feature->GetGeometryRef()->toPolygon()->clone())});
     return result;
 }
 
@@ -104,7 +105,8 @@ void expect_clean_coverage(const std::string& name) {
         const auto& [a, b] = edge;
         const bool on_frame = (a.first == b.first && (a.first == 540000 || a.first == 546000)) ||
                               (a.second == b.second && (a.second == 6230000 || a.second == 6235000));
-        ASSERT_TRUE(on_frame) << name << ": an edge inside the map has one side only, at " << a.first << " " << a.second;
+        ASSERT_TRUE(on_frame) << name << ": an edge inside the map has one side only, at " << a.first << " "
+                              << a.second;
     }
     EXPECT_GT(shared, 2000U);
 }
@@ -167,7 +169,8 @@ TEST(SampleData, DraftIsWrongInThreeKnownWaysAndMostlyRight) {
 
 TEST(SampleData, FieldBookHoldsTheSlipsTheReadmeLists) {
     std::ifstream file(folder / "README.md");
-    std::map<std::string, std::vector<Row>> tables{{"stops.csv", table("stops.csv")}, {"horizons.csv", table("horizons.csv")}};
+    std::map<std::string, std::vector<Row>> tables{{"stops.csv", table("stops.csv")},
+                                                   {"horizons.csv", table("horizons.csv")}};
     std::string line;
     int slips = 0;
     while (std::getline(file, line)) {

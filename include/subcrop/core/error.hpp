@@ -11,7 +11,7 @@ namespace subcrop {
 
 /// Where an error arose. Empty parts are left out of the message.
 struct Place {
-    std::string source = {};   ///< file or connection, as the survey file names it
+    std::string source = {};  ///< file or connection, as the survey file names it
     std::string layer = {};
     std::string feature = {};  ///< row or feature id, as the reader would look it up
     std::string field = {};

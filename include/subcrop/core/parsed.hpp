@@ -9,9 +9,9 @@
 SUBCROP_EXPORT_BEGIN
 namespace subcrop {
 
-/// `value` with an empty `message`: read as written. `value` and `message`: read, but worth a note ("read as 7.5YR 4/4").
-/// No `value`: `message` says what is wrong and `remedy` how to mend it. Messages are sentences without a full stop,
-/// remedies with one.
+/// `value` with an empty `message`: read as written. `value` and `message`: read, but worth a note ("read as 7.5YR
+/// 4/4"). No `value`: `message` says what is wrong and `remedy` how to mend it. Messages are sentences without a full
+/// stop, remedies with one.
 template <class T>
 struct Parsed {
     std::optional<T> value;

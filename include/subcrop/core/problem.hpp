@@ -30,16 +30,16 @@ std::string_view to_string(Severity severity);
 
 struct Problem {
     Severity severity = Severity::warning;
-    std::string source;                ///< file, with the layer after a colon where the file has several
+    std::string source;  ///< file, with the layer after a colon where the file has several
     /// As she sees it where it stands: CSV and spreadsheets count the headings as row 1; GeoPackage and databases: the
     /// feature id; shapefiles, dBase tables and files without ids: the record, counted from 1.
     std::optional<std::int64_t> row;
     std::string field;
-    std::string value;                 ///< as it was written
-    std::string message;               ///< what is wrong; a sentence without its full stop
-    std::string remedy;                ///< how to mend it; a sentence with its full stop
-    std::optional<Point> position;     ///< in the working projection, where known
-    std::string stop = {};             ///< id of the stop or borehole it belongs to, as written there; empty: none
+    std::string value;              ///< as it was written
+    std::string message;            ///< what is wrong; a sentence without its full stop
+    std::string remedy;             ///< how to mend it; a sentence with its full stop
+    std::optional<Point> position;  ///< in the working projection, where known
+    std::string stop = {};          ///< id of the stop or borehole it belongs to, as written there; empty: none
 };
 
 /// Collects problems from any thread. Reading is for one thread, after the writing.

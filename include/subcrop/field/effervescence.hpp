@@ -22,8 +22,8 @@ struct EffervescenceClass {
 std::span<const EffervescenceClass> effervescence_classes();
 
 /// NE (none), VS (very slight: few bubbles), SL (slight: bubbles readily seen), ST (strong: low foam) or VE (violent:
-/// thick foam), from the code or from words in any case. Classes of the Soil Survey Manual (2017), chapter 3; codes from
-/// memory.
+/// thick foam), from the code or from words in any case. Classes of the Soil Survey Manual (2017), chapter 3; codes
+/// from memory.
 Parsed<std::string> read_effervescence(std::string_view text);
 
 }  // namespace subcrop::field

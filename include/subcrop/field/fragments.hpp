@@ -20,13 +20,13 @@ enum class FragmentKind : std::uint8_t { gravel, cobbles, stones, boulders, chan
 
 std::string_view name(FragmentKind kind);  ///< "gravel"
 
-/// Reads a code, noun or adjective in any case: "GR", "gravel", "gravelly", "cobble". The name of a rock says nothing of
-/// size and is refused.
+/// Reads a code, noun or adjective in any case: "GR", "gravel", "gravelly", "cobble". The name of a rock says nothing
+/// of size and is refused.
 Parsed<FragmentKind> parse_fragment_kind(std::string_view text);
 
 /// By percent of the whole soil by volume: "" below 15, "gravelly" below 35, "very gravelly" below 60, "extremely
-/// gravelly" below 90 (Soil Survey Manual 1993 and 2017, chapter 3); from 90 the noun, "gravel" (that limit from memory).
-/// `percent` from 0 to 100.
+/// gravelly" below 90 (Soil Survey Manual 1993 and 2017, chapter 3); from 90 the noun, "gravel" (that limit from
+/// memory). `percent` from 0 to 100.
 std::string fragment_modifier(double percent, FragmentKind kind);
 
 /// Modifier and class; from 90 percent the noun alone.

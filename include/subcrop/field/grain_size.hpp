@@ -31,7 +31,8 @@ struct HandEstimate {
 };
 
 /// Every grain size being equally likely beforehand: a part that was not guessed stays as open as the others leave it.
-/// Where only one was, the truth is a curved band across the ilr plane, and the normal with its mean and covariance is wider.
+/// Where only one was, the truth is a curved band across the ilr plane, and the normal with its mean and covariance is
+/// wider.
 IlrDistribution estimated_grain_size(const HandEstimate& estimate);
 
 /// Product of the normals: what sources that err independently say together. Their order does not matter, to the last

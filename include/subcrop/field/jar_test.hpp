@@ -1,5 +1,5 @@
-// The jar test: soil shaken up in a jar of water settles as sand, silt and clay, and lines drawn at the right times part
-// the layers. Stokes' law says when to draw them and what the layers hold.
+// The jar test: soil shaken up in a jar of water settles as sand, silt and clay, and lines drawn at the right times
+// part the layers. Stokes' law says when to draw them and what the layers hold.
 //
 //     JarMarks marks = jar_marks(15, 20);                  // sand after 67 s, silt after 11 h 36 min
 //     double size_mm = settled_size_mm(2 * 3600, 15, 20);  // 0.0048: a line at 2 h leaves fine silt with the clay
@@ -32,8 +32,8 @@ double settled_size_mm(double time_s, double fall_cm, double temperature_c);
 
 /// Reynolds number of a grain at the speed of Stokes' law.
 double grain_reynolds(double diameter_mm, double temperature_c);
-/// Reynolds number at most 0.25, where Oseen's correction to Stokes' law is below 5 %. So it is for silt and clay; of sand
-/// only for the finest, to about 0.06 mm.
+/// Reynolds number at most 0.25, where Oseen's correction to Stokes' law is below 5 %. So it is for silt and clay; of
+/// sand only for the finest, to about 0.06 mm.
 bool obeys_stokes(double diameter_mm, double temperature_c);
 
 inline constexpr double sand_limit_mm = 0.05;
@@ -46,8 +46,8 @@ struct JarMarks {
 };
 JarMarks jar_marks(double water_height_cm, double temperature_c);
 
-/// Thickness of each settled layer in mm, at least two of them. Times are in seconds after the shaking. Absent times are
-/// the usual ones: 1 minute for sand, 2 hours for silt (common practice, no source), and clear water for clay.
+/// Thickness of each settled layer in mm, at least two of them. Times are in seconds after the shaking. Absent times
+/// are the usual ones: 1 minute for sand, 2 hours for silt (common practice, no source), and clear water for clay.
 struct JarReading {
     std::optional<double> sand_mm = {};
     std::optional<double> silt_mm = {};
@@ -62,7 +62,8 @@ inline constexpr double usual_sand_mark_s = 60;
 inline constexpr double usual_silt_mark_s = 2 * 3600;
 
 /// Mass fractions of the fine earth, with a flat prior. Allowed for, by common practice without source:
-/// - water in the layers: pores are 0.40 of settled sand, 0.50 of silt, 0.80 of clay (standard errors 0.04, 0.06, 0.06);
+/// - water in the layers: pores are 0.40 of settled sand, 0.50 of silt, 0.80 of clay (standard errors 0.04, 0.06,
+/// 0.06);
 /// - grains that by Stokes' law settled into another layer at the times stated.
 /// - silt that came down with the sand, and sand left with the silt;
 /// - clay in flocs that fell as silt: 0.10 (standard error 0.10).

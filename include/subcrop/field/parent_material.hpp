@@ -40,15 +40,16 @@ struct ParentMaterialCues {
 using ParentMaterialShares = std::array<double, parent_material_count>;
 
 /// How much more often a cue is met on each kind of material than on the others: 1 says nothing, 10 speaks plainly, 100
-/// settles it against the prior. The defaults are common practice put into numbers, no source; a survey may set its own.
+/// settles it against the prior. The defaults are common practice put into numbers, no source; a survey may set its
+/// own.
 class ParentMaterialTable {
 public:
     /// The defaults.
     ParentMaterialTable();
 
     /// Sets the weights of one cue. `cue` is prior, landform, shape, slope, fragments, notes or profile. `word` is a
-    /// landform, shape or word of a note in any spelling, or a fixed condition ("15 or more", "discontinuity"). Landforms,
-    /// shapes and words of notes may be new. Weights are above 0. Returns what is wrong, or nothing.
+    /// landform, shape or word of a note in any spelling, or a fixed condition ("15 or more", "discontinuity").
+    /// Landforms, shapes and words of notes may be new. Weights are above 0. Returns what is wrong, or nothing.
     std::string set(std::string_view cue, std::string_view word, const ParentMaterialShares& weights);
     /// Null where the table has no such cue.
     const ParentMaterialShares* find(std::string_view cue, std::string_view word) const;

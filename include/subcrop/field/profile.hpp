@@ -23,13 +23,13 @@ enum class Zone : std::uint8_t {
 };
 
 struct Designation {
-    int parent_material = 1;  ///< the numeric prefix: 2 in "2Bt1" is the second material from the top
+    int parent_material = 1;       ///< the numeric prefix: 2 in "2Bt1" is the second material from the top
     bool moved_by_people = false;  ///< a caret stands before it
-    std::string masters;      ///< capital letters in order: "B", "BC", "E/B" gives "EB"
-    bool mixed = false;       ///< written with a stroke: parts of both horizons lie side by side
-    std::string suffixes;     ///< lower-case letters: "t"
-    int primes = 0;           ///< of like horizons the second from the top bears one prime: "E'"
-    std::string number;       ///< subdivision: "2" in "Bt2"
+    std::string masters;           ///< capital letters in order: "B", "BC", "E/B" gives "EB"
+    bool mixed = false;            ///< written with a stroke: parts of both horizons lie side by side
+    std::string suffixes;          ///< lower-case letters: "t"
+    int primes = 0;                ///< of like horizons the second from the top bears one prime: "E'"
+    std::string number;            ///< subdivision: "2" in "Bt2"
     Zone zone = Zone::none;
 
     /// Cr, and C of a rock that a spade still cuts.

@@ -16,8 +16,8 @@
 SUBCROP_EXPORT_BEGIN
 namespace subcrop::field {
 
-/// Classes of area covered, Soil Survey Manual 2017, chapter 3: few below 2 %, common to 20 %, many above; `gleyed` where the
-/// whole matrix is reduced.
+/// Classes of area covered, Soil Survey Manual 2017, chapter 3: few below 2 %, common to 20 %, many above; `gleyed`
+/// where the whole matrix is reduced.
 enum class RedoxAbundance : std::uint8_t { none, few, common, many, gleyed };
 inline constexpr std::size_t redox_abundance_count = 5;
 std::string_view to_string(RedoxAbundance abundance);
@@ -25,9 +25,9 @@ std::string_view description(RedoxAbundance abundance);  ///< "2 to 20 % of the 
 
 struct RedoxReading {
     RedoxAbundance abundance = RedoxAbundance::few;
-    bool concentrations = false;  ///< iron or manganese gathered: rust, masses, nodules
-    bool depletions = false;      ///< iron and clay washed out: grey mottles
-    std::vector<Munsell> colours; ///< of the features, never of the matrix
+    bool concentrations = false;   ///< iron or manganese gathered: rust, masses, nodules
+    bool depletions = false;       ///< iron and clay washed out: grey mottles
+    std::vector<Munsell> colours;  ///< of the features, never of the matrix
 };
 
 /// Reads "few faint", "30 % grey mottles", "many 5YR 4/6 masses", "gley", "none". Features named without an amount are

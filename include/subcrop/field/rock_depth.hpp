@@ -50,10 +50,10 @@ struct RockDepth {
 
 std::string_view to_string(RockDepth::Basis basis);
 
-/// Of several cues the first of designation, refusal, stones, minerals decides. Stones: where fragments of one kind grow
-/// downward through two horizons or more by 15 % or more, rock is where the line through them reaches 90 % (range: 75 % to
-/// half as deep again below the hole). Minerals: fresh mica or feldspar in the lowest horizon alone means rock within
-/// 50 cm below it. These figures are common practice, no source.
+/// Of several cues the first of designation, refusal, stones, minerals decides. Stones: where fragments of one kind
+/// grow downward through two horizons or more by 15 % or more, rock is where the line through them reaches 90 % (range:
+/// 75 % to half as deep again below the hole). Minerals: fresh mica or feldspar in the lowest horizon alone means rock
+/// within 50 cm below it. These figures are common practice, no source.
 RockDepth rock_depth(std::span<const RockCues> horizons, std::string_view notes);
 
 }  // namespace subcrop::field

@@ -18,7 +18,7 @@ namespace subcrop::geo {
 struct Contact {
     model::UnitIndex unit_a = model::no_unit;  ///< the lower index
     model::UnitIndex unit_b = model::no_unit;
-    model::UnitIndex left = model::no_unit;    ///< the unit to the left along `line`; unit_a or unit_b
+    model::UnitIndex left = model::no_unit;  ///< the unit to the left along `line`; unit_a or unit_b
     Line line;
     double length_m = 0;
 };

@@ -20,8 +20,8 @@ namespace subcrop::geo {
 
 inline constexpr std::size_t soil_parts = 6;
 
-/// L of model/creep_settings.hpp at a place. `usual_m`: L on a slope of 0.2 below 50 cm of cover. 0 on level land and if L
-/// is below 3 m. `cover_cm`: thickness of the soil, where known; 0: what speaks has not moved.
+/// L of model/creep_settings.hpp at a place. `usual_m`: L on a slope of 0.2 below 50 cm of cover. 0 on level land and
+/// if L is below 3 m. `cover_cm`: thickness of the soil, where known; 0: what speaks has not moved.
 double creep_length_m(const model::StopTerrain& ground, std::optional<double> cover_cm,
                       const model::CreepSettings& settings, double usual_m);
 

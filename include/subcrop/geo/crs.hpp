@@ -32,13 +32,13 @@ public:
     /// spaces do not matter). Throws Error when PROJ does not know it, and for a part of a name.
     explicit Crs(const std::string& definition);
 
-    std::string name() const;         ///< "WGS 84 / UTM zone 33N"
-    std::string code() const;         ///< "EPSG:32633", empty when it has none
-    std::string wkt() const;          ///< WKT 2 (2019)
-    std::string wkt1() const;         ///< WKT 1 in GDAL's dialect, for gpkg_spatial_ref_sys
-    bool geographic() const;          ///< coordinates are degrees
+    std::string name() const;  ///< "WGS 84 / UTM zone 33N"
+    std::string code() const;  ///< "EPSG:32633", empty when it has none
+    std::string wkt() const;   ///< WKT 2 (2019)
+    std::string wkt1() const;  ///< WKT 1 in GDAL's dialect, for gpkg_spatial_ref_sys
+    bool geographic() const;   ///< coordinates are degrees
     bool projected() const;
-    double metres_per_unit() const;   ///< of a projected system; 1 for metres, 0.3048... for feet
+    double metres_per_unit() const;        ///< of a projected system; 1 for metres, 0.3048... for feet
     bool same_as(const Crs& other) const;  ///< same but perhaps for axis order and name
 
     struct Definition;
@@ -68,14 +68,15 @@ struct OperationReport {
 class Transformation {
 public:
     /// `sample`: points of the data (at most a few thousand) in the source's own units. They give the area of interest,
-    /// and so the operations that fit. Throws Error, with what to do, if only a ballpark operation or none fits the area
-    /// and it is not allowed.
+    /// and so the operations that fit. Throws Error, with what to do, if only a ballpark operation or none fits the
+    /// area and it is not allowed.
     Transformation(const Crs& from, const Crs& to, std::span<const Point> sample, TransformationOptions options);
     Transformation(Transformation&&) noexcept;
     Transformation& operator=(Transformation&&) noexcept;
     ~Transformation();
 
-    /// In place. Returns one flag a point: 1 done, 0 failed or outside the area in which the systems hold (left as it was).
+    /// In place. Returns one flag a point: 1 done, 0 failed or outside the area in which the systems hold (left as it
+    /// was).
     std::vector<std::uint8_t> apply(std::span<Point> points) const;
     const OperationReport& report() const;
     bool identity() const;  ///< same system: apply does nothing

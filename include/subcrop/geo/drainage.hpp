@@ -21,8 +21,8 @@ namespace subcrop::geo {
 class Drainage {
 public:
     /// A priority flood from the grid's edge and its voids fills hollows, so that flats drain as well
-    /// (Barnes, Lehman & Mulla 2014, Computers & Geosciences 62:117-127). Each cell then drains to the steepest of its eight
-    /// neighbours (O'Callaghan & Mark 1984, Computer Vision, Graphics, and Image Processing 28:323-344).
+    /// (Barnes, Lehman & Mulla 2014, Computers & Geosciences 62:117-127). Each cell then drains to the steepest of its
+    /// eight neighbours (O'Callaghan & Mark 1984, Computer Vision, Graphics, and Image Processing 28:323-344).
     explicit Drainage(const HeightGrid& heights);
 
     /// Height with the hollows filled.
@@ -51,13 +51,13 @@ struct DrainageOptions {
 };
 
 struct WayToStream {
-    double distance_m = 0;   ///< along the way the water takes
-    double above_m = 0;      ///< height of the place above the stream there; 0 or more
-    double area_m2 = 0;      ///< that drains through the place's own cell
+    double distance_m = 0;  ///< along the way the water takes
+    double above_m = 0;     ///< height of the place above the stream there; 0 or more
+    double area_m2 = 0;     ///< that drains through the place's own cell
 };
 
-/// One entry a place; absent in voids, outside, and if no stream is reached within the margin. A grid no larger than a tile
-/// is worked whole. In tiles, streams from beyond the margin count only with the area they drain inside it.
+/// One entry a place; absent in voids, outside, and if no stream is reached within the margin. A grid no larger than a
+/// tile is worked whole. In tiles, streams from beyond the margin count only with the area they drain inside it.
 std::vector<std::optional<WayToStream>> ways_to_stream(const Terrain& terrain, std::span<const Point> places,
                                                        const DrainageOptions& options, unsigned threads);
 

@@ -24,8 +24,8 @@ Polygon circle(Point centre, double radius_m);
 MultiPolygon common_ground(const MultiPolygon& one, const MultiPolygon& other);
 MultiPolygon ground_without(const MultiPolygon& ground, const MultiPolygon& taken);
 
-/// The area within `limit` that is nearer to a place with `chosen` not 0 than to any other place (Dirichlet 1850, Voronoi
-/// 1908). A place that coincides with a chosen one is passed over.
+/// The area within `limit` that is nearer to a place with `chosen` not 0 than to any other place (Dirichlet 1850,
+/// Voronoi 1908). A place that coincides with a chosen one is passed over.
 MultiPolygon nearer_ground(std::span<const Point> places, std::span<const std::uint8_t> chosen, const Polygon& limit);
 
 }  // namespace subcrop::geo

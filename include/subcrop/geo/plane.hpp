@@ -73,8 +73,8 @@ double apparent_dip_deg(const Plane& plane, double direction_deg);
 struct PlaneFit {
     Plane plane;
     std::size_t points = 0;
-    double rms_m = 0;                  ///< of the points' distances from the plane
-    bool errors_stated = false;        ///< else the errors come from the scatter, where there are more than three points
+    double rms_m = 0;            ///< of the points' distances from the plane
+    bool errors_stated = false;  ///< else the errors come from the scatter, where there are more than three points
     /// Sum of squared distances over their variances, and the probability of so great a one if the points lie on a
     /// plane. Absent for three points or without stated errors.
     std::optional<double> chi_square;

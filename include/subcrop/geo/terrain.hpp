@@ -48,12 +48,15 @@ public:
     std::int64_t rows() const { return rows_; }
     bool empty() const { return cells_.empty(); }
     Point centre(std::int64_t column, std::int64_t row) const {
-        return {west_ + (static_cast<double>(column) + 0.5) * cell_m_, north_ - (static_cast<double>(row) + 0.5) * cell_m_};
+        return {west_ + (static_cast<double>(column) + 0.5) * cell_m_,
+                north_ - (static_cast<double>(row) + 0.5) * cell_m_};
     }
 
 private:
     static constexpr float empty_cell = std::numeric_limits<float>::lowest();
-    std::size_t index(std::int64_t column, std::int64_t row) const { return static_cast<std::size_t>(row * columns_ + column); }
+    std::size_t index(std::int64_t column, std::int64_t row) const {
+        return static_cast<std::size_t>(row * columns_ + column);
+    }
 
     double west_ = 0, north_ = 0, cell_m_ = 1;
     std::int64_t columns_ = 0, rows_ = 0;
@@ -77,23 +80,23 @@ public:
 
     const HeightGrid& grid() const { return heights_; }
     double cell_m() const { return heights_.cell_m(); }
-    /// The spacing at which hillslopes are looked at: 20 m, or a cell where that is more, or so much that steps of the heights
-    /// turn no slope by more than a hundredth (rms).
+    /// The spacing at which hillslopes are looked at: 20 m, or a cell where that is more, or so much that steps of the
+    /// heights turn no slope by more than a hundredth (rms).
     double hillslope_m() const;
 
     /// Bilinear between the centres of cells; of the cells known where some are not. Absent where the cell in which the
     /// place lies is a void or outside.
     std::optional<double> height(Point place) const;
 
-    /// On a square of nine heights `spacing_m` apart, not nearer than the cells. Slope and aspect: third-order differences
-    /// (Horn 1981, Proceedings of the IEEE 69:14-47). Curvatures: partial quartic
-    /// (Zevenbergen & Thorne 1987, Earth Surface Processes and Landforms 12:47-56). At the centre of a cell with the cells' own spacing the slope is what
-    /// is usual on rasters. A height that is missing is continued in a straight line through the centre. Absent where `height`
-    /// is.
+    /// On a square of nine heights `spacing_m` apart, not nearer than the cells. Slope and aspect: third-order
+    /// differences (Horn 1981, Proceedings of the IEEE 69:14-47). Curvatures: partial quartic (Zevenbergen & Thorne
+    /// 1987, Earth Surface Processes and Landforms 12:47-56). At the centre of a cell with the cells' own spacing the
+    /// slope is what is usual on rasters. A height that is missing is continued in a straight line through the centre.
+    /// Absent where `height` is.
     std::optional<Surface> surface(Point place, double spacing_m = 0) const;
 
-    /// Places `step_m` apart up the gradient over `spacing_m`, the first at `from`. It ends at `length_m`, on a slope below
-    /// 1 in 50, at a crest or at the terrain's end. At least `from` itself.
+    /// Places `step_m` apart up the gradient over `spacing_m`, the first at `from`. It ends at `length_m`, on a slope
+    /// below 1 in 50, at a crest or at the terrain's end. At least `from` itself.
     std::vector<Point> upslope_path(Point from, double length_m, double step_m, double spacing_m = 0) const;
 
 private:

@@ -16,14 +16,13 @@ namespace subcrop::geo {
 /// Margin around the stops that the answers need.
 inline constexpr double terrain_margin_m = 1000;
 
-/// One entry a place. Slope, aspect and curvature over `Terrain::hillslope_m`. Cost: about 10 us a place, and 0.5 us a cell of the
-/// tiles of terrain that hold places.
+/// One entry a place. Slope, aspect and curvature over `Terrain::hillslope_m`. Cost: about 10 us a place, and 0.5 us a
+/// cell of the tiles of terrain that hold places.
 std::vector<model::StopTerrain> terrain_at(const Terrain& terrain, std::span<const Point> places, unsigned threads);
 
-/// Landform from the shape of the land: the height over the mean of a circle of 100 m, as a share of its relief, with slope
-/// and stream (common practice, no source).
-/// "flood plain", "summit", "shoulder", "back slope", "foot slope", "toe slope"; empty
-/// where the relief is below 2 m away from a stream, or none fits.
+/// Landform from the shape of the land: the height over the mean of a circle of 100 m, as a share of its relief, with
+/// slope and stream (common practice, no source). "flood plain", "summit", "shoulder", "back slope", "foot slope", "toe
+/// slope"; empty where the relief is below 2 m away from a stream, or none fits.
 std::string_view landform(const Terrain& terrain, Point place, const model::StopTerrain& ground);
 
 }  // namespace subcrop::geo

@@ -1,5 +1,5 @@
-// The draft map as something to ask: the unit at a place, the nearest contact, and the probability of each unit given the
-// errors of place and contacts.
+// The draft map as something to ask: the unit at a place, the nearest contact, and the probability of each unit given
+// the errors of place and contacts.
 //
 //     UnitMap map(survey.map, survey.units.size(), {.contact_sd_m = 25, .source = survey.map_source}, problems);
 //     model::UnitIndex unit = map.locate(p).unit;                            // no_unit when off the map
@@ -28,11 +28,11 @@ SUBCROP_EXPORT_BEGIN
 namespace subcrop::geo {
 
 struct UnitMapOptions {
-    double contact_sd_m = 25;      ///< standard error of a drafted contact
+    double contact_sd_m = 25;        ///< standard error of a drafted contact
     double edge_tolerance_m = 1e-6;  ///< nearer than this to a boundary is on the edge
-    double sliver_width_m = 1;     ///< a gap or overlap narrower than this on average is called a sliver
-    std::string source = {};       ///< for problems
-    unsigned threads = 0;          ///< for building; 0: all
+    double sliver_width_m = 1;       ///< a gap or overlap narrower than this on average is called a sliver
+    std::string source = {};         ///< for problems
+    unsigned threads = 0;            ///< for building; 0: all
 };
 
 /// What lies at a place.
@@ -75,9 +75,10 @@ public:
     model::UnitIndex unit_at(Point place) const;
     /// Nearest contact between two different units within `reach_m`.
     std::optional<NearestContact> nearest_contact(Point place, double reach_m) const;
-    /// Probability of each unit at a place. `sd_m`: isotropic Gaussian error of the position relative to the drawn contacts
-    /// (position and contact error in quadrature). `shares` has one entry a unit; entries sum to the
-    /// probability of being on the map at all. By fixed quadrature over the Gaussian, error under 0.01 beside a straight contact.
+    /// Probability of each unit at a place. `sd_m`: isotropic Gaussian error of the position relative to the drawn
+    /// contacts (position and contact error in quadrature). `shares` has one entry a unit; entries sum to the
+    /// probability of being on the map at all. By fixed quadrature over the Gaussian, error under 0.01 beside a
+    /// straight contact.
     void membership(Point place, double sd_m, std::span<double> shares) const;
 
     /// The same for several places at once whose errors are one and the same displacement: every set of units that

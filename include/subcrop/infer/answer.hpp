@@ -17,8 +17,8 @@
 //
 // Every layer, sentence and figure of a run that says what lies where is a view of it.
 //
-// Not good at: drafts whose areas are wrong where no bedrock was observed (stage 3 is then skipped). Not good at errors of
-// contacts that differ much between parts of the map: one error is learnt for all.
+// Not good at: drafts whose areas are wrong where no bedrock was observed (stage 3 is then skipped). Not good at errors
+// of contacts that differ much between parts of the map: one error is learnt for all.
 #pragma once
 
 #include <cstddef>

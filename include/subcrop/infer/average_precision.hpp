@@ -11,7 +11,8 @@
 SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
-/// Scores, in any order, each with whether it was to be found; equals keep their order. 0 where nothing was to be found.
+/// Scores, in any order, each with whether it was to be found; equals keep their order. 0 where nothing was to be
+/// found.
 inline double average_precision(std::vector<std::pair<double, bool>> scored) {
     std::stable_sort(scored.begin(), scored.end(), [](const auto& a, const auto& b) { return a.first > b.first; });
     double hits = 0, sum = 0;

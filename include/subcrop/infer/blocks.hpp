@@ -13,7 +13,7 @@ namespace subcrop::infer {
 
 struct Blocks {
     double side_m = 0;
-    std::uint16_t folds = 0;                  ///< groups of blocks
+    std::uint16_t folds = 0;  ///< groups of blocks
     std::vector<std::uint16_t> fold_of_stop;
 };
 

@@ -43,9 +43,9 @@ struct Channel {
 
     // continuous
     std::size_t dimensions = 0;
-    std::vector<double> coordinates;           ///< value_count x dimensions
-    std::vector<std::uint8_t> spread_of_value; ///< index into spreads; empty: every value is exact
-    std::vector<std::vector<double>> spreads;  ///< dimensions x dimensions covariances of the values' own error
+    std::vector<double> coordinates;            ///< value_count x dimensions
+    std::vector<std::uint8_t> spread_of_value;  ///< index into spreads; empty: every value is exact
+    std::vector<std::vector<double>> spreads;   ///< dimensions x dimensions covariances of the values' own error
 
     // category: labels are the words; set: labels name the items, items lists them for each value
     std::vector<std::string> labels;
@@ -62,9 +62,9 @@ struct Channel {
     void append_value_text(std::int32_t value, std::string& text) const;
 };
 
-/// Every channel in which at least one stop has a value: colour moist and dry and texture for topsoil, subsoil and parent
-/// material, reaction to acid, kind of fragments, plants, landform, and the survey's own evidence. Below a lithologic
-/// discontinuity only the lowest material speaks.
+/// Every channel in which at least one stop has a value: colour moist and dry and texture for topsoil, subsoil and
+/// parent material, reaction to acid, kind of fragments, plants, landform, and the survey's own evidence. Below a
+/// lithologic discontinuity only the lowest material speaks.
 std::vector<Channel> build_channels(const model::Survey& survey, const model::Reduced& reduced, unsigned threads = 1);
 
 }  // namespace subcrop::infer

@@ -6,10 +6,9 @@
 //     geo::UnitMap drawn(first.polygons, survey.units.size(), {}, problems);
 //     Relocation contacts = place_contacts(survey, first, drawn, threads);
 //
-// The probabilities of a cell are kriged from all stops. Observed bedrock counts in full; soil counts as a measurement with
-// its own variance beside the variogram.
-// Not good at: thin beds between stops. Areas beyond the range of the variogram stay blank.
-// Cost: 0.1 ms a cell, 20,000 cells at most.
+// The probabilities of a cell are kriged from all stops. Observed bedrock counts in full; soil counts as a measurement
+// with its own variance beside the variogram. Not good at: thin beds between stops. Areas beyond the range of the
+// variogram stay blank. Cost: 0.1 ms a cell, 20,000 cells at most.
 #pragma once
 
 #include <cstddef>
@@ -32,7 +31,7 @@ inline constexpr std::size_t min_rock_seen = 10;
 
 struct RockPrior {
     Variogram model;
-    bool shows_range = false;     ///< whether the model makes near bedrock more alike than far bedrock
+    bool shows_range = false;  ///< whether the model makes near bedrock more alike than far bedrock
     std::size_t stops_rock_seen = 0;
     std::vector<double> shares;   ///< of each unit
     std::vector<float> at_stops;  ///< stops x units; the rock of others, never a stop's own
@@ -46,10 +45,12 @@ struct FirstMap {
     geo::UnitGrid grid;
     std::size_t units = 0;
     std::vector<float> probability;  ///< cells x units
-    Variogram model;                 ///< by which it was drawn: from observed bedrock or, if that shows no range, from the fitted units
-    bool shows_range = false;        ///< whether that model does
-    std::vector<Point> heard;        ///< the stops that it was drawn from
-    std::vector<double> noise;       ///< how little each tells: the variance about its unit's indicators, summed over the units
+    Variogram
+        model;  ///< by which it was drawn: from observed bedrock or, if that shows no range, from the fitted units
+    bool shows_range = false;  ///< whether that model does
+    std::vector<Point> heard;  ///< the stops that it was drawn from
+    std::vector<double>
+        noise;  ///< how little each tells: the variance about its unit's indicators, summed over the units
 };
 
 /// Probability of each unit in the cell nearest to a place.
@@ -59,7 +60,8 @@ FirstMap draw_first_map(const model::Survey& survey, const Fit& fit, const RockP
 
 /// The contacts of the first map with the doubtful zone about each: as far as the unit across has a probability over
 /// 0.05 of the two. `map` is made of `first.polygons`.
-Relocation place_contacts(const model::Survey& survey, const FirstMap& first, const geo::UnitMap& map, unsigned threads);
+Relocation place_contacts(const model::Survey& survey, const FirstMap& first, const geo::UnitMap& map,
+                          unsigned threads);
 
 }  // namespace subcrop::infer
 SUBCROP_EXPORT_END

@@ -41,22 +41,22 @@ enum class Verdict : std::uint8_t {
 };
 inline constexpr std::size_t verdict_count = 9;
 
-std::string_view to_string(Verdict verdict);      ///< the code, such as "near_contact"
-std::string_view description(Verdict verdict);    ///< a plain sentence for domains and legends
+std::string_view to_string(Verdict verdict);    ///< the code, such as "near_contact"
+std::string_view description(Verdict verdict);  ///< a plain sentence for domains and legends
 
 struct StopFit {
     model::UnitIndex mapped_unit = model::no_unit;
     model::UnitIndex fitted_unit = model::no_unit;     ///< the most probable unit; no_unit without map and evidence
     model::UnitIndex next_unit = model::no_unit;       ///< the second most probable
     model::UnitIndex neighbour_unit = model::no_unit;  ///< across the nearest contact
-    double p_mapped = 0;        ///< probability of the mapped unit, soil and draft together
+    double p_mapped = 0;                               ///< probability of the mapped unit, soil and draft together
     double p_fitted = 0;
-    double soil_log10_odds = 0; ///< fitted over mapped, by soil and observed bedrock alone
-    double typicality = 1;      ///< share of the fitted unit's own stops that are at least as unusual; 0..1
-    double contact_distance_m = -1;  ///< to the nearest drafted contact; negative: none within reach
+    double soil_log10_odds = 0;         ///< fitted over mapped, by soil and observed bedrock alone
+    double typicality = 1;              ///< share of the fitted unit's own stops that are at least as unusual; 0..1
+    double contact_distance_m = -1;     ///< to the nearest drafted contact; negative: none within reach
     std::uint32_t nearest_contact = 0;  ///< index into UnitMap::contacts() where there is one within reach
     double p_transported = 0;           ///< that water, ice, wind or a slide brought the soil; creep does not count
-    double p_disputed = 0;           ///< probability that the area around is drawn as the wrong unit
+    double p_disputed = 0;              ///< probability that the area around is drawn as the wrong unit
     /// With creep from another unit: that unit, how far upslope the draft has it, and its share of the soil.
     model::UnitIndex upslope_unit = model::no_unit;
     double upslope_m = 0;
@@ -75,18 +75,18 @@ struct EvidenceRow {
 /// How the channels were weighted, for the report and the metadata.
 struct ChannelSummary {
     std::string name;
-    std::size_t stops = 0;      ///< with a value
+    std::size_t stops = 0;  ///< with a value
     double weight = 0;
-    double bandwidth = 0;       ///< kernel width over the pooled standard deviation; 0 for categories and sets
+    double bandwidth = 0;          ///< kernel width over the pooled standard deviation; 0 for categories and sets
     double held_out_log_loss = 0;  ///< of this channel alone, nats a stop
     double uniform_log_loss = 0;   ///< of the units' shares alone on the same stops
 };
 
 /// Cross-validation: how often soil alone named the right unit, where that is known.
 struct HeldOutSkill {
-    std::string known_by;     ///< "observed bedrock", "stops far from every drawn contact" or "the draft map"
+    std::string known_by;  ///< "observed bedrock", "stops far from every drawn contact" or "the draft map"
     std::size_t stops = 0;
-    double log_loss = 0;      ///< nats a stop
+    double log_loss = 0;        ///< nats a stop
     double share_log_loss = 0;  ///< of the units' shares alone
     double accuracy = 0;
     double share_accuracy = 0;  ///< of always naming the commonest unit
@@ -125,24 +125,24 @@ struct FitOptions {
     bool move_contacts = true;  ///< move contacts if this predicts hidden stops better
     /// Without a draft: stops x units, probability of each unit before the soil of the stop. The map is then not used.
     std::vector<float> prior = {};
-    bool find_patches = true;   ///< look for areas drawn as the wrong unit; needs `move_contacts`
+    bool find_patches = true;                     ///< look for areas drawn as the wrong unit; needs `move_contacts`
     std::span<const geo::ContactTrace> traces{};  ///< where contacts would be if they follow the beds measured
 };
 
 class Fit {
 public:
-    std::vector<StopFit> stops;              ///< one a stop, in survey order
+    std::vector<StopFit> stops;  ///< one a stop, in survey order
     std::vector<ChannelSummary> channels;
     HeldOutSkill skill;
-    std::vector<ContactSupport> contacts;    ///< one a drafted contact
-    std::vector<StopCluster> clusters;       ///< that no error of contacts explains, the most probable first
-    CreepChoice creep;                       ///< whether creep was assumed
-    Answer answer;                           ///< for the whole map; empty without a draft or if contacts were not asked to move
-    double contact_sd_m = 0;  ///< standard error of contacts left as drawn, for zones: between learnt and stated
-    ShiftChoice shift;                       ///< how contacts were moved, if at all
-    double block_m = 0;                      ///< side of the blocks
-    bool without_draft = false;              ///< FitOptions::prior stood for it
-    bool calibrated = false;                 ///< bedrock was observed at `enough_observed_stops` or more
+    std::vector<ContactSupport> contacts;  ///< one a drafted contact
+    std::vector<StopCluster> clusters;     ///< that no error of contacts explains, the most probable first
+    CreepChoice creep;                     ///< whether creep was assumed
+    Answer answer;               ///< for the whole map; empty without a draft or if contacts were not asked to move
+    double contact_sd_m = 0;     ///< standard error of contacts left as drawn, for zones: between learnt and stated
+    ShiftChoice shift;           ///< how contacts were moved, if at all
+    double block_m = 0;          ///< side of the blocks
+    bool without_draft = false;  ///< FitOptions::prior stood for it
+    bool calibrated = false;     ///< bedrock was observed at `enough_observed_stops` or more
 
     /// The strongest evidence in plain words; before it what creep or transport means for it.
     std::string reason(std::size_t stop) const;
@@ -157,8 +157,8 @@ public:
 
 /// The whole computation. The result depends neither on the threads nor on the order of the stops' rows.
 /// `survey`, `reduced` and `map` must outlive the Fit.
-Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const geo::UnitMap& map,
-              unsigned threads, ProblemLog& problems, Progress& progress, const FitOptions& options = {});
+Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const geo::UnitMap& map, unsigned threads,
+              ProblemLog& problems, Progress& progress, const FitOptions& options = {});
 
 }  // namespace subcrop::infer
 SUBCROP_EXPORT_END

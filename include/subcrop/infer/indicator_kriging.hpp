@@ -44,14 +44,15 @@ struct Variogram {
     double sill = 1;  ///< without the nugget
     double range_m = 1;
     double at(double distance_m) const;
-    /// Whether places nearer than the range are more alike than others, so that one tells of another: not where all is nugget, nor where the range ends
-    /// before the nearest pairs.
+    /// Whether places nearer than the range are more alike than others, so that one tells of another: not where all is
+    /// nugget, nor where the range ends before the nearest pairs.
     bool shows_range(std::span<const VariogramBin> bins) const;
     /// Weighted sum of squares of the bins about the model; see fit_variogram.
     double misfit(std::span<const VariogramBin> bins) const;
 };
 
-/// Pairs up to `cutoff_m` in `bins` bins of equal width, those without pairs left out. Pairs at one place count in the first.
+/// Pairs up to `cutoff_m` in `bins` bins of equal width, those without pairs left out. Pairs at one place count in the
+/// first.
 std::vector<VariogramBin> unit_variogram(std::span<const SeenRock> seen, double cutoff_m, std::size_t bins);
 
 /// Least squares with weights pairs / distance^2 (Cressie 1985, Mathematical Geology 17:563-586, from memory).
@@ -65,8 +66,8 @@ public:
     IndicatorKriging(std::vector<SeenRock> seen, std::size_t units, const Variogram& model,
                      std::size_t max_neighbours = 48);
 
-    /// Of places where the unit is known only so well: `values` places x units, probabilities; `noise` one a place, the variance
-    /// about them summed over the units, 0 where the unit was seen.
+    /// Of places where the unit is known only so well: `values` places x units, probabilities; `noise` one a place, the
+    /// variance about them summed over the units, 0 where the unit was seen.
     IndicatorKriging(std::vector<Point> places, std::vector<double> values, std::vector<double> noise,
                      std::vector<double> shares, const Variogram& model, std::size_t max_neighbours = 48);
 

@@ -48,8 +48,8 @@ struct TaxonIndicator {
 /// Depends on the seed only, not on the order of the taxa.
 std::vector<TaxonIndicator> indicator_values(const TaxonTable& table, const IndicatorOptions& options = {});
 
-/// Benjamini and Hochberg 1995, Journal of the Royal Statistical Society B 57:289-300: the least false discovery rate at
-/// which each p would be taken.
+/// Benjamini and Hochberg 1995, Journal of the Royal Statistical Society B 57:289-300: the least false discovery rate
+/// at which each p would be taken.
 std::vector<double> false_discovery_rates(const std::vector<double>& p);
 
 }  // namespace subcrop::infer

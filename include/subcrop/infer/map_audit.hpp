@@ -9,8 +9,8 @@
 SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
-/// Bedrock observed inside a polygon of another unit, farther from every contact than the errors of position and contact
-/// allow. Each becomes a note: the draft may be wrong there.
+/// Bedrock observed inside a polygon of another unit, farther from every contact than the errors of position and
+/// contact allow. Each becomes a note: the draft may be wrong there.
 void audit_rock_seen(const model::Survey& survey, const geo::UnitMap& map, ProblemLog& problems);
 
 }  // namespace subcrop::infer

@@ -25,25 +25,26 @@ struct Relocation;
 
 /// Part of one drafted contact; all lengths in metres.
 struct MovedStretch {
-    Line drafted, moved;  ///< the part of the draft, and the same part where it should run, vertex by vertex
-    double length_m = 0;  ///< along the draft
-    double shift_m = 0;   ///< along the normal, without sign, mean over the length
+    Line drafted, moved;          ///< the part of the draft, and the same part where it should run, vertex by vertex
+    double length_m = 0;          ///< along the draft
+    double shift_m = 0;           ///< along the normal, without sign, mean over the length
     double min_m = 0, max_m = 0;  ///< of that shift
-    double shift_sd_m = 0;  ///< standard error of the shift at one place, root mean square over the length
-    std::optional<double> azimuth_deg = {};  ///< of the mean displacement, clockwise from grid north; absent: it has none
-    Point middle;           ///< half way along the draft
+    double shift_sd_m = 0;        ///< standard error of the shift at one place, root mean square over the length
+    std::optional<double> azimuth_deg =
+        {};        ///< of the mean displacement, clockwise from grid north; absent: it has none
+    Point middle;  ///< half way along the draft
 };
 
-/// `shifts_m`: how far each vertex moved along the normal, above 0 to one side and below to the other; `half_widths_m`: the 90
-/// percent half-width there. All four run parallel (asserted). Along an edge both are taken as straight, so a stretch begins
-/// and ends between vertices; where the sign changes it ends. One shorter than it is moved is left out.
+/// `shifts_m`: how far each vertex moved along the normal, above 0 to one side and below to the other; `half_widths_m`:
+/// the 90 percent half-width there. All four run parallel (asserted). Along an edge both are taken as straight, so a
+/// stretch begins and ends between vertices; where the sign changes it ends. One shorter than it is moved is left out.
 std::vector<MovedStretch> moved_stretches(const Line& drafted, const Line& moved, std::span<const double> shifts_m,
                                           std::span<const double> half_widths_m);
 
 /// Over all contacts of a map.
 struct MovedLength {
-    double length_m = 0;  ///< misplaced, along the draft
-    double of_m = 0;      ///< drafted
+    double length_m = 0;                      ///< misplaced, along the draft
+    double of_m = 0;                          ///< drafted
     double mean_m = 0, min_m = 0, max_m = 0;  ///< the shift along `length_m`; 0 if nothing is misplaced
     std::size_t stretches = 0;
 };

@@ -6,12 +6,13 @@
 //     double p = moved.shifts[i].p_moved;                           // that it moved by more than its stated accuracy
 //     const std::vector<model::MapPolygon>& redrawn = moved.units;  // the draft redrawn
 //
-// Every edge is cut at the same places for the contact and for the polygons on both sides. So shared edges stay shared, and
-// contacts meet where they met. The displacement comes from a lattice of H/12 (error A/1000; A, H: shift_field.hpp).
-// Cost: the lattice and 0.1 us a vertex. More than H beyond the stops the displacement fades as the field's correlation does.
+// Every edge is cut at the same places for the contact and for the polygons on both sides. So shared edges stay shared,
+// and contacts meet where they met. The displacement comes from a lattice of H/12 (error A/1000; A, H:
+// shift_field.hpp). Cost: the lattice and 0.1 us a vertex. More than H beyond the stops the displacement fades as the
+// field's correlation does.
 //
-// Not good at: a corner of one polygon that lies along an edge of another without being a vertex of it (a T-junction). It
-// may leave a sliver of a few millimetres up to a centimetre beside the moved edge.
+// Not good at: a corner of one polygon that lies along an edge of another without being a vertex of it (a T-junction).
+// It may leave a sliver of a few millimetres up to a centimetre beside the moved edge.
 #pragma once
 
 #include <cstddef>
@@ -34,8 +35,8 @@ namespace subcrop::infer {
 /// 90 % half-width of a Gaussian, in standard errors.
 inline constexpr double half_width_in_sd = 1.6448536269514722;
 
-/// Scientific confidence, in the two words that FGDC-STD-013-2006 and GeMS (U.S. Geological Survey Techniques and Methods
-/// 11-B10, 2020, ExistenceConfidence and IdentityConfidence) use.
+/// Scientific confidence, in the two words that FGDC-STD-013-2006 and GeMS (U.S. Geological Survey Techniques and
+/// Methods 11-B10, 2020, ExistenceConfidence and IdentityConfidence) use.
 enum class Confidence : std::uint8_t { certain, questionable };
 std::string_view to_string(Confidence confidence);
 std::string_view description(Confidence confidence);
@@ -55,8 +56,9 @@ std::string_view description(LocationClass location);
 
 /// A contact where it should run; in the order of UnitMap::contacts().
 struct RelocatedContact {
-    Line line;                       ///< empty where nothing was moved: see `relocated_line`
-    std::vector<double> half_widths_m;  ///< 90 % half-width at each vertex of `line`; a single one where nothing was moved
+    Line line;  ///< empty where nothing was moved: see `relocated_line`
+    std::vector<double>
+        half_widths_m;  ///< 90 % half-width at each vertex of `line`; a single one where nothing was moved
     /// Half-width of the 90 % zone, root mean square along the contact, metres: GeMS LocationConfidenceMeters.
     /// Does not include the error of the base map.
     double location_confidence_m = 0;
@@ -76,24 +78,25 @@ struct RelocatedContact {
 
 /// How far a drafted contact moves.
 struct ContactShift {
-    double shift_m = 0;      ///< along the normal, mean over its length; positive into unit_b
-    double shift_sd_m = 0;   ///< standard error of the shift at one place of it, root mean square over its length
-    std::optional<double> azimuth_deg = {};  ///< of the mean normal displacement, clockwise from grid north; absent: it has none
-    double p_moved = 0;      ///< probability that it moved by more than contact_sd_m, mean over its length
+    double shift_m = 0;     ///< along the normal, mean over its length; positive into unit_b
+    double shift_sd_m = 0;  ///< standard error of the shift at one place of it, root mean square over its length
+    std::optional<double> azimuth_deg =
+        {};              ///< of the mean normal displacement, clockwise from grid north; absent: it has none
+    double p_moved = 0;  ///< probability that it moved by more than contact_sd_m, mean over its length
 };
 
 struct Relocation {
     bool moved = false;  ///< false: the draft stands
     std::vector<RelocatedContact> contacts;
-    std::vector<ContactShift> shifts;         ///< one a contact; empty where nothing was moved
-    std::vector<model::MapPolygon> units;     ///< the draft's polygons in their order; empty where nothing was moved
-    std::vector<std::size_t> drafted;         ///< of each of `units`: which of UnitMap::polygons() it was
+    std::vector<ContactShift> shifts;      ///< one a contact; empty where nothing was moved
+    std::vector<model::MapPolygon> units;  ///< the draft's polygons in their order; empty where nothing was moved
+    std::vector<std::size_t> drafted;      ///< of each of `units`: which of UnitMap::polygons() it was
 };
 
 /// `shift` where p_moved is over 0.8, else as the stops alone have it.
 Review review_of(const ContactSupport& support, const ContactShift& shift);
-/// Review of a contact by its worst part, whether contacts moved or not. `doubtful` if it is disputed, else `shift` if a
-/// stretch of it is misplaced. At best `doubtful` if a traverse crosses it away from the drawn line.
+/// Review of a contact by its worst part, whether contacts moved or not. `doubtful` if it is disputed, else `shift` if
+/// a stretch of it is misplaced. At best `doubtful` if a traverse crosses it away from the drawn line.
 Review review_of(const Fit& fit, const Relocation& relocation, std::size_t contact);
 
 /// Where the field would fold the map (determinant of its Jacobian 0.1 or less) it is damped, with a note.

@@ -4,12 +4,11 @@
 //     Polygon polygon = polygon_of(whole.units[0], map);  // whose source, probability and changed_m2 stand in it
 //
 // Always the whole map, also where nothing changes; the draft's polygons are then there byte for byte. An area is drawn
-// where `Answer::revision` favours another unit by AnswerSettings::change_odds. Cells: a quarter to one standard error of
-// the contacts. Small rests of a polygon join the area if they favour its unit at all.
-// Nothing narrower than that error is drawn, nor smaller than its double squared. If observed bedrock calibrates the
-// probabilities, a stop that fits a unit with more than 0.9 lies on it, within its position error. If needed, a minimal
-// area is drawn around it. Cost: 5 us a cell near contacts and disputes, 100,000 cells at most or 100 a stop,
-// and what geo/redraw takes.
+// where `Answer::revision` favours another unit by AnswerSettings::change_odds. Cells: a quarter to one standard error
+// of the contacts. Small rests of a polygon join the area if they favour its unit at all. Nothing narrower than that
+// error is drawn, nor smaller than its double squared. If observed bedrock calibrates the probabilities, a stop that
+// fits a unit with more than 0.9 lies on it, within its position error. If needed, a minimal area is drawn around it.
+// Cost: 5 us a cell near contacts and disputes, 100,000 cells at most or 100 a stop, and what geo/redraw takes.
 #pragma once
 
 #include <cstdint>
@@ -41,7 +40,7 @@ struct RevisedUnit {
     model::UnitIndex unit = model::no_unit;
     std::int64_t row = 0;     ///< of the draft's polygon, the largest where several became one; 0: new
     std::size_t drafted = 0;  ///< where it is `as_drawn`: which of UnitMap::polygons() it is
-    Polygon redrawn;          ///< its rings; empty where it is `as_drawn`, so that no map is held twice: see `polygon_of`
+    Polygon redrawn;  ///< its rings; empty where it is `as_drawn`, so that no map is held twice: see `polygon_of`
     RevisedSource source = RevisedSource::as_drawn;
     double probability = -1;  ///< of its unit, mean over it; below 0: not asked
     double area_m2 = 0;

@@ -39,9 +39,9 @@ struct Training {
 using Judges = std::vector<model::UnitIndex>;
 
 struct SignatureOptions {
-    double base_stops = 8;        ///< weight of the Student t base, in stops
-    double category_stops = 5;    ///< weight of the pooled shares in categories and sets, in stops
-    double prior_mean_stops = 1;  ///< kappa0 of the normal-inverse-Wishart
+    double base_stops = 8;            ///< weight of the Student t base, in stops
+    double category_stops = 5;        ///< weight of the pooled shares in categories and sets, in stops
+    double prior_mean_stops = 1;      ///< kappa0 of the normal-inverse-Wishart
     double prior_scatter_stops = 10;  ///< its degrees of freedom beyond the least for a finite mean
     /// Kernel widths tried, over the pooled standard deviation; the best by log loss at hidden stops is taken.
     std::vector<double> bandwidths{0.25, 0.35, 0.5, 0.7, 1.0, 1.4};
@@ -52,10 +52,10 @@ public:
     static constexpr std::uint32_t no_row = std::numeric_limits<std::uint32_t>::max();
 
     std::size_t units = 0;
-    double bandwidth = 0;                      ///< 0 for categories and sets
-    std::vector<std::uint32_t> row_of_stop;    ///< no_row where the stop has no value
-    std::vector<float> relative;               ///< rows x units: ln f_u - ln(sum_u share_u f_u)
-    std::vector<float> average;                ///< rows: ln(sum_u share_u f_u)
+    double bandwidth = 0;                    ///< 0 for categories and sets
+    std::vector<std::uint32_t> row_of_stop;  ///< no_row where the stop has no value
+    std::vector<float> relative;             ///< rows x units: ln f_u - ln(sum_u share_u f_u)
+    std::vector<float> average;              ///< rows: ln(sum_u share_u f_u)
 
     bool speaks(std::size_t stop) const { return row_of_stop[stop] != no_row; }
     std::span<const float> row(std::size_t stop) const {

@@ -5,9 +5,9 @@
 //         displaced.push_back(c);  // at c.chainage_m, 90 % interval c.low_m to c.high_m, off by c.offset_m
 //     }
 //
-// The ordered stops of a traverse are a hidden Markov chain over units. Emissions: soil and observed bedrock at each stop,
-// and the draft blurred by the errors of position and contact. Transitions: a change of unit with probability
-// 1 - exp(-d / lambda) in a gap of d metres. The next unit is drawn by the length of contact it shares with the last one.
+// The ordered stops of a traverse are a hidden Markov chain over units. Emissions: soil and observed bedrock at each
+// stop, and the draft blurred by the errors of position and contact. Transitions: a change of unit with probability 1 -
+// exp(-d / lambda) in a gap of d metres. The next unit is drawn by the length of contact it shares with the last one.
 #pragma once
 
 #include <cstddef>
@@ -47,10 +47,11 @@ struct TraverseCrossing {
     std::optional<double> low_m;              ///< 5 % of the probability lies before
     std::optional<double> high_m;             ///< 5 % lies beyond
     double probability = 0;                   ///< that there is such a change here at all
-    std::optional<double> mapped_chainage_m;  ///< where the draft has it, or the middle of a strip that lies between and in which no stop stands; absent: unmapped
+    std::optional<double> mapped_chainage_m;  ///< where the draft has it, or the middle of a strip that lies between
+                                              ///< and in which no stop stands; absent: unmapped
     std::optional<double> offset_m;           ///< chainage_m less mapped_chainage_m
     CrossingStatus status = CrossingStatus::confirmed;
-    Point place;                              ///< at chainage_m, or at mapped_chainage_m where it was not found
+    Point place;  ///< at chainage_m, or at mapped_chainage_m where it was not found
 };
 
 /// Stops of one traverse in the order in which they stand along it.
@@ -59,8 +60,8 @@ struct Traverse {
     std::vector<std::size_t> stops;  ///< indices into Survey::stops
 };
 
-/// Traverses with two stops or more, by name. Order: `seq` if every stop has one; else the date if each stop has its own.
-/// Otherwise along the line of greatest spread, from west to east.
+/// Traverses with two stops or more, by name. Order: `seq` if every stop has one; else the date if each stop has its
+/// own. Otherwise along the line of greatest spread, from west to east.
 std::vector<Traverse> order_traverses(const model::Survey& survey);
 
 /// A change of unit of the draft along a line.
@@ -70,7 +71,8 @@ struct MappedCrossing {
     model::UnitIndex to_unit = model::no_unit;
 };
 
-/// Where the draft's contacts cross a line, in its order. Strips narrower than `step_m` along the line may be passed over.
+/// Where the draft's contacts cross a line, in its order. Strips narrower than `step_m` along the line may be passed
+/// over.
 std::vector<MappedCrossing> mapped_crossings(const geo::UnitMap& map, const Line& line, double step_m);
 
 /// One traverse as it is walked, with what is known stop by stop.
@@ -78,8 +80,8 @@ struct TraverseCourse {
     Traverse traverse;
     std::vector<double> chainage_m;      ///< one a stop, from the first
     std::vector<MappedCrossing> mapped;  ///< where the draft's contacts cross it
-    /// stops x units, row-major: probability of each unit at each stop, by everything noted along the traverse and the draft.
-    /// Rows sum to one.
+    /// stops x units, row-major: probability of each unit at each stop, by everything noted along the traverse and the
+    /// draft. Rows sum to one.
     std::vector<double> probability;
     std::vector<TraverseCrossing> crossings;  ///< by chainage, from the first to the last stop with evidence
 };

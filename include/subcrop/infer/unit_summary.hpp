@@ -5,8 +5,8 @@
 //     std::string words = unit_description(survey, units[0]);  // a paragraph that says no more than the figures do
 //
 // Each stop counts for a unit by its probability of lying on it (draft, stops around, its own soil, observed bedrock).
-// For bedrock units, soil that was probably transported counts less. A conflicting stop thus counts for the unit to which it
-// belongs. Subsoil stands for the unit's soil.
+// For bedrock units, soil that was probably transported counts less. A conflicting stop thus counts for the unit to
+// which it belongs. Subsoil stands for the unit's soil.
 //
 // Not good at: showing how much soils vary. A stop whose soil is odd for its unit counts less.
 // `DescribedBy::draft` counts every stop in full for the unit drawn there.
@@ -71,21 +71,23 @@ struct SetTally {
 };
 
 struct ColourSummary {
-    /// Of the 30 commonest chips the one with the least sum of CIEDE2000 differences to all that were noted: a real chip, not
-    /// an average of numbers. Empty where none was noted.
+    /// Of the 30 commonest chips the one with the least sum of CIEDE2000 differences to all that were noted: a real
+    /// chip, not an average of numbers. Empty where none was noted.
     std::string chip;
     Tally chips;  ///< a range or a colour between chips counts as the book's nearest chip
 };
 
 struct TextureSummary {
     Tally classes;
-    /// Of the grain size of all, in ilr coordinates: mean, and covariance with the width of the classes themselves in it.
+    /// Of the grain size of all, in ilr coordinates: mean, and covariance with the width of the classes themselves in
+    /// it.
     std::optional<field::IlrDistribution> distribution;
 };
 
 /// Depths of which some are known only to be greater than the hole was deep.
 struct DepthSummary {
-    std::optional<double> median_cm;  ///< Kaplan and Meier 1958; absent if one hole alone reached it, or fewer than half may have
+    std::optional<double>
+        median_cm;  ///< Kaplan and Meier 1958; absent if one hole alone reached it, or fewer than half may have
     /// 90 % interval of the median (Brookmeyer and Crowley 1982). The upper end may be absent.
     std::optional<double> low_cm, high_cm;
     std::optional<double> min_cm;  ///< of those reached at stops that lie on the unit more probably than not
@@ -96,15 +98,15 @@ struct DepthSummary {
 };
 
 struct FragmentSummary {
-    std::optional<double> median_pct, min_pct, max_pct;         ///< of the whole soil by volume
-    double horizons = 0;                                        ///< that state a percentage
+    std::optional<double> median_pct, min_pct, max_pct;  ///< of the whole soil by volume
+    double horizons = 0;                                 ///< that state a percentage
     Tally kinds;
 };
 
 struct ProfileSummary {
     struct Horizon {
-        std::string name;  ///< capital letters of the designation: "A", "BC"
-        std::optional<double> top_cm, bottom_cm;  ///< medians over the stops of the sequence that noted them
+        std::string name;                               ///< capital letters of the designation: "A", "BC"
+        std::optional<double> top_cm, bottom_cm;        ///< medians over the stops of the sequence that noted them
         std::optional<double> top_low_cm, top_high_cm;  ///< quartiles of the top
         std::string chip;  ///< in the middle of its moist colours; empty where none was noted
     };
@@ -117,10 +119,11 @@ struct ProfileSummary {
 /// Which other unit the soil alone names most often where this one is known to lie.
 struct Confusion {
     model::UnitIndex unit = model::no_unit;  ///< no_unit: too few stops, or none was mistaken
-    std::size_t taken = 0;   ///< known stops of which the soil alone named `unit`
-    std::size_t known = 0;   ///< stops at which this unit is known to lie, each judged without its block
-    std::string channel;     ///< the kind of evidence that tells the two apart best; empty: none does
-    double channel_factor = 1;  ///< how many times more probable it makes the right one: geometric mean over known stops
+    std::size_t taken = 0;                   ///< known stops of which the soil alone named `unit`
+    std::size_t known = 0;  ///< stops at which this unit is known to lie, each judged without its block
+    std::string channel;    ///< the kind of evidence that tells the two apart best; empty: none does
+    double channel_factor =
+        1;  ///< how many times more probable it makes the right one: geometric mean over known stops
     /// For every unit of the survey, over the known stops: mean probability that the soil alone gives it, and at how
     /// many it is the most probable one. Empty where no stop is known.
     std::vector<double> probability;
@@ -164,30 +167,30 @@ struct ContactsKnown {
     std::size_t contacts = 0;
     double length_m = 0;
     std::array<double, 4> length_of_class_m{};  ///< by LocationClass
-    std::size_t elsewhere = 0;  ///< misplaced contacts, in whole or in part
-    std::size_t doubtful = 0, untested = 0;  ///< of the others, by review
+    std::size_t elsewhere = 0;                  ///< misplaced contacts, in whole or in part
+    std::size_t doubtful = 0, untested = 0;     ///< of the others, by review
 };
 
 struct UnitSummary {
     model::UnitIndex unit = model::no_unit;
     double area_m2 = 0;
-    double area_share = 0;            ///< of the mapped area
-    bool without_draft = false;       ///< the area is that of a first map
+    double area_share = 0;       ///< of the mapped area
+    bool without_draft = false;  ///< the area is that of a first map
     DescribedBy described_by = DescribedBy::posterior;
     double described_stops = 0;       ///< stops with notes that the description rests on: a sum of probabilities
     std::size_t stops = 0;            ///< inside its drawn area
     std::size_t stops_rock_seen = 0;  ///< with its bedrock observed
     std::size_t stops_agree = 0;
     std::size_t stops_conflict = 0;
-    ColourSummary moist, dry;         ///< of subsoil horizons
-    TextureSummary texture;           ///< of subsoil horizons
-    FragmentSummary fragments;        ///< of subsoil horizons
-    Tally reaction;                   ///< class codes, the strongest at each stop
+    ColourSummary moist, dry;   ///< of subsoil horizons
+    TextureSummary texture;     ///< of subsoil horizons
+    FragmentSummary fragments;  ///< of subsoil horizons
+    Tally reaction;             ///< class codes, the strongest at each stop
     ProfileSummary profile;
-    DepthSummary weathered_rock;      ///< top of Cr; stops that met hard rock without it are left out
-    DepthSummary rock;                ///< top of the first rock, weathered or not
-    DepthSummary fresh_rock;          ///< top of R, or where spade or auger would go no further
-    SetTally minerals;                ///< named at any depth above rock
+    DepthSummary weathered_rock;  ///< top of Cr; stops that met hard rock without it are left out
+    DepthSummary rock;            ///< top of the first rock, weathered or not
+    DepthSummary fresh_rock;      ///< top of R, or where spade or auger would go no further
+    SetTally minerals;            ///< named at any depth above rock
     Tally landforms;
     /// The survey's own evidence by its name, in words: {"magnetic susceptibility", "median 195 (quartiles 120 to 260,
     /// about 12 stops)"}.
@@ -195,7 +198,7 @@ struct UnitSummary {
     std::vector<std::pair<std::size_t, double>> textures_at;  ///< subsoil horizons: code in Reduced::texture and count
     std::string plants;  ///< the taxa that indicate it, "heather (IndVal 0.62, p 0.004, corrected 0.02)"
     std::vector<IndicatingPlant> indicating_plants;  ///< the strongest three
-    Tally parent_materials;           ///< the most probable one at each stop, carried soil included
+    Tally parent_materials;                          ///< the most probable one at each stop, carried soil included
     Confusion mistaken;
     ContactsKnown contacts;
     std::vector<Neighbour> neighbours;  ///< the longest contact first
@@ -217,7 +220,8 @@ struct ConfusedPair {
 /// Empty where fewer than two units have 5 known stops.
 std::optional<ConfusedPair> most_confused_pair(const std::vector<UnitSummary>& units);
 
-/// The figures as a paragraph. Nothing is said without the count it rests on, and nothing that was not noted is mentioned.
+/// The figures as a paragraph. Nothing is said without the count it rests on, and nothing that was not noted is
+/// mentioned.
 std::string unit_description(const model::Survey& survey, const UnitSummary& unit);
 
 }  // namespace subcrop::infer

@@ -21,12 +21,12 @@ struct WeightOptions {
 };
 
 struct ChannelWeights {
-    std::vector<double> weights;    ///< one a channel
+    std::vector<double> weights;  ///< one a channel
     std::size_t judges = 0;
-    double log_loss = 0;            ///< nats a judge, each judged by weights and signatures learnt without its group of blocks
-    double share_log_loss = 0;      ///< of the shares alone
-    double accuracy = 0;            ///< share of judges whose unit came out most probable
-    double share_accuracy = 0;      ///< of always naming the commonest unit
+    double log_loss = 0;  ///< nats a judge, each judged by weights and signatures learnt without its group of blocks
+    double share_log_loss = 0;  ///< of the shares alone
+    double accuracy = 0;        ///< share of judges whose unit came out most probable
+    double share_accuracy = 0;  ///< of always naming the commonest unit
 };
 
 /// `fold_of_stop`: the blocks that signatures leave out. Each tenth of them is judged by weights learnt from the others
@@ -34,8 +34,9 @@ struct ChannelWeights {
 ///
 /// Maximum a posteriori by projected Newton steps: the log loss is convex in the weights. The prior is normal around
 /// `prior_weight`. One stop's worth of it is the mean Fisher information of a stop about that weight, in every channel.
-ChannelWeights learn_weights(const std::vector<Signature>& signatures, const Judges& judges, std::span<const std::uint16_t> fold_of_stop,
-                             std::span<const double> log_shares, const WeightOptions& options = {});
+ChannelWeights learn_weights(const std::vector<Signature>& signatures, const Judges& judges,
+                             std::span<const std::uint16_t> fold_of_stop, std::span<const double> log_shares,
+                             const WeightOptions& options = {});
 
 }  // namespace subcrop::infer
 SUBCROP_EXPORT_END

@@ -8,8 +8,8 @@
 //     writer.append(0, std::move(rows));
 //     writer.finish();  // only now does results.gpkg change
 //
-// Rows go to a temporary file beside the target, which takes the target's place when `finish` returns: a reader sees the
-// old file or the new one. Without `finish` the temporary is removed and the old file stays as it was. With
+// Rows go to a temporary file beside the target, which takes the target's place when `finish` returns: a reader sees
+// the old file or the new one. Without `finish` the temporary is removed and the old file stays as it was. With
 // SOURCE_DATE_EPOCH set the same rows give the same bytes.
 //
 // A thread of the writer's own inserts while the caller makes the next batch; batches may be made on any thread.
@@ -44,10 +44,10 @@ struct Domain {
         double min = 0;
         double max = 0;
     };
-    std::string name = {};                ///< unique in the file
-    std::vector<CodedValue> codes = {};   ///< each code once; empty for a range or pattern
+    std::string name = {};               ///< unique in the file
+    std::vector<CodedValue> codes = {};  ///< each code once; empty for a range or pattern
     std::optional<Range> range = {};
-    std::string pattern = {};             ///< of SQLite's GLOB: "*[ABC]*"
+    std::string pattern = {};  ///< of SQLite's GLOB: "*[ABC]*"
 };
 
 struct FieldDefinition {
@@ -59,7 +59,7 @@ struct FieldDefinition {
 
 struct LayerDefinition {
     std::string name = {};
-    std::string title = {};        ///< unique in the file; empty: the name
+    std::string title = {};  ///< unique in the file; empty: the name
     std::string description = {};
     GeometryKind geometry = GeometryKind::none;
     std::vector<FieldDefinition> fields = {};
@@ -71,8 +71,8 @@ struct FileDefinition {
     std::size_t expected_rows = 0;  ///< of all layers together, roughly: a large file gets larger pages
 };
 
-/// Rows of one layer, encoded and ready to insert. A row is its geometry where the layer has one (or `absent`), then one
-/// value for each field in the layer's order, then `end_row`. Nothing in it refers to the caller's data.
+/// Rows of one layer, encoded and ready to insert. A row is its geometry where the layer has one (or `absent`), then
+/// one value for each field in the layer's order, then `end_row`. Nothing in it refers to the caller's data.
 class RowBatch {
 public:
     RowBatch& point(Point place);
@@ -129,17 +129,17 @@ class PendingFiles;
 class LayerWriter {
 public:
     /// Creates the temporary file and its empty layers. `crs_wkt`: WKT of the coordinate reference system of every
-    /// geometry, x to the east; empty: an undefined one. The target's folder is made where it is missing, and what a killed
-    /// run left beside the target is removed. Throws Error where the folder cannot be written, or another run is writing
-    /// the same target.
+    /// geometry, x to the east; empty: an undefined one. The target's folder is made where it is missing, and what a
+    /// killed run left beside the target is removed. Throws Error where the folder cannot be written, or another run is
+    /// writing the same target.
     LayerWriter(std::filesystem::path target, const std::string& crs_wkt, FileDefinition definition);
     LayerWriter(const LayerWriter&) = delete;
     LayerWriter& operator=(const LayerWriter&) = delete;
     /// Without `finish`: removes the temporary.
     ~LayerWriter();
 
-    /// Adds rows to layer number `layer`, after those of earlier calls. Waits while the writer is far behind. Throws the
-    /// Error of an earlier batch, such as a full disk. For one thread at a time.
+    /// Adds rows to layer number `layer`, after those of earlier calls. Waits while the writer is far behind. Throws
+    /// the Error of an earlier batch, such as a full disk. For one thread at a time.
     void append(std::size_t layer, RowBatch batch);
 
     /// A JSON text about the whole file, kept in its metadata table.

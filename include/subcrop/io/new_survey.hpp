@@ -28,9 +28,9 @@ std::vector<std::filesystem::path> write_new_survey(const NewSurvey& wanted);
 
 /// A source of a survey that has no rows yet.
 struct EmptySource {
-    std::string key;     ///< of the survey file: "stops"
-    std::string source;  ///< as problems name it
-    bool needed = false; ///< nothing can be judged without it
+    std::string key;      ///< of the survey file: "stops"
+    std::string source;   ///< as problems name it
+    bool needed = false;  ///< nothing can be judged without it
 };
 
 /// Sources without rows, those needed first. Throws Error where one cannot be opened.

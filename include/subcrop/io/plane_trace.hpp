@@ -18,17 +18,18 @@ namespace subcrop::io {
 
 struct PlaneTrace {
     std::vector<Line> lines;
-    MultiPolygon band;      ///< that holds the trace with 90 % probability; empty where no error is known
+    MultiPolygon band;  ///< that holds the trace with 90 % probability; empty where no error is known
     double length_m = 0;
     double band_area_m2 = 0;
 };
 
 /// The line where the land surface meets the plane, and its 90 % zone from the errors of the plane and of the heights
 /// (`terrain_sd_m`, 0: none). Within `reach_m` of the plane's own place (0: the whole terrain).
-PlaneTrace trace_plane(const geo::Plane& plane, const geo::Terrain& terrain, double terrain_sd_m = 0, double reach_m = 0);
+PlaneTrace trace_plane(const geo::Plane& plane, const geo::Terrain& terrain, double terrain_sd_m = 0,
+                       double reach_m = 0);
 
-/// A GeoPackage (.gpkg) with the layers `trace` and `trace_band`, or GeoJSON (.geojson, .json) in degrees as RFC 7946 wants it, whole or
-/// not at all. Throws Error where the file cannot be written or its name ends otherwise.
+/// A GeoPackage (.gpkg) with the layers `trace` and `trace_band`, or GeoJSON (.geojson, .json) in degrees as RFC 7946
+/// wants it, whole or not at all. Throws Error where the file cannot be written or its name ends otherwise.
 void write_plane_trace(const std::filesystem::path& target, const std::string& crs_wkt, const PlaneTrace& trace,
                        const geo::Plane& plane);
 

@@ -52,7 +52,7 @@ struct SurveyFile {
     std::filesystem::path path;
     std::string title;
     std::string credits;  ///< for the map sheet: who mapped, when, on what base; may be empty
-    std::string crs;  ///< working projection; empty: the map's if projected in metres, else the UTM zone
+    std::string crs;      ///< working projection; empty: the map's if projected in metres, else the UTM zone
     SourceDescription stops;
     std::optional<SourceDescription> horizons;
     std::optional<MapDescription> map;
@@ -60,9 +60,9 @@ struct SurveyFile {
     std::optional<TerrainDescription> terrain;  ///< a raster of heights
     std::optional<SourceDescription> boreholes;
     std::optional<SourceDescription> borehole_logs;  ///< horizons of the boreholes
-    std::optional<SourceDescription> attitudes;  ///< strikes and dips
-    std::optional<SourceDescription> plants;  ///< the user's names of plants: `written`, `taxon`
-    std::optional<SourceDescription> names;   ///< and of rocks, minerals and landforms: `kind`, `written`, `meant`
+    std::optional<SourceDescription> attitudes;      ///< strikes and dips
+    std::optional<SourceDescription> plants;         ///< the user's names of plants: `written`, `taxon`
+    std::optional<SourceDescription> names;  ///< and of rocks, minerals and landforms: `kind`, `written`, `meant`
     std::optional<SourceDescription> parent_material_weights;  ///< `cue`, `word` and a weight for each kind of material
     std::optional<WaypointsDescription>
         waypoints;  ///< of a receiver: places, by name, of stops that have none of their own

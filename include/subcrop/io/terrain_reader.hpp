@@ -21,8 +21,8 @@ struct TerrainRead {
 /// `crs_wkt`: the projection wanted, in metres; empty: the raster's own, an Error where that is not in metres.
 /// `wanted`: nothing outside is read; absent: all. A raster in another system, turned, or of oblong cells is resampled
 /// bilinearly, to cells of the same size. Otherwise cells are taken unchanged. Cells without data, and
-/// heights that the Earth does not have, become voids. Heights in feet are brought to metres. Throws Error where the raster
-/// cannot be opened, is no raster of heights or states no coordinate reference system.
+/// heights that the Earth does not have, become voids. Heights in feet are brought to metres. Throws Error where the
+/// raster cannot be opened, is no raster of heights or states no coordinate reference system.
 TerrainRead read_terrain(const SurveyFile& file, const TerrainDescription& description, const std::string& crs_wkt,
                          const std::optional<Box>& wanted, unsigned threads, ProblemLog& problems);
 

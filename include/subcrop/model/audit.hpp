@@ -18,12 +18,11 @@
 SUBCROP_EXPORT_BEGIN
 namespace subcrop::model {
 
-/// Profiles: horizons that overlap or leave gaps, depths in another unit than the rest. Moist colours lighter than dry, hues
-/// at odds with the profile, reaction to acid in acid soil.
-/// Stops: far from the rest (without a map), two at one place and date, traverses whose order jumps. Position errors that
-/// only some stops state or that look like centimetres, landforms of unknown words.
-/// Words: kinds of fragments and minerals that may be one thing under two names, dates in an unclear order.
-/// Cost: about linear; `threads` 0: all the machine has, which changes no result.
+/// Profiles: horizons that overlap or leave gaps, depths in another unit than the rest. Moist colours lighter than dry,
+/// hues at odds with the profile, reaction to acid in acid soil. Stops: far from the rest (without a map), two at one
+/// place and date, traverses whose order jumps. Position errors that only some stops state or that look like
+/// centimetres, landforms of unknown words. Words: kinds of fragments and minerals that may be one thing under two
+/// names, dates in an unclear order. Cost: about linear; `threads` 0: all the machine has, which changes no result.
 void audit(const Survey& survey, const Reduced& reduced, unsigned threads, ProblemLog& problems);
 
 /// The problems with `stop` filled in where the row tells it.

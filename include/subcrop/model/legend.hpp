@@ -15,7 +15,7 @@ struct ExpectedSoil {
     std::vector<std::string> colours;   ///< Munsell notations of the moist subsoil
     std::vector<std::string> textures;  ///< texture class codes of the subsoil
     std::vector<std::string> plants;
-    std::vector<std::string> reactions; ///< effervescence classes
+    std::vector<std::string> reactions;  ///< effervescence classes
     double worth_stops = 5;
 
     bool empty() const { return colours.empty() && textures.empty() && plants.empty() && reactions.empty(); }

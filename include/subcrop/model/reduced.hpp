@@ -35,8 +35,8 @@ struct ColourValue {
 struct TextureValue {
     std::string name;  ///< class code of the mean, "SIL"
     field::TextureClass texture_class = field::TextureClass::loam;
-    /// Of a class alone: its region's; else class by feel, fractions and jar test together, the mean in steps of 0.05 and
-    /// the covariance one of a few kinds.
+    /// Of a class alone: its region's; else class by feel, fractions and jar test together, the mean in steps of 0.05
+    /// and the covariance one of a few kinds.
     field::IlrDistribution distribution;
     bool measured = false;  ///< measured fractions took part
 };
@@ -46,17 +46,17 @@ struct Reduced {
     Coded<ColourValue> colour_moist;
     Coded<ColourValue> colour_dry;
     Coded<TextureValue> texture;
-    Coded<std::string> effervescence;     ///< class codes
-    Coded<std::string> fragment_kind;     ///< lower case, single spaces; one name a rock
-    Coded<std::string> redox;             ///< abundance of redoximorphic features
+    Coded<std::string> effervescence;          ///< class codes
+    Coded<std::string> fragment_kind;          ///< lower case, single spaces; one name a rock
+    Coded<std::string> redox;                  ///< abundance of redoximorphic features
     Coded<std::vector<std::string>> minerals;  ///< lower case, sorted
     std::vector<field::Zone> zone;
     std::vector<std::uint8_t> weathered_rock;  ///< Cr
     std::vector<std::uint8_t> moved_by_people;
     std::vector<std::uint8_t> discontinuity;  ///< number of the parent material, 1 at the surface
     // one entry a stop
-    Coded<std::string> landform;              ///< lower case, single spaces; one name a landform
-    Coded<std::vector<std::string>> plants;   ///< taxa, sorted
+    Coded<std::string> landform;                ///< lower case, single spaces; one name a landform
+    Coded<std::vector<std::string>> plants;     ///< taxa, sorted
     std::vector<std::uint8_t> plants_complete;  ///< the list is complete, or the note says that no plant was seen
     std::vector<float> p_transported;
     /// The probability where no cue was noted: by the survey's own table of weights where it has one.

@@ -25,10 +25,10 @@ struct Horizon {
     std::optional<double> bottom_cm;
     float top_spread_cm = 0;  ///< half of the range that was written for it: '8-12' is 10 with a spread of 2
     float bottom_spread_cm = 0;
-    Text designation;    ///< such as "Bt1" or "2C"
-    Text colour_moist;   ///< Munsell notation
-    Text colour_dry;     ///< Munsell notation
-    Text texture;        ///< class code or name, such as "SIL"
+    Text designation;                ///< such as "Bt1" or "2C"
+    Text colour_moist;               ///< Munsell notation
+    Text colour_dry;                 ///< Munsell notation
+    Text texture;                    ///< class code or name, such as "SIL"
     std::optional<double> sand_pct;  ///< percent of the fine earth by mass
     std::optional<double> silt_pct;
     std::optional<double> clay_pct;
@@ -48,8 +48,8 @@ struct Horizon {
 struct Stop {
     std::int64_t row = 0;  ///< row in the stop source, as Problem has it
     std::string id;
-    Point position;             ///< working projection, metres
-    double position_sd_m = 0;   ///< standard error of the position, the coordinate operation's accuracy included
+    Point position;                   ///< working projection, metres
+    double position_sd_m = 0;         ///< standard error of the position, the coordinate operation's accuracy included
     bool position_sd_stated = false;  ///< not the default of the settings
     Text traverse;
     std::optional<double> seq;  ///< order along the traverse

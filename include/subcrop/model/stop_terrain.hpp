@@ -10,12 +10,12 @@ SUBCROP_EXPORT_BEGIN
 namespace subcrop::model {
 
 struct StopTerrain {
-    std::optional<double> height_m{};   ///< absent where the terrain has a void or does not reach; then all else is, too
+    std::optional<double> height_m{};  ///< absent where the terrain has a void or does not reach; then all else is, too
     std::optional<double> slope_deg{};
-    std::optional<double> aspect_deg{};           ///< to which it slopes down, clockwise from north; absent where it is level
-    std::optional<double> profile_curvature{};    ///< along the slope, 1/m; convex is positive
-    std::optional<double> plan_curvature{};       ///< along the contour, 1/m; convex is positive
-    std::optional<double> stream_distance_m{};    ///< along the way the water takes
+    std::optional<double> aspect_deg{};  ///< to which it slopes down, clockwise from north; absent where it is level
+    std::optional<double> profile_curvature{};  ///< along the slope, 1/m; convex is positive
+    std::optional<double> plan_curvature{};     ///< along the contour, 1/m; convex is positive
+    std::optional<double> stream_distance_m{};  ///< along the way the water takes
     std::optional<double> above_stream_m{};
     /// A word of the trade, such as "foot slope"; empty if the shape of the land fits none. Lives for ever.
     std::string_view landform{};

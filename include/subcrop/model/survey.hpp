@@ -30,21 +30,22 @@ enum class EvidenceRows : std::uint8_t { automatic, top, all, none };
 
 /// Maximum standard error of a position, metres. Beyond it a stop could lie anywhere on a map.
 inline constexpr double max_position_sd_m = 1000;
-/// Minimum and maximum standard error of a drawn contact, metres. No contact drawn by hand is known to less than a metre.
+/// Minimum and maximum standard error of a drawn contact, metres. No contact drawn by hand is known to less than a
+/// metre.
 inline constexpr double min_contact_sd_m = 1;
 inline constexpr double max_contact_sd_m = 5000;
 
 /// What a survey file may set under `settings`. Defaults in place.
 struct Settings {
-    double default_position_sd_m = 10;    ///< for a stop that states none; handheld receiver, common practice, no source
-    double false_discovery_rate = 0.10;   ///< share of false flags accepted among `conflicts`
-    double draft_error_share = 0.05;      ///< share of the area where the draft shows the wrong unit away from contacts
-    double seen_rock_certainty = 0.98;    ///< probability that observed bedrock was named rightly
-    double block_m = 0;                   ///< side of a block; 0 chooses it from the survey
+    double default_position_sd_m = 10;   ///< for a stop that states none; handheld receiver, common practice, no source
+    double false_discovery_rate = 0.10;  ///< share of false flags accepted among `conflicts`
+    double draft_error_share = 0.05;     ///< share of the area where the draft shows the wrong unit away from contacts
+    double seen_rock_certainty = 0.98;   ///< probability that observed bedrock was named rightly
+    double block_m = 0;                  ///< side of a block; 0 chooses it from the survey
     EvidenceRows evidence = EvidenceRows::automatic;  ///< automatic: top up to 100,000 stops, none above
-    bool allow_ballpark = false;          ///< accept coordinate operations without the datum shift they need
-    std::uint64_t seed = 1;               ///< for everything drawn at random
-    CreepSettings creep;                  ///< where the survey has a terrain
+    bool allow_ballpark = false;  ///< accept coordinate operations without the datum shift they need
+    std::uint64_t seed = 1;       ///< for everything drawn at random
+    CreepSettings creep;          ///< where the survey has a terrain
     /// Whether contacts may be moved and traverses are followed; left open: up to `max_walked_stops`.
     std::optional<bool> move_contacts, follow_traverses;
     static constexpr std::size_t max_walked_stops = 200'000;
@@ -91,10 +92,10 @@ struct MapPolygon {
 
 /// The operation that brought one source into the working projection.
 struct CoordinateOperation {
-    std::string source;   ///< file and layer
-    std::string from;     ///< name of the source's coordinate reference system
+    std::string source;  ///< file and layer
+    std::string from;    ///< name of the source's coordinate reference system
     std::string to;
-    std::string name;     ///< PROJ's name of the operation
+    std::string name;                  ///< PROJ's name of the operation
     std::optional<double> accuracy_m;  ///< published accuracy; absent: unknown
     bool ballpark = false;
 };
@@ -109,7 +110,7 @@ struct CreepPaths {
 
 struct Survey {
     std::string title;
-    std::string crs_wkt;   ///< the working projection, metres
+    std::string crs_wkt;  ///< the working projection, metres
     std::string crs_name;
     std::shared_ptr<TextPool> texts;  ///< owns every Text below
     std::vector<LegendUnit> units;
@@ -121,10 +122,10 @@ struct Survey {
     std::vector<CreepPaths>
         creep;  ///< lengths to be asked of; a single one is followed unasked; none without a terrain
     std::vector<MapPolygon> map;
-    double contact_sd_m = 25;         ///< standard error of a drafted contact
-    std::vector<Line> tracks;         ///< next stops keep within `track_reach_m` of these; empty: anywhere
+    double contact_sd_m = 25;  ///< standard error of a drafted contact
+    std::vector<Line> tracks;  ///< next stops keep within `track_reach_m` of these; empty: anywhere
     double track_reach_m = 100;
-    std::vector<Polygon> no_go;       ///< and out of these
+    std::vector<Polygon> no_go;  ///< and out of these
     std::vector<EvidenceValues> evidence;
     std::vector<CarriedColumn> carried;
     std::vector<CoordinateOperation> operations;
@@ -136,12 +137,12 @@ struct Survey {
     std::string attitude_source;
     ColumnNames borehole_columns;
     ColumnNames borehole_log_columns;
-    ColumnNames stop_columns;     ///< as the user calls them
+    ColumnNames stop_columns;  ///< as the user calls them
     ColumnNames horizon_columns;
     Settings settings;
-    field::PlantNames plant_names;                 ///< the user's synonyms
-    field::KindNames kind_names;                   ///< the same of rocks, minerals and landforms
-    field::ParentMaterialTable parent_material;    ///< the defaults, with the user's weights in their place
+    field::PlantNames plant_names;               ///< the user's synonyms
+    field::KindNames kind_names;                 ///< the same of rocks, minerals and landforms
+    field::ParentMaterialTable parent_material;  ///< the defaults, with the user's weights in their place
 
     /// What the log of this stop's hole says besides; null for a stop that is no borehole.
     const Borehole* borehole(std::size_t stop) const {

@@ -1,10 +1,10 @@
-// The report page: one HTML file that shows what results.gpkg holds, with map, profiles and reasons. It holds all it needs
-// and asks nothing of any network.
+// The report page: one HTML file that shows what results.gpkg holds, with map, profiles and reasons. It holds all it
+// needs and asks nothing of any network.
 //
 //     write_report("results/report.html", results, threads);  // whole or not at all
 //
-// Cost: 0.2 s and 7 MB for an invented survey of 5,000 stops. Geometry is drawn on a grid of extent / 30,000, coarser where a map has very
-// many vertices: what is measured stands in results.gpkg.
+// Cost: 0.2 s and 7 MB for an invented survey of 5,000 stops. Geometry is drawn on a grid of extent / 30,000, coarser
+// where a map has very many vertices: what is measured stands in results.gpkg.
 #pragma once
 
 #include <cstddef>
@@ -27,7 +27,8 @@ std::string report_data(const Results& results, unsigned threads);
 /// script. The same JSON to whoever parses it.
 std::string safe_in_script(const std::string& json);
 
-/// Writes the page, whole or not at all. The bytes depend on the results alone. Throws Error where it cannot be written.
+/// Writes the page, whole or not at all. The bytes depend on the results alone. Throws Error where it cannot be
+/// written.
 void write_report(const std::filesystem::path& target, const Results& results, unsigned threads);
 /// Writes the page, which is put in place with the others.
 void write_report(const std::filesystem::path& target, const Results& results, unsigned threads,

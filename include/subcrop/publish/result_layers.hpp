@@ -46,16 +46,16 @@ struct Results {
     const infer::RevisedMap& revised;
     const std::vector<infer::TraverseCourse>& traverses;
     const std::vector<infer::TraverseCrossing>& crossings;  ///< of all traverses
-    const std::vector<infer::UnitSummary>& units;  ///< one a unit
-    const std::vector<infer::NextStop>& next_stops;  ///< the best first
-    std::vector<Problem> problems;                 ///< in the order in which they are to stand
-    std::string metadata;                          ///< JSON about the run
+    const std::vector<infer::UnitSummary>& units;           ///< one a unit
+    const std::vector<infer::NextStop>& next_stops;         ///< the best first
+    std::vector<Problem> problems;                          ///< in the order in which they are to stand
+    std::string metadata;                                   ///< JSON about the run
     std::vector<infer::DisputedArea> disputed = {};
-    std::vector<StopPicture> pictures = {};        ///< in the order of the stops
-    std::string trial = {};                        ///< JSON of an earlier trial of the survey; empty: none
+    std::vector<StopPicture> pictures = {};                  ///< in the order of the stops
+    std::string trial = {};                                  ///< JSON of an earlier trial of the survey; empty: none
     const std::vector<ListedProposal>* proposals = nullptr;  ///< in the order in which they are to stand; null: none
-    RunChanges changes = {};                       ///< since an earlier run
-    std::vector<MultiPolygon> zones = {};          ///< of the contacts, by `zones_of`; empty: made where they are wanted
+    RunChanges changes = {};                                 ///< since an earlier run
+    std::vector<MultiPolygon> zones = {};   ///< of the contacts, by `zones_of`; empty: made where they are wanted
     std::vector<std::string> reasons = {};  ///< of the verdicts, by `reasons_of`; empty: made where they are wanted
 };
 

@@ -38,8 +38,8 @@ struct ChapterSummary {
                                          ///< asked for stands
 };
 
-/// Reads and judges the survey as `run` does. Writes chapter.html, chapter.md, legend.svg, map_sheet.svg and the drawings
-/// (folder chapter_figures), all together or none. Throws Error where the run is impossible.
+/// Reads and judges the survey as `run` does. Writes chapter.html, chapter.md, legend.svg, map_sheet.svg and the
+/// drawings (folder chapter_figures), all together or none. Throws Error where the run is impossible.
 ChapterSummary write_survey_chapter(const std::filesystem::path& survey_file, const ChapterOptions& options,
                                     Progress& progress);
 

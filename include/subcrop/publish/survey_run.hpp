@@ -44,7 +44,7 @@ struct CutTexts {
 };
 
 struct RunOptions {
-    unsigned threads = 0;                          ///< 0: all the machine has; changes no result
+    unsigned threads = 0;                               ///< 0: all the machine has; changes no result
     std::optional<std::filesystem::path> results = {};  ///< folder instead of the survey file's own
     std::optional<bool> report = {};                    ///< write report.html; absent: up to max_report_stops
     std::vector<OutputFormat> formats = {};             ///< each layer also as a file of its own
@@ -67,43 +67,45 @@ struct Highlight {
 
 struct RunSummary {
     std::string title;
-    std::filesystem::path result_file;  ///< results.gpkg
-    std::filesystem::path report_file;  ///< report.html; empty: not written
-    std::filesystem::path grid_file;    ///< confidence.tif; empty: not asked for
+    std::filesystem::path result_file;                 ///< results.gpkg
+    std::filesystem::path report_file;                 ///< report.html; empty: not written
+    std::filesystem::path grid_file;                   ///< confidence.tif; empty: not asked for
     std::vector<std::filesystem::path> other_formats;  ///< folders of the layers in other formats
-    std::vector<CutTexts> cut_texts;    ///< in these
-    std::string database;               ///< written to, without its password; empty: none
-    bool too_many_for_report = false;   ///< not written because of the number of stops alone
-    bool older_report = false;          ///< not written, and one of an earlier run lies there
-    bool without_draft = false;         ///< a first map was drawn
-    std::size_t stops_rock_seen = 0;    ///< stops with observed bedrock
-    std::string first_map_range;        ///< a sentence if observed bedrock does not show how far a unit reaches; else empty
-    std::string headline;               ///< along how much of their length contacts are misplaced, and by how much; empty without a draft
-    std::string because;                ///< a sentence or two more on that
-    infer::MovedLength elsewhere;       ///< the same in figures
-    std::vector<Highlight> stretches;   ///< misplaced, the five largest
-    std::vector<std::string> units;     ///< "Kb Korrin Basalt", in the order of the legend; those with an area
+    std::vector<CutTexts> cut_texts;                   ///< in these
+    std::string database;                              ///< written to, without its password; empty: none
+    bool too_many_for_report = false;                  ///< not written because of the number of stops alone
+    bool older_report = false;                         ///< not written, and one of an earlier run lies there
+    bool without_draft = false;                        ///< a first map was drawn
+    std::size_t stops_rock_seen = 0;                   ///< stops with observed bedrock
+    std::string first_map_range;  ///< a sentence if observed bedrock does not show how far a unit reaches; else empty
+    std::string
+        headline;  ///< along how much of their length contacts are misplaced, and by how much; empty without a draft
+    std::string because;               ///< a sentence or two more on that
+    infer::MovedLength elsewhere;      ///< the same in figures
+    std::vector<Highlight> stretches;  ///< misplaced, the five largest
+    std::vector<std::string> units;    ///< "Kb Korrin Basalt", in the order of the legend; those with an area
     std::size_t stops = 0;
     std::vector<std::size_t> verdicts;  ///< count of each infer::Verdict
     RunChanges changes;                 ///< since the last run of other inputs
     std::filesystem::path record_file;  ///< written to the history; empty: one of the same inputs is the newest there
     std::shared_ptr<const RunRecord> record;  ///< for `changes_between`
-    std::vector<Highlight> conflicts;   ///< the five strongest
-    std::vector<Highlight> contacts;    ///< the five most in doubt by the stops beside them
-    std::size_t contacts_without_stops = 0;  ///< that should move, inferred from neighbouring contacts
-    std::vector<Highlight> proposals;   ///< the five open ones that put most area right, by id
+    std::vector<Highlight> conflicts;         ///< the five strongest
+    std::vector<Highlight> contacts;          ///< the five most in doubt by the stops beside them
+    std::size_t contacts_without_stops = 0;   ///< that should move, inferred from neighbouring contacts
+    std::vector<Highlight> proposals;         ///< the five open ones that put most area right, by id
     struct Decided {
         std::size_t open = 0, accepted = 0, rejected = 0, later = 0, shown_again = 0;
     } decided;                          ///< how many proposals stand so; `shown_again` are among the open ones
     std::vector<Highlight> disputed;    ///< the five clearest disputed areas
     std::vector<Highlight> next_stops;  ///< the five that gain most, by rank
     std::size_t next_stop_count = 0;    ///< all suggested
-    std::string next_stops_worth;       ///< what all of them together would gain, in a sentence; empty without a draft or stops
+    std::string
+        next_stops_worth;  ///< what all of them together would gain, in a sentence; empty without a draft or stops
     /// The smooth displacement of the draft that was adopted; amplitude 0: contacts stay where they are drawn.
     struct Displacement {
         double amplitude_m = 0, reach_m = 0, gain = 0, gain_error = 0;
     } shift;
-    std::string shift_decided_by;   ///< "soil" or "soil and observed bedrock"; empty if it was not asked
+    std::string shift_decided_by;  ///< "soil" or "soil and observed bedrock"; empty if it was not asked
     infer::HeldOutSkill skill;
     bool calibrated = false;
     std::vector<model::CoordinateOperation> operations;
@@ -116,7 +118,8 @@ struct RunSummary {
 
 struct CheckSummary {
     std::string title;
-    std::vector<io::EmptySource> to_fill_in;  ///< not empty: stops or map have no rows yet, and nothing else was looked at
+    std::vector<io::EmptySource>
+        to_fill_in;  ///< not empty: stops or map have no rows yet, and nothing else was looked at
     std::size_t stops = 0;
     std::size_t horizons = 0;
     std::size_t polygons = 0;
@@ -127,7 +130,8 @@ struct CheckSummary {
 /// Version of the library, "0.1.0".
 std::string_view version();
 
-/// Reads, judges and writes results.gpkg, then report.html beside it. Throws Error where the run is impossible; an older results.gpkg is then as it was.
+/// Reads, judges and writes results.gpkg, then report.html beside it. Throws Error where the run is impossible; an
+/// older results.gpkg is then as it was.
 RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions& options, Progress& progress);
 /// The same of a survey file that was read before.
 RunSummary run_survey(const io::SurveyFile& file, const RunOptions& options, Progress& progress);

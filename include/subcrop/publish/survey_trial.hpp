@@ -1,4 +1,5 @@
-// How far to trust a survey's answers: its draft made wrong on purpose and judged, the library call behind `subcrop trial`.
+// How far to trust a survey's answers: its draft made wrong on purpose and judged, the library call behind `subcrop
+// trial`.
 //
 //     TrialSummary summary = try_survey("survey.json", {.seeds = 3}, progress);  // writes trial.json among the results
 #pragma once
@@ -16,8 +17,8 @@ SUBCROP_EXPORT_BEGIN
 namespace subcrop::publish {
 
 struct TrialRunOptions {
-    unsigned threads = 0;  ///< 0: all the machine has; changes no result
-    unsigned seeds = 3;    ///< wrong drafts for each size of warp
+    unsigned threads = 0;                               ///< 0: all the machine has; changes no result
+    unsigned seeds = 3;                                 ///< wrong drafts for each size of warp
     std::optional<std::filesystem::path> results = {};  ///< folder instead of the survey file's own
 };
 
@@ -28,7 +29,7 @@ struct TrialSummary {
     std::size_t patches = 0;          ///< relabelled in each wrong draft
     unsigned seeds = 0;
     infer::Trial trial;
-    std::filesystem::path file;       ///< trial.json
+    std::filesystem::path file;  ///< trial.json
 };
 
 /// The figures as JSON, with two spaces' indent.

@@ -13,7 +13,8 @@ std::vector<CalibrationBin> calibration(const Fit::Reckoning& r) {
     std::vector<double> p(r.units());
     for (std::size_t s = 0; s < r.survey->stops.size(); ++s) {
         const model::UnitIndex seen = r.survey->stops[s].unit_seen;
-        const bool heard = std::any_of(r.signatures.begin(), r.signatures.end(), [&](const Signature& one) { return one.speaks(s); });
+        const bool heard =
+            std::any_of(r.signatures.begin(), r.signatures.end(), [&](const Signature& one) { return one.speaks(s); });
         if (seen == model::no_unit || !heard) continue;
         r.soil(s, p);
         for (std::size_t u = 0; u < p.size(); ++u) p[u] += r.log_shares[u];
@@ -21,7 +22,8 @@ std::vector<CalibrationBin> calibration(const Fit::Reckoning& r) {
         double sum = 0;
         for (const double x : p) sum += std::exp(x - *best);
         const double probability = 1 / sum;
-        const auto bin = std::find_if(bins.begin(), bins.end() - 1, [&](const CalibrationBin& b) { return probability < b.high; });
+        const auto bin =
+            std::find_if(bins.begin(), bins.end() - 1, [&](const CalibrationBin& b) { return probability < b.high; });
         ++bin->stops;
         bin->mean_p += probability;
         bin->right += best - p.begin() == seen;

@@ -14,8 +14,8 @@
 #include <span>
 #include <vector>
 
-#include "infer/answer/minimise.hpp"
 #include "infer/answer/displacement_basis.hpp"
+#include "infer/answer/minimise.hpp"
 #include "subcrop/core/geometry.hpp"
 
 namespace subcrop::infer {

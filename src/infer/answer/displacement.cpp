@@ -9,8 +9,8 @@
 
 #include "infer/answer/minimise.hpp"
 #include "infer/answer/smooth_shift.hpp"
-#include "infer/statistics/random_draw.hpp"
 #include "infer/answer/trace_prior.hpp"
+#include "infer/statistics/random_draw.hpp"
 #include "subcrop/core/parallel.hpp"
 
 namespace subcrop::infer {
@@ -186,8 +186,7 @@ void find_displacements(const StopBumps& bumps, std::span<const Taught> stops, d
 std::vector<Point> paired(const VectorXd& v) {
     const auto n = static_cast<std::size_t>(v.size() / 2);
     std::vector<Point> result(n);
-    for (std::size_t i = 0; i < n; ++i)
-        result[i] = {v[static_cast<Index>(i)], v[static_cast<Index>(n + i)]};
+    for (std::size_t i = 0; i < n; ++i) result[i] = {v[static_cast<Index>(i)], v[static_cast<Index>(n + i)]};
     return result;
 }
 

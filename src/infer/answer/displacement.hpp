@@ -8,8 +8,8 @@
 #include <vector>
 
 #include "infer/answer/blurred_draft.hpp"
-#include "infer/answer/testimony.hpp"
 #include "infer/answer/displacement_basis.hpp"
+#include "infer/answer/testimony.hpp"
 #include "subcrop/geo/contact_traces.hpp"
 #include "subcrop/infer/shift_field.hpp"
 

@@ -5,11 +5,17 @@
 
 namespace subcrop::infer {
 
-// Bumps of width H/sqrt(2) overlap as exp(-d^2 / 2 H^2): the product of two Gaussians integrates to one of twice the variance.
+// Bumps of width H/sqrt(2) overlap as exp(-d^2 / 2 H^2): the product of two Gaussians integrates to one of twice the
+// variance.
 DisplacementBasis::Lattice::Lattice(const Box& box, double reach_m, double variance_share, std::size_t first_node)
-    : share(variance_share), west(box.min_x - reach_m), south(box.min_y - reach_m), spacing(0.75 * reach_m), width(reach_m / std::sqrt(2.0)),
+    : share(variance_share),
+      west(box.min_x - reach_m),
+      south(box.min_y - reach_m),
+      spacing(0.75 * reach_m),
+      width(reach_m / std::sqrt(2.0)),
       columns(1 + static_cast<std::int64_t>(std::ceil((box.width() + 2 * reach_m) / spacing))),
-      rows(1 + static_cast<std::int64_t>(std::ceil((box.height() + 2 * reach_m) / spacing))), first(first_node) {}
+      rows(1 + static_cast<std::int64_t>(std::ceil((box.height() + 2 * reach_m) / spacing))),
+      first(first_node) {}
 
 void DisplacementBasis::Lattice::add(Point place, std::vector<Term>& terms) const {
     const double reach = 3.5 * width;
@@ -32,7 +38,8 @@ void DisplacementBasis::Lattice::add(Point place, std::vector<Term>& terms) cons
             squares += value * value;
             squares_gradient.x += 2 * value * gradient.x;
             squares_gradient.y += 2 * value * gradient.y;
-            terms.push_back({static_cast<std::uint32_t>(first) + static_cast<std::uint32_t>(row * columns + column), value, gradient});
+            terms.push_back({static_cast<std::uint32_t>(first) + static_cast<std::uint32_t>(row * columns + column),
+                             value, gradient});
         }
     }
     squares = std::max(squares, 1e-300);
@@ -40,7 +47,8 @@ void DisplacementBasis::Lattice::add(Point place, std::vector<Term>& terms) cons
     for (std::size_t i = begin; i < terms.size(); ++i) {
         Term& term = terms[i];
         const double ratio = -0.5 * term.value / squares;
-        term.gradient = {(term.gradient.x + ratio * squares_gradient.x) * scale, (term.gradient.y + ratio * squares_gradient.y) * scale};
+        term.gradient = {(term.gradient.x + ratio * squares_gradient.x) * scale,
+                         (term.gradient.y + ratio * squares_gradient.y) * scale};
         term.value *= scale;
     }
 }

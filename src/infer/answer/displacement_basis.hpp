@@ -1,5 +1,5 @@
-// Gaussian bumps on square lattices of nodes, scaled so that their squares add up to one everywhere: a displacement of reach H, or
-// the sum of one with the reach H and one with twice that.
+// Gaussian bumps on square lattices of nodes, scaled so that their squares add up to one everywhere: a displacement of
+// reach H, or the sum of one with the reach H and one with twice that.
 #pragma once
 
 #include <cstddef>
@@ -19,7 +19,8 @@ public:
     };
 
     DisplacementBasis() = default;
-    /// Nodes 0.75 reaches apart over the box and one reach beyond it. `longer_share`: of the variance that goes to twice the reach.
+    /// Nodes 0.75 reaches apart over the box and one reach beyond it. `longer_share`: of the variance that goes to
+    /// twice the reach.
     DisplacementBasis(const Box& box, double reach_m, double longer_share);
 
     std::size_t size() const { return lattices_.empty() ? 0 : lattices_.back().first + lattices_.back().size(); }

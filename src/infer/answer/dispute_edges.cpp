@@ -20,7 +20,8 @@ bool divides(const StopCluster& patch, model::UnitIndex a, model::UnitIndex b) {
 
 bool reaches(const model::Survey& survey, const StopCluster& patch, Point place) {
     const double near_m = std::max(within_sd * survey.contact_sd_m, patch.radius_m);
-    return std::any_of(patch.stops.begin(), patch.stops.end(), [&](std::uint32_t s) { return distance(survey.stops[s].position, place) <= near_m; });
+    return std::any_of(patch.stops.begin(), patch.stops.end(),
+                       [&](std::uint32_t s) { return distance(survey.stops[s].position, place) <= near_m; });
 }
 
 std::optional<std::size_t> dispute_of(const model::Survey& survey, const Fit& fit, const geo::Contact& contact) {
@@ -33,7 +34,8 @@ std::optional<std::size_t> dispute_of(const model::Survey& survey, const Fit& fi
             const auto parts = static_cast<int>(std::ceil(length / survey.contact_sd_m));
             for (int p = 0; p < parts; ++p) {
                 const double t = (p + 0.5) / parts;
-                if (reaches(survey, fit.clusters[k], {std::lerp(from.x, to.x, t), std::lerp(from.y, to.y, t)})) along_m += length / parts;
+                if (reaches(survey, fit.clusters[k], {std::lerp(from.x, to.x, t), std::lerp(from.y, to.y, t)}))
+                    along_m += length / parts;
             }
         }
         if (along_m >= min_share * contact.length_m) return k;

@@ -1,5 +1,5 @@
-// Contacts at the edge of ground that a bunch of stops disputes. Where the ground on one side of a contact is disputed and like
-// the other side's unit, the contact is there only if the dispute is wrong.
+// Contacts at the edge of ground that a bunch of stops disputes. Where the ground on one side of a contact is disputed
+// and like the other side's unit, the contact is there only if the dispute is wrong.
 #pragma once
 
 #include <cstddef>

@@ -4,15 +4,15 @@
 #include <cmath>
 #include <numeric>
 
-#include "infer/answer/contact_error.hpp"
-#include "infer/answer/testify.hpp"
 #include "infer/answer/calibration.hpp"
+#include "infer/answer/contact_error.hpp"
 #include "infer/answer/placement.hpp"
 #include "infer/answer/reckoning.hpp"
+#include "infer/answer/testify.hpp"
+#include "infer/answer/verdict.hpp"
 #include "subcrop/core/parallel.hpp"
 #include "subcrop/infer/blocks.hpp"
 #include "subcrop/infer/weights.hpp"
-#include "infer/answer/verdict.hpp"
 
 namespace subcrop::infer {
 
@@ -46,29 +46,31 @@ Placement place_stops(const Fit::Reckoning& reckoning, const geo::UnitMap& map, 
     const std::size_t units = survey.units.size();
     Placement placement;
     std::vector<std::vector<Origin>> origins(reckoning.creep != nullptr ? survey.stops.size() : 0);
-    placement.membership = StopShares(survey.stops.size(), units, threads, [&](std::size_t begin, std::size_t end, auto&& put) {
-        std::vector<double> shares(units);
-        for (std::size_t s = begin; s < end; ++s) {
-            const model::Stop& stop = survey.stops[s];
-            StopFit& fit = fits[s];
-            fit.mapped_unit = map.unit_at(stop.position);
-            const double sd = std::hypot(stop.position_sd_m, reckoning.contact_sd_m);
-            if (const auto contact = map.nearest_contact(stop.position, std::max(1000.0, 10 * sd))) {
-                fit.contact_distance_m = contact->distance_m;
-                fit.nearest_contact = contact->contact;
-                const geo::Contact& line = map.contacts()[contact->contact];
-                fit.neighbour_unit = line.unit_a == fit.mapped_unit ? line.unit_b : line.unit_a;
-                if (line.unit_a != fit.mapped_unit && line.unit_b != fit.mapped_unit) fit.neighbour_unit = model::no_unit;
+    placement.membership =
+        StopShares(survey.stops.size(), units, threads, [&](std::size_t begin, std::size_t end, auto&& put) {
+            std::vector<double> shares(units);
+            for (std::size_t s = begin; s < end; ++s) {
+                const model::Stop& stop = survey.stops[s];
+                StopFit& fit = fits[s];
+                fit.mapped_unit = map.unit_at(stop.position);
+                const double sd = std::hypot(stop.position_sd_m, reckoning.contact_sd_m);
+                if (const auto contact = map.nearest_contact(stop.position, std::max(1000.0, 10 * sd))) {
+                    fit.contact_distance_m = contact->distance_m;
+                    fit.nearest_contact = contact->contact;
+                    const geo::Contact& line = map.contacts()[contact->contact];
+                    fit.neighbour_unit = line.unit_a == fit.mapped_unit ? line.unit_b : line.unit_a;
+                    if (line.unit_a != fit.mapped_unit && line.unit_b != fit.mapped_unit)
+                        fit.neighbour_unit = model::no_unit;
+                }
+                std::fill(shares.begin(), shares.end(), 0.0);
+                map.membership(stop.position, sd, shares);
+                put(shares);
+                const std::span<const Point> sources = reckoning.soil_from(s);
+                if (sources.empty()) continue;
+                origins[s] = joint_origins(map, stop.position, sources, {}, sd);
+                if (!origins[s].empty()) name_source(map, stop.position, sources, origins[s], shares, fit);
             }
-            std::fill(shares.begin(), shares.end(), 0.0);
-            map.membership(stop.position, sd, shares);
-            put(shares);
-            const std::span<const Point> sources = reckoning.soil_from(s);
-            if (sources.empty()) continue;
-            origins[s] = joint_origins(map, stop.position, sources, {}, sd);
-            if (!origins[s].empty()) name_source(map, stop.position, sources, origins[s], shares, fit);
-        }
-    });
+        });
     if (!origins.empty()) placement.origins = SoilOrigins(origins);
     return placement;
 }
@@ -122,8 +124,7 @@ struct JudgeChoice {
     bool rock_seen = false;
 };
 
-JudgeChoice choose_judges(const model::Survey& survey, const StopShares& membership,
-                          const std::vector<StopFit>& fits) {
+JudgeChoice choose_judges(const model::Survey& survey, const StopShares& membership, const std::vector<StopFit>& fits) {
     JudgeChoice choice;
     for (const model::Stop& stop : survey.stops) choice.judges.push_back(stop.unit_seen);
     auto known = [&] {
@@ -186,10 +187,12 @@ void rank(const std::vector<double>& p, StopFit& fit) {
     }
 }
 
-/// What each unit has of a whole, none nothing: a unit of the legend that the draft shows nowhere may yet lie somewhere.
+/// What each unit has of a whole, none nothing: a unit of the legend that the draft shows nowhere may yet lie
+/// somewhere.
 std::vector<double> shares_of_ground(std::vector<double> ground) {
     constexpr double any_unit = 0.01;
-    const double total = std::accumulate(ground.begin(), ground.end(), 0.0), alike = 1.0 / static_cast<double>(ground.size());
+    const double total = std::accumulate(ground.begin(), ground.end(), 0.0),
+                 alike = 1.0 / static_cast<double>(ground.size());
     for (double& share : ground) share = total > 0 ? (1 - any_unit) * share / total + any_unit * alike : alike;
     return ground;
 }
@@ -201,7 +204,8 @@ std::vector<double> sums_of(const std::vector<float>& prior, std::size_t units) 
     return sums;
 }
 
-void score_stops(const Fit::Reckoning& reckoning, const StopShares& membership, std::vector<StopFit>& fits, unsigned threads) {
+void score_stops(const Fit::Reckoning& reckoning, const StopShares& membership, std::vector<StopFit>& fits,
+                 unsigned threads) {
     const std::size_t units = reckoning.units();
     parallel_blocks(fits.size(), 2048, threads, [&](std::size_t begin, std::size_t end, unsigned) {
         std::vector<double> likelihood(units), p(units), row(units);
@@ -276,17 +280,19 @@ Placement moved_placement(const Fit::Reckoning& reckoning, const geo::UnitMap& m
 /// Each stop speaks about its nearest contact: for it, where its soil fits its own side better than the other.
 std::vector<ContactSupport> support_contacts(const Fit::Reckoning& reckoning, const geo::UnitMap& map,
                                              const std::vector<StopFit>& fits, unsigned threads) {
-    constexpr double reach = 4;           // in standard errors of contact and position together
-    constexpr double speaks_from = 0.2;   // log10 odds below which a stop is no witness
+    constexpr double reach = 4;          // in standard errors of contact and position together
+    constexpr double speaks_from = 0.2;  // log10 odds below which a stop is no witness
     const model::Survey& survey = *reckoning.survey;
     std::vector<double> against(fits.size(), 0.0);
     parallel_blocks(fits.size(), 4096, threads, [&](std::size_t begin, std::size_t end, unsigned) {
         std::vector<double> likelihood(reckoning.units());
         for (std::size_t s = begin; s < end; ++s) {
             const StopFit& fit = fits[s];
-            const double sd = std::hypot(survey.stops[s].position_sd_m, std::max(survey.contact_sd_m, reckoning.contact_sd_m));
-            if (fit.contact_distance_m < 0 || fit.contact_distance_m > reach * sd || fit.neighbour_unit == model::no_unit ||
-                fit.mapped_unit == model::no_unit || !reckoning.has_evidence(s)) {
+            const double sd =
+                std::hypot(survey.stops[s].position_sd_m, std::max(survey.contact_sd_m, reckoning.contact_sd_m));
+            if (fit.contact_distance_m < 0 || fit.contact_distance_m > reach * sd ||
+                fit.neighbour_unit == model::no_unit || fit.mapped_unit == model::no_unit ||
+                !reckoning.has_evidence(s)) {
                 continue;
             }
             reckoning.soil_below(s, likelihood);
@@ -392,8 +398,9 @@ CreepChoice choose_creep(const Fit::Reckoning& reckoning, const geo::UnitMap& ma
     return choice;
 }
 
-/// How often the soil was right where rock was seen, by the reckoning as it stands when all is learnt, so that it is the same count as the
-/// calibration's. Soil that was carried is reckoned with there and is not while the weights are learnt.
+/// How often the soil was right where rock was seen, by the reckoning as it stands when all is learnt, so that it is
+/// the same count as the calibration's. Soil that was carried is reckoned with there and is not while the weights are
+/// learnt.
 void count_right(Fit& fit) {
     std::size_t stops = 0, right = 0;
     for (const CalibrationBin& bin : calibration(*fit.reckoning)) {
@@ -424,8 +431,10 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
         placement = std::move(next);
         reckoning->origins = placement.origins;
     };
-    settle(without_draft ? Placement{StopShares(options.prior, units, threads), {}} : place_stops(*reckoning, map, fit.stops, threads));
-    const std::vector<double> ground = reckoning->ground = shares_of_ground(without_draft ? sums_of(options.prior, units) : map.unit_areas_m2());
+    settle(without_draft ? Placement{StopShares(options.prior, units, threads), {}}
+                         : place_stops(*reckoning, map, fit.stops, threads));
+    const std::vector<double> ground = reckoning->ground =
+        shares_of_ground(without_draft ? sums_of(options.prior, units) : map.unit_areas_m2());
 
     progress.stage("learning soil signatures", 0);
     std::vector<Point> places;
@@ -513,7 +522,8 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
     if (!fit.answer.empty()) {
         reckoning->prior = priors_as_drawn(*reckoning, threads);
         for (std::size_t s = 0; s < fit.stops.size(); ++s)
-            if (fit.stops[s].mapped_unit != model::no_unit) fit.answer.at(survey.stops[s].position, {&reckoning->prior[s * units], units});
+            if (fit.stops[s].mapped_unit != model::no_unit)
+                fit.answer.at(survey.stops[s].position, {&reckoning->prior[s * units], units});
         take_rows(testimony, reckoned.state->units, reckoned.prior, units, reckoning->prior);
     }
     // A prior kriged from the observed bedrock knows what it is to be asked about.
@@ -522,8 +532,8 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
         const bool spoken = !fit.shift.field.still() || !reckoned.as_moved.empty();
         reckoning->own_share = learn_own_share(*reckoning, spoken ? settings.own_soil_share : 1, settings);
     }
-    fit.skill = {choice.known_by, learnt.judges, learnt.log_loss, learnt.share_log_loss, learnt.accuracy,
-                 learnt.share_accuracy};
+    fit.skill = {choice.known_by,       learnt.judges,   learnt.log_loss,
+                 learnt.share_log_loss, learnt.accuracy, learnt.share_accuracy};
     std::vector<double> log_shares;
     for (const double share : training.shares) log_shares.push_back(std::log(share));
     fit.channels.resize(reckoning->channels.size());
@@ -531,7 +541,10 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
         for (std::size_t c = begin; c < end; ++c) {
             const Channel& channel = reckoning->channels[c];
             const Signature& signature = reckoning->signatures[c];
-            fit.channels[c] = {channel.name, channel.stops_with_value(), reckoning->weights[c], signature.bandwidth,
+            fit.channels[c] = {channel.name,
+                               channel.stops_with_value(),
+                               reckoning->weights[c],
+                               signature.bandwidth,
                                held_out_log_loss(signature, choice.judges, log_shares, learnt.weights[c]),
                                held_out_log_loss(signature, choice.judges, log_shares, 0)};
         }
@@ -540,7 +553,8 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
     progress.stage("judging stops", 0);
     score_stops(*reckoning, reckoning->placed, fit.stops, threads);
     fit.clusters = find_disputes(*reckoning, testimony, reckoned, fit.stops);
-    const std::vector<std::uint8_t> unlike_any = judge_typicality(*reckoning, training.responsibility, fit.stops, threads);
+    const std::vector<std::uint8_t> unlike_any =
+        judge_typicality(*reckoning, training.responsibility, fit.stops, threads);
     set_verdicts(*reckoning, unlike_any, fit.stops, threads, without_draft);
     fit.contacts = support_contacts(*reckoning, map, fit.stops, threads);
     reckoning->judges = std::move(choice.judges);
@@ -553,12 +567,14 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
 
 Review review_of(const ContactSupport& support) {
     if (support.stops_for + support.stops_against == 0) return Review::untested;
-    // One strange stop may outweigh several usual ones, and several mild ones one strong: either way round it is in doubt.
+    // One strange stop may outweigh several usual ones, and several mild ones one strong: either way round it is in
+    // doubt.
     const bool outnumbered = support.stops_against >= 3 && support.stops_against > support.stops_for;
     if (support.log10_odds_against >= 1 || outnumbered) return Review::doubtful;
     if (support.log10_odds_against <= -1) return Review::supported;
     // Three and more against it are not too few: where about as many speak for it, the stops disagree.
-    return support.stops_against >= 3 && 4 * support.stops_against >= 3 * support.stops_for ? Review::doubtful : Review::untested;
+    return support.stops_against >= 3 && 4 * support.stops_against >= 3 * support.stops_for ? Review::doubtful
+                                                                                            : Review::untested;
 }
 
 }  // namespace subcrop::infer

@@ -29,7 +29,8 @@ void append_odds(std::string& text, double log_odds) {
         return;
     }
     std::array<char, 32> digits{};
-    const auto written = std::to_chars(digits.data(), digits.data() + digits.size(), odds, std::chars_format::fixed, odds < 9.95 ? 1 : 0);
+    const auto written = std::to_chars(digits.data(), digits.data() + digits.size(), odds, std::chars_format::fixed,
+                                       odds < 9.95 ? 1 : 0);
     text.append(digits.data(), written.ptr).append(" to 1");
 }
 
@@ -53,24 +54,26 @@ void append_part(std::string& text, const Fit::Reckoning& r, std::size_t stop, c
 /// Falling log odds, equal ones as the channels stand.
 void sort_by_odds(std::vector<Part>& parts) {
     for (std::size_t i = 1; i < parts.size(); ++i)  // a dozen at most
-        for (std::size_t k = i; k > 0 && parts[k].log_odds > parts[k - 1].log_odds; --k) std::swap(parts[k], parts[k - 1]);
+        for (std::size_t k = i; k > 0 && parts[k].log_odds > parts[k - 1].log_odds; --k)
+            std::swap(parts[k], parts[k - 1]);
 }
 
 /// "For KAR over TUF: moist subsoil colour 5YR 4/6 (6.0 to 1); against: ..."
-void append_preference(std::string& text, const Fit::Reckoning& r, std::size_t stop, model::UnitIndex unit, model::UnitIndex other,
-                       std::string_view outweighing) {
+void append_preference(std::string& text, const Fit::Reckoning& r, std::size_t stop, model::UnitIndex unit,
+                       model::UnitIndex other, std::string_view outweighing) {
     std::vector<Part> parts;
     parts.reserve(r.channels.size());
     for (std::size_t c = 0; c < r.channels.size(); ++c) {
         if (!r.signatures[c].speaks(stop)) continue;
         const auto row = r.signatures[c].row(stop);
         parts.push_back({c, r.weight(c) * static_cast<double>(row[static_cast<std::size_t>(unit)] -
-                                                               row[static_cast<std::size_t>(other)])});
+                                                              row[static_cast<std::size_t>(other)])});
     }
     sort_by_odds(parts);
     constexpr double worth_telling = 0.18;  // odds of 1.2 to 1
     std::size_t supporting = 0;
-    while (supporting < std::min<std::size_t>(parts.size(), 3) && parts[supporting].log_odds >= worth_telling) ++supporting;
+    while (supporting < std::min<std::size_t>(parts.size(), 3) && parts[supporting].log_odds >= worth_telling)
+        ++supporting;
     const bool against = !parts.empty() && parts.back().log_odds < -worth_telling;
 
     const std::string& code = r.survey->units[static_cast<std::size_t>(unit)].code;
@@ -169,7 +172,8 @@ void append_creep(std::string& text, const Fit::Reckoning& r, std::size_t stop, 
 
 std::string sentence(std::string text) {
     if (text.ends_with("; ")) text.resize(text.size() - 2);
-    if (!text.empty() && text.front() >= 'a' && text.front() <= 'z') text.front() = static_cast<char>(text.front() - 'a' + 'A');
+    if (!text.empty() && text.front() >= 'a' && text.front() <= 'z')
+        text.front() = static_cast<char>(text.front() - 'a' + 'A');
     if (!text.empty() && text.back() != '.') text += '.';
     return text;
 }
@@ -177,8 +181,9 @@ std::string sentence(std::string text) {
 }  // namespace
 
 std::string_view to_string(Verdict verdict) {
-    static constexpr std::array<std::string_view, verdict_count> codes{
-        "agrees", "conflicts", "near_contact", "undecided", "unlike_any_unit", "transported", "no_evidence", "off_map", "fits"};
+    static constexpr std::array<std::string_view, verdict_count> codes{"agrees",      "conflicts",       "near_contact",
+                                                                       "undecided",   "unlike_any_unit", "transported",
+                                                                       "no_evidence", "off_map",         "fits"};
     return codes[static_cast<std::size_t>(verdict)];
 }
 
@@ -204,7 +209,8 @@ std::string_view to_string(Review review) {
 std::string_view description(Review review) {
     static constexpr std::array<std::string_view, 4> sentences{
         "The stops beside it fit the unit on their own side", "It is misplaced, and the stops say where it should be",
-        "The stops beside it fit the other side better, or disagree", "Not enough stops nearby, or their evidence is too weak"};
+        "The stops beside it fit the other side better, or disagree",
+        "Not enough stops nearby, or their evidence is too weak"};
     return sentences[static_cast<std::size_t>(review)];
 }
 
@@ -212,21 +218,29 @@ std::string Fit::reason(std::size_t stop) const {
     const Reckoning& r = *reckoning;
     const StopFit& fit = stops[stop];
     const model::Stop& noted = r.survey->stops[stop];
-    auto code = [&](model::UnitIndex unit) -> const std::string& { return r.survey->units[static_cast<std::size_t>(unit)].code; };
+    auto code = [&](model::UnitIndex unit) -> const std::string& {
+        return r.survey->units[static_cast<std::size_t>(unit)].code;
+    };
 
     if (fit.verdict == Verdict::no_evidence) return "Nothing was noted here that tells units apart.";
-    if (fit.fitted_unit == model::no_unit) return without_draft ? "Neither soil nor observed bedrock says anything here." : "Neither soil nor draft says anything here.";
+    if (fit.fitted_unit == model::no_unit)
+        return without_draft ? "Neither soil nor observed bedrock says anything here."
+                             : "Neither soil nor draft says anything here.";
     std::string before, text;
     if (fit.verdict == Verdict::off_map) text = "outside the draft; ";
-    if (fit.verdict == Verdict::unlike_any_unit) text = "unlike the soil of every unit, nearest to " + code(fit.fitted_unit) + "; ";
+    if (fit.verdict == Verdict::unlike_any_unit)
+        text = "unlike the soil of every unit, nearest to " + code(fit.fitted_unit) + "; ";
     if (fit.p_transported > 0.5) append_transported(before, r, stop, fit.fitted_unit);
     if (crept(stop)) append_creep(before, r, stop, fit);
     if (noted.unit_seen != model::no_unit) text += code(noted.unit_seen) + " bedrock was observed here; ";
     const bool questions_draft = fit.mapped_unit != model::no_unit && fit.mapped_unit != fit.fitted_unit;
     const model::UnitIndex other = questions_draft ? fit.mapped_unit : fit.next_unit;
-    const std::string_view outweighing = questions_draft ? "" : without_draft ? ", but the observed bedrock around outweighs it" : ", but the draft outweighs it";
+    const std::string_view outweighing = questions_draft ? ""
+                                         : without_draft ? ", but the observed bedrock around outweighs it"
+                                                         : ", but the draft outweighs it";
     if (other != model::no_unit) append_preference(text, r, stop, fit.fitted_unit, other, outweighing);
-    if (questions_draft && r.has_evidence(stop)) append_surroundings(text, fit, code(fit.fitted_unit), code(fit.mapped_unit));
+    if (questions_draft && r.has_evidence(stop))
+        append_surroundings(text, fit, code(fit.fitted_unit), code(fit.mapped_unit));
     return before + sentence(std::move(text));
 }
 
@@ -249,7 +263,8 @@ std::vector<EvidenceRow> Fit::evidence(std::size_t stop, model::EvidenceRows row
         for (std::size_t u = 0; u < r.units(); ++u) units.push_back(static_cast<model::UnitIndex>(u));
     } else if (rows != model::EvidenceRows::none) {
         for (const model::UnitIndex unit : {fit.mapped_unit, fit.fitted_unit, fit.next_unit}) {
-            if (unit != model::no_unit && std::find(units.begin(), units.end(), unit) == units.end()) units.push_back(unit);
+            if (unit != model::no_unit && std::find(units.begin(), units.end(), unit) == units.end())
+                units.push_back(unit);
         }
     }
     std::vector<EvidenceRow> result;

@@ -17,7 +17,8 @@ double spherical(double h) { return h >= 1 ? 1 : h * (1.5 - 0.5 * h * h); }
 Variogram best_at(std::span<const VariogramBin> bins, double range) {
     double w0 = 0, w1 = 0, w2 = 0, y0 = 0, y1 = 0;
     for (const VariogramBin& bin : bins) {
-        const double w = static_cast<double>(bin.pairs) / (bin.distance_m * bin.distance_m), s = spherical(bin.distance_m / range);
+        const double w = static_cast<double>(bin.pairs) / (bin.distance_m * bin.distance_m),
+                     s = spherical(bin.distance_m / range);
         w0 += w;
         w1 += w * s;
         w2 += w * s * s;
@@ -37,7 +38,9 @@ Variogram best_at(std::span<const VariogramBin> bins, double range) {
 
 }  // namespace
 
-double Variogram::at(double distance_m) const { return distance_m <= 0 ? 0 : nugget + sill * spherical(distance_m / range_m); }
+double Variogram::at(double distance_m) const {
+    return distance_m <= 0 ? 0 : nugget + sill * spherical(distance_m / range_m);
+}
 
 bool Variogram::shows_range(std::span<const VariogramBin> bins) const {
     constexpr double min_alike = 0.05;  // share of the variance that the nearest pairs have in common
@@ -101,8 +104,10 @@ Variogram fit_variogram(std::span<const VariogramBin> bins) {
     const double golden = (std::sqrt(5.0) - 1) / 2;
     for (int k = 0; k < 60 && high - low > 1e-9 * high; ++k) {
         const double a = high - golden * (high - low), b = low + golden * (high - low);
-        if (best_at(bins, a).misfit(bins) <= best_at(bins, b).misfit(bins)) high = b;
-        else low = a;
+        if (best_at(bins, a).misfit(bins) <= best_at(bins, b).misfit(bins))
+            high = b;
+        else
+            low = a;
     }
     return best_at(bins, (low + high) / 2);
 }

@@ -1,8 +1,8 @@
 // Where every stop lies on the draft, and where its soil came from.
 #pragma once
 
-#include "infer/evidence/soil_origins.hpp"
 #include "infer/answer/stop_shares.hpp"
+#include "infer/evidence/soil_origins.hpp"
 
 namespace subcrop::infer {
 

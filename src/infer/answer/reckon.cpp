@@ -197,8 +197,9 @@ std::vector<std::vector<double>> hidden_scores(const Tried& tried, std::span<con
 
 /// Whether a displacement predicts hidden stops better than the draft as drawn.
 bool decide(const Testimony& testimony, const Seats& seats, const StopBumps& bumps,
-            const std::vector<float>& likelihood, const BlurredDraft::Layer& as_drawn, BlurredDraft& draft, double stated_amplitude_m,
-            DisplacementOptions& options, const AnswerSettings& settings, unsigned threads, ShiftChoice& choice) {
+            const std::vector<float>& likelihood, const BlurredDraft::Layer& as_drawn, BlurredDraft& draft,
+            double stated_amplitude_m, DisplacementOptions& options, const AnswerSettings& settings, unsigned threads,
+            ShiftChoice& choice) {
     std::vector<double> rest(testimony.size());
     for (std::size_t i = 0; i < testimony.size(); ++i) {
         const float* c = &likelihood[i * testimony.units];
@@ -223,8 +224,7 @@ bool decide(const Testimony& testimony, const Seats& seats, const StopBumps& bum
     if (!options.traces.empty()) {
         // Beds measured wrongly would pull contacts off what hidden stops say: such are refused.
         const auto traces = std::exchange(options.traces, {});
-        const Gain without =
-            gain_over(hidden_scores(tried, {&options, 1}, threads).front(), rest, testimony.fold);
+        const Gain without = gain_over(hidden_scores(tried, {&options, 1}, threads).front(), rest, testimony.fold);
         choice.beds_refused = without.total - gain.total > std::max(1.0, 0.5 * without.error);
         if (choice.beds_refused) {
             gain = without;

@@ -21,13 +21,13 @@ namespace subcrop::infer {
 inline constexpr double neighbours_repeat = 0.5;
 
 /// Share of a stop's evidence lost to soil carried from elsewhere: what was noted about its origin beyond the general
-/// possibility. The latter stands at every stop alike and is already in the signatures' tails and the weights; counting it
-/// again would cap all evidence at about six to one.
+/// possibility. The latter stands at every stop alike and is already in the signatures' tails and the weights; counting
+/// it again would cap all evidence at about six to one.
 double carried_beyond_doubt(const model::Reduced& reduced, std::size_t stop);
 
-/// Probability that rock seen is named `named` where it is truly of another unit or of that one. Wrong names fall to the other
-/// units as common as these are: were all alike, rock of a rare unit would be taken for a slip however plainly it was seen.
-/// `ground`: share of each unit, all above 0.
+/// Probability that rock seen is named `named` where it is truly of another unit or of that one. Wrong names fall to
+/// the other units as common as these are: were all alike, rock of a rare unit would be taken for a slip however
+/// plainly it was seen. `ground`: share of each unit, all above 0.
 double chance_of_name(std::size_t named, std::size_t truly, std::span<const double> ground, double certainty);
 
 struct Fit::Reckoning {
@@ -42,9 +42,9 @@ struct Fit::Reckoning {
     const model::CreepPaths* creep = nullptr;  ///< followed; null: soil lies where it formed
     double own_share = 1;                      ///< by which a stop's own soil counts
     double contact_sd_m = 0;                   ///< standard error of drafted contacts: learnt, or as stated
-    StopShares placed;  ///< probability of each unit from the draft alone
-    /// Stops x units: probability of each unit before the stop's own soil and bedrock, by draft and stops about it. Empty
-    /// where the draft alone tells: see `prior_of`.
+    StopShares placed;                         ///< probability of each unit from the draft alone
+    /// Stops x units: probability of each unit before the stop's own soil and bedrock, by draft and stops about it.
+    /// Empty where the draft alone tells: see `prior_of`.
     std::vector<float> prior;
     // what the weights were learnt by
     Judges judges;
@@ -77,8 +77,8 @@ struct Fit::Reckoning {
     void posterior(std::size_t stop, std::span<double> log_likelihood, std::span<double> p) const;
     /// Soil, tempered by `neighbours_repeat`, and bedrock observed, relative to the best unit.
     void tempered_log_likelihood(std::size_t stop, std::span<double> log_likelihood) const;
-    /// What rock seen adds to each unit's ln likelihood; zeros where none was seen. Where it was named wrongly, it was so for
-    /// a common unit more often than for a rare one.
+    /// What rock seen adds to each unit's ln likelihood; zeros where none was seen. Where it was named wrongly, it was
+    /// so for a common unit more often than for a rare one.
     void add_rock_seen(std::size_t stop, std::span<double> log_likelihood) const;
 };
 

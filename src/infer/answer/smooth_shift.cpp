@@ -80,8 +80,8 @@ std::vector<double> SmoothShift::trusts(std::span<const Point> places) const {
         for (std::size_t i = begin; i < end; ++i) {
             const auto x = at.col(2 * static_cast<Index>(i - begin)), y = at.col(2 * static_cast<Index>(i - begin) + 1);
             const double variance = amplitude_m * amplitude_m;
-            result[i] = chance_apart(means[i - begin], {x.squaredNorm() * variance, x.dot(y) * variance,
-                                                        y.squaredNorm() * variance});
+            result[i] = chance_apart(means[i - begin],
+                                     {x.squaredNorm() * variance, x.dot(y) * variance, y.squaredNorm() * variance});
         }
     }
     return result;

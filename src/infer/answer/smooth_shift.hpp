@@ -11,8 +11,8 @@
 #include <span>
 #include <vector>
 
-#include "infer/answer/shift_state.hpp"
 #include "infer/answer/displacement_basis.hpp"
+#include "infer/answer/shift_state.hpp"
 
 namespace subcrop::infer {
 
@@ -57,7 +57,7 @@ struct SmoothShift : ShiftField::State {
     Eigen::LLT<Eigen::MatrixXd> precision;  ///< of v, factored
     /// Its inverse, once asked for at many places; in the order of the rows, as it is asked for.
     Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor> covariance_of_v;
-    TrustLattice lattice;                   ///< once asked for at many places
+    TrustLattice lattice;  ///< once asked for at many places
 
     Eigen::Index nodes() const { return static_cast<Eigen::Index>(basis.size()); }
     Point displacement(const std::vector<DisplacementBasis::Term>& terms, const Eigen::VectorXd& at) const;

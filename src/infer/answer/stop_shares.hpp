@@ -1,5 +1,5 @@
-// A table of stops by units in which most entries are nothing: of each stop those above 0 are kept. A draft gives a stop two
-// or three units of twenty, so that it takes a fifth of the room.
+// A table of stops by units in which most entries are nothing: of each stop those above 0 are kept. A draft gives a
+// stop two or three units of twenty, so that it takes a fifth of the room.
 //
 //     StopShares shares(stops, units, threads, [&](std::size_t begin, std::size_t end, auto&& put) {
 //         for (std::size_t s = begin; s < end; ++s) put(row_of(s));   // one row a stop, in order

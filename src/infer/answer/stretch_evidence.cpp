@@ -14,8 +14,8 @@ namespace subcrop::infer {
 namespace {
 
 constexpr double step_in_sd = 0.25;
-constexpr double longest_group = 4;      ///< in distances between groups: where stops lie along the contact
-constexpr std::size_t max_groups = 40;   ///< of one stretch; longer ones are left to the displacement of the map
+constexpr double longest_group = 4;     ///< in distances between groups: where stops lie along the contact
+constexpr std::size_t max_groups = 40;  ///< of one stretch; longer ones are left to the displacement of the map
 
 /// A stop beside a contact.
 struct Beside {

@@ -51,8 +51,8 @@ double standing(const Fit::Reckoning& r, const std::vector<OwnDensity>& own, std
     return variance > 0 ? sum / std::sqrt(variance) : 0;
 }
 
-/// Counts of sorted numbers. A table of where equal steps of them begin spares most of each search, which on a million stops
-/// took 0.2 s.
+/// Counts of sorted numbers. A table of where equal steps of them begin spares most of each search, which on a million
+/// stops took 0.2 s.
 class SortedNumbers {
 public:
     explicit SortedNumbers(std::vector<double> numbers) : numbers_(std::move(numbers)) {
@@ -69,7 +69,8 @@ public:
     /// How many are z or less.
     std::size_t up_to(double z) const {
         auto first = numbers_.begin(), last = numbers_.end();
-        if (!begins_.empty()) {  // the step rises with the number: those of earlier steps are less, those of later ones more
+        if (!begins_.empty()) {  // the step rises with the number: those of earlier steps are less, those of later ones
+                                 // more
             const std::size_t own = step(z);
             last = first + begins_[own + 1];
             first += begins_[own];
@@ -98,17 +99,20 @@ std::vector<std::uint8_t> judge_typicality(const Fit::Reckoning& r, const std::v
         float weight;
     };
     std::vector<Own> teachers;  // few of all pairs: every channel goes through them
-    teachers.reserve(static_cast<std::size_t>(std::count_if(responsibility.begin(), responsibility.end(), [](float share) { return share > 0.01f; })));
+    teachers.reserve(static_cast<std::size_t>(
+        std::count_if(responsibility.begin(), responsibility.end(), [](float share) { return share > 0.01f; })));
     for (std::size_t i = 0; i < responsibility.size(); ++i) {
         if (responsibility[i] > 0.01f)
-            teachers.push_back({static_cast<std::uint32_t>(i / units), static_cast<model::UnitIndex>(i % units), responsibility[i]});
+            teachers.push_back(
+                {static_cast<std::uint32_t>(i / units), static_cast<model::UnitIndex>(i % units), responsibility[i]});
     }
     std::vector<OwnDensity> own(r.channels.size() * units);
     parallel_blocks(r.channels.size(), 1, threads, [&](std::size_t begin, std::size_t end, unsigned) {
         for (std::size_t c = begin; c < end; ++c) {
             for (const auto& [stop, unit, weight] : teachers) {
                 if (!r.signatures[c].speaks(stop)) continue;
-                own[c * units + static_cast<std::size_t>(unit)].add(r.signatures[c].log_density(stop, unit), static_cast<double>(weight));
+                own[c * units + static_cast<std::size_t>(unit)].add(r.signatures[c].log_density(stop, unit),
+                                                                    static_cast<double>(weight));
             }
         }
     });
@@ -124,7 +128,8 @@ std::vector<std::uint8_t> judge_typicality(const Fit::Reckoning& r, const std::v
         for (std::size_t s = begin; s < end; ++s) {
             const float* row = &responsibility[s * units];
             const auto unit = static_cast<std::size_t>(std::max_element(row, row + units) - row);
-            if (row[unit] > 0.5f && r.has_evidence(s)) standings[s] = {standing(r, own, s, unit), static_cast<model::UnitIndex>(unit)};
+            if (row[unit] > 0.5f && r.has_evidence(s))
+                standings[s] = {standing(r, own, s, unit), static_cast<model::UnitIndex>(unit)};
         }
     });
     std::vector<double> all;
@@ -146,7 +151,10 @@ std::vector<std::uint8_t> judge_typicality(const Fit::Reckoning& r, const std::v
         for (std::size_t s = begin; s < end; ++s) {
             if (stops[s].fitted_unit == model::no_unit || !r.has_evidence(s)) continue;
             const Standing& known = standings[s];
-            stops[s].typicality = share_below(known.unit == stops[s].fitted_unit ? known.z : standing(r, own, s, static_cast<std::size_t>(stops[s].fitted_unit)));
+            stops[s].typicality =
+                share_below(known.unit == stops[s].fitted_unit
+                                ? known.z
+                                : standing(r, own, s, static_cast<std::size_t>(stops[s].fitted_unit)));
             if (yardstick.size() < unlike_needs || stops[s].typicality >= unlike_share) continue;
             bool unlike = true;
             for (std::size_t u = 0; u < units && unlike; ++u) unlike = standing(r, own, s, u) < beyond;
@@ -181,18 +189,18 @@ void set_verdicts(const Fit::Reckoning& r, const std::vector<std::uint8_t>& unli
         const model::Stop& noted = r.survey->stops[s];
         const bool at_contact = stop.contact_distance_m >= 0 && stop.contact_distance_m <= noted.position_sd_m;
         if (without_draft) {
-            stop.verdict = !r.has_evidence(s)                       ? Verdict::no_evidence
-                           : unlike_any[s]                          ? Verdict::unlike_any_unit
-                           : stop.p_fitted >= agree_probability     ? Verdict::fits
+            stop.verdict = !r.has_evidence(s)                                       ? Verdict::no_evidence
+                           : unlike_any[s]                                          ? Verdict::unlike_any_unit
+                           : stop.p_fitted >= agree_probability                     ? Verdict::fits
                            : stop.p_transported > 0.5 && !r.cover(stop.fitted_unit) ? Verdict::transported
-                                                                    : Verdict::undecided;
+                                                                                    : Verdict::undecided;
         } else if (stop.mapped_unit == model::no_unit) {
             stop.verdict = Verdict::off_map;
         } else if (!r.has_evidence(s)) {
             stop.verdict = Verdict::no_evidence;
         } else if (flagged[s]) {
-            stop.verdict = at_contact && stop.fitted_unit == stop.neighbour_unit ? Verdict::near_contact
-                                                                                : Verdict::conflicts;
+            stop.verdict =
+                at_contact && stop.fitted_unit == stop.neighbour_unit ? Verdict::near_contact : Verdict::conflicts;
         } else if (unlike_any[s]) {
             stop.verdict = Verdict::unlike_any_unit;
         } else if (stop.p_transported > 0.5 && !r.cover(stop.mapped_unit) && noted.unit_seen == model::no_unit) {
@@ -200,8 +208,7 @@ void set_verdicts(const Fit::Reckoning& r, const std::vector<std::uint8_t>& unli
         } else {
             r.soil_below(s, soil);
             const double best = *std::max_element(soil.begin(), soil.end());
-            const double contrary =
-                (best - soil[static_cast<std::size_t>(stop.mapped_unit)]) / std::log(10.0);
+            const double contrary = (best - soil[static_cast<std::size_t>(stop.mapped_unit)]) / std::log(10.0);
             const bool rock_agrees = noted.unit_seen == stop.mapped_unit;
             if (stop.fitted_unit == stop.mapped_unit && stop.p_mapped >= agree_probability &&
                 (rock_agrees || contrary < contrary_log10_odds)) {

@@ -8,8 +8,8 @@
 
 namespace subcrop::infer {
 
-/// How unusual each stop's soil is for its fitted unit: fills StopFit::typicality and returns, for each stop, whether it is
-/// unlike every unit.
+/// How unusual each stop's soil is for its fitted unit: fills StopFit::typicality and returns, for each stop, whether
+/// it is unlike every unit.
 std::vector<std::uint8_t> judge_typicality(const Fit::Reckoning& reckoning, const std::vector<float>& responsibility,
                                            std::vector<StopFit>& stops, unsigned threads);
 

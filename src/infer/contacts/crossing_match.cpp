@@ -7,8 +7,8 @@ namespace subcrop::infer {
 
 namespace {
 
-std::vector<std::optional<CrossingMatch>> match_one_to_one(std::span<const FoundCrossing> found, std::span<const MappedCrossing> mapped,
-                                                           double reach_m) {
+std::vector<std::optional<CrossingMatch>> match_one_to_one(std::span<const FoundCrossing> found,
+                                                           std::span<const MappedCrossing> mapped, double reach_m) {
     const std::size_t rows = found.size(), columns = mapped.size();
     const auto gain = [&](std::size_t f, std::size_t m) {
         if (found[f].from != mapped[m].from_unit || found[f].to != mapped[m].to_unit) return 0.0;
@@ -41,10 +41,13 @@ std::vector<std::optional<CrossingMatch>> match_one_to_one(std::span<const Found
 
 }  // namespace
 
-std::vector<std::optional<CrossingMatch>> match_crossings(std::span<const FoundCrossing> found, std::span<const MappedCrossing> mapped,
+std::vector<std::optional<CrossingMatch>> match_crossings(std::span<const FoundCrossing> found,
+                                                          std::span<const MappedCrossing> mapped,
                                                           std::span<const double> stops_m, double reach_m) {
     std::vector<std::optional<CrossingMatch>> partner = match_one_to_one(found, mapped, reach_m);
-    const auto stops_before = [&](std::size_t m) { return std::upper_bound(stops_m.begin(), stops_m.end(), mapped[m].chainage_m) - stops_m.begin(); };
+    const auto stops_before = [&](std::size_t m) {
+        return std::upper_bound(stops_m.begin(), stops_m.end(), mapped[m].chainage_m) - stops_m.begin();
+    };
 
     for (std::size_t f = 0; f < found.size(); ++f) {
         if (partner[f]) continue;
@@ -52,14 +55,17 @@ std::vector<std::optional<CrossingMatch>> match_crossings(std::span<const FoundC
         std::size_t begin = 0, end = mapped.size();
         for (std::size_t other = 0; other < found.size(); ++other) {
             if (!partner[other]) continue;
-            if (other < f) begin = std::max(begin, partner[other]->last + 1);
-            else end = std::min(end, partner[other]->first);
+            if (other < f)
+                begin = std::max(begin, partner[other]->last + 1);
+            else
+                end = std::min(end, partner[other]->first);
         }
         double nearest = reach_m;
         for (std::size_t first = begin; first < end; ++first) {
             if (mapped[first].from_unit != found[f].from) continue;
             for (std::size_t last = first + 1; last < end && stops_before(last) == stops_before(first); ++last) {
-                const double off = std::abs(found[f].place.middle - 0.5 * (mapped[first].chainage_m + mapped[last].chainage_m));
+                const double off =
+                    std::abs(found[f].place.middle - 0.5 * (mapped[first].chainage_m + mapped[last].chainage_m));
                 if (mapped[last].to_unit != found[f].to || off > nearest) continue;
                 nearest = off;
                 partner[f] = CrossingMatch{first, last};

@@ -20,8 +20,8 @@ struct CrossingPlace {
     double high = 0;
 };
 
-/// The change lies anywhere within its gap alike, whose ends are known only up to the position error. Masses need not sum to
-/// one, but one must be above zero.
+/// The change lies anywhere within its gap alike, whose ends are known only up to the position error. Masses need not
+/// sum to one, but one must be above zero.
 CrossingPlace place_crossing(std::span<const GapMass> gaps);
 
 }  // namespace subcrop::infer

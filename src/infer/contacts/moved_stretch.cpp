@@ -75,13 +75,15 @@ private:
 
 std::vector<MovedStretch> moved_stretches(const Line& drafted, const Line& moved, std::span<const double> shifts_m,
                                           std::span<const double> half_widths_m) {
-    assert(drafted.size() == moved.size() && drafted.size() == shifts_m.size() && drafted.size() == half_widths_m.size());
+    assert(drafted.size() == moved.size() && drafted.size() == shifts_m.size() &&
+           drafted.size() == half_widths_m.size());
     std::vector<MovedStretch> result;
     Gathering gathering;
     const auto end_here = [&] {
         if (!gathering.begun()) return;
         MovedStretch stretch = gathering.take();
-        if (stretch.length_m >= stretch.shift_m) result.push_back(std::move(stretch));  // shorter, it is a nick and no run of the contact
+        if (stretch.length_m >= stretch.shift_m)
+            result.push_back(std::move(stretch));  // shorter, it is a nick and no run of the contact
     };
     for (std::size_t i = 1; i < drafted.size(); ++i) {
         if (drafted[i - 1] == drafted[i]) continue;
@@ -96,8 +98,8 @@ std::vector<MovedStretch> moved_stretches(const Line& drafted, const Line& moved
         if (begin >= end || !one_way) continue;
         const double sd = (half_widths_m[i - 1] + half_widths_m[i]) / (2 * half_width_in_sd);
         gathering.add({between(drafted[i - 1], drafted[i], begin), between(drafted[i - 1], drafted[i], end)},
-                      {between(moved[i - 1], moved[i], begin), between(moved[i - 1], moved[i], end)}, std::lerp(from, to, begin),
-                      std::lerp(from, to, end), sd);
+                      {between(moved[i - 1], moved[i], begin), between(moved[i - 1], moved[i], end)},
+                      std::lerp(from, to, begin), std::lerp(from, to, end), sd);
         if (end < 1) end_here();
     }
     end_here();

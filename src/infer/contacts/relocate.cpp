@@ -20,7 +20,7 @@ namespace {
 
 /// Stops farther from a contact than this many standard errors of place and contact together say nothing of it.
 constexpr double near_in_sd = 4;
-constexpr double fits_from = 0.8;       ///< probability from which a stop fits a unit
+constexpr double fits_from = 0.8;  ///< probability from which a stop fits a unit
 constexpr std::uint32_t same_on_both_from = 3;
 constexpr std::uint32_t concealed_from = 3;
 constexpr double moved_from = 0.8;
@@ -42,7 +42,8 @@ struct Sides {
     std::uint32_t stops = 0, on_carried_soil = 0;
 };
 
-std::vector<Sides> look_at_sides(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, unsigned threads) {
+std::vector<Sides> look_at_sides(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit,
+                                 unsigned threads) {
     struct Seat {
         std::uint32_t contact = 0;
         model::UnitIndex side = model::no_unit;
@@ -79,19 +80,24 @@ std::vector<Sides> look_at_sides(const model::Survey& survey, const geo::UnitMap
                 here.rock_within_m[k] = std::min(here.rock_within_m[k], seats[s].distance_m);
         }
         if (seats[s].side != contact.unit_a && seats[s].side != contact.unit_b) continue;
-        if (stop.fitted_unit == model::no_unit || stop.p_fitted < fits_from || stop.verdict == Verdict::no_evidence) continue;
+        if (stop.fitted_unit == model::no_unit || stop.p_fitted < fits_from || stop.verdict == Verdict::no_evidence)
+            continue;
         const std::size_t k = seats[s].side == contact.unit_a ? 0 : 1;
         const model::UnitIndex across = k == 0 ? contact.unit_b : contact.unit_a;
-        ++(stop.fitted_unit == seats[s].side ? here.fit_own : stop.fitted_unit == across ? here.fit_across : here.fit_else)[k];
+        ++(stop.fitted_unit == seats[s].side ? here.fit_own
+           : stop.fitted_unit == across      ? here.fit_across
+                                             : here.fit_else)[k];
     }
     return sides;
 }
 
-void classify(const model::Survey& survey, const Fit& fit, const geo::Contact& contact, const Sides& sides, RelocatedContact& result) {
+void classify(const model::Survey& survey, const Fit& fit, const geo::Contact& contact, const Sides& sides,
+              RelocatedContact& result) {
     bool both_supported = true, same_on_both = false;
     for (const std::size_t k : {std::size_t{0}, std::size_t{1}}) {
         both_supported = both_supported && sides.fit_own[k] > sides.fit_across[k] + sides.fit_else[k];
-        same_on_both = same_on_both || (sides.fit_across[k] >= same_on_both_from && sides.fit_across[k] > sides.fit_own[k]);
+        same_on_both =
+            same_on_both || (sides.fit_across[k] >= same_on_both_from && sides.fit_across[k] > sides.fit_own[k]);
     }
     result.disputed = dispute_of(survey, fit, contact);
     if (result.disputed) result.stretches.clear();
@@ -131,7 +137,8 @@ ContactShift move_contact(const geo::Contact& contact, const MovedDraft& ground,
         result.half_widths_m.push_back(half_width_in_sd * sd);
         Point towards_b = left_normal(drafted, i);
         if (contact.left == contact.unit_a) towards_b = {-towards_b.x, -towards_b.y};
-        const double moved = (result.line[i].x - drafted[i].x) * towards_b.x + (result.line[i].y - drafted[i].y) * towards_b.y;
+        const double moved =
+            (result.line[i].x - drafted[i].x) * towards_b.x + (result.line[i].y - drafted[i].y) * towards_b.y;
         shifts.push_back(moved);
         length += weight;
         variance += weight * sd * sd;
@@ -182,7 +189,8 @@ void move_polygons(const std::vector<model::MapPolygon>& drafted, const MovedDra
                 continue;
             }
             const Point at = polygon.polygon.shell.front();
-            for (Polygon& part : geo::made_valid(polygon.polygon)) moved[i].push_back({polygon.unit, polygon.row, std::move(part)});
+            for (Polygon& part : geo::made_valid(polygon.polygon))
+                moved[i].push_back({polygon.unit, polygon.row, std::move(part)});
             problems.add(
                 {.severity = Severity::note,
                  .source = source,
@@ -204,7 +212,9 @@ void move_polygons(const std::vector<model::MapPolygon>& drafted, const MovedDra
 
 }  // namespace
 
-std::string_view to_string(Confidence confidence) { return confidence == Confidence::certain ? "certain" : "questionable"; }
+std::string_view to_string(Confidence confidence) {
+    return confidence == Confidence::certain ? "certain" : "questionable";
+}
 
 std::string_view description(Confidence confidence) {
     return confidence == Confidence::certain ? "Not in doubt" : "In doubt";
@@ -212,20 +222,28 @@ std::string_view description(Confidence confidence) {
 
 std::string_view to_string(LocationClass location) {
     switch (location) {
-        case LocationClass::accurate: return "accurate";
-        case LocationClass::approximate: return "approximate";
-        case LocationClass::inferred: return "inferred";
-        case LocationClass::concealed: return "concealed";
+        case LocationClass::accurate:
+            return "accurate";
+        case LocationClass::approximate:
+            return "approximate";
+        case LocationClass::inferred:
+            return "inferred";
+        case LocationClass::concealed:
+            return "concealed";
     }
     return {};
 }
 
 std::string_view description(LocationClass location) {
     switch (location) {
-        case LocationClass::accurate: return "Bedrock of both units was observed close by; the contact lies within the map's stated zone";
-        case LocationClass::approximate: return "Bedrock of both units was observed nearby; the contact may lie outside the map's stated zone";
-        case LocationClass::inferred: return "Not observed; its place follows from soil and draft";
-        case LocationClass::concealed: return "Not observed; most stops near it stand on transported soil, which covers it";
+        case LocationClass::accurate:
+            return "Bedrock of both units was observed close by; the contact lies within the map's stated zone";
+        case LocationClass::approximate:
+            return "Bedrock of both units was observed nearby; the contact may lie outside the map's stated zone";
+        case LocationClass::inferred:
+            return "Not observed; its place follows from soil and draft";
+        case LocationClass::concealed:
+            return "Not observed; most stops near it stand on transported soil, which covers it";
     }
     return {};
 }
@@ -279,7 +297,8 @@ Relocation relocate(const model::Survey& survey, const geo::UnitMap& map, const 
     relocation.shifts.resize(contacts.size());
     parallel_blocks(contacts.size(), 16, threads, [&](std::size_t begin, std::size_t end, unsigned) {
         for (std::size_t i = begin; i < end; ++i) {
-            relocation.shifts[i] = move_contact(contacts[i], ground, step_m, survey.contact_sd_m, relocation.contacts[i]);
+            relocation.shifts[i] =
+                move_contact(contacts[i], ground, step_m, survey.contact_sd_m, relocation.contacts[i]);
             classify(survey, fit, contacts[i], sides[i], relocation.contacts[i]);
         }
     });

@@ -339,8 +339,8 @@ std::vector<RevisedUnit> redrawn_units(const geo::UnitMap& map, const Relocation
             RevisedUnit& unit = units[i];
             const std::size_t first = drawn[i].parts.front();
             unit.drafted = relocation.moved ? relocation.drafted[first] : first;
-            const bool untouched = drawn[i].as_it_was && (!relocation.moved || same(drawn[i].polygon.polygon,
-                                                                                    draft[unit.drafted].polygon));
+            const bool untouched = drawn[i].as_it_was &&
+                                   (!relocation.moved || same(drawn[i].polygon.polygon, draft[unit.drafted].polygon));
             unit.source = untouched                   ? RevisedSource::as_drawn
                           : drawn[i].as_it_was        ? RevisedSource::contact_moved
                           : drawn[i].polygon.row == 0 ? RevisedSource::new_area

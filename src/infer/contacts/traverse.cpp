@@ -7,11 +7,11 @@
 #include <tuple>
 #include <utility>
 
-#include "infer/contacts/crossing_match.hpp"
 #include "infer/answer/reckoning.hpp"
+#include "infer/contacts/crossing_match.hpp"
+#include "infer/contacts/traverse_chain.hpp"
 #include "subcrop/core/parallel.hpp"
 #include "subcrop/core/planar.hpp"
-#include "infer/contacts/traverse_chain.hpp"
 
 namespace subcrop::infer {
 
@@ -22,9 +22,10 @@ constexpr double match_reach = 8;
 /// Found crossings less probable than this that match none of the draft's are not told.
 constexpr double worth_telling = 0.5;
 
-/// Changes of the most probable unit from stop to stop, each with the probability of the same change in the gaps around.
-std::vector<FoundCrossing> find_crossings(const model::Survey& survey, const TraverseChain& chain, const Traverse& traverse,
-                                          const TraverseLine& course) {
+/// Changes of the most probable unit from stop to stop, each with the probability of the same change in the gaps
+/// around.
+std::vector<FoundCrossing> find_crossings(const model::Survey& survey, const TraverseChain& chain,
+                                          const Traverse& traverse, const TraverseLine& course) {
     const std::size_t count = chain.stops();
     std::vector<FoundCrossing> found;
     for (std::size_t gap = 0; gap + 1 < count; ++gap) {
@@ -39,18 +40,23 @@ std::vector<FoundCrossing> find_crossings(const model::Survey& survey, const Tra
         for (std::size_t k = 0; k < list.size(); ++k) {
             FoundCrossing& c = found[list[k]];
             const auto before = [&](std::size_t gap) { return k == 0 || 2 * gap > found[list[k - 1]].gap + c.gap; };
-            const auto after = [&](std::size_t gap) { return k + 1 == list.size() || 2 * gap <= c.gap + found[list[k + 1]].gap; };
+            const auto after = [&](std::size_t gap) {
+                return k + 1 == list.size() || 2 * gap <= c.gap + found[list[k + 1]].gap;
+            };
             std::vector<GapMass> masses;
             const auto add = [&](std::size_t gap, double mass) {
                 const double sd_from = survey.stops[traverse.stops[gap]].position_sd_m;
                 const double sd_to = survey.stops[traverse.stops[gap + 1]].position_sd_m;
-                masses.push_back({course.chainage[gap], course.chainage[gap + 1], std::sqrt(0.5 * (sd_from * sd_from + sd_to * sd_to)), mass});
+                masses.push_back({course.chainage[gap], course.chainage[gap + 1],
+                                  std::sqrt(0.5 * (sd_from * sd_from + sd_to * sd_to)), mass});
             };
-            // Were this crossing farther on, every stop as far as there would lie on `from`: no more of its probability lies beyond a stop than
-            // that stop has of `from`. What is over is of another crossing like it. Backward likewise with `to`.
+            // Were this crossing farther on, every stop as far as there would lie on `from`: no more of its probability
+            // lies beyond a stop than that stop has of `from`. What is over is of another crossing like it. Backward
+            // likewise with `to`.
             constexpr double min_mass = 1e-6;
             double room = 1;
-            const auto reach = [&](std::size_t gap, std::size_t stop, model::UnitIndex side) {  // over the stop into the gap beyond it
+            const auto reach = [&](std::size_t gap, std::size_t stop,
+                                   model::UnitIndex side) {  // over the stop into the gap beyond it
                 room = std::min(room, chain.probability(stop, side));
                 if (room < min_mass) return false;
                 const double mass = std::min(room, chain.change(gap, c.from, c.to));
@@ -88,7 +94,9 @@ Point place_along(const TraverseLine& course, double chainage_m) {
 double mass_near(const TraverseChain& chain, const TraverseLine& course, const MappedCrossing& change, double reach_m) {
     double sum = 0;
     for (std::size_t gap = 0; gap + 1 < chain.stops(); ++gap) {
-        if (course.chainage[gap + 1] < change.chainage_m - reach_m || course.chainage[gap] > change.chainage_m + reach_m) continue;
+        if (course.chainage[gap + 1] < change.chainage_m - reach_m ||
+            course.chainage[gap] > change.chainage_m + reach_m)
+            continue;
         sum += chain.change(gap, change.from_unit, change.to_unit);
     }
     return std::min(1.0, sum);
@@ -106,10 +114,13 @@ std::vector<TraverseCrossing> cross(const model::Survey& survey, const Fit& fit,
 
     std::vector<FoundCrossing> found = find_crossings(survey, chain, traverse, course);
     std::erase_if(found, [&](const FoundCrossing& c) { return c.place.middle < from_m || c.place.middle > to_m; });
-    // A crossing of the draft just beyond the stops that speak may be one that they find; unless they do, nothing is said of it.
+    // A crossing of the draft just beyond the stops that speak may be one that they find; unless they do, nothing is
+    // said of it.
     const double reach_m = match_reach * survey.contact_sd_m;
     std::vector<MappedCrossing> mapped = course.mapped;
-    std::erase_if(mapped, [&](const MappedCrossing& c) { return c.chainage_m < from_m - reach_m || c.chainage_m > to_m + reach_m; });
+    std::erase_if(mapped, [&](const MappedCrossing& c) {
+        return c.chainage_m < from_m - reach_m || c.chainage_m > to_m + reach_m;
+    });
     std::vector<double> speaking_m;
     for (std::size_t i = 0; i < traverse.stops.size(); ++i)
         if (speaks(traverse.stops[i])) speaking_m.push_back(course.chainage[i]);
@@ -118,14 +129,24 @@ std::vector<TraverseCrossing> cross(const model::Survey& survey, const Fit& fit,
     std::vector<bool> met(mapped.size(), false);
     for (std::size_t f = 0; f < found.size(); ++f) {
         const CrossingPlace& place = found[f].place;
-        TraverseCrossing crossing{traverse.name, found[f].from, found[f].to, place.middle, place.low, place.high,
-                                  found[f].probability, {}, {}, CrossingStatus::unmapped, place_along(course, place.middle)};
+        TraverseCrossing crossing{traverse.name,
+                                  found[f].from,
+                                  found[f].to,
+                                  place.middle,
+                                  place.low,
+                                  place.high,
+                                  found[f].probability,
+                                  {},
+                                  {},
+                                  CrossingStatus::unmapped,
+                                  place_along(course, place.middle)};
         if (partner[f]) {
             for (std::size_t m = partner[f]->first; m <= partner[f]->last; ++m) met[m] = true;
             const double begin = mapped[partner[f]->first].chainage_m, end = mapped[partner[f]->last].chainage_m;
             crossing.mapped_chainage_m = 0.5 * (begin + end);
             crossing.offset_m = place.middle - *crossing.mapped_chainage_m;
-            crossing.status = end >= place.low && begin <= place.high ? CrossingStatus::confirmed : CrossingStatus::displaced;
+            crossing.status =
+                end >= place.low && begin <= place.high ? CrossingStatus::confirmed : CrossingStatus::displaced;
         } else if (found[f].probability < worth_telling) {
             continue;
         }
@@ -133,12 +154,21 @@ std::vector<TraverseCrossing> cross(const model::Survey& survey, const Fit& fit,
     }
     for (std::size_t m = 0; m < mapped.size(); ++m) {
         if (met[m] || mapped[m].chainage_m < from_m || mapped[m].chainage_m > to_m) continue;
-        crossings.push_back({traverse.name, mapped[m].from_unit, mapped[m].to_unit, {}, {}, {},
-                             mass_near(chain, course, mapped[m], 2 * survey.contact_sd_m), mapped[m].chainage_m, {},
-                             CrossingStatus::not_found, place_along(course, mapped[m].chainage_m)});
+        crossings.push_back({traverse.name,
+                             mapped[m].from_unit,
+                             mapped[m].to_unit,
+                             {},
+                             {},
+                             {},
+                             mass_near(chain, course, mapped[m], 2 * survey.contact_sd_m),
+                             mapped[m].chainage_m,
+                             {},
+                             CrossingStatus::not_found,
+                             place_along(course, mapped[m].chainage_m)});
     }
     std::stable_sort(crossings.begin(), crossings.end(), [](const TraverseCrossing& a, const TraverseCrossing& b) {
-        return (a.chainage_m ? *a.chainage_m : *a.mapped_chainage_m) < (b.chainage_m ? *b.chainage_m : *b.mapped_chainage_m);
+        return (a.chainage_m ? *a.chainage_m : *a.mapped_chainage_m) <
+               (b.chainage_m ? *b.chainage_m : *b.mapped_chainage_m);
     });
     return crossings;
 }
@@ -169,20 +199,28 @@ Walk walk(const model::Survey& survey, const geo::UnitMap& map, unsigned threads
 
 std::string_view to_string(CrossingStatus status) {
     switch (status) {
-        case CrossingStatus::confirmed: return "confirmed";
-        case CrossingStatus::displaced: return "displaced";
-        case CrossingStatus::unmapped: return "unmapped";
-        case CrossingStatus::not_found: return "not_found";
+        case CrossingStatus::confirmed:
+            return "confirmed";
+        case CrossingStatus::displaced:
+            return "displaced";
+        case CrossingStatus::unmapped:
+            return "unmapped";
+        case CrossingStatus::not_found:
+            return "not_found";
     }
     return {};
 }
 
 std::string_view description(CrossingStatus status) {
     switch (status) {
-        case CrossingStatus::confirmed: return "The draft has the contact where the stops find it";
-        case CrossingStatus::displaced: return "The stops find the contact, but not where the draft has it";
-        case CrossingStatus::unmapped: return "The stops find a contact that the draft does not have";
-        case CrossingStatus::not_found: return "The draft has a contact that the stops do not find";
+        case CrossingStatus::confirmed:
+            return "The draft has the contact where the stops find it";
+        case CrossingStatus::displaced:
+            return "The stops find the contact, but not where the draft has it";
+        case CrossingStatus::unmapped:
+            return "The stops find a contact that the draft does not have";
+        case CrossingStatus::not_found:
+            return "The draft has a contact that the stops do not find";
     }
     return {};
 }

@@ -17,14 +17,16 @@ namespace {
 /// holds against the displacement, where stops stand one standard error apart: the ratio of
 /// integral ln(Phi(t) / Phi(-t)) dt over [0, d] to d^2 / 2, 1.63 at d = 1 and 1.74 at d = 2.
 constexpr double repeated_prior = 1.65;
-/// Mean length of the ground where the draft is wrong in no smooth way, in mean distances between its crossings: bodies that
-/// a draft leaves out are smaller than those it has. Common practice, no source.
+/// Mean length of the ground where the draft is wrong in no smooth way, in mean distances between its crossings: bodies
+/// that a draft leaves out are smaller than those it has. Common practice, no source.
 constexpr double wrong_ground = 0.5;
-/// Shared by the units of which the draft has none near a stop; smaller than the tail of any displacement worth finding.
+/// Shared by the units of which the draft has none near a stop; smaller than the tail of any displacement worth
+/// finding.
 constexpr double min_prior = 1e-4;
 
-/// From stop to stop the unit changes by the adjacency of the draft, and right ground and wrong ground by a chain of their
-/// own: the matrix is the product of the two, so a step costs units x units twice instead of (2 units) x (2 units).
+/// From stop to stop the unit changes by the adjacency of the draft, and right ground and wrong ground by a chain of
+/// their own: the matrix is the product of the two, so a step costs units x units twice instead of (2 units) x (2
+/// units).
 class UnitTransition : public Transition {
 public:
     UnitTransition(const std::vector<double>& chainage, const TraverseSetting& ground, double error, std::size_t units)
@@ -123,16 +125,16 @@ std::vector<double> start(const model::Survey& survey, const TraverseSetting& gr
     return p;
 }
 
-std::vector<double> emission(const model::Survey& survey, const Fit& fit, const Traverse& traverse, const TraverseLine& course,
-                             std::span<const double> prior) {
+std::vector<double> emission(const model::Survey& survey, const Fit& fit, const Traverse& traverse,
+                             const TraverseLine& course, std::span<const double> prior) {
     const std::size_t units = survey.units.size(), count = traverse.stops.size();
     std::vector<double> log_emission(count * 2 * units), likelihood(units);
     for (std::size_t i = 0; i < count; ++i) {
         const std::size_t s = traverse.stops[i];
         fit.reckoning->soil_below(s, likelihood);
         fit.reckoning->add_rock_seen(s, likelihood);
-        // The error of a contact is one for all stops near it: where stops stand closer than that error, each repeats what
-        // its neighbours say of the draft and counts by the length it stands for. The first stands in `start`.
+        // The error of a contact is one for all stops near it: where stops stand closer than that error, each repeats
+        // what its neighbours say of the draft and counts by the length it stands for. The first stands in `start`.
         const double sd = std::hypot(survey.stops[s].position_sd_m, fit.contact_sd_m);
         const double before = i > 0 ? course.chainage[i] - course.chainage[i - 1] : 0;
         const double after = i + 1 < count ? course.chainage[i + 1] - course.chainage[i] : 0;
@@ -192,7 +194,8 @@ TraverseLine lay_out(const model::Survey& survey, const geo::UnitMap& map, const
     TraverseLine course;
     for (const std::size_t s : traverse.stops) {
         const Point place = survey.stops[s].position;
-        course.chainage.push_back(course.line.empty() ? 0 : course.chainage.back() + distance(course.line.back(), place));
+        course.chainage.push_back(course.line.empty() ? 0
+                                                      : course.chainage.back() + distance(course.line.back(), place));
         course.line.push_back(place);
     }
     course.mapped = mapped_crossings(map, course.line, survey.contact_sd_m / 50);

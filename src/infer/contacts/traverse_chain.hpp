@@ -33,9 +33,9 @@ struct TraverseLine {
 
 TraverseLine lay_out(const model::Survey& survey, const geo::UnitMap& map, const Traverse& traverse);
 
-/// The chain of one traverse. Its states are the units twice over: on ground where the draft is right but for the errors of
-/// position and contact, and on ground where it is wrong in no smooth way and says nothing. A missing body is one error of the
-/// draft, not one a stop.
+/// The chain of one traverse. Its states are the units twice over: on ground where the draft is right but for the
+/// errors of position and contact, and on ground where it is wrong in no smooth way and says nothing. A missing body is
+/// one error of the draft, not one a stop.
 class TraverseChain {
 public:
     TraverseChain(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const Traverse& traverse,

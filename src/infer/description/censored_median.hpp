@@ -12,9 +12,9 @@ struct Depth {
     double weight = 1;    ///< the probability by which the hole counts
 };
 
-/// Kaplan and Meier 1958, Journal of the American Statistical Association 53:457-481: where the share still deeper falls to
-/// one half; midway to the next depth reached where it is one half exactly. Empty where it never falls so far. Right where
-/// holes were not ended because rock was near.
+/// Kaplan and Meier 1958, Journal of the American Statistical Association 53:457-481: where the share still deeper
+/// falls to one half; midway to the next depth reached where it is one half exactly. Empty where it never falls so far.
+/// Right where holes were not ended because rock was near.
 std::optional<double> censored_median(std::vector<Depth> depths);
 
 struct MedianInterval {

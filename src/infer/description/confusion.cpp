@@ -19,7 +19,8 @@ std::vector<std::size_t> known_stops(const Fit::Reckoning& r) {
     return known;
 }
 
-BestChannel best_channel(const Fit::Reckoning& r, std::span<const std::size_t> known, model::UnitIndex a, model::UnitIndex b) {
+BestChannel best_channel(const Fit::Reckoning& r, std::span<const std::size_t> known, model::UnitIndex a,
+                         model::UnitIndex b) {
     BestChannel result;
     double best = 0;
     for (std::size_t c = 0; c < r.channels.size(); ++c) {
@@ -28,7 +29,8 @@ BestChannel best_channel(const Fit::Reckoning& r, std::span<const std::size_t> k
         for (const std::size_t s : known) {
             if ((r.judges[s] != a && r.judges[s] != b) || !r.signatures[c].speaks(s)) continue;
             const auto row = r.signatures[c].row(s);
-            const double towards_a = static_cast<double>(row[static_cast<std::size_t>(a)] - row[static_cast<std::size_t>(b)]);
+            const double towards_a =
+                static_cast<double>(row[static_cast<std::size_t>(a)] - row[static_cast<std::size_t>(b)]);
             sum += r.weights[c] * (r.judges[s] == a ? towards_a : -towards_a);
             ++count;
         }
@@ -47,7 +49,8 @@ std::vector<Confusion> confusions(const Fit::Reckoning& r) {
     std::vector<double> probability(units * units, 0.0), p(units);
     const std::vector<std::size_t> known = known_stops(r);
     for (const std::size_t s : known) {
-        const bool heard = std::any_of(r.signatures.begin(), r.signatures.end(), [&](const Signature& one) { return one.speaks(s); });
+        const bool heard =
+            std::any_of(r.signatures.begin(), r.signatures.end(), [&](const Signature& one) { return one.speaks(s); });
         if (!heard) continue;
         const auto own = static_cast<std::size_t>(r.judges[s]);
         ++result[own].known;
@@ -79,7 +82,8 @@ std::vector<Confusion> confusions(const Fit::Reckoning& r) {
         if (other == own) continue;
         result[own].unit = static_cast<model::UnitIndex>(other);
         result[own].taken = taken[own * units + other];
-        const BestChannel apart = best_channel(r, known, static_cast<model::UnitIndex>(own), static_cast<model::UnitIndex>(other));
+        const BestChannel apart =
+            best_channel(r, known, static_cast<model::UnitIndex>(own), static_cast<model::UnitIndex>(other));
         result[own].channel = apart.name;
         result[own].channel_factor = apart.factor;
     }

@@ -48,7 +48,8 @@ std::vector<std::vector<IndicatingPlant>> indicating_plants(const std::vector<Pl
         table.group_of_site.push_back(static_cast<std::uint32_t>(site.unit));
         auto& found = table.found.emplace_back();
         for (const std::string& taxon : reduced.plants.values[site.plants]) {
-            found.emplace_back(numbers.try_emplace(taxon, static_cast<std::uint32_t>(numbers.size())).first->second, 1.0);
+            found.emplace_back(numbers.try_emplace(taxon, static_cast<std::uint32_t>(numbers.size())).first->second,
+                               1.0);
         }
     }
     table.taxa = numbers.size();

@@ -39,7 +39,7 @@ private:
 
     const Fit::Reckoning& reckoning_;
     std::size_t units_;
-    std::vector<std::vector<double>> use_;  ///< of each channel: values x units
+    std::vector<std::vector<double>> use_;                ///< of each channel: values x units
     std::vector<std::vector<double>> sums_, label_sums_;  ///< of each channel: one a unit; labels x units
 };
 

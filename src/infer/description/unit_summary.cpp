@@ -10,15 +10,15 @@
 #include <string_view>
 #include <utility>
 
+#include "infer/answer/reckoning.hpp"
 #include "infer/description/censored_median.hpp"
 #include "infer/description/confusion.hpp"
 #include "infer/description/indicating_plants.hpp"
-#include "infer/answer/reckoning.hpp"
+#include "infer/description/told_apart.hpp"
 #include "subcrop/core/parallel.hpp"
 #include "subcrop/field/colour_difference.hpp"
 #include "subcrop/field/effervescence.hpp"
 #include "subcrop/field/munsell.hpp"
-#include "infer/description/told_apart.hpp"
 
 namespace subcrop::infer {
 
@@ -39,7 +39,8 @@ using Counts = std::map<std::string, double>;
 Tally tally(const Counts& counts) {
     Tally result;
     for (const auto& [name, count] : counts) result.values.push_back({name, count});
-    std::stable_sort(result.values.begin(), result.values.end(), [](const Counted& a, const Counted& b) { return a.count > b.count; });
+    std::stable_sort(result.values.begin(), result.values.end(),
+                     [](const Counted& a, const Counted& b) { return a.count > b.count; });
     return result;
 }
 
@@ -57,8 +58,9 @@ std::vector<std::string> real_chips(const model::Coded<model::ColourValue>& colo
     for (const model::ColourValue& value : colours.values) {
         const auto reading = field::parse_munsell(value.notation);
         const auto whole = [](double x) { return x == std::floor(x); };
-        const bool is_chip = reading.value && reading.value->chips.size() == 1 && whole(reading.value->chips[0].value) &&
-                             whole(reading.value->chips[0].chroma) && whole(reading.value->chips[0].hue / 2.5);
+        const bool is_chip = reading.value && reading.value->chips.size() == 1 &&
+                             whole(reading.value->chips[0].value) && whole(reading.value->chips[0].chroma) &&
+                             whole(reading.value->chips[0].hue / 2.5);
         chips.push_back(is_chip ? value.notation : field::notation(field::nearest_chip(value.lab)));
     }
     return chips;
@@ -68,7 +70,8 @@ ColourSummary summarise_colours(const Counts& counts) {
     ColourSummary summary;
     summary.chips = tally(counts);
     std::vector<field::Lab> labs;
-    for (const Counted& chip : summary.chips.values) labs.push_back(field::to_lab(field::parse_munsell(chip.name).value->chips.front()));
+    for (const Counted& chip : summary.chips.values)
+        labs.push_back(field::to_lab(field::parse_munsell(chip.name).value->chips.front()));
     double least = std::numeric_limits<double>::infinity();
     for (std::size_t i = 0; i < std::min(middle_candidates, labs.size()); ++i) {
         double sum = 0;
@@ -154,7 +157,8 @@ Sequence sequence_of(const model::Survey& survey, const model::Reduced& reduced,
     for (std::uint32_t k = 0; k < stop.horizon_count; ++k) {
         const model::Horizon& horizon = survey.horizons[stop.first_horizon + k];
         const std::int32_t colour = reduced.colour_moist.codes[stop.first_horizon + k];
-        const auto reading = horizon.designation.empty() ? Parsed<field::Designation>{} : field::parse_designation(horizon.designation.str());
+        const auto reading = horizon.designation.empty() ? Parsed<field::Designation>{}
+                                                         : field::parse_designation(horizon.designation.str());
         if (!reading.value || reading.value->masters.empty()) return {};  // an unnamed horizon breaks the sequence
         const std::string name = reading.value->masters + (reading.value->weathered_rock() ? "r" : "");
         if (!sequence.horizons.empty() && sequence.horizons.back().name == name) {
@@ -243,7 +247,10 @@ struct Gathered {
 class Gatherer {
 public:
     Gatherer(const model::Survey& survey, const model::Reduced& reduced)
-        : survey_(survey), reduced_(reduced), moist_(real_chips(reduced.colour_moist)), dry_(real_chips(reduced.colour_dry)) {
+        : survey_(survey),
+          reduced_(reduced),
+          moist_(real_chips(reduced.colour_moist)),
+          dry_(real_chips(reduced.colour_dry)) {
         for (const std::string& code : reduced.effervescence.values) strengths_.push_back(strength(code));
     }
 
@@ -253,7 +260,8 @@ public:
         std::set<std::string_view> minerals;
         for (std::uint32_t k = 0; k < stop.horizon_count; ++k) {
             const std::size_t h = stop.first_horizon + k;
-            if (const auto code = code_of(reduced_.effervescence, h)) strongest = std::max(strongest, 1 + strengths_[*code]);
+            if (const auto code = code_of(reduced_.effervescence, h))
+                strongest = std::max(strongest, 1 + strengths_[*code]);
             if (const auto code = code_of(reduced_.minerals, h); code && reduced_.zone[h] != field::Zone::rock)
                 minerals.insert(reduced_.minerals.values[*code].begin(), reduced_.minerals.values[*code].end());
             if (reduced_.zone[h] != field::Zone::subsoil) continue;
@@ -313,7 +321,8 @@ private:
     static std::size_t strength(const std::string& code) {
         const auto classes = field::effervescence_classes();
         return static_cast<std::size_t>(
-            std::find_if(classes.begin(), classes.end(), [&](const auto& c) { return c.code == code; }) - classes.begin());
+            std::find_if(classes.begin(), classes.end(), [&](const auto& c) { return c.code == code; }) -
+            classes.begin());
     }
 
     const model::Survey& survey_;
@@ -404,7 +413,8 @@ private:
     std::vector<double> weights_;
 };
 
-void count_contacts(const geo::UnitMap& map, const Fit& fit, const Relocation& relocation, std::vector<UnitSummary>& units) {
+void count_contacts(const geo::UnitMap& map, const Fit& fit, const Relocation& relocation,
+                    std::vector<UnitSummary>& units) {
     for (std::size_t i = 0; i < map.contacts().size(); ++i) {
         const geo::Contact& contact = map.contacts()[i];
         const Review review = review_of(fit, relocation, i);
@@ -413,9 +423,12 @@ void count_contacts(const geo::UnitMap& map, const Fit& fit, const Relocation& r
             ++known.contacts;
             known.length_m += contact.length_m;
             known.length_of_class_m[static_cast<std::size_t>(relocation.contacts[i].location)] += contact.length_m;
-            if (!relocation.contacts[i].stretches.empty() || review == Review::shift) ++known.elsewhere;
-            else if (review == Review::doubtful) ++known.doubtful;
-            else if (review == Review::untested) ++known.untested;
+            if (!relocation.contacts[i].stretches.empty() || review == Review::shift)
+                ++known.elsewhere;
+            else if (review == Review::doubtful)
+                ++known.doubtful;
+            else if (review == Review::untested)
+                ++known.untested;
         }
     }
 }
@@ -535,14 +548,18 @@ std::vector<UnitSummary> summarise_units(const model::Survey& survey, const mode
         UnitSummary& summary = summaries[u];
         Gathered& from = gathered[u];
         summary.described_stops = from.stops;
-        summary.moist = summarise_colours(from.moist.by_name([&](std::size_t code) { return gatherer.moist_chip(code); }));
+        summary.moist =
+            summarise_colours(from.moist.by_name([&](std::size_t code) { return gatherer.moist_chip(code); }));
         summary.dry = summarise_colours(from.dry.by_name([&](std::size_t code) { return gatherer.dry_chip(code); }));
         summary.textures_at = with_weight(from.textures.counts());
         summary.texture = {
             tally(from.textures.by_name([&](std::size_t code) { return reduced.texture.values[code].name; })),
             mixture(summary.textures_at, reduced.texture.values)};
-        summary.fragments = summarise_fragments(from.fragments_pct, from.fragment_kinds.by_name([&](std::size_t code) { return reduced.fragment_kind.values[code]; }));
-        summary.reaction = tally(from.reaction.by_name([](std::size_t strength) { return field::effervescence_classes()[strength].code; }));
+        summary.fragments = summarise_fragments(from.fragments_pct, from.fragment_kinds.by_name([&](std::size_t code) {
+            return reduced.fragment_kind.values[code];
+        }));
+        summary.reaction = tally(
+            from.reaction.by_name([](std::size_t strength) { return field::effervescence_classes()[strength].code; }));
         summary.minerals = {tally(from.minerals).values, from.mineral_stops};
         summary.landforms =
             tally(from.landforms.by_name([&](std::size_t code) { return reduced.landform.values[code]; }));
@@ -552,7 +569,8 @@ std::vector<UnitSummary> summarise_units(const model::Survey& survey, const mode
         summary.fresh_rock = summarise_depths(from.fresh_rock);
         summary.indicating_plants = plants[u];
         summary.plants = plant_words(plants[u]);
-        summary.parent_materials = tally(from.parent_materials.by_name([](std::size_t kind) { return to_string(static_cast<field::ParentMaterial>(kind)); }));
+        summary.parent_materials = tally(from.parent_materials.by_name(
+            [](std::size_t kind) { return to_string(static_cast<field::ParentMaterial>(kind)); }));
         summary.mistaken = mistaken[u];
         keep_best(from.type_stops);
         summary.type_stops = std::move(from.type_stops);

@@ -3,11 +3,11 @@
 #include <cmath>
 #include <cstdio>
 
+#include "infer/description/unit_words.hpp"
 #include "subcrop/core/counted.hpp"
 #include "subcrop/field/effervescence.hpp"
 #include "subcrop/field/texture.hpp"
 #include "subcrop/infer/unit_summary.hpp"
-#include "infer/description/unit_words.hpp"
 
 namespace subcrop::infer {
 
@@ -59,7 +59,8 @@ std::string depth_words(const std::string& what, const DepthSummary& depth) {
     if (depth.median_cm)
         text += "; median " + whole(*depth.median_cm) + " cm" + interval_words(depth) +
                 (depth.deeper >= min_told ? ", those counted as deeper" : "");
-    else if (depth.reached > 1) text += ", too many for a median";
+    else if (depth.reached > 1)
+        text += ", too many for a median";
     return text + '.';
 }
 
@@ -146,7 +147,8 @@ std::string reaction_words(const Tally& reaction) {
     for (const field::EffervescenceClass& c : field::effervescence_classes()) {
         for (const Counted& value : reaction.values) {
             if (value.name != c.code) continue;
-            if (c.code == "NE") none = value.count;
+            if (c.code == "NE")
+                none = value.count;
             else if (200 * value.count >= total)
                 classes +=
                     (classes.empty() ? "" : ", ") + value.name + ' ' +
@@ -162,7 +164,8 @@ std::string contact_words(const ContactsKnown& known) {
     std::string text =
         "Of its " + counted(known.contacts, "contact", "contacts") + " (" + length_words(known.length_m) + ") ";
     bool first = true;
-    for (const auto location : {LocationClass::accurate, LocationClass::approximate, LocationClass::inferred, LocationClass::concealed}) {
+    for (const auto location :
+         {LocationClass::accurate, LocationClass::approximate, LocationClass::inferred, LocationClass::concealed}) {
         const double length = known.length_of_class_m[static_cast<std::size_t>(location)];
         if (length <= 0) continue;
         text += (first ? "" : ", ") + percent_words(length, known.length_m) + (first ? " of the length is " : " ") +
@@ -233,7 +236,9 @@ std::string ProfileSummary::text() const {
         names += (names.empty() ? "" : ", ") + horizon.name;
         if (!horizon.top_cm) continue;
         depths += (depths.empty() ? "" : ", ") + horizon.name +
-                  (horizon.bottom_cm ? ' ' + whole(*horizon.top_cm) + " to " + whole(*horizon.bottom_cm) : " from " + whole(*horizon.top_cm)) + " cm";
+                  (horizon.bottom_cm ? ' ' + whole(*horizon.top_cm) + " to " + whole(*horizon.bottom_cm)
+                                     : " from " + whole(*horizon.top_cm)) +
+                  " cm";
     }
     return names + " (" + part_of(stops, described, "profile", "profiles") + ')' +
            (depths.empty() ? "" : ": " + depths + (stops > 1 ? ", medians" : ""));
@@ -253,7 +258,9 @@ std::string unit_description(const model::Survey& survey, const UnitSummary& u) 
                 (u.stops_agree == 1 ? " agrees" : " agree") + " with the draft, " + std::to_string(u.stops_conflict) +
                 (u.stops_conflict == 1 ? " conflicts." : " conflict.");
     }
-    text += u.stops_rock_seen == 0 ? " Its bedrock was not observed." : " Its bedrock was observed at " + counted(u.stops_rock_seen, "stop", "stops") + '.';
+    text += u.stops_rock_seen == 0
+                ? " Its bedrock was not observed."
+                : " Its bedrock was observed at " + counted(u.stops_rock_seen, "stop", "stops") + '.';
     const auto say = [&](const std::string& sentence) {
         if (!sentence.empty()) text += ' ' + sentence;
     };
@@ -269,10 +276,11 @@ std::string unit_description(const model::Survey& survey, const UnitSummary& u) 
     if (!u.parent_materials.values.empty()) text += " Parent material: " + u.parent_materials.text() + '.';
     const Confusion& m = u.mistaken;
     if (m.unit != model::no_unit) {
-        text += " The soil alone took it for " + survey.units[static_cast<std::size_t>(m.unit)].code + " at " + std::to_string(m.taken) +
-                " of " + counted(m.known, "known stop", "known stops");
+        text += " The soil alone took it for " + survey.units[static_cast<std::size_t>(m.unit)].code + " at " +
+                std::to_string(m.taken) + " of " + counted(m.known, "known stop", "known stops");
         if (!m.channel.empty())
-            text += "; what distinguishes the two best is " + m.channel + " (" + decimal(m.channel_factor, "%.1f") + " to 1 at an average stop)";
+            text += "; what distinguishes the two best is " + m.channel + " (" + decimal(m.channel_factor, "%.1f") +
+                    " to 1 at an average stop)";
         text += '.';
     } else if (m.known >= 5) {
         text += " The soil alone named it at all of " + counted(m.known, "known stop", "known stops") + '.';

@@ -29,8 +29,9 @@ using model::Survey;
 constexpr std::array<std::pair<Zone, std::string_view>, 3> zones{
     {{Zone::topsoil, "topsoil"}, {Zone::subsoil, "subsoil"}, {Zone::parent_material, "parent material"}}};
 
-/// Chips stand in steps of 1 in value, 2 in chroma and 2.5 in hue: about 10, 9 and 6 units of CIELAB for the colours of soils.
-/// A colour read to the nearest chip has a uniform error over such a cell, with standard deviation step/sqrt(12).
+/// Chips stand in steps of 1 in value, 2 in chroma and 2.5 in hue: about 10, 9 and 6 units of CIELAB for the colours of
+/// soils. A colour read to the nearest chip has a uniform error over such a cell, with standard deviation
+/// step/sqrt(12).
 const std::vector<double> chip_covariance{100.0 / 12, 0, 0, 0, 40.0 / 12, 0, 0, 0, 80.0 / 12};
 
 /// The horizons of a stop that lie in the lowest material, from the top down; litter and what people moved never speak.
@@ -67,8 +68,8 @@ std::int32_t lowest_code(const std::vector<std::size_t>& horizons, const std::ve
 }
 
 /// The number of the lowest horizon above rock that has one.
-std::optional<double> lowest_number(const std::vector<std::size_t>& horizons, const Survey& survey, const Reduced& reduced,
-                                    std::optional<double> Horizon::* number) {
+std::optional<double> lowest_number(const std::vector<std::size_t>& horizons, const Survey& survey,
+                                    const Reduced& reduced, std::optional<double> Horizon::*number) {
     std::optional<double> found;
     for (const std::size_t h : horizons) {
         if (reduced.zone[h] != Zone::rock && survey.horizons[h].*number) found = survey.horizons[h].*number;
@@ -125,8 +126,7 @@ Channel texture_channel(const model::Coded<model::TextureValue>& textures, std::
     channel.value_count = textures.values.size();
     std::map<std::vector<double>, std::uint8_t> spreads;
     for (const model::TextureValue& value : textures.values) {
-        channel.coordinates.insert(channel.coordinates.end(),
-                                   {value.distribution.mean[0], value.distribution.mean[1]});
+        channel.coordinates.insert(channel.coordinates.end(), {value.distribution.mean[0], value.distribution.mean[1]});
         channel.labels.emplace_back(field::name(value.texture_class));
         const auto& c = value.distribution.covariance;
         const std::vector<double> covariance{c[0], c[1], c[1], c[2]};
@@ -294,7 +294,8 @@ std::vector<Channel> build_channels(const Survey& survey, const Reduced& reduced
             find_speaking_horizons(survey.stops[s], reduced, horizons);
             std::size_t c = 0;
             for (const auto& [zone, zone_name] : zones) {
-                for (const auto* codes : {&reduced.colour_moist.codes, &reduced.colour_dry.codes, &reduced.texture.codes}) {
+                for (const auto* codes :
+                     {&reduced.colour_moist.codes, &reduced.colour_dry.codes, &reduced.texture.codes}) {
                     channels[c++].value_of_stop[s] = code_in_zone(horizons, reduced, *codes, zone);
                 }
             }
@@ -307,8 +308,10 @@ std::vector<Channel> build_channels(const Survey& survey, const Reduced& reduced
     });
 
     channels.push_back(mineral_channel(survey, reduced));
-    channels.push_back(number_channel("fragments", fragments_pct, [](double pct) { return std::sqrt(pct); }, "%.3g %%"));
-    channels.push_back(number_channel("acidity", ph, [](double x) { return x; }, "pH %.3g"));
+    channels.push_back(number_channel(
+        "fragments", fragments_pct, [](double pct) { return std::sqrt(pct); }, "%.3g %%"));
+    channels.push_back(number_channel(
+        "acidity", ph, [](double x) { return x; }, "pH %.3g"));
     const std::size_t plants = channels.size();
     channels.push_back(set_channel("plants", reduced.plants.values, reduced.plants.codes, reduced.plants_complete));
     channels.push_back(landform_channel(reduced));

@@ -16,7 +16,8 @@ namespace subcrop::infer {
 Channel set_channel(std::string name, const std::vector<std::vector<std::string>>& sets,
                     const std::vector<std::int32_t>& set_of_stop, const std::vector<std::uint8_t>& complete_of_stop);
 
-/// One number a stop. `coordinate` puts it on a scale on which its scatter is about even; `format` writes it for people.
+/// One number a stop. `coordinate` puts it on a scale on which its scatter is about even; `format` writes it for
+/// people.
 Channel number_channel(std::string name, const std::vector<std::optional<double>>& numbers,
                        double (*coordinate)(double), const char* format);
 

@@ -1,4 +1,5 @@
-// Channels from words and numbers that stand one a stop: the survey's own evidence, and what is noted of a whole profile.
+// Channels from words and numbers that stand one a stop: the survey's own evidence, and what is noted of a whole
+// profile.
 #include <algorithm>
 #include <cmath>
 #include <map>
@@ -30,8 +31,7 @@ Channel set_channel(std::string name, const std::vector<std::vector<std::string>
             channel.value_of_stop.push_back(-1);
             continue;
         }
-        const auto [same, fresh] =
-            values.try_emplace({set, complete}, static_cast<std::int32_t>(channel.items.size()));
+        const auto [same, fresh] = values.try_emplace({set, complete}, static_cast<std::int32_t>(channel.items.size()));
         if (fresh) {
             auto& items = channel.items.emplace_back();
             for (const std::string& item : sets[set]) items.push_back(item_numbers.at(item));

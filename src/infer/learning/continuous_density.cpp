@@ -42,14 +42,14 @@ struct ContinuousDensity::State {
     const Channel* channel = nullptr;
     const ValueFolds* values = nullptr;
     SignatureOptions options;
-    std::vector<double> coordinates;     ///< of the values, about their pooled mean
-    Matrix pooled;                       ///< pooled covariance within units
+    std::vector<double> coordinates;  ///< of the values, about their pooled mean
+    Matrix pooled;                    ///< pooled covariance within units
     std::vector<Matrix> spreads;
-    std::vector<double> centres;         ///< centre_count x dimensions
+    std::vector<double> centres;  ///< centre_count x dimensions
     std::vector<std::uint8_t> centre_spread;
-    std::vector<double> centre_weights;  ///< centre_count x units
+    std::vector<double> centre_weights;                    ///< centre_count x units
     std::vector<std::vector<CentreWeights>> fold_weights;  ///< for each fold
-    std::vector<Base> bases;             ///< (folds + 1) x units; the last for nothing left out
+    std::vector<Base> bases;                               ///< (folds + 1) x units; the last for nothing left out
 
     std::size_t centre_count() const { return centre_spread.size(); }
     std::size_t spread_of(std::int32_t value) const {
@@ -130,8 +130,8 @@ void ContinuousDensity::State::learn_bases() {
 }
 
 void ContinuousDensity::State::place_centres() {
-    // Values that teach. Where they are too many for the budget they are merged on a lattice in whitened space whose step is
-    // doubled until they fit; a merged centre stands at the weighted mean of its values.
+    // Values that teach. Where they are too many for the budget they are merged on a lattice in whitened space whose
+    // step is doubled until they fit; a merged centre stands at the weighted mean of its values.
     std::vector<std::uint8_t> teaches(channel->value_count, 0);
     for (std::size_t p = 0; p < values->pairs.size(); ++p) {
         for (std::size_t u = 0; u < units; ++u) {
@@ -163,7 +163,8 @@ void ContinuousDensity::State::place_centres() {
                 for (Eigen::Index d = 0; d < z.size(); ++d) {
                     cell.push_back(static_cast<std::int32_t>(std::lround(z[d] / step)));
                 }
-                const auto [same, fresh] = cells.try_emplace(std::move(cell), static_cast<std::uint32_t>(centre_count()));
+                const auto [same, fresh] =
+                    cells.try_emplace(std::move(cell), static_cast<std::uint32_t>(centre_count()));
                 if (fresh) centre_spread.push_back(static_cast<std::uint8_t>(same->first.front()));
                 centre_of_value[v] = same->second;
             }
@@ -208,7 +209,8 @@ void ContinuousDensity::State::place_centres() {
 
 double ContinuousDensity::State::base_log_density(const Base& base, std::int32_t value) const {
     const Whitening& shape = base.by_spread[spread_of(value)];
-    return student_log_density(shape.squared_distance(coordinates_of(value), base.location.data()), base.degrees, shape);
+    return student_log_density(shape.squared_distance(coordinates_of(value), base.location.data()), base.degrees,
+                               shape);
 }
 
 ContinuousDensity::ContinuousDensity(const Channel& channel, const Training& training, const ValueFolds& values,

@@ -5,9 +5,9 @@
 #include <memory>
 #include <vector>
 
+#include "infer/learning/value_folds.hpp"
 #include "subcrop/infer/channel.hpp"
 #include "subcrop/infer/signature.hpp"
-#include "infer/learning/value_folds.hpp"
 
 namespace subcrop::infer {
 
@@ -17,8 +17,8 @@ public:
                       const SignatureOptions& options);
     ~ContinuousDensity();
 
-    /// Density of the value of each pair under each unit (pairs x units, in the order of `pairs`), each without the pair's
-    /// own fold.
+    /// Density of the value of each pair under each unit (pairs x units, in the order of `pairs`), each without the
+    /// pair's own fold.
     std::vector<double> densities(const std::vector<std::uint32_t>& pairs, double bandwidth, unsigned threads) const;
 
 private:

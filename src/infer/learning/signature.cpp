@@ -52,12 +52,14 @@ struct JudgedRow {
 std::vector<JudgedRow> judged_rows(const Signature& signature, const Judges& judges) {
     std::vector<JudgedRow> rows;
     for (std::size_t s = 0; s < judges.size(); ++s) {
-        if (judges[s] >= 0 && signature.speaks(s)) rows.push_back({signature.row_of_stop[s], static_cast<std::uint32_t>(judges[s])});
+        if (judges[s] >= 0 && signature.speaks(s))
+            rows.push_back({signature.row_of_stop[s], static_cast<std::uint32_t>(judges[s])});
     }
     return rows;
 }
 
-double mean_log_loss(const Signature& signature, const std::vector<JudgedRow>& rows, std::span<const double> log_shares, double weight) {
+double mean_log_loss(const Signature& signature, const std::vector<JudgedRow>& rows, std::span<const double> log_shares,
+                     double weight) {
     const std::size_t units = signature.units;
     std::vector<double> exponents(units);
     double loss = 0;
@@ -76,7 +78,8 @@ double mean_log_loss(const Signature& signature, const std::vector<JudgedRow>& r
 }
 
 /// Best of a grid of weights for one channel alone.
-double best_log_loss(const Signature& signature, const std::vector<JudgedRow>& judges, std::span<const double> log_shares) {
+double best_log_loss(const Signature& signature, const std::vector<JudgedRow>& judges,
+                     std::span<const double> log_shares) {
     double best = std::numeric_limits<double>::infinity();
     for (int step = 1; step <= 10; ++step) {
         best = std::min(best, mean_log_loss(signature, judges, log_shares, 0.1 * step));
@@ -135,7 +138,10 @@ double choose_bandwidth(const ContinuousDensity& density, const ValueFolds& valu
 class FoldCounts {
 public:
     FoldCounts(std::size_t things, const Training& training)
-        : units_(training.units), folds_(training.folds), things_(things), counts_((folds_ + 1) * things * units_, 0.0) {}
+        : units_(training.units),
+          folds_(training.folds),
+          things_(things),
+          counts_((folds_ + 1) * things * units_, 0.0) {}
 
     void add(std::size_t fold, std::size_t thing, std::size_t unit, double weight) {
         counts_[index(folds_, thing, unit)] += weight;
@@ -195,7 +201,8 @@ std::vector<double> set_log_densities(const Channel& channel, const Training& tr
     const std::size_t units = training.units, item_count = channel.labels.size();
     FoldCounts counts(item_count, training), totals(1, training);
     auto add = [&](std::size_t fold, std::int32_t value, std::size_t unit, double weight) {
-        for (const std::uint32_t item : channel.items[static_cast<std::size_t>(value)]) counts.add(fold, item, unit, weight);
+        for (const std::uint32_t item : channel.items[static_cast<std::size_t>(value)])
+            counts.add(fold, item, unit, weight);
         totals.add(fold, 0, unit, weight);
     };
     for (std::size_t p = 0; p < values.pairs.size(); ++p) {
@@ -259,8 +266,7 @@ Signature learn_signature(const Channel& channel, const Training& training, cons
     switch (channel.kind) {
         case Channel::Kind::continuous: {
             const ContinuousDensity density(channel, training, values, options);
-            signature.bandwidth =
-                choose_bandwidth(density, values, training, judges, log_shares, threads, options);
+            signature.bandwidth = choose_bandwidth(density, values, training, judges, log_shares, threads, options);
             std::vector<std::uint32_t> all(values.pairs.size());
             std::iota(all.begin(), all.end(), 0u);
             logs = density.densities(all, signature.bandwidth, threads);

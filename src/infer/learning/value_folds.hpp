@@ -15,10 +15,10 @@ struct ValueFolds {
         std::int32_t value;
         std::uint16_t fold;
     };
-    std::vector<Pair> pairs;                 ///< sorted by value, then fold
-    std::vector<std::uint32_t> pair_of_stop; ///< Signature::no_row where there is no value
+    std::vector<Pair> pairs;                    ///< sorted by value, then fold
+    std::vector<std::uint32_t> pair_of_stop;    ///< Signature::no_row where there is no value
     std::vector<std::uint32_t> first_of_value;  ///< value_count + 1 offsets into pairs
-    std::vector<double> weights;             ///< pairs x units: summed responsibilities
+    std::vector<double> weights;                ///< pairs x units: summed responsibilities
 };
 
 ValueFolds pair_values_with_folds(const Channel& channel, const Training& training);

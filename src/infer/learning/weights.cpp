@@ -20,7 +20,7 @@ constexpr std::size_t kept_back_groups = 10;
 struct Bench {
     std::size_t channels = 0, units = 0, judges = 0;
     std::vector<float> evidence;
-    std::vector<std::size_t> own;  ///< the judge's unit
+    std::vector<std::size_t> own;    ///< the judge's unit
     std::vector<std::size_t> group;  ///< the judge's, of those kept back together
     std::span<const double> log_shares;
 
@@ -43,8 +43,8 @@ struct Bench {
     }
 };
 
-Bench gather(const std::vector<Signature>& signatures, const Judges& judges, std::span<const std::uint16_t> fold_of_stop,
-             std::span<const double> log_shares) {
+Bench gather(const std::vector<Signature>& signatures, const Judges& judges,
+             std::span<const std::uint16_t> fold_of_stop, std::span<const double> log_shares) {
     Bench bench;
     bench.channels = signatures.size();
     bench.units = log_shares.size();
@@ -123,8 +123,9 @@ Vector newton_step(const Vector& weights, const Vector& gradient, const Matrix& 
 
 }  // namespace
 
-ChannelWeights learn_weights(const std::vector<Signature>& signatures, const Judges& judges, std::span<const std::uint16_t> fold_of_stop,
-                             std::span<const double> log_shares, const WeightOptions& options) {
+ChannelWeights learn_weights(const std::vector<Signature>& signatures, const Judges& judges,
+                             std::span<const std::uint16_t> fold_of_stop, std::span<const double> log_shares,
+                             const WeightOptions& options) {
     assert(fold_of_stop.size() == judges.size());
     const Bench bench = gather(signatures, judges, fold_of_stop, log_shares);
     const auto n = static_cast<Eigen::Index>(bench.channels);

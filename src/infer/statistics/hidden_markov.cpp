@@ -46,15 +46,22 @@ private:
 
 }  // namespace
 
-HiddenMarkov::HiddenMarkov(std::span<const double> start, std::span<const double> log_emission, const Matrix& transition)
-    : HiddenMarkov(start, log_emission,
-                   std::make_shared<MatrixTransition>(start.size(), log_emission.size() / start.size() - 1, transition)) {}
+HiddenMarkov::HiddenMarkov(std::span<const double> start, std::span<const double> log_emission,
+                           const Matrix& transition)
+    : HiddenMarkov(
+          start, log_emission,
+          std::make_shared<MatrixTransition>(start.size(), log_emission.size() / start.size() - 1, transition)) {}
 
 HiddenMarkov::HiddenMarkov(std::span<const double> start, std::span<const double> log_emission,
                            std::shared_ptr<const Transition> transition)
-    : states_(start.size()), observations_(log_emission.size() / start.size()), transition_(std::move(transition)),
-      emission_(log_emission.size()), forward_(log_emission.size()), backward_(log_emission.size(), 1.0),
-      smoothed_(log_emission.size()), pair_sum_(observations_, 1.0) {
+    : states_(start.size()),
+      observations_(log_emission.size() / start.size()),
+      transition_(std::move(transition)),
+      emission_(log_emission.size()),
+      forward_(log_emission.size()),
+      backward_(log_emission.size(), 1.0),
+      smoothed_(log_emission.size()),
+      pair_sum_(observations_, 1.0) {
     assert(observations_ > 0 && log_emission.size() == states_ * observations_);
     const std::size_t n = states_;
     for (std::size_t t = 0; t < observations_; ++t) {
@@ -75,7 +82,8 @@ HiddenMarkov::HiddenMarkov(std::span<const double> start, std::span<const double
         for (std::size_t v = 0; v < n; ++v) after[v] = emission_[(t + 1) * n + v] * backward_[(t + 1) * n + v];
         const std::span<double> here(&backward_[t * n], n);
         transition_->backward(t, after, here);
-        pair_sum_[t] = std::inner_product(here.begin(), here.end(), forward_.begin() + static_cast<std::ptrdiff_t>(t * n), 0.0);
+        pair_sum_[t] =
+            std::inner_product(here.begin(), here.end(), forward_.begin() + static_cast<std::ptrdiff_t>(t * n), 0.0);
         scale_to_one(here);
     }
     for (std::size_t t = 0; t < observations_; ++t) {

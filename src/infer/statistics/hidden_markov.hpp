@@ -26,12 +26,12 @@ public:
 
 class HiddenMarkov {
 public:
-    /// Fills the `states` x `states` matrix, row-major, with the probability of going from the row's state to the column's
-    /// in the gap between observation `gap` and the next.
+    /// Fills the `states` x `states` matrix, row-major, with the probability of going from the row's state to the
+    /// column's in the gap between observation `gap` and the next.
     using Matrix = std::function<void(std::size_t gap, std::span<double> matrix)>;
 
-    /// `start`: one probability a state. `log_emission`: observations x states, row-major, natural logs (-infinity allowed
-    /// where some state of the row is possible). At least one observation.
+    /// `start`: one probability a state. `log_emission`: observations x states, row-major, natural logs (-infinity
+    /// allowed where some state of the row is possible). At least one observation.
     HiddenMarkov(std::span<const double> start, std::span<const double> log_emission,
                  std::shared_ptr<const Transition> transition);
     HiddenMarkov(std::span<const double> start, std::span<const double> log_emission, const Matrix& transition);
@@ -46,7 +46,8 @@ public:
     std::span<const double> smoothed(std::size_t at) const { return {&smoothed_[at * states_], states_}; }
     /// Probability, given all, of one pair of states on the two sides of a gap.
     double pair(std::size_t gap, std::size_t from, std::size_t to) const;
-    /// Probability, given all, of each pair of states on the two sides of a gap: `states` x `states`, row-major, sums to one.
+    /// Probability, given all, of each pair of states on the two sides of a gap: `states` x `states`, row-major, sums
+    /// to one.
     void pairs(std::size_t gap, std::span<double> joint) const;
 
 private:

@@ -66,7 +66,8 @@ private:
     std::vector<double> abundance_, presence_;
 };
 
-/// Whether the distinct assignments are at most `most`: n! over the factorials of the groups' sizes, as a product of binomials.
+/// Whether the distinct assignments are at most `most`: n! over the factorials of the groups' sizes, as a product of
+/// binomials.
 bool few_assignments(const TaxonTable& table, std::size_t most) {
     std::vector<std::size_t> sizes(table.groups, 0);
     for (const std::uint32_t g : table.group_of_site) ++sizes[g];

@@ -1,8 +1,8 @@
 #include "infer/statistics/normal_inverse_wishart.hpp"
 
-#include <Eigen/Cholesky>
 #include <math.h>  // lgamma_r, which <cmath> does not promise
 
+#include <Eigen/Cholesky>
 #include <cmath>
 #include <numbers>
 
@@ -42,8 +42,8 @@ NormalInverseWishart NormalInverseWishart::updated(const Moments& observed) cons
     after.degrees = degrees + observed.count;
     after.mean = (mean_count * mean + observed.sum) / after.mean_count;
     const VectorXd away = observed.sum / observed.count - mean;
-    after.scatter = scatter + observed.scatter() +
-                    mean_count * observed.count / after.mean_count * away * away.transpose();
+    after.scatter =
+        scatter + observed.scatter() + mean_count * observed.count / after.mean_count * away * away.transpose();
     return after;
 }
 

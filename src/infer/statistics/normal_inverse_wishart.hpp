@@ -28,9 +28,9 @@ struct StudentT {
 
 struct NormalInverseWishart {
     Eigen::VectorXd mean;
-    double mean_count = 1;     ///< kappa: what the mean is worth, in observations
-    double degrees = 1;        ///< nu
-    Eigen::MatrixXd scatter;   ///< Lambda
+    double mean_count = 1;    ///< kappa: what the mean is worth, in observations
+    double degrees = 1;       ///< nu
+    Eigen::MatrixXd scatter;  ///< Lambda
 
     NormalInverseWishart updated(const Moments& observed) const;
     StudentT predictive() const;

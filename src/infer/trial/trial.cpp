@@ -8,21 +8,21 @@
 
 #include "geo/edge_grid.hpp"
 #include "infer/statistics/random_draw.hpp"
+#include "infer/trial/wrong_draft.hpp"
 #include "subcrop/geo/overlay.hpp"
 #include "subcrop/infer/average_precision.hpp"
 #include "subcrop/infer/fit.hpp"
 #include "subcrop/infer/relocate.hpp"
-#include "infer/trial/wrong_draft.hpp"
 
 namespace subcrop::infer {
 
 namespace {
 
-constexpr double reach_of_extent = 0.15;    // between the reaches that the shift field tries
-constexpr double min_reach = 4;             // in root mean square displacements: shorter warps fold
-constexpr double patch_of_extent = 0.05;    // radius of a disc
-constexpr double cells = 20'000;            // of ground looked at
-constexpr double contact_places = 2'000;    // looked at along the true contacts
+constexpr double reach_of_extent = 0.15;  // between the reaches that the shift field tries
+constexpr double min_reach = 4;           // in root mean square displacements: shorter warps fold
+constexpr double patch_of_extent = 0.05;  // radius of a disc
+constexpr double cells = 20'000;          // of ground looked at
+constexpr double contact_places = 2'000;  // looked at along the true contacts
 
 /// A place on the true map, and what lies there.
 struct GroundCell {
@@ -46,7 +46,8 @@ struct Truth {
         Box stops;
         for (const model::Stop& stop : survey.stops) {
             const model::UnitIndex drafted = map.unit_at(stop.position);
-            at_stops.push_back(drafted != model::no_unit && stop.unit_seen != model::no_unit ? stop.unit_seen : drafted);
+            at_stops.push_back(drafted != model::no_unit && stop.unit_seen != model::no_unit ? stop.unit_seen
+                                                                                             : drafted);
             if (drafted != model::no_unit) stops.add(stop.position);
         }
         side = std::max({stops.width(), stops.height(), 1.0});
@@ -74,7 +75,8 @@ struct Truth {
 };
 
 /// Whether the 90 % ground of a contact between these units holds the place.
-bool covered(const Truth::ContactPlace& truth, const geo::UnitMap& draft, const Relocation& relocation, const std::vector<Box>& boxes) {
+bool covered(const Truth::ContactPlace& truth, const geo::UnitMap& draft, const Relocation& relocation,
+             const std::vector<Box>& boxes) {
     for (std::size_t c = 0; c < draft.contacts().size(); ++c) {
         const geo::Contact& contact = draft.contacts()[c];
         if (contact.unit_a != truth.a || contact.unit_b != truth.b || !boxes[c].contains(truth.place)) continue;
@@ -119,7 +121,8 @@ void add_draft(const Truth& truth, const model::Reduced& reduced, const geo::Uni
     double before = 0, after = 0, spoilt = 0, counted = 0;
     for (const GroundCell& cell : truth.ground) {
         const Point u = fit.shift.field.displacement(cell.place);
-        const model::UnitIndex drafted = draft.unit_at(cell.place), moved = draft.unit_at({cell.place.x + u.x, cell.place.y + u.y});
+        const model::UnitIndex drafted = draft.unit_at(cell.place),
+                               moved = draft.unit_at({cell.place.x + u.x, cell.place.y + u.y});
         if (drafted == model::no_unit || moved == model::no_unit) continue;
         counted += 1;
         before += drafted != cell.unit;
@@ -156,8 +159,8 @@ void add_draft(const Truth& truth, const model::Reduced& reduced, const geo::Uni
 }
 
 void take_means(TrialFigures& f) {
-    for (double* sum : {&f.wrong_stops, &f.found, &f.found_by_distance, &f.ground_wrong_before, &f.ground_wrong_after, &f.spoilt,
-                        &f.zones_cover, &f.half_width_m})
+    for (double* sum : {&f.wrong_stops, &f.found, &f.found_by_distance, &f.ground_wrong_before, &f.ground_wrong_after,
+                        &f.spoilt, &f.zones_cover, &f.half_width_m})
         *sum /= std::max(1U, f.drafts);
 }
 
@@ -178,8 +181,8 @@ model::UnitIndex other_unit(const geo::UnitMap& map, model::UnitIndex own, Rando
 
 }  // namespace
 
-Trial try_draft(const model::Survey& survey, const model::Reduced& reduced, const geo::UnitMap& map, const TrialOptions& options,
-                unsigned threads, Progress& progress) {
+Trial try_draft(const model::Survey& survey, const model::Reduced& reduced, const geo::UnitMap& map,
+                const TrialOptions& options, unsigned threads, Progress& progress) {
     const Truth truth(survey, map);
     std::vector<std::size_t> on_map;
     Trial trial;

@@ -51,8 +51,8 @@ std::vector<model::MapPolygon> warped(std::vector<model::MapPolygon> polygons, c
     return result;
 }
 
-std::vector<model::MapPolygon> relabelled(const std::vector<model::MapPolygon>& polygons, model::UnitIndex from, model::UnitIndex to,
-                                          const Polygon& disc) {
+std::vector<model::MapPolygon> relabelled(const std::vector<model::MapPolygon>& polygons, model::UnitIndex from,
+                                          model::UnitIndex to, const Polygon& disc) {
     std::vector<model::MapPolygon> result;
     for (const model::MapPolygon& p : polygons) {
         const MultiPolygon inside = p.unit == from ? geo::common_ground({p.polygon}, {disc}) : MultiPolygon{};

@@ -29,7 +29,7 @@ private:
 std::vector<model::MapPolygon> warped(std::vector<model::MapPolygon> polygons, const Warp& warp, double step_m);
 
 /// The ground of unit `from` within a disc given to unit `to`.
-std::vector<model::MapPolygon> relabelled(const std::vector<model::MapPolygon>& polygons, model::UnitIndex from, model::UnitIndex to,
-                                          const Polygon& disc);
+std::vector<model::MapPolygon> relabelled(const std::vector<model::MapPolygon>& polygons, model::UnitIndex from,
+                                          model::UnitIndex to, const Polygon& disc);
 
 }  // namespace subcrop::infer

@@ -25,7 +25,8 @@ Table correlation_table(const JudgedSurvey& judged) {
     Table table;
     const std::string& by = judged.fit.skill.known_by;
     table.caption =
-        "Rows: the unit known to lie below (" + (by == "observed bedrock" ? std::string("stops with bedrock observed") : by) +
+        "Rows: the unit known to lie below (" +
+        (by == "observed bedrock" ? std::string("stops with bedrock observed") : by) +
         "). Columns: mean probability that soil alone gives each unit, percent; in brackets the number of "
         "stops at which it is the most probable. Each stop is judged by what was learnt outside its own block.";
     table.header = {"known", "n"};

@@ -63,7 +63,8 @@ std::string how_it_was_made(const JudgedSurvey& judged) {
     text += as_drawn ? "Each stop counts in full for the unit whose bedrock was observed there, else for the one drawn "
                        "under it. This is for comparison: misplaced stops spoil it."
                      : "Each stop counts for a unit by its probability of lying on it, from draft, nearby stops, "
-                       "its own soil and observed bedrock. Numbers of stops are therefore sums of probabilities, written as 'about 23 stops'.";
+                       "its own soil and observed bedrock. Numbers of stops are therefore sums of probabilities, "
+                       "written as 'about 23 stops'.";
     return text;
 }
 

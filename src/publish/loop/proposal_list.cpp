@@ -137,10 +137,9 @@ private:
         if (stretches.empty())
             return "Move " + contact + " a little about " + place_words(p.middle) + ": " + hectares(p.area_m2) +
                    " ha change. The drawn line lies inside its 90 % zone.";
-        const infer::MovedStretch& longest =
-            *std::max_element(stretches.begin(), stretches.end(), [](const auto& a, const auto& b) {
-                return a.length_m * a.shift_m < b.length_m * b.shift_m;
-            });
+        const infer::MovedStretch& longest = *std::max_element(
+            stretches.begin(), stretches.end(),
+            [](const auto& a, const auto& b) { return a.length_m * a.shift_m < b.length_m * b.shift_m; });
         std::string text = "Move " + contact + " by " + metres(longest.shift_m) + " m" +
                            (longest.azimuth_deg ? " to the " + std::string(towards(*longest.azimuth_deg)) : "") +
                            " (± " + metres(infer::half_width_in_sd * longest.shift_sd_m) + " m, 90 %) along " +
@@ -208,16 +207,18 @@ private:
         return nullptr;
     }
 
-    /// Stops that bear on the ground as it was decided and did not bear then. Its reach is that of the stops then, so that
-    /// no stop counts as new because the area or the reach grew.
+    /// Stops that bear on the ground as it was decided and did not bear then. Its reach is that of the stops then, so
+    /// that no stop counts as new because the area or the reach grew.
     std::vector<std::string> new_stops(const DecisionRow& then) const {
         const std::set<std::string> known(then.stops.begin(), then.stops.end());
         std::vector<std::pair<double, std::string>> near;
         double reach_m = known.empty() ? proposals_.reach_m : 0;
         for (const std::uint32_t s : infer::stops_that_bear(survey_, then.ground, proposals_.reach_m)) {
             const double off_m = infer::distance_to(then.ground, survey_.stops[s].position);
-            if (known.contains(survey_.stops[s].id)) reach_m = std::max(reach_m, off_m);
-            else near.emplace_back(off_m, survey_.stops[s].id);
+            if (known.contains(survey_.stops[s].id))
+                reach_m = std::max(reach_m, off_m);
+            else
+                near.emplace_back(off_m, survey_.stops[s].id);
         }
         std::vector<std::string> result;
         for (auto& [off_m, id] : near)
@@ -236,7 +237,8 @@ private:
             return;
         }
         one.row.decision = then->decision;
-        if (then->decision == "accepted" && then->hectares && one.row.hectares && other_size(*then->hectares, *one.row.hectares))
+        if (then->decision == "accepted" && then->hectares && one.row.hectares &&
+            other_size(*then->hectares, *one.row.hectares))
             one.row.note = "It was " + hectares(*then->hectares * 1e4) + " ha when you accepted it.";
     }
     static bool other_size(double then, double now) { return std::max(then, now) > 1.25 * std::min(then, now); }
@@ -295,9 +297,12 @@ ProposalCounts counts_of(const std::vector<ListedProposal>& list) {
     for (const ListedProposal& one : list) {
         if (one.open())
             ++counts.open, counts.open_gain_hectares += one.gain_hectares;
-        else if (one.row.decision == "accepted") ++counts.accepted;
-        else if (one.row.decision == "rejected") ++counts.rejected;
-        else ++counts.later;
+        else if (one.row.decision == "accepted")
+            ++counts.accepted;
+        else if (one.row.decision == "rejected")
+            ++counts.rejected;
+        else
+            ++counts.later;
     }
     return counts;
 }

@@ -18,7 +18,8 @@ namespace subcrop::publish {
 
 struct ListedProposal {
     io::DecisionRow row;  ///< as it is written; `note` says why it is shown again, where it is
-    std::optional<std::size_t> proposal = {};  ///< index into Proposals::list; absent: decided before, no longer proposed
+    std::optional<std::size_t> proposal =
+        {};  ///< index into Proposals::list; absent: decided before, no longer proposed
     Point middle;
     std::optional<std::size_t> contact = {};  ///< index into UnitMap::contacts()
     double gain_hectares = 0;

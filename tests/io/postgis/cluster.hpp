@@ -1,5 +1,5 @@
-// A real PostGIS database: a cluster of its own in a scratch folder, on a socket there, gone afterwards. Needs the packages postgresql and
-// postgresql-15-postgis-3.
+// A real PostGIS database: a cluster of its own in a scratch folder, on a socket there, gone afterwards. Needs the
+// packages postgresql and postgresql-15-postgis-3.
 #pragma once
 
 #include <pwd.h>
@@ -46,9 +46,11 @@ public:
         }
         chmod(folder_.path().c_str(), 0755);
         // The socket's name holds the port; nothing listens on the network.
-        started_ = run((programs_ / "initdb").string() + " -D " + data_.string() + " -U tester -A trust -E UTF8 --locale=C.UTF-8 --no-sync") &&
-                   run((programs_ / "pg_ctl").string() + " -D " + data_.string() + " -w -l " + (socket_ / "log").string() +
-                       " -o \"-c listen_addresses='' -c fsync=off -k " + socket_.string() + "\" start");
+        started_ =
+            run((programs_ / "initdb").string() + " -D " + data_.string() +
+                " -U tester -A trust -E UTF8 --locale=C.UTF-8 --no-sync") &&
+            run((programs_ / "pg_ctl").string() + " -D " + data_.string() + " -w -l " + (socket_ / "log").string() +
+                " -o \"-c listen_addresses='' -c fsync=off -k " + socket_.string() + "\" start");
     }
     ~Cluster() {
         if (started_) run((programs_ / "pg_ctl").string() + " -D " + data_.string() + " -m immediate -w stop");
@@ -64,21 +66,24 @@ public:
         while (!text.empty() && text.back() == '\n') text.pop_back();
         return text;
     }
-    std::string connection() const { return "PG:host=" + socket_.string() + " user=tester dbname=postgres password=secret"; }
+    std::string connection() const {
+        return "PG:host=" + socket_.string() + " user=tester dbname=postgres password=secret";
+    }
     const ScratchFolder& folder() const { return folder_; }
 
 private:
     bool run_query(const std::string& sql, const std::string& options) const {
         folder_.write("query.sql", sql);
-        return run((programs_ / "psql").string() + " -v ON_ERROR_STOP=1 -q " + options + "-h " + socket_.string() + " -U tester -d postgres -f " +
-                   (folder_.path() / "query.sql").string());
+        return run((programs_ / "psql").string() + " -v ON_ERROR_STOP=1 -q " + options + "-h " + socket_.string() +
+                   " -U tester -d postgres -f " + (folder_.path() / "query.sql").string());
     }
     std::string output() const {
         std::ifstream in(folder_.path() / "output.txt");
         return {std::istreambuf_iterator<char>(in), {}};
     }
     bool run(const std::string& command) const {
-        const std::string line = "cd / && " + as_user_ + command + " > " + (folder_.path() / "output.txt").string() + " 2>&1";
+        const std::string line =
+            "cd / && " + as_user_ + command + " > " + (folder_.path() / "output.txt").string() + " 2>&1";
         return std::system(line.c_str()) == 0;
     }
 

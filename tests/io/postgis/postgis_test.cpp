@@ -28,9 +28,13 @@ TEST(PostGis, OneTableIsReadLikeAnyOther) {
             ('Kd', ST_Multi(ST_MakeEnvelope(500000, 5200000, 501000, 5201000, 32633))),
             ('Jl', ST_Multi(ST_MakeEnvelope(501000, 5200000, 502000, 5201000, 32633)));)"))
         << "see the log; the package postgis is needed";
-    const std::string map = R"("map": {"source": ")" + cluster.connection() + R"(", "layer": "units", "columns": {"unit": "code"}})";
-    const ReadSurvey read = read_all(cluster.folder(), R"({"stops": {"source": ")" + cluster.connection() +
-        R"(", "layer": "book.stops", "columns": {"stop": "site", "unit_seen": "seen", "slope_deg": "slope", "date": "taken"}}, )" + map + "}");
+    const std::string map =
+        R"("map": {"source": ")" + cluster.connection() + R"(", "layer": "units", "columns": {"unit": "code"}})";
+    const ReadSurvey read = read_all(
+        cluster.folder(),
+        R"({"stops": {"source": ")" + cluster.connection() +
+            R"(", "layer": "book.stops", "columns": {"stop": "site", "unit_seen": "seen", "slope_deg": "slope", "date": "taken"}}, )" +
+            map + "}");
     const model::Survey& survey = read.survey;
     ASSERT_EQ(survey.stops.size(), 2U);
     EXPECT_EQ(survey.stops[0].id, "007");
@@ -49,11 +53,14 @@ TEST(PostGis, OneTableIsReadLikeAnyOther) {
     EXPECT_THAT(read.problems[0].source, Not(HasSubstr("secret")));
     EXPECT_THAT(read.problems[0].source, HasSubstr(":book.stops"));
 
-    const std::string wrong_table = error_of(cluster.folder(), R"({"stops": {"source": ")" + cluster.connection() + R"(", "layer": "book.stop"}})");
-    EXPECT_THAT(wrong_table, HasSubstr("there is no layer 'book.stop'. Did you mean 'book.stops'? Its layers: book.stops, "));
+    const std::string wrong_table =
+        error_of(cluster.folder(), R"({"stops": {"source": ")" + cluster.connection() + R"(", "layer": "book.stop"}})");
+    EXPECT_THAT(wrong_table,
+                HasSubstr("there is no layer 'book.stop'. Did you mean 'book.stops'? Its layers: book.stops, "));
     EXPECT_THAT(wrong_table, Not(HasSubstr("secret")));
-    const std::string wrong_base = error_of(
-        cluster.folder(), R"({"stops": {"source": "PG:host=/nowhere-at-all dbname=postgres password=secret", "layer": "x"}})");
+    const std::string wrong_base =
+        error_of(cluster.folder(),
+                 R"({"stops": {"source": "PG:host=/nowhere-at-all dbname=postgres password=secret", "layer": "x"}})");
     EXPECT_THAT(wrong_base, HasSubstr("cannot be opened"));
     EXPECT_THAT(wrong_base, HasSubstr("Check the connection, the name of the database and that the server runs."));
     EXPECT_THAT(wrong_base, Not(HasSubstr("secret")));

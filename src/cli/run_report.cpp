@@ -218,7 +218,7 @@ void print_summary(std::ostream& out, const publish::RunSummary& s, std::size_t 
         print_highlights(out,
                          s.next_stop_count == 1 ? "Next stop"
                          : s.without_draft      ? "Next stops, best for the first map first"
-                                                : "Next stops, best for the contacts first",
+                                                : "Next stops, the greatest gain first",
                          s.next_stops, width);
         if (s.next_stop_count > s.next_stops.size())
             out << "  and " << s.next_stop_count - s.next_stops.size()

@@ -134,7 +134,7 @@ std::string in_short(const model::Survey& survey, const geo::UnitMap& map, const
     if (next.unit_a == model::no_unit) return text + "area without stops.";
     auto code = [&](model::UnitIndex unit) { return survey.units[static_cast<std::size_t>(unit)].code; };
     if (!next.contact)
-        return text + code(next.unit_a) + " on the first map, but perhaps " + code(next.unit_b) +
+        return text + code(next.unit_a) + (survey.map_source.empty() ? " on the first map" : " as mapped") + ", but perhaps " + code(next.unit_b) +
                ". A stop here is expected to correct " + one_decimal(next.gain_m / 10) + " ha.";
     const geo::Contact& contact = map.contacts()[*next.contact];
     return text + "contact " + code(contact.unit_a) + " | " + code(contact.unit_b) + ", located to ± " +

@@ -336,10 +336,12 @@ io::LayerDefinition relocated_contacts_layer() {
             .title = "Contacts: where they should run",
             .description =
                 "Each contact where the stops place it. Left as drawn if moving contacts did not improve "
-                "predictions at hidden stops.",
+                "predictions at hidden stops. Outlines of redrawn areas (revised_units) come last.",
             .geometry = GeometryKind::line,
             .fields = {
-                {.name = "contact", .type = FieldType::integer, .description = "Feature id in contact_review."},
+                {.name = "contact",
+                 .type = FieldType::integer,
+                 .description = "Feature id in contact_review. Empty for the outline of a redrawn area."},
                 {.name = "unit_a", .type = FieldType::text, .description = "One of the two units.", .domain = "unit"},
                 {.name = "unit_b", .type = FieldType::text, .description = "The other unit.", .domain = "unit"},
                 {.name = "location_confidence_m",
@@ -351,7 +353,7 @@ io::LayerDefinition relocated_contacts_layer() {
                  .description = "Whether there is a contact. Questionable if at least 3 stops on one side fit the unit "
                                 "across with 0.8 or more, and they "
                                 "outnumber those that fit their own. Questionable also if the area on one side is "
-                                "disputed and like the other.",
+                                "disputed and like the other, and of outlines of redrawn areas.",
                  .domain = "confidence"},
                 {.name = "identity_confidence",
                  .type = FieldType::text,
@@ -372,10 +374,13 @@ io::LayerDefinition contact_zones_layer() {
         .name = "contact_zones",
         .title = "Contacts: 90 % zones",
         .description =
-            "The zone in which each contact lies with 90 % probability, place by place. Empty above 20,000 contacts.",
+            "The zone in which each contact lies with 90 % probability, place by place. Outlines of redrawn areas "
+            "(revised_units) come last. Empty above 20,000 contacts.",
         .geometry = GeometryKind::multipolygon,
         .fields = {
-            {.name = "contact", .type = FieldType::integer, .description = "Feature id in contact_review."},
+            {.name = "contact",
+             .type = FieldType::integer,
+             .description = "Feature id in contact_review. Empty for the outline of a redrawn area."},
             {.name = "unit_a", .type = FieldType::text, .description = "One of the two units.", .domain = "unit"},
             {.name = "unit_b", .type = FieldType::text, .description = "The other unit.", .domain = "unit"},
             {.name = "location_confidence_m",
@@ -557,14 +562,18 @@ io::LayerDefinition next_stops_layer() {
              .description = "Order in a short walk past all of them, in straight lines."},
             {.name = "gain_m",
              .type = FieldType::real,
-             .description = "Area that a stop here is expected to correct, thousands of square metres. (The same as "
-                            "metres of mean error over one "
-                            "kilometre of contact.)"},
+             .description = "Area that a stop here is expected to correct, thousands of square metres."},
             {.name = "contact",
              .type = FieldType::integer,
-             .description = "Feature id in contact_review. Empty for an area without stops."},
-            {.name = "unit_a", .type = FieldType::text, .description = "One of the contact's units.", .domain = "unit"},
-            {.name = "unit_b", .type = FieldType::text, .description = "The other unit.", .domain = "unit"},
+             .description = "Feature id in contact_review, if its 90 % zone holds the place. Else empty."},
+            {.name = "unit_a",
+             .type = FieldType::text,
+             .description = "One of the contact's units, else the most probable one. Empty for an area without stops.",
+             .domain = "unit"},
+            {.name = "unit_b",
+             .type = FieldType::text,
+             .description = "The contact's other unit, else the second most probable one.",
+             .domain = "unit"},
             {.name = "half_width_m",
              .type = FieldType::real,
              .description = "Half-width of the 90 % zone of the contact here, metres."},

@@ -1,6 +1,7 @@
 #include "subcrop/publish/result_layers.hpp"
 
 #include <algorithm>
+#include <array>
 #include <functional>
 #include <optional>
 #include <utility>
@@ -98,6 +99,24 @@ public:
         unit(c.unit_b, rows);
         rows.real(r.location_confidence_m).text(to_string(r.existence)).text(to_string(r.identity));
         rows.text(to_string(r.location)).end_row();
+    }
+
+    /// An outline of a redrawn area: no drawn contact, so that it has no feature in contact_review.
+    void redrawn_row(std::size_t index, io::RowBatch& rows) const {
+        const infer::RedrawnContact& c = results_.revised.contacts[index];
+        rows.line(c.line).absent();
+        unit(c.unit_a, rows);
+        unit(c.unit_b, rows);
+        rows.real(c.half_width_m).text(to_string(infer::Confidence::questionable));
+        rows.text(to_string(infer::Confidence::questionable)).text(to_string(infer::LocationClass::inferred)).end_row();
+    }
+
+    void redrawn_zone_row(std::size_t index, io::RowBatch& rows) const {
+        const infer::RedrawnContact& c = results_.revised.contacts[index];
+        rows.multipolygon(geo::zone_about(c.line, std::array{c.half_width_m})).absent();
+        unit(c.unit_a, rows);
+        unit(c.unit_b, rows);
+        rows.real(c.half_width_m).end_row();
     }
 
     void zone_row(std::size_t contact, io::RowBatch& rows) const {
@@ -322,10 +341,17 @@ std::filesystem::path write_results(const std::filesystem::path& target, const R
     append_rows(
         writer, relocated_contacts, contacts, batch_rows / 8, threads,
         [&](std::size_t i, io::RowBatch& batch) { rows.relocated_row(i, batch); }, silent);
+    const std::size_t redrawn = results.revised.contacts.size();
+    append_rows(
+        writer, relocated_contacts, redrawn, batch_rows / 8, threads,
+        [&](std::size_t i, io::RowBatch& batch) { rows.redrawn_row(i, batch); }, silent);
     if (contacts <= max_zones) {
         append_rows(
             writer, contact_zones, contacts, 16, threads,
             [&](std::size_t i, io::RowBatch& batch) { rows.zone_row(i, batch); }, silent);
+        append_rows(
+            writer, contact_zones, redrawn, 16, threads,
+            [&](std::size_t i, io::RowBatch& batch) { rows.redrawn_zone_row(i, batch); }, silent);
     }
     append_rows(
         writer, disputed_area, results.disputed.size(), 16, threads,

@@ -133,12 +133,12 @@ std::string hectares_put_right(const std::vector<infer::NextStop>& next_stops) {
 }
 
 std::string worth_of_visits(const std::vector<infer::NextStop>& next_stops, double mapped_m2) {
-    if (next_stops.empty() || !next_stops.front().contact) return {};  // a first map tells the gain of each in hectares
+    if (next_stops.empty()) return {};
     std::string text =
         (next_stops.size() == 1 ? "It is" : "All " + std::to_string(next_stops.size()) + " together are") +
         " expected to correct " + hectares_put_right(next_stops) + " of the map's " + metres(mapped_m2 / 1e4) + " ha.";
     if (corrected_m2(next_stops) < little_gain * mapped_m2)
-        text += " That is little for a walk: one stop hardly narrows where these contacts run.";
+        text += " That is little for a walk.";
     return text;
 }
 

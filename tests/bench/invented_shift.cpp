@@ -77,15 +77,15 @@ void compare_contacts(const publish::PreparedSurvey& data, const geo::UnitMap& t
     f.contact_after /= length;
 }
 
-/// Share of the true contacts' length that lies within the 90 % zone of a relocated contact of the same two units.
+/// Share of the true contacts' length that lies within the 90 % zone of a contact of the same two units.
 void compare_zones(const publish::PreparedSurvey& data, const geo::UnitMap& truth, const infer::Relocation& relocation,
-                   Figures& f) {
+                   const infer::RevisedMap& revised, Figures& f) {
     double length = 0, drawn = 0;
     for (const geo::Contact& contact : truth.contacts()) {
         for (std::size_t i = 1; i < contact.line.size(); ++i) {
             const Point middle{(contact.line[i - 1].x + contact.line[i].x) / 2,
                                (contact.line[i - 1].y + contact.line[i].y) / 2};
-            const bool inside = bench::in_a_zone(relocation, data.map, contact, middle);
+            const bool inside = bench::in_a_zone(relocation, revised, data.map, contact, middle);
             const double piece = distance(contact.line[i - 1], contact.line[i]);
             length += piece;
             f.covered += inside ? piece : 0;
@@ -156,10 +156,11 @@ Figures measure(const std::filesystem::path& folder) {
     f.ap_rest = infer::average_precision(by_rest);
     f.ap_moved = infer::average_precision(by_fit);
     const infer::Relocation relocation = infer::relocate(data.survey, data.map, fit, 0, problems);
-    const geo::UnitMap drawn = bench::drawn_map(data.survey, data.map, fit, relocation);
+    const infer::RevisedMap revised = infer::revise_map(data.survey, data.map, fit, relocation, 0);
+    const geo::UnitMap drawn = bench::drawn_map(data.survey, data.map, revised);
     f.ground = bench::compare_ground(truth.survey.map, data.map, 20, [&](Point p) { return drawn.unit_at(p); });
     compare_contacts(data, truth.survey.map, relocation, f);
-    compare_zones(data, truth.survey.map, relocation, f);
+    compare_zones(data, truth.survey.map, relocation, revised, f);
     compare_crossings(data, truth.survey.map, fit, f);
     for (const infer::MisplacedStretch& stretch : fit.shift.stretches) {
         const geo::Contact& contact = data.map.contacts()[stretch.contact];

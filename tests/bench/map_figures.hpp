@@ -10,6 +10,7 @@
 #include <utility>
 #include <vector>
 
+#include "subcrop/core/planar.hpp"
 #include "subcrop/core/problem.hpp"
 #include "subcrop/geo/unit_map.hpp"
 #include "subcrop/infer/fit.hpp"
@@ -41,10 +42,9 @@ struct Calibration {
 };
 
 /// The revised map as it is drawn.
-inline geo::UnitMap drawn_map(const model::Survey& survey, const geo::UnitMap& draft, const infer::Fit& fit,
-                              const infer::Relocation& relocation) {
-    std::vector<model::MapPolygon> polygons =
-        infer::polygons_of(infer::revise_map(survey, draft, fit, relocation, 0), draft);
+inline geo::UnitMap drawn_map(const model::Survey& survey, const geo::UnitMap& draft,
+                              const infer::RevisedMap& revised) {
+    std::vector<model::MapPolygon> polygons = infer::polygons_of(revised, draft);
     ProblemLog faults, of_draft;
     geo::UnitMap drawn(std::move(polygons), survey.units.size(), {}, faults);
     const geo::UnitMap again(draft.polygons(), survey.units.size(), {}, of_draft);
@@ -113,9 +113,14 @@ private:
     const geo::UnitMap* map_;
 };
 
-/// Whether a place lies in the 90 % zone of a contact of the same two units as `wanted`.
-inline bool in_a_zone(const infer::Relocation& relocation, const geo::UnitMap& draft, const geo::Contact& wanted,
-                      Point place) {
+/// Whether a place lies in the 90 % zone of a contact of the same two units as `wanted`, as the run writes them.
+inline bool in_a_zone(const infer::Relocation& relocation, const infer::RevisedMap& revised, const geo::UnitMap& draft,
+                      const geo::Contact& wanted, Point place) {
+    for (const infer::RedrawnContact& redrawn : revised.contacts) {
+        if (redrawn.unit_a == wanted.unit_a && redrawn.unit_b == wanted.unit_b &&
+            nearest_on(redrawn.line, place).off_m <= redrawn.half_width_m)
+            return true;
+    }
     for (std::size_t c = 0; c < draft.contacts().size(); ++c) {
         const geo::Contact& drafted = draft.contacts()[c];
         if (drafted.unit_a != wanted.unit_a || drafted.unit_b != wanted.unit_b) continue;

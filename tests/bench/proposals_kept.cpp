@@ -106,7 +106,7 @@ struct Round {
             for (std::size_t i = 1; i < contact.line.size(); ++i) {
                 const Point a = contact.line[i - 1], b = contact.line[i], middle{(a.x + b.x) / 2, (a.y + b.y) / 2};
                 contacts_m += distance(a, b);
-                if (bench::in_a_zone(j.relocation, map, contact, middle)) zone_m += distance(a, b);
+                if (bench::in_a_zone(j.relocation, j.revised, map, contact, middle)) zone_m += distance(a, b);
             }
         }
     }

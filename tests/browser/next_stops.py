@@ -8,13 +8,13 @@ assert len(data["next_stops"]) == 10
 with Page("sample") as page:
     ranks = page.js("return [...document.querySelectorAll('#next-body tbody tr')].map(r => r.cells[0].textContent)")
     equal(ranks, [str(i + 1) for i in range(10)], "ranks")
-    gains = [int("".join(ch for ch in text if ch.isdigit())) for text in page.js("return [...document.querySelectorAll('#next-body tbody tr')].map(r => r.cells[2].textContent)")]
+    gains = [float(text) for text in page.js("return [...document.querySelectorAll('#next-body tbody tr')].map(r => r.cells[2].textContent)")]
     equal(gains, sorted(gains, reverse=True), "the greatest gain first")
-    # 1 m over 1 km is 1000 m2, and little for the map: said plainly. Each gain is rounded to 100 m2, the sum to 0.1 ha.
+    # Each gain is rounded to 0.01 ha, the sum to 0.1 ha.
     told = re.search(r"All 10 together are expected to correct ([\d.]+) of the map's (\d+) ha\. That is little for a walk", page.text("#next-body"))
-    assert told and abs(float(told[1]) - sum(gains) / 1e4) < 0.11, (page.text("#next-body")[:400], gains)
+    assert told and abs(float(told[1]) - sum(gains)) < 0.11, (page.text("#next-body")[:400], gains)
     area = sum(unit["area"] for unit in data["units"]) / 1e4
-    assert abs(int(told[2]) - area) < 1 and sum(gains) / 1e4 < area / 1000
+    assert abs(int(told[2]) - area) < 1 and sum(gains) < area / 1000
     labels = page.js("return [...document.querySelectorAll('#map .rank-label')].map(r => [r.textContent, r.getBoundingClientRect().toJSON()])")
     equal(sorted((text for text, _ in labels), key=int), ranks, "numbers on the map")
     frame = page.js("return document.getElementById('map').getBoundingClientRect().toJSON()")

@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "infer/invented_survey.hpp"
+#include "subcrop/core/planar.hpp"
 #include "subcrop/geo/zone.hpp"
 
 namespace subcrop::infer {
@@ -83,6 +84,35 @@ TEST(RevisedMap, ABodyOfAnotherUnitIsDrawnIn) {
     EXPECT_EQ(drawn.revised.units[1].redrawn.holes.size(), 1u);
     EXPECT_EQ(drawn.map().unit_at({1000, 600}), 0);
     EXPECT_EQ(drawn.map().unit_at({1400, 600}), 1);
+}
+
+TEST(RevisedMap, TheOutlineOfABodyIsAContactWithAZoneOfItsOwn) {
+    InventedSurvey invented;
+    invented.add_usual_stops();
+    observe_bedrock(invented);
+    const Drawn right(invented);
+    EXPECT_TRUE(right.revised.contacts.empty());
+    add_body(invented, {1000, 600});
+    const Drawn drawn(invented);
+    ASSERT_FALSE(drawn.revised.contacts.empty());
+    double length = 0, drawn_length = 0;
+    for (const RedrawnContact& contact : drawn.revised.contacts) {
+        EXPECT_EQ(contact.unit_a, 0);
+        EXPECT_EQ(contact.unit_b, 1);
+        // No narrower than half of what is known of a drawn contact, no wider than its stops lie apart.
+        EXPECT_GT(contact.half_width_m, drawn.judged.fit.contact_sd_m / 2);
+        EXPECT_LE(contact.half_width_m, std::max(drawn.judged.fit.answer.stop_distance_m(),
+                                                 2 * half_width_in_sd * drawn.judged.fit.contact_sd_m) + 1e-9);
+        for (std::size_t k = 1; k < contact.line.size(); ++k)
+            length += distance(contact.line[k - 1], contact.line[k]);
+    }
+    // All of the hole's ring, which lies far from the drawn contact.
+    const Ring& hole = drawn.revised.units[1].redrawn.holes.at(0);
+    for (std::size_t k = 1; k < hole.size(); ++k) drawn_length += distance(hole[k - 1], hole[k]);
+    EXPECT_NEAR(length, drawn_length, 1e-6 * drawn_length);
+    // Both sides of the body are within it: its stops, and those around it.
+    for (const RedrawnContact& contact : drawn.revised.contacts)
+        EXPECT_GT(nearest_on(contact.line, {1000, 600}).off_m, contact.half_width_m / 2);
 }
 
 TEST(RevisedMap, ABodyAtTheContactGrowsFromItsOwnUnit) {

@@ -104,8 +104,7 @@ TEST(WhereContactsRun, WhatVisitsAreWorthIsSummedAndLittleIsSaidToBeLittle) {
     second.gain_m = 0.5;
     first.contact = second.contact = 0;
     EXPECT_EQ(worth_of_visits({first, second}, 3e7),
-              "All 2 together are expected to correct 0.3 of the map's 3000 ha. That is little for a walk: one stop "
-              "hardly narrows where these contacts run.");
+              "All 2 together are expected to correct 0.3 of the map's 3000 ha. That is little for a walk.");
     EXPECT_EQ(worth_of_visits({first, second}, 3e5), "All 2 together are expected to correct 0.3 of the map's 30 ha.");
     EXPECT_EQ(worth_of_visits({}, 3e7), "");
 }

@@ -47,8 +47,18 @@ struct RevisedUnit {
     double changed_m2 = 0;  ///< of it that the draft gives to another unit, or to none
 };
 
+/// A contact that the draft does not have, or a part of one: of the outline of a redrawn area.
+struct RedrawnContact {
+    model::UnitIndex unit_a = model::no_unit;  ///< the lower index
+    model::UnitIndex unit_b = model::no_unit;
+    Line line;
+    double half_width_m = 0;  ///< of its 90 % zone, root mean square along it
+};
+
 struct RevisedMap {
     std::vector<RevisedUnit> units;  ///< in the draft's order; what is new comes last
+    /// Outlines of redrawn areas where they lie outside the 90 % zones of all drawn contacts between the same units.
+    std::vector<RedrawnContact> contacts;
     double changed_m2 = 0;
     double area_m2 = 0;
 };

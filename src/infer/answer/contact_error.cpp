@@ -99,4 +99,13 @@ double learn_contact_error(const Testimony& testimony, const geo::UnitMap& map, 
     return std::max(std::min(min_error_m, stated_m), stated_m * std::exp(log_error));
 }
 
+double zone_error_m(double learnt_m, double stated_m, const AnswerSettings& settings) {
+    if (stated_m <= learnt_m) return learnt_m;
+    return learnt_m * std::pow(stated_m / learnt_m, settings.zone_stated_share);
+}
+
+double zone_residual_m(double residual_m, double zone_error_m, double stated_m, const AnswerSettings& settings) {
+    return std::max(residual_m, settings.zone_residual * std::min(zone_error_m, stated_m));
+}
+
 }  // namespace subcrop::infer

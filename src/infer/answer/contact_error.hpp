@@ -23,4 +23,12 @@ double learn_contact_error(const Testimony& testimony, const geo::UnitMap& map, 
                            const std::vector<double>& shares, double stated_m, const AnswerSettings& settings,
                            unsigned threads);
 
+/// The error of contacts left as drawn that zones use, metres: between the learnt and the stated one, never below the
+/// learnt one.
+double zone_error_m(double learnt_m, double stated_m, const AnswerSettings& settings);
+
+/// The part of it that remains where contacts moved, whatever the stops tell: bends that no smooth displacement has.
+/// `residual_m`: that of the displacement. What a draft errs beyond the stated error is taken for displacement.
+double zone_residual_m(double residual_m, double zone_error_m, double stated_m, const AnswerSettings& settings);
+
 }  // namespace subcrop::infer

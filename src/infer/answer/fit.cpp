@@ -514,9 +514,7 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
         fit.answer = Answer(reckoned.state);
         fit.shift = std::move(reckoned.shift);
     }
-    // Errors have heavier tails than a normal of their usual size; an error learnt to be smaller than stated is not
-    // believed in full.
-    fit.contact_sd_m = std::sqrt(reckoning->contact_sd_m * std::max(reckoning->contact_sd_m, survey.contact_sd_m));
+    fit.contact_sd_m = zone_error_m(reckoning->contact_sd_m, survey.contact_sd_m, settings);
 
     reckoning->placed = std::move(placement.membership);
     if (!fit.answer.empty()) {

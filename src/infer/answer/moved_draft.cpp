@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "infer/answer/contact_error.hpp"
 #include "subcrop/core/parallel.hpp"
 
 namespace subcrop::infer {
@@ -102,7 +103,7 @@ double cross(Point a, Point b, Point c) { return (b.x - a.x) * (c.y - a.y) - (b.
 
 }  // namespace
 
-MovedDraft::MovedDraft(const ShiftField& field, double contact_sd_m, const Box& stops, const Box& map,
+MovedDraft::MovedDraft(const ShiftField& field, double contact_sd_m, double stated_sd_m, const Box& stops, const Box& map,
                        unsigned threads) {
     const double reach = field.reach_m();
     map_ = map;
@@ -123,7 +124,8 @@ MovedDraft::MovedDraft(const ShiftField& field, double contact_sd_m, const Box& 
     DampedField damped{field};
     std::vector<std::uint8_t> folded(nodes_.size());
     const double amplitude_squared = field.amplitude_m() * field.amplitude_m();
-    const double residual_squared = field.residual_m() * field.residual_m();
+    const double residual_m = zone_residual_m(field.residual_m(), contact_sd_m, stated_sd_m, AnswerSettings());
+    const double residual_squared = residual_m * residual_m;
     const double stated_squared = std::max(amplitude_squared, contact_sd_m * contact_sd_m - residual_squared);
     for (int round = 0;; ++round) {
         parallel_blocks(nodes_.size(), 256, threads, [&](std::size_t begin, std::size_t end, unsigned) {

@@ -16,7 +16,7 @@ class MovedDraft {
 public:
     /// `contact_sd_m`: standard error stated for drafted contacts; `stops`: the box of the stops; `map`: that of the
     /// draft.
-    MovedDraft(const ShiftField& field, double contact_sd_m, const Box& stops, const Box& map, unsigned threads);
+    MovedDraft(const ShiftField& field, double contact_sd_m, double stated_sd_m, const Box& stops, const Box& map, unsigned threads);
 
     /// Where the drafted place lies.
     Point place(Point drafted) const;

@@ -4,6 +4,7 @@
 #include <set>
 #include <utility>
 
+#include "infer/answer/contact_error.hpp"
 #include "infer/answer/answer_state.hpp"
 #include "infer/answer/stretch_evidence.hpp"
 #include "infer/answer/stretch_shift.hpp"
@@ -308,9 +309,11 @@ Reckoned move_draft(const Testimony& testimony, const AnswerInput& input, const 
         if (decided) result.shift.stretches = decided->stretches;
         const bool by_stretch = !result.shift.stretches.empty();
         if (move || by_stretch) {
+            const double zone_m = zone_error_m(input.contact_sd_m, input.stated_sd_m, settings);
             result.shift.field =
                 by_stretch
-                    ? slide_stretches(result.shift.stretches, testimony.place, input.stated_sd_m, options.residual_m)
+                    ? slide_stretches(result.shift.stretches, testimony.place, input.stated_sd_m, zone_m,
+                                      zone_residual_m(options.residual_m, zone_m, input.stated_sd_m, settings), options.residual_m)
                     : fit_displacement(testimony, seats, bumps, likelihood, *state.draft, options, {}, input.threads);
             result.shift.field.ready_for_many_places(input.threads);
             result.shift.beds_followed = !options.traces.empty();

@@ -90,12 +90,12 @@ void SlidStretches::draw(Point place, const Eigen::MatrixXd& noise, std::span<Po
 }
 
 ShiftField slide_stretches(const std::vector<MisplacedStretch>& stretches, std::span<const Point> places,
-                           double stated_sd_m, double residual_m) {
+                           double stated_sd_m, double still_sd_m, double zone_residual_m, double residual_m) {
     constexpr double max_cells = 300;  // of the lattices, along an axis
     auto slid = std::make_unique<SlidStretches>();
     for (const Point& place : places) slid->box.add(place);
     for (const MisplacedStretch& stretch : stretches) slid->stretches.emplace_back(stretch, stated_sd_m);
-    slid->amplitude_m = stated_sd_m;
+    slid->amplitude_m = std::sqrt(std::max(still_sd_m * still_sd_m - zone_residual_m * zone_residual_m, 1.0));
     slid->residual_m = residual_m;
     slid->reach_m = 8 * std::max(stated_sd_m, std::max(slid->box.width(), slid->box.height()) / max_cells);
     ShiftField field;

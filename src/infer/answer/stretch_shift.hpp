@@ -51,8 +51,9 @@ private:
     std::pair<const StretchShift*, double> on(Point place) const;
 };
 
-/// `places`: of the stops; `stated_sd_m`: of contacts that do not slide.
+/// `places`: of the stops; `stated_sd_m`: of the draft, on which the widths about a stretch rest; `still_sd_m`: of contacts
+/// that do not slide, `zone_residual_m` of it included.
 ShiftField slide_stretches(const std::vector<MisplacedStretch>& stretches, std::span<const Point> places,
-                           double stated_sd_m, double residual_m);
+                           double stated_sd_m, double still_sd_m, double zone_residual_m, double residual_m);
 
 }  // namespace subcrop::infer

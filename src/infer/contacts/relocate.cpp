@@ -281,7 +281,7 @@ Relocation relocate(const model::Survey& survey, const geo::UnitMap& map, const 
     relocation.moved = true;
     Box stops;
     for (const model::Stop& stop : survey.stops) stops.add(stop.position);
-    const MovedDraft ground(field, fit.contact_sd_m, stops, map.extent(), threads);
+    const MovedDraft ground(field, fit.contact_sd_m, survey.contact_sd_m, stops, map.extent(), threads);
     for (const Point p : ground.damped()) {
         problems.add({.severity = Severity::note,
                       .source = survey.map_source,

@@ -5,6 +5,7 @@
 #include <numbers>
 #include <utility>
 
+#include "infer/contacts/redrawn_contacts.hpp"
 #include "subcrop/core/parallel.hpp"
 #include "subcrop/core/planar.hpp"
 #include "subcrop/geo/overlay.hpp"
@@ -383,6 +384,7 @@ RevisedMap revise_map(const model::Survey& survey, const geo::UnitMap& map, cons
         const auto rings = [&](const RevisedUnit& unit) { return polygon_of(unit, map); };
         find_probabilities(map.extent(), ask, rings, threads, result.units);
     }
+    result.contacts = redrawn_contacts(result, map, fit, relocation, threads);
     return result;
 }
 

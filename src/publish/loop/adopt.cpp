@@ -449,10 +449,22 @@ private:
             if (known) existence = decided_existence(*nearest, existence);
             rows.text(to_string(existence)).text(to_string(about.identity)).text(to_string(about.location));
             // The run's half-width is about its own line; elsewhere the stated error holds.
-            rows.real(known && (as_moved || !judged_.relocation.moved) ? about.location_confidence_m : stated);
+            const infer::RedrawnContact* const redrawn = as_moved ? nullptr : redrawn_at(contact, middle);
+            rows.real(redrawn                                              ? redrawn->half_width_m
+                      : known && (as_moved || !judged_.relocation.moved) ? about.location_confidence_m
+                                                                           : stated);
             rows.text(judged_.first || !as_drawn ? "yes" : "no").end_row();
         }
         return rows;
+    }
+
+    /// The outline of a redrawn area, where it was adopted as the run drew it.
+    const infer::RedrawnContact* redrawn_at(const geo::Contact& contact, Point middle) const {
+        for (const infer::RedrawnContact& one : judged_.revised.contacts) {
+            const bool same = one.unit_a == contact.unit_a && one.unit_b == contact.unit_b;
+            if (same && nearest_on(one.line, middle).off_m < 1e-3) return &one;
+        }
+        return nullptr;
     }
 
     infer::Confidence decided_existence(std::size_t contact, infer::Confidence found) const {

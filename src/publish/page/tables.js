@@ -99,7 +99,8 @@ function stopSection() {
   show(0);
 }
 
-const gainWords = n => firstMap ? `about ${(n.gain / 10).toFixed(1)} ha expected to be corrected` : `about ${grouped(1000 * n.gain)} m² expected to be corrected`;
+const gainHectares = n => (n.gain / 10).toFixed(2);
+const gainWords = n => `about ${gainHectares(n)} ha expected to be corrected`;
 const halfWords = n => n.half && `from ± ${metres(n.half[0])} to ± ${metres(n.half[1])}, as expected`;
 
 function nextSection() {
@@ -118,15 +119,15 @@ function nextSection() {
     if (first === undefined) told.set(task, i);
     return first === undefined || first === i ? task[0].toUpperCase() + task.slice(1) : `As at ${n(first).rank}.`;
   };
-  add(body, [el("p", {}, (firstMap ? "Places where one more stop is expected to correct most of the first map" : "Places where one more stop is expected to tell most about where contacts run") + ", the best first. Each is ranked as if those before it had been visited. "
+  add(body, [el("p", {}, `Places where one more stop is expected to correct most of the ${firstMap ? "first map" : "map"}` + ", the best first. Each is ranked as if those before it had been visited. "
     + (data.tracks ? "Of the terrain only the tracks and no-go areas of the survey file are considered." : "Roads, slopes and fences are not considered.")),
   data.next_worth ? el("p", {}, data.next_worth) : null,
-  (data.disputed || []).length ? el("p", {}, "Disputed areas are not among them, but bedrock observed there would settle more: ", few(data.disputed.map((_, i) => i), patchLink, "#ground"), ".") : null,
+  (data.disputed || []).length ? el("p", {}, "Bedrock observed in disputed areas would settle more: ", few(data.disputed.map((_, i) => i), patchLink, "#ground"), ".") : null,
   sortedTable([
     ["Rank", i => -n(i).rank, i => el("a", { href: "#next=" + n(i).rank }, String(n(i).rank)), "number"],
     ["In a walk", i => -n(i).walk, i => n(i).walk, "number"],
-    firstMap ? ["Corrected, ha", i => n(i).gain, i => (n(i).gain / 10).toFixed(1), "number"] : ["Corrected, m²", i => n(i).gain, i => grouped(1000 * n(i).gain), "number"],
-    firstMap ? null : ["Contact", i => n(i).contact === undefined ? null : contactName(data.contacts[n(i).contact]), i => n(i).contact === undefined ? "–" : contactLink(n(i).contact, contactLabel(n(i).contact)), "nowrap"],
+    ["Corrected, ha", i => n(i).gain, i => gainHectares(n(i)), "number"],
+    firstMap ? null : ["Contact", i => n(i).contact === undefined ? null : contactName(data.contacts[n(i).contact]), i => n(i).contact !== undefined ? contactLink(n(i).contact, contactLabel(n(i).contact)) : n(i).units ? n(i).units.map(code).join(" or ") : "–", "nowrap"],
     firstMap ? null : ["Located to, ± m", i => n(i).half ? n(i).half[0] : null, i => n(i).half ? `${grouped(n(i).half[0])}, then ${grouped(n(i).half[1])}` : "–", "number"],
     ["East, north", null, i => `${Math.round(data.origin[0] + n(i).x)}, ${Math.round(data.origin[1] + n(i).y)}`],
     ["What to see there", null, i => what(i)],

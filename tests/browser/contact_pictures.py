@@ -1,4 +1,5 @@
-"""The contacts to look at stand side by side as small maps: the first six of the table, each to the scale that its bar says."""
+"""The contacts to look at stand side by side as small maps: the first six of the table, each to the scale that its
+bar says."""
 import math
 import re
 
@@ -41,8 +42,10 @@ with Page("many") as page:
         for path in picture["now"]:
             seen = points(path)
             fits = [k for k in range(len(corners) - len(seen) + 1)
-                    if all(abs(math.dist(seen[i], seen[i + 1]) - per_metre * math.dist(corners[k + i], corners[k + i + 1])) < 0.2 for i in range(len(seen) - 1))
-                    and abs(math.dist(seen[0], seen[-1]) / per_metre / math.dist(corners[k], corners[k + len(seen) - 1]) - 1) < 0.02]
+                    if all(abs(math.dist(seen[i], seen[i + 1]) - per_metre * math.dist(corners[k + i],
+                        corners[k + i + 1])) < 0.2 for i in range(len(seen) - 1))
+                    and abs(math.dist(seen[0], seen[-1]) / per_metre / math.dist(corners[k],
+                        corners[k + len(seen) - 1]) - 1) < 0.02]
             if math.dist(seen[0], seen[-1]) > 50 and len(fits) == 1:
                 compared += 1
                 break

@@ -32,7 +32,8 @@ with Page("sample") as page:
     page.press(Keys.ENTER)
     page.wait(lambda: "Stop " + data["stops"][41]["id"] in page.text("#card h3"))
     page.press(Keys.ESCAPE)  # back to the lists
-    page.wait(lambda: "Stops that conflict" in page.text("#card") and "Stop " + data["stops"][41]["id"] not in page.text("#card h3"))
+    page.wait(lambda: "Stops that conflict" in page.text("#card") and "Stop "
+        + data["stops"][41]["id"] not in page.text("#card h3"))
     equal(page.js("return location.hash + document.activeElement.id"), "card", "the focus goes to the lists")
     page.js("document.getElementById('map').focus({preventScroll: true})")
     width = page.js("return document.querySelector('.leaflet-control-scale-line').textContent")

@@ -1,4 +1,5 @@
-"""A survey of 5,000 stops: the first paint comes within a second, the whole page within five, a stop's card opens at once, and marks that would hide the map are small until it is enlarged."""
+"""A survey of 5,000 stops: the first paint comes within a second, the whole page within five, a stop's card opens at
+once, and marks that would hide the map are small until it is enlarged."""
 import time
 
 from browser_page import Page, data_of, equal
@@ -36,7 +37,8 @@ with Page("large") as page:
     page.shot("large")
 with Page("large") as page:
     # Marks, nothing else drawn: one that has room of its own, before and after the map is enlarged.
-    page.js("for (const box of document.querySelectorAll('#layers input:checked')) if (box.dataset.layer !== 'stops') box.click()")
+    page.js("for (const box of document.querySelectorAll('#layers input:checked')) if (box.dataset.layer !== 'stops') "
+        "box.click()")
     agree = [s["id"] for s in data["stops"] if s["v"] == 0]
     alone, gap = page.js(ALONE, agree, [s["id"] for s in data["stops"]])
     assert gap > 8, f"the most lonely stop has another {gap:.1f} px away"

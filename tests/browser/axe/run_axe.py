@@ -1,5 +1,6 @@
-"""Runs axe-core over reports, in the light and in the dark, wide and narrow, and with a card open, and over chapters: run_axe.py AXE.js REPORT...
-Ends with 1 where anything is wrong. Not part of the tests: axe-core is not in Debian."""
+"""Runs axe-core over reports, in the light and in the dark, wide and narrow, and with a card open, and over
+chapters: run_axe.py AXE.js REPORT... Ends with 1 where anything is wrong. Not part of the tests: axe-core is not in
+Debian."""
 import json
 import os
 import sys
@@ -20,14 +21,16 @@ for path in reports:
     stop = None if chapter else next((s["id"] for s in data["stops"] if s["v"] == 1), data["stops"][0]["id"])
     for dark in (False, True):
         for width in (1280, 360):
-            for fragment in ("",) if chapter else ("", "#stop=" + stop, "#unit=" + data["units"][-1]["code"], "#contact=1", "#next=1"):
+            for fragment in ("",) if chapter else ("", "#stop=" + stop, "#unit=" + data["units"][-1]["code"],
+                "#contact=1", "#next=1"):
                 page = browser_page.Page("", width=width, dark=dark, fragment=fragment, file=os.path.basename(path))
                 page.js("[...document.querySelectorAll('.traverse')].forEach(t => t.draw && t.draw())")
                 page.driver.set_script_timeout(60)
                 page.js(axe)
                 for rule, words, places in page.driver.execute_async_script(RUN):
                     wrong += 1
-                    print(f"{os.path.basename(os.path.dirname(path))} {'dark' if dark else 'light'} {width} {fragment or '(start)'}: {rule}: {words}")
+                    print(f"{os.path.basename(os.path.dirname(path))} {'dark' if dark else 'light'} {width} "
+                        f"{fragment or '(start)'}: {rule}: {words}")
                     for place in places:
                         print("    " + place)
                 page.driver.quit()

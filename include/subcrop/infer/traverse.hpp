@@ -48,7 +48,7 @@ struct TraverseCrossing {
     std::optional<double> low_m;              ///< 5 % of the probability lies before
     std::optional<double> high_m;             ///< 5 % lies beyond
     double probability = 0;                   ///< that the change exists
-    std::optional<double> mapped_chainage_m;  ///< on the draft, or the middle of a strip without stops; absent: unmapped
+    std::optional<double> mapped_chainage_m;  ///< on the draft, or middle of a strip without stops; absent: unmapped
     std::optional<double> offset_m;           ///< chainage_m minus mapped_chainage_m
     CrossingStatus status = CrossingStatus::confirmed;
     Point place;  ///< at chainage_m, or at mapped_chainage_m if not found

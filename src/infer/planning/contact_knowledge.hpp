@@ -1,4 +1,4 @@
-// What is known of every contact's place before the next visit, and how well the soil tells its two units apart.
+// What is known about each contact's place before the next visit, and how well soil distinguishes its two units.
 #pragma once
 
 #include <cstddef>
@@ -14,16 +14,16 @@
 
 namespace subcrop::infer {
 
-/// How the soil has told two units apart at the stops where either is drafted or was seen.
+/// How well soil distinguished two units, at stops where either is drafted or observed.
 struct Discernment {
     double mean = 0;                   ///< of ((E_a - E_b) / (E_a + E_b))^2, observed bedrock at these stops included
-    std::size_t right = 0, stops = 0;  ///< stops at which the right one of the two came out likelier
+    std::size_t right = 0, stops = 0;  ///< stops at which the right one of the two was more probable
 };
 
 class ContactKnowledge {
 public:
-    /// Contacts not among the 5,000 longest are left out: they hold little to gain.
-    /// `stated_reach_m`: absent, as `reach_m` says. `stated_right_share`: absent, as `right_share` says.
+    /// Only the 5,000 longest contacts are used; the others have little to gain. If `stated_reach_m` or
+    /// `stated_right_share` is absent, it is found as `reach_m` and `right_share` say.
     ContactKnowledge(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const Relocation& relocation,
                      unsigned threads, std::optional<double> stated_reach_m = std::nullopt,
                      std::optional<double> stated_right_share = std::nullopt);
@@ -34,17 +34,18 @@ public:
         ContactProcess process;
     };
     std::vector<Known> contacts;  ///< in the order of UnitMap::contacts()
-    /// Along a contact within which its error is alike: a field's, where one was adopted. Else the geometric mean of
-    /// the stated error (were it shorter, contacts would cross themselves) and the mean length of a contact (were it
-    /// longer, contacts would move as a whole): between the two nothing is known beforehand, and all magnitudes are
-    /// alike.
+    /// Correlation length of the error along a contact: the shift field's, if one was adopted. Else the geometric mean
+    /// of two limits. The lower limit is the stated error: with a shorter length contacts would cross themselves. The
+    /// upper limit is the mean length of a contact: with a longer one contacts would move as a whole. Between the two,
+    /// all magnitudes are equally plausible.
     double reach_m = 0;
-    /// The share of the contacts' stretches that are simply right as they now run, learnt from the stops beside them; 0
-    /// where there is no draft.
+    /// The share of the contacts' stretches that are exactly right as they now are, learnt from the stops beside them.
+    /// 0 without a draft.
     double right_share = 0;
 
     const Discernment& between(model::UnitIndex a, model::UnitIndex b) const;
-    /// Ln likelihoods of a stop over the units as likelihoods of the two sides, the draft's error share mixed in.
+    /// Turns the ln likelihoods of a stop's units into likelihoods of the two sides, with the draft's error share mixed
+    /// in.
     std::pair<double, double> sides(const Known& known, std::span<const double> log_likelihood) const;
 
 private:

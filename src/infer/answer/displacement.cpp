@@ -45,7 +45,8 @@ double usual_position_sd(const Testimony& testimony) {
 
 Seats::Seats(const Testimony& testimony, double usual_position_sd_m, bool blends) {
     for (std::size_t i = 0; i < testimony.size(); ++i) {
-        // Four places with the variance that the blur lacks; less than half as much again does not matter.
+        // Four places with the variance that the blur lacks. Position errors up to 1.5 times the usual one need no
+        // extra places.
         const double sd = testimony.position_sd_m[i];
         const bool badly_known = sd > 1.5 * usual_position_sd_m;
         const double apart = badly_known ? std::sqrt(2 * (sd * sd - usual_position_sd_m * usual_position_sd_m)) : 0;
@@ -245,7 +246,7 @@ ShiftField fit_displacement(const Testimony& testimony, const Seats& seats, cons
         taught.push_back({i, pooled_likelihood(options.shares, &likelihood[i * units])});
     }
     const TracePrior beds(options.traces, s.basis, options.amplitude_m, s.box, options.reach_m);
-    // Gradients are added up block by block, so that the sum does not depend on the threads.
+    // Gradients are summed block by block, so that the sum does not depend on the threads.
     constexpr std::size_t block = 1024;
     const std::size_t blocks = (taught.size() + block - 1) / block;
     std::vector<std::vector<Point>> part(blocks);

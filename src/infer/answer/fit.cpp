@@ -89,7 +89,7 @@ std::vector<float> responsibilities(const Fit::Reckoning& reckoning, const StopS
             reckoning.soil_shares(s, row, shares);
             for (std::size_t u = 0; u < units; ++u) {
                 double r = shares[u];
-                // Carried soil teaches nothing of bedrock, but it is what a unit of surficial deposits is made of.
+                // Transported soil teaches nothing about bedrock, but cover units consist of it.
                 if (!survey.units[u].cover) r *= 1 - carried;
                 result[s * units + u] = static_cast<float>(r);
             }
@@ -281,7 +281,7 @@ Placement moved_placement(const Fit::Reckoning& reckoning, const geo::UnitMap& m
 std::vector<ContactSupport> support_contacts(const Fit::Reckoning& reckoning, const geo::UnitMap& map,
                                              const std::vector<StopFit>& fits, unsigned threads) {
     constexpr double reach = 4;          // in standard errors of contact and position together
-    constexpr double speaks_from = 0.2;  // log10 odds below which a stop is no witness
+    constexpr double speaks_from = 0.2;  // a stop with smaller log10 odds is no evidence
     const model::Survey& survey = *reckoning.survey;
     std::vector<double> against(fits.size(), 0.0);
     parallel_blocks(fits.size(), 4096, threads, [&](std::size_t begin, std::size_t end, unsigned) {
@@ -357,8 +357,8 @@ Separation learn_separation(const Fit::Reckoning& reckoning, const std::vector<f
 
 /// Of no creep and the lengths traced, the one that best explains the stops' soil; a single length is followed unasked.
 CreepChoice choose_creep(const Fit::Reckoning& reckoning, const geo::UnitMap& map, unsigned threads) {
-    // Draft errors near contacts look a little like creep: on invented surveys without any the gain came up to 1.0,
-    // with 60 m of it to 3.2 and 18.7, with 25 m it could not be told from none (tests/bench/creep.cpp).
+    // Draft errors near contacts look a little like creep. On invented surveys without creep the gain was up to 1.0;
+    // with 60 m of creep 3.2 and 18.7. Creep of 25 m could not be distinguished from none (tests/bench/creep.cpp).
     constexpr double gain_needed = 2;
     const model::Survey& survey = *reckoning.survey;
     const double error = survey.settings.draft_error_share;
@@ -501,7 +501,7 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
         progress.stage("asking whether contacts should move", 0);
         reckoned = move_draft(testimony, input, nullptr);
         if (!reckoned.shift.field.still()) {
-            // Once more with signatures learnt from the moved draft.
+            // Again with signatures learnt from the moved draft.
             const Placement as_drawn = placement;
             relearn(moved_placement(*reckoning, map, testimony, reckoned, as_drawn, threads));
             reckoned = move_draft(testimony, input, &reckoned.shift);
@@ -514,8 +514,8 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
         fit.answer = Answer(reckoned.state);
         fit.shift = std::move(reckoned.shift);
     }
-    // Errors have heavier tails than a normal of their usual size; an error learnt to be smaller than stated is not
-    // believed in full.
+    // Errors have heavier tails than a normal distribution. So a learnt error below the stated one is not trusted in
+    // full.
     fit.contact_sd_m = std::sqrt(reckoning->contact_sd_m * std::max(reckoning->contact_sd_m, survey.contact_sd_m));
 
     reckoning->placed = std::move(placement.membership);
@@ -526,9 +526,10 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
                 fit.answer.at(survey.stops[s].position, {&reckoning->prior[s * units], units});
         take_rows(testimony, reckoned.state->units, reckoned.prior, units, reckoning->prior);
     }
-    // A prior kriged from the observed bedrock knows what it is to be asked about.
+    // A prior kriged from observed bedrock already contains the answer, so it cannot be tested on it.
     if (!without_draft) {
-        // Soil that moved the map about a stop is alike with the stop's own and speaks in part already.
+        // Soil that moved the map near a stop is similar to the stop's own. So part of the stop's evidence is already
+        // used.
         const bool spoken = !fit.shift.field.still() || !reckoned.as_moved.empty();
         reckoning->own_share = learn_own_share(*reckoning, spoken ? settings.own_soil_share : 1, settings);
     }
@@ -567,12 +568,11 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
 
 Review review_of(const ContactSupport& support) {
     if (support.stops_for + support.stops_against == 0) return Review::untested;
-    // One strange stop may outweigh several usual ones, and several mild ones one strong: either way round it is in
-    // doubt.
+    // One strong stop may outweigh several weak ones, or the reverse. In both cases the contact is in doubt.
     const bool outnumbered = support.stops_against >= 3 && support.stops_against > support.stops_for;
     if (support.log10_odds_against >= 1 || outnumbered) return Review::doubtful;
     if (support.log10_odds_against <= -1) return Review::supported;
-    // Three and more against it are not too few: where about as many speak for it, the stops disagree.
+    // Three or more stops against it are enough. If about as many support it, the stops disagree.
     return support.stops_against >= 3 && 4 * support.stops_against >= 3 * support.stops_for ? Review::doubtful
                                                                                             : Review::untested;
 }

@@ -108,7 +108,7 @@ MovedDraft::MovedDraft(const ShiftField& field, double contact_sd_m, const Box& 
     map_ = map;
     spacing_ = reach / 12;
     step_m_ = reach / 20;
-    // Three reaches beyond where fading begins the field has all but gone.
+    // Three reaches beyond the start of fading the field is almost zero.
     const double margin = 4 * reach;
     box_.add(Point{std::max(stops.min_x - margin, map.min_x), std::max(stops.min_y - margin, map.min_y)});
     box_.add(Point{std::min(stops.max_x + margin, map.max_x), std::min(stops.max_y + margin, map.max_y)});
@@ -138,7 +138,8 @@ MovedDraft::MovedDraft(const ShiftField& field, double contact_sd_m, const Box& 
                 node.shift = worth_moving({kept * (x.x - y.x), kept * (x.y - y.y)}, min_move * contact_sd_m);
                 node.shift.x = across_edge(node.shift.x, y.x - map.min_x, map.max_x - y.x);
                 node.shift.y = across_edge(node.shift.y, y.y - map.min_y, map.max_y - y.y);
-                // y = x + u(x) known: an error of u moves x by -J^-1 of it. What was damped away is an error too.
+                // With y = x + u(x) known, an error of u moves x by -J^-1 times that error. The damped part is an error
+                // too.
                 const auto c = under_wider_prior(field.covariance(x), amplitude_squared, stated_squared);
                 const Point full = field.displacement(x);
                 const Point lost{full.x - here.u.x, full.y - here.u.y};
@@ -153,7 +154,7 @@ MovedDraft::MovedDraft(const ShiftField& field, double contact_sd_m, const Box& 
                                    k * (p * p * xx + 2 * p * q * xy + q * q * yy) + faded};
             }
         });
-        // Each half of each cell must keep its sense of turning, whichever way the cell is halved.
+        // Each half of each cell must keep its orientation, for both diagonals.
         auto moved = [&](std::size_t i) {
             return Point{drafted(i).x + nodes_[i].shift.x, drafted(i).y + nodes_[i].shift.y};
         };
@@ -175,7 +176,8 @@ MovedDraft::MovedDraft(const ShiftField& field, double contact_sd_m, const Box& 
             if (std::all_of(fresh.begin(), fresh.end(), far)) fresh.push_back(y);
             if (std::all_of(damped_.begin(), damped_.end(), far)) damped_.push_back(y);
         }
-        // Damping a place may steepen the field beside it; what some rounds do not mend is damped all over.
+        // Damping one place may make the field next to it steeper. If some rounds do not help, the whole field is
+        // damped.
         if (round < 8)
             damped.centres.insert(damped.centres.end(), fresh.begin(), fresh.end());
         else
@@ -199,7 +201,7 @@ Point MovedDraft::place(Point drafted) const {
         (1 - s.up) * ((1 - s.right) * sw.x + s.right * se.x) + s.up * ((1 - s.right) * nw.x + s.right * ne.x);
     const double y =
         (1 - s.up) * ((1 - s.right) * sw.y + s.right * se.y) + s.up * ((1 - s.right) * nw.y + s.right * ne.y);
-    // The lattice does not end on the sheet's edge.
+    // The lattice does not end at the map edge, so places on the edge are kept on it.
     const bool on_side = drafted.x == map_.min_x || drafted.x == map_.max_x,
                on_end = drafted.y == map_.min_y || drafted.y == map_.max_y;
     return {drafted.x + (on_side ? 0 : x), drafted.y + (on_end ? 0 : y)};

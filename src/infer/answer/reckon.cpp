@@ -222,7 +222,7 @@ bool decide(const Testimony& testimony, const Seats& seats, const StopBumps& bum
     choice.reach_m = options.reach_m;
     choice.trace_gain = trace_evidence(testimony, options);
     if (!options.traces.empty()) {
-        // Beds measured wrongly would pull contacts off what hidden stops say: such are refused.
+        // Wrong attitudes would pull contacts away from the evidence of hidden stops. Such traces are refused.
         const auto traces = std::exchange(options.traces, {});
         const Gain without = gain_over(hidden_scores(tried, {&options, 1}, threads).front(), rest, testimony.fold);
         choice.beds_refused = without.total - gain.total > std::max(1.0, 0.5 * without.error);
@@ -329,7 +329,7 @@ void add_areas(const Testimony& testimony, const AnswerInput& input, Reckoned& r
     if (observed_stops(testimony) < settings.min_observed) return;
     const std::vector<float> likelihood = testimony.likelihoods(testimony.soil_below, settings.area_soil_share);
 
-    // Class 0 keeps the draft with all errors of its contacts, so that those are no dispute.
+    // Class 0 is the draft with all errors of its contacts, so these errors do not look like a dispute.
     std::vector<float> evidence(n * (units + 1));
     for (std::size_t i = 0; i < n; ++i) {
         float as_moved = 0;

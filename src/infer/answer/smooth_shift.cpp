@@ -54,7 +54,7 @@ double SmoothShift::trust(Point place) const {
 
 std::vector<double> SmoothShift::trusts(std::span<const Point> places) const {
     std::vector<double> result(places.size());
-    // Solved for many places together, so that the factor is gone through once for all of them.
+    // Solved for many places together, so that the factor is read once for all.
     constexpr std::size_t together = 64;
     const Index n = nodes();
     const bool one_by_one = lattice.ready() || covariance_of_v.size() > 0;
@@ -118,7 +118,7 @@ std::array<double, 3> SmoothShift::covariance(Point place) const {
 void SmoothShift::ready_for_many_places(unsigned threads) {
     const Index size = 2 * nodes();
     const MatrixXd inverse = precision.solve(MatrixXd::Identity(size, size));
-    covariance_of_v = inverse;  // solved in the order of the columns, so that digits stay what they were
+    covariance_of_v = inverse;  // solved column by column, so that results keep their digits
     TrustLattice made;
     made.spacing = reach_m / 6;
     made.west = box.min_x - 2 * reach_m;

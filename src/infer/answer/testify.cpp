@@ -107,7 +107,7 @@ double learn_own_share(const Fit::Reckoning& reckoning, double usual, const Answ
                 sum += p;
                 if (u == seen[i]) right = p;
             }
-            loss -= std::log(std::max(right / std::max(sum, 1e-300), 1e-4));  // one slip does not decide
+            loss -= std::log(std::max(right / std::max(sum, 1e-300), 1e-4));  // a single mistake must not decide
         }
         if (loss < least) {
             least = loss;

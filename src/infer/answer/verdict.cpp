@@ -69,8 +69,7 @@ public:
     /// How many are z or less.
     std::size_t up_to(double z) const {
         auto first = numbers_.begin(), last = numbers_.end();
-        if (!begins_.empty()) {  // the step rises with the number: those of earlier steps are less, those of later ones
-                                 // more
+        if (!begins_.empty()) {  // the step rises with the number, so earlier steps have smaller numbers
             const std::size_t own = step(z);
             last = first + begins_[own + 1];
             first += begins_[own];
@@ -98,7 +97,7 @@ std::vector<std::uint8_t> judge_typicality(const Fit::Reckoning& r, const std::v
         model::UnitIndex unit;
         float weight;
     };
-    std::vector<Own> teachers;  // few of all pairs: every channel goes through them
+    std::vector<Own> teachers;  // few of all pairs, because every channel loops over them
     teachers.reserve(static_cast<std::size_t>(
         std::count_if(responsibility.begin(), responsibility.end(), [](float share) { return share > 0.01f; })));
     for (std::size_t i = 0; i < responsibility.size(); ++i) {
@@ -118,10 +117,10 @@ std::vector<std::uint8_t> judge_typicality(const Fit::Reckoning& r, const std::v
     });
     for (OwnDensity& density : own) density.finish();
 
-    // The yardstick: each teaching stop's standing in its own unit.
+    // The scale: the rank of each teaching stop in its own unit.
     struct Standing {
         double z = 0;
-        model::UnitIndex unit = model::no_unit;  ///< in which; no_unit: the stop teaches none
+        model::UnitIndex unit = model::no_unit;  ///< of the stop; no_unit: the stop teaches none
     };
     std::vector<Standing> standings(stops.size());
     parallel_blocks(stops.size(), 4096, threads, [&](std::size_t begin, std::size_t end, unsigned) {
@@ -141,7 +140,7 @@ std::vector<std::uint8_t> judge_typicality(const Fit::Reckoning& r, const std::v
         return (static_cast<double>(yardstick.up_to(z)) + 1) / (static_cast<double>(yardstick.size()) + 1);
     };
 
-    // Someone is always the oddest: unlike every unit is only what lies well beyond the oddest hundredth.
+    // Some stop is always the most unusual. 'Unlike every unit' must be well beyond the most unusual hundredth.
     const double middle = yardstick.size() == 0 ? 0 : yardstick[yardstick.size() / 2];
     const double oddest = yardstick.size() == 0 ? 0 : yardstick[yardstick.size() / 100];
     const double beyond = oddest - 0.5 * (middle - oddest);

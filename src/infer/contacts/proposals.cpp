@@ -137,8 +137,8 @@ private:
         return best;
     }
 
-    /// A group smaller than a tenth of the square of the contacts' error goes with the one it shares most boundary
-    /// with: the corner where three contacts meet belongs to one of them.
+    /// A group smaller than a tenth of the squared error of contacts joins the group with which it shares most
+    /// boundary. So a corner where three contacts meet belongs to one of them.
     void join_crumbs(Together& groups) const {
         const auto& areas = result_.changes.areas();
         std::map<std::size_t, double> size;
@@ -195,7 +195,7 @@ private:
         }
     }
 
-    /// Mean probabilities over the ground that changes.
+    /// Mean probabilities over the area that changes.
     void measure(Proposal& proposal) const {
         if (proposal.areas.empty()) return;
         const double step = std::sqrt(proposal.area_m2 / places_asked);
@@ -219,7 +219,7 @@ private:
         proposal.probability = proposed / asked;
         proposal.gain_m2 = gained;
         if (gained > 0 || proposal.kind != ProposalKind::redraw_area) return;
-        // Drawn about a sure stop: how far its unit reaches nothing tells.
+        // Drawn around a single sure stop; the extent of its unit is unknown.
         for (std::uint32_t s = 0; s < survey_.stops.size(); ++s) {
             const StopFit& fit = fit_.stops[s];
             if (fit.fitted_unit != proposal.to || fit.p_fitted <= sure_stop) continue;

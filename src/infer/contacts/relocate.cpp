@@ -38,7 +38,7 @@ Point left_normal(const Line& line, std::size_t i) {
 /// What the stops near a contact say of the two sides; side 0 is that of unit_a.
 struct Sides {
     std::array<std::uint32_t, 2> fit_own{}, fit_across{}, fit_else{};
-    std::array<double, 2> rock_within_m{1e300, 1e300};  ///< nearest rock seen of either unit
+    std::array<double, 2> rock_within_m{1e300, 1e300};  ///< nearest observed bedrock of either unit
     std::uint32_t stops = 0, on_carried_soil = 0;
 };
 
@@ -55,7 +55,7 @@ std::vector<Sides> look_at_sides(const model::Survey& survey, const geo::UnitMap
             const model::Stop& stop = survey.stops[s];
             const StopFit& judged = fit.stops[s];
             const double near_m = near_in_sd * std::hypot(stop.position_sd_m, fit.contact_sd_m);
-            if (fit.shift.field.still()) {  // as the draft has it, which is known
+            if (fit.shift.field.still()) {  // as in the draft, which is known
                 if (judged.contact_distance_m >= 0 && judged.contact_distance_m <= near_m)
                     seats[s] = {judged.nearest_contact, judged.mapped_unit, judged.contact_distance_m};
                 continue;
@@ -292,7 +292,7 @@ Relocation relocate(const model::Survey& survey, const geo::UnitMap& map, const 
                       .remedy = "Look at the contacts here yourself, and note more stops.",
                       .position = p});
     }
-    // Half the contact error is fine enough for a width that varies, and no finer than the field bends.
+    // Half the contact error is fine enough for a varying width, and no finer than the field's own bends.
     const double step_m = std::max(survey.contact_sd_m / 2, ground.step_m());
     relocation.shifts.resize(contacts.size());
     parallel_blocks(contacts.size(), 16, threads, [&](std::size_t begin, std::size_t end, unsigned) {

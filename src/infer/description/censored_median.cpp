@@ -40,7 +40,7 @@ private:
 }  // namespace
 
 MedianInterval censored_median_interval(std::vector<Depth> depths) {
-    // A hole that ends where rock begins elsewhere was still above it.
+    // A hole that ends at a depth where another hole reached rock was still above rock.
     std::sort(depths.begin(), depths.end(),
               [](const Depth& a, const Depth& b) { return a.cm != b.cm ? a.cm < b.cm : a.reached && !b.reached; });
     double at_risk = 0, deeper = 1, greenwood = 0;
@@ -57,7 +57,7 @@ MedianInterval censored_median_interval(std::vector<Depth> depths) {
             const bool last = at_risk - events < half_tolerance;
             deeper *= last ? 0 : 1 - events / at_risk;
             middle.step(cm, deeper);
-            if (!last) {  // where nothing is deeper the interval is not defined
+            if (!last) {  // if nothing is deeper, the interval is not defined
                 greenwood += events / (at_risk * (at_risk - events));
                 const double spread = half_width_in_sd * std::sqrt(greenwood) / std::log(deeper);  // below 0
                 low.step(cm, std::pow(deeper, std::exp(-spread)));

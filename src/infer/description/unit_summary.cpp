@@ -119,7 +119,7 @@ DepthSummary summarise_depths(const std::vector<Depth>& depths) {
         summary.min_cm = std::min(summary.min_cm.value_or(depth.cm), depth.cm);
         summary.max_cm = std::max(summary.max_cm.value_or(depth.cm), depth.cm);
     }
-    if (holes < 2) return summary;  // one hole has a depth, but no middle
+    if (holes < 2) return summary;  // one hole gives a depth, but no median
     const MedianInterval middle = censored_median_interval(depths);
     summary.median_cm = middle.median;
     summary.low_cm = middle.low;
@@ -207,7 +207,7 @@ ProfileSummary summarise_profiles(const std::vector<Sequence>& sequences, const 
             summary.horizons[i].top_low_cm = quantile(tops[i], 0.25);
             summary.horizons[i].top_high_cm = quantile(tops[i], 0.75);
         }
-        // How deep the hole went is no property of the unit.
+        // The depth of the hole is no property of the unit.
         if (!bottoms[i].empty() && i + 1 < summary.horizons.size()) summary.horizons[i].bottom_cm = median(bottoms[i]);
     }
     return summary;
@@ -221,7 +221,7 @@ public:
         counts_[code] += weight;
     }
     const std::vector<double>& counts() const { return counts_; }
-    /// Codes of one name together.
+    /// Counts codes with the same name together.
     template <class Name>
     Counts by_name(Name&& name) const {
         Counts named;
@@ -290,7 +290,7 @@ public:
     const std::vector<std::string>& moist_chips() const { return moist_; }
 
 private:
-    /// What is only inferred below the hole counts as what is sure: deeper than the hole.
+    /// Rock that is only inferred below the hole counts as 'deeper than the hole', which is certain.
     void gather_depths(std::size_t s, double weight, Gathered& into) const {
         const field::RockDepth rock = model::rock_depth(survey_, reduced_, s);
         if (rock.basis == field::RockDepth::Basis::unknown) return;
@@ -299,7 +299,7 @@ private:
             into.weathered_rock.push_back({*rock.weathered_cm, true, weight});
         else if (!rock.reached())
             into.weathered_rock.push_back({rock.low_cm, false, weight});
-        // Fresh rock lies deeper than the hole, or than weathered rock in which it ended.
+        // Fresh rock is deeper than the hole, or than the weathered rock in which the hole ended.
         const model::Stop& stop = survey_.stops[s];
         std::optional<double> fresh;
         double bottom = rock.reached() ? *rock.depth_cm : rock.low_cm;
@@ -364,7 +364,7 @@ public:
                 const UnitSummaryOptions& options)
         : survey_(survey), reduced_(reduced), map_(map), fit_(fit), options_(options), units_(survey.units.size()) {}
 
-    /// Probability of lying on each unit, whatever its soil came from.
+    /// Probability of lying on each unit, wherever its soil came from.
     const std::vector<double>& of_block(std::size_t begin, std::size_t end) {
         weights_.assign((end - begin) * units_, 0.0);
         parallel_blocks(end - begin, 1024, options_.threads, [&](std::size_t first, std::size_t last, unsigned) {
@@ -374,14 +374,14 @@ public:
         return weights_;
     }
 
-    /// Share of that by which the stop's soil speaks for a unit.
+    /// The share of that probability with which the stop's soil counts for a unit.
     double soil_share(std::size_t s, std::size_t unit) const {
         if (options_.described_by == DescribedBy::draft)
             return told_unit(survey_.stops[s], fit_.stops[s]) == static_cast<model::UnitIndex>(unit) ? 1 : 0;
         return survey_.units[unit].cover ? 1 : 1 - carried_beyond_doubt(reduced_, s);
     }
 
-    /// Whether what the stop's soil came from is told of a unit: carried soil included.
+    /// Whether the origin of the stop's soil counts for a unit; transported soil is included.
     bool material_counts(std::size_t s, std::size_t unit) const {
         if (options_.described_by == DescribedBy::posterior) return true;
         const model::UnitIndex seen = survey_.stops[s].unit_seen;

@@ -268,7 +268,7 @@ void Channel::append_value_text(std::int32_t value, std::string& text) const {
         std::array<char, 32> number{};
         std::snprintf(number.data(), number.size(), "%.3g", log_scale ? std::exp(coordinate) : coordinate);
         separate();
-        if (columns.size() > 1) text.append(columns[d]).append(" ");  // one alone has the evidence's own name
+        if (columns.size() > 1) text.append(columns[d]).append(" ");  // a single column needs no prefix
         text += number.data();
     }
 }

@@ -21,7 +21,7 @@ struct Bench {
     std::size_t channels = 0, units = 0, judges = 0;
     std::vector<float> evidence;
     std::vector<std::size_t> own;    ///< the judge's unit
-    std::vector<std::size_t> group;  ///< the judge's, of those kept back together
+    std::vector<std::size_t> group;  ///< group of blocks, hidden together
     std::span<const double> log_shares;
 
     const float* row(std::size_t judge, std::size_t channel) const {
@@ -132,7 +132,8 @@ ChannelWeights learn_weights(const std::vector<Signature>& signatures, const Jud
     const Vector prior = Vector::Constant(n, options.prior_weight);
     Vector weights = prior;
 
-    // What the average judge tells of each weight, at the prior: the unit in which the prior's worth is stated.
+    // Mean Fisher information of a judge about each weight, at the prior. The strength of the prior is stated in this
+    // unit.
     const Objective at_prior = evaluate(bench, prior);
     const double per_judge = bench.judges > 0 ? 1.0 / static_cast<double>(bench.judges) : 0.0;
     const Vector stiffness = at_prior.curvature.diagonal() * (per_judge * options.prior_stops);

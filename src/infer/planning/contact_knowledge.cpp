@@ -73,7 +73,7 @@ ContactKnowledge::ContactKnowledge(const model::Survey& survey, const geo::UnitM
         place_of[known->contact] = contacts.size();
         contacts.push_back(std::move(*known));
     }
-    if (fit.without_draft) return;  // a first map's contacts were drawn from these stops
+    if (fit.without_draft) return;  // the contacts of a first map were drawn from these stops
 
     struct Heard {
         std::size_t stop;
@@ -91,14 +91,14 @@ ContactKnowledge::ContactKnowledge(const model::Survey& survey, const geo::UnitM
     parallel_blocks(contacts.size(), 16, threads, [&](std::size_t begin, std::size_t end, unsigned) {
         std::vector<double> likelihood(survey.units.size());
         for (std::size_t k = begin; k < end; ++k) {
-            // The nearest first: what comes early is taken as it stands. Ties by place, so that the order of rows says
-            // nothing.
+            // The nearest first, because the first stops are treated most exactly. Ties by place, so that the order of
+            // rows does not matter.
             std::sort(heard[k].begin(), heard[k].end(), [&](const Heard& a, const Heard& b) {
                 const Point p = survey.stops[a.stop].position, q = survey.stops[b.stop].position;
                 return std::tuple(a.distance_m, p.x, p.y, a.stop) < std::tuple(b.distance_m, q.x, q.y, b.stop);
             });
-            // Where contacts were moved the process has heard the stops already: they are asked once more only whether
-            // the line, as it now runs, is right.
+            // If contacts were moved, the process already includes the stops. They then only decide whether the line,
+            // as it now is, is right.
             ContactProcess& process = contacts[k].process;
             ContactProcess asked =
                 relocation.moved

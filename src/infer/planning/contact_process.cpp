@@ -33,7 +33,7 @@ ContactProcess::ContactProcess(const Line& line, const ContactProcessOptions& op
         while (at + 1 < line.size() && chainage[at] < s) ++at;
         const Point a = line[at - 1], b = line[at];
         const double step = chainage[at] - chainage[at - 1], t = step > 0 ? (s - chainage[at - 1]) / step : 0;
-        // The course over the node's own stretch, so that small bends do not turn it.
+        // Direction over the node's whole stretch, so that small bends do not turn it.
         const double half = length / static_cast<double>(count) / 2;
         const auto where = [&](double c) {
             const double wanted = std::clamp(c, 0.0, length);
@@ -131,10 +131,10 @@ double ContactProcess::narrowing(std::size_t node, double position_sd_m, double 
 
 double ContactProcess::gain_m2(std::size_t node, double position_sd_m, double discernment) const {
     double gain = 0;
-    if (discernment <= 0) return gain;  // it would be nothing but for rounding
+    if (discernment <= 0) return gain;  // it is zero except for rounding
     for (std::size_t j = 0; j < nodes_.size(); ++j) gain += nodes_[j].length_m * error(mean_[j], sd_m(j), right_[j]);
     const double offset = estimate_m(node),
-                 wrong = (1 - std::sqrt(discernment)) / 2;  // as often the notes speak for the other side
+                 wrong = (1 - std::sqrt(discernment)) / 2;  // how often the notes support the other side
     for (const double left : {1 - wrong, wrong}) {
         const Heard heard = listen(node, offset, position_sd_m, left, 1 - left);
         for (std::size_t j = 0; j < nodes_.size(); ++j) {

@@ -42,7 +42,7 @@ struct Bare {
 
 /// Of the ground within a radius, what lies on the map.
 double share_on_map(const geo::UnitMap& map, Point place, double radius) {
-    constexpr int steps = 3;  // to either side
+    constexpr int steps = 3;  // on each side
     int all = 0, on = 0;
     for (int i = -steps; i <= steps; ++i) {
         for (int j = -steps; j <= steps; ++j) {
@@ -78,7 +78,7 @@ std::vector<Bare> ground_without_stops(const model::Survey& survey, const geo::U
                 if (distance(middle(c, r), stop.position) <= far)
                     spoken_for[static_cast<std::size_t>(r * columns + c)] = 1;
     }
-    // How well a unit is told from the others, on average, weighs the visit.
+    // A visit is weighted by how well the unit is distinguished from the others, on average.
     const std::size_t units = survey.units.size();
     std::vector<double> told(units, 0.0);
     for (std::size_t u = 0; u < units; ++u) {
@@ -87,7 +87,7 @@ std::vector<Bare> ground_without_stops(const model::Survey& survey, const geo::U
                 told[u] += knowledge.between(static_cast<model::UnitIndex>(u), static_cast<model::UnitIndex>(v)).mean /
                            static_cast<double>(units - 1);
     }
-    // What the stops found simply right along contacts is taken to be so between them.
+    // The share of contacts that is right is also used between contacts.
     const double wrong = survey.settings.draft_error_share * (1 - knowledge.right_share);
     const double radius = speaks_within * knowledge.reach_m, ground = std::numbers::pi * radius * radius;
     for (std::ptrdiff_t r = 0; r < rows; ++r) {
@@ -174,14 +174,14 @@ private:
     };
     struct Visit {
         std::size_t contact = 0, node = 0;  ///< of `knowledge_`
-        std::optional<Bare> bare;           ///< or ground without stops
+        std::optional<Bare> bare;           ///< or an area without stops
     };
 
-    /// Takes visits one by one, those to what was chosen before counting less.
+    /// Chooses visits one by one. Visits to units that were chosen before count less.
     std::vector<Visit> choose() {
         std::vector<Visit> visits;
         std::map<std::pair<model::UnitIndex, model::UnitIndex>, double>
-            worth;  // by the two units; ground without stops by its own twice
+            worth;  // by the two units; for an area without stops its unit twice
         const auto worth_of = [&](model::UnitIndex a, model::UnitIndex b) -> double& {
             return worth.try_emplace(std::minmax(a, b), 1.0).first->second;
         };
@@ -229,7 +229,7 @@ private:
         return visits;
     }
 
-    /// Two visits nearer to one another than the ground is wide in which a contact is stated to lie would see the same.
+    /// Two visits closer than the stated zone of a contact is wide would show the same.
     bool free(Point place) const {
         return !dug_.near(place) && std::none_of(taken_.begin(), taken_.end(), [&](Point other) {
             return distance(other, place) < 2 * fit_.contact_sd_m;
@@ -240,15 +240,15 @@ private:
         return visit.bare ? visit.bare->gain_m2 : gain_m2(visit.contact, visit.node);
     }
 
-    /// A contact that probably is not there is not worth placing.
+    /// A contact that probably does not exist is not worth a visit.
     double gain_m2(std::size_t k, std::size_t node) const {
         const ContactKnowledge::Known& known = knowledge_.contacts[k];
         const double exists = exists_.empty() || exists_[k].empty() ? 1 : exists_[k][node];
         return exists * known.process.gain_m2(node, options_.position_sd_m, discernment(known));
     }
 
-    /// Where the ground on one side of a contact is disputed, and like the other side's unit, the contact exists only
-    /// if the dispute is wrong.
+    /// If the area on one side of a contact is disputed and looks like the unit across, the contact exists only if the
+    /// dispute is wrong.
     void look_for_disputed() {
         if (fit_.clusters.empty()) return;
         exists_.resize(knowledge_.contacts.size());
@@ -330,7 +330,7 @@ private:
     ContactKnowledge knowledge_;
     std::vector<std::size_t> known_;
     std::vector<std::vector<double>>
-        exists_;  ///< of each contact the probability that it is there at each node; empty: nothing disputes it
+        exists_;  ///< for each contact the probability that it exists at each node; empty: not disputed
     std::vector<Best> best_;
     std::vector<Bare> bare_;
     std::vector<Point> taken_;  ///< places of the visits chosen so far

@@ -76,7 +76,7 @@ bool few_assignments(const TaxonTable& table, std::size_t most) {
         for (std::size_t k = 1; k <= size; ++k) {
             placed += 1;
             count *= placed / static_cast<double>(k);
-            if (count > static_cast<double>(most) + 0.5) return false;  // it never sinks again: placed >= k
+            if (count > static_cast<double>(most) + 0.5) return false;  // it never falls again: placed >= k
         }
     }
     return true;

@@ -21,8 +21,8 @@ namespace {
 constexpr double reach_of_extent = 0.15;  // between the reaches that the shift field tries
 constexpr double min_reach = 4;           // in root mean square displacements: shorter warps fold
 constexpr double patch_of_extent = 0.05;  // radius of a disc
-constexpr double cells = 20'000;          // of ground looked at
-constexpr double contact_places = 2'000;  // looked at along the true contacts
+constexpr double cells = 20'000;          // number of cells of the area that are compared
+constexpr double contact_places = 2'000;  // number of places compared along the true contacts
 
 /// A place on the true map, and what lies there.
 struct GroundCell {
@@ -40,7 +40,7 @@ struct Truth {
         model::UnitIndex a, b;
     };
     std::vector<ContactPlace> contacts;
-    double side = 0;  ///< longer side of the stops' ground
+    double side = 0;  ///< longer side of the stops' area
 
     Truth(const model::Survey& s, const geo::UnitMap& m) : survey(s), map(m) {
         Box stops;

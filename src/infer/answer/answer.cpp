@@ -9,7 +9,7 @@ namespace subcrop::infer {
 
 namespace {
 
-/// Room for one number a class; on the stack for short legends.
+/// Space for one number for each class; on the stack for short legends.
 class Scratch {
 public:
     explicit Scratch(std::size_t size) : size_(size), large_(size > small_.size() ? size : 0) {}

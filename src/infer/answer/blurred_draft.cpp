@@ -11,7 +11,7 @@ namespace {
 
 constexpr double max_planes = 50'000'000;  ///< cells x units, 4 bytes each
 
-/// Half of a Gaussian's weights, from the middle outwards, cut at 3.5 standard deviations; the whole adds up to one.
+/// Half of a Gaussian's weights, from the middle outwards, cut at 3.5 standard deviations; the whole sums to one.
 std::vector<float> gaussian_weights(double sd_cells) {
     const int reach = std::max(1, static_cast<int>(std::ceil(3.5 * sd_cells)));
     std::vector<double> weights;

@@ -17,7 +17,8 @@ namespace {
 constexpr int max_steps = 45;
 constexpr int max_solver_steps = 60;
 constexpr std::size_t block = 1024;
-/// Least share of errors in each stage of the search: without the first two, areas wrong as a whole are missed.
+/// Minimum share of errors in each stage of the search. Without the first two stages, areas that are wrong as a whole
+/// are missed.
 constexpr std::array<double, 3> stages{0.3, 0.1, 0};
 
 /// Sums of exponentials, and the classes' shares.

@@ -11,15 +11,15 @@ namespace subcrop::infer {
 
 namespace {
 
-/// Errors tried, over the stated one: even in their logarithm.
+/// Errors to try, as multiples of the stated one; evenly spaced in their logarithm.
 constexpr std::array<double, 10> of_stated{0.05, 0.0753, 0.1135, 0.171, 0.2577, 0.3881, 0.5848, 0.8811, 1.3275, 2};
 constexpr std::size_t max_asked = 20000;
 constexpr double min_error_m = 1;  ///< no map is drawn more accurately
 
 using Table = std::array<double, of_stated.size()>;
 
-/// Number in the table, between its entries, at which a smooth curve through them is greatest: cubic convolution (Keys
-/// 1981). A parabola through the three best would jump where the best one changes.
+/// Fractional index at which a smooth curve through the table is highest: cubic convolution (Keys 1981). A parabola
+/// through the three best entries would jump where the best entry changes.
 double greatest_at(const Table& table) {
     constexpr std::size_t last = of_stated.size() - 1, steps = 200;
     double best = 0, greatest = table[0];

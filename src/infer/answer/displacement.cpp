@@ -21,8 +21,8 @@ using Eigen::VectorXd;
 
 namespace {
 
-/// Stages of the search: the draft's blur in amplitudes beside the residual one, and the least share of single errors.
-/// Wide first, so that a stop far from the contact it should lie beyond still pulls.
+/// Stages of the search: extra blur of the draft (in amplitudes) and minimum share of single errors. The first is wide,
+/// so that a stop far on the wrong side of a contact still pulls it.
 struct Stage {
     double blur, error_share;
 };
@@ -133,14 +133,14 @@ StopBumps::StopBumps(const Testimony& testimony, double reach_m, double longer_s
 
 namespace {
 
-/// A stop that a displacement is fitted to.
+/// A stop used to fit a displacement.
 struct Taught {
     std::size_t stop;
     double pooled;
 };
 
-/// Displacement at each of the stops. Sums are independent of one another, so four of them are added up abreast: one
-/// alone would wait for each addition.
+/// Displacement at each of the stops. Four independent sums are computed together, because a single sum would wait for
+/// each addition.
 void find_displacements(const StopBumps& bumps, std::span<const Taught> stops, double amplitude_m,
                         std::span<const Point> v, std::span<Point> result) {
     constexpr std::size_t abreast = 4;
@@ -183,7 +183,7 @@ void find_displacements(const StopBumps& bumps, std::span<const Taught> stops, d
     }
 }
 
-/// x and y of each node beside one another, as the stops ask for them.
+/// x and y of each node are stored next to each other, because stops read both.
 std::vector<Point> paired(const VectorXd& v) {
     const auto n = static_cast<std::size_t>(v.size() / 2);
     std::vector<Point> result(n);
@@ -191,8 +191,8 @@ std::vector<Point> paired(const VectorXd& v) {
     return result;
 }
 
-/// Adds the outer products of the stops' slopes to the lower half of `precision`. The curvature of a stop's evidence is
-/// taken from the square of its slope: never negative, where the evidence itself may be hollow.
+/// Adds the outer products of the stops' gradients to the lower half of `precision`. They replace the true curvature of
+/// a stop's evidence, which may be negative.
 void add_curvatures(const StopBumps& bumps, std::span<const Taught> stops, std::span<const Point> slopes,
                     double amplitude_m, MatrixXd& precision) {
     const Index n = precision.rows() / 2;

@@ -1,4 +1,4 @@
-// What a Fit says in words.
+// A Fit in words.
 #include <algorithm>
 #include <array>
 #include <charconv>
@@ -13,15 +13,15 @@ namespace subcrop::infer {
 
 namespace {
 
-/// One channel's part in preferring one unit to another, as natural log odds.
+/// One channel's evidence for one unit against another, as natural log odds.
 struct Part {
     std::size_t channel = 0;
     double log_odds = 0;
 };
 
-// A million sentences: each is put together in one string, worth 0.5 s of user CPU on a million stops.
+// Each sentence is built in one string. This saves 0.5 s of user CPU on a million stops.
 
-/// Odds as a person says them: "6 to 1".
+/// Odds in words: "6 to 1".
 void append_odds(std::string& text, double log_odds) {
     const double odds = std::exp(std::abs(log_odds));
     if (odds > 1000) {
@@ -51,7 +51,7 @@ void append_part(std::string& text, const Fit::Reckoning& r, std::size_t stop, c
     text += ')';
 }
 
-/// Falling log odds, equal ones as the channels stand.
+/// By falling log odds; equal ones in the order of channels.
 void sort_by_odds(std::vector<Part>& parts) {
     for (std::size_t i = 1; i < parts.size(); ++i)  // a dozen at most
         for (std::size_t k = i; k > 0 && parts[k].log_odds > parts[k - 1].log_odds; --k)

@@ -13,7 +13,7 @@ namespace {
 
 double spherical(double h) { return h >= 1 ? 1 : h * (1.5 - 0.5 * h * h); }
 
-/// Nugget and sill that fit best at a range, neither below 0.
+/// The best nugget and sill for a range, both at least 0.
 Variogram best_at(std::span<const VariogramBin> bins, double range) {
     double w0 = 0, w1 = 0, w2 = 0, y0 = 0, y1 = 0;
     for (const VariogramBin& bin : bins) {

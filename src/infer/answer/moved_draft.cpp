@@ -9,10 +9,10 @@ namespace subcrop::infer {
 
 namespace {
 
-/// The map may be squeezed to this share of its ground, no further.
+/// The map may be compressed to this share of its area, no more.
 constexpr double min_determinant = 0.1;
-/// A place moved by less than this share of the error of contacts stays where it is drawn; from twice that on it moves
-/// in full.
+/// A place moved by less than this share of the contacts' error stays as drawn. From twice that share on it moves in
+/// full.
 constexpr double min_move = 0.05;
 
 Point worth_moving(Point shift, double min_m) {
@@ -22,7 +22,7 @@ Point worth_moving(Point shift, double min_m) {
     return {share * shift.x, share * shift.y};
 }
 
-/// The field with parts of it damped: displacement times a factor that dips to a half about each centre.
+/// The field, partly damped: displacement times a factor that falls to one half about each centre.
 struct DampedField {
     const ShiftField& field;
     std::vector<Point> centres = {};
@@ -75,8 +75,8 @@ struct DampedField {
     }
 };
 
-/// Places near the edge of the sheet slide along it, not across: over four times the shift its part across comes to
-/// nothing.
+/// Places near the edge of the map move only along it. Within four times the shift its component across the edge falls
+/// to zero.
 double across_edge(double shift, double from_low, double from_high) {
     const double t = std::clamp(std::min(from_low, from_high) / std::max(4 * std::abs(shift), 1e-9), 0.0, 1.0);
     return shift * t * t * (3 - 2 * t);
@@ -84,8 +84,8 @@ double across_edge(double shift, double from_low, double from_high) {
 
 double outside(double value, double low, double high) { return std::max({0.0, low - value, value - high}); }
 
-/// The covariance that what the stops taught leaves of the prior variance `wide`, where it left `c` of the narrower
-/// `narrow`.
+/// The covariance that the stops' evidence leaves of a prior variance `wide`, if it left `c` of the smaller prior
+/// variance `narrow`.
 std::array<double, 3> under_wider_prior(const std::array<double, 3>& c, double narrow, double wide) {
     const double middle = (c[0] + c[2]) / 2, half = (c[0] - c[2]) / 2, radius = std::hypot(half, c[1]);
     auto widened = [&](double variance) {

@@ -12,9 +12,9 @@ using Eigen::VectorXd;
 
 namespace {
 
-/// Bounds of z squared between which the mean displacement is adopted by and by. Measured by
-/// tests/bench/invented_shift: on right drafts at most 0.4 % of the ground then changes, 0.7 to 3 % without; on wrong
-/// ones as much is put right as without.
+/// Between these values of z squared the adopted part of the mean displacement rises from 0 to 1. Measured by
+/// tests/bench/invented_shift: on right drafts at most 0.4 % of the area then changes (without it 0.7 to 3 %). On wrong
+/// drafts as much is corrected as without it.
 constexpr double left_aside_below = 2, adopted_from = 6;
 
 }  // namespace

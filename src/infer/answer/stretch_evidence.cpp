@@ -25,7 +25,7 @@ struct Beside {
     std::vector<double> log_likelihood;  ///< one for each displacement tried
 };
 
-/// One stretch and how far along the contact it reaches.
+/// One stretch and its extent along the contact.
 struct Candidate {
     double from_m = 0, to_m = 0;
     MisplacedStretch stretch;
@@ -36,7 +36,7 @@ struct Foot {
     Point normal;  ///< to the left
 };
 
-/// How far along the line its nearest place is, and the normal there.
+/// Chainage of the nearest place on the line, and the normal there.
 Foot foot_on(const Line& line, Point place) {
     const NearestOnLine nearest = nearest_on(line, place);
     const Point a = line[nearest.edge - 1], b = line[nearest.edge];

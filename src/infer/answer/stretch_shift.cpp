@@ -9,7 +9,7 @@ namespace subcrop::infer {
 
 namespace {
 
-/// Width of the ground over which a shift fades, in shifts: less than 1.5 would fold the map.
+/// Width over which a shift fades, in multiples of the shift. Less than 1.5 would fold the map.
 constexpr double fades_over = 2;
 
 double falling(double off, double near_m, double far_m) {

@@ -12,7 +12,7 @@ namespace {
 
 constexpr std::size_t short_legend = 60;
 constexpr std::size_t min_cluster = 3;
-/// Disputed stops within this many mean distances between stops belong together.
+/// Disputed stops within this many mean distances between stops are one cluster.
 constexpr double together_within = 2.5;
 
 }  // namespace

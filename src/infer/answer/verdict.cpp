@@ -14,12 +14,12 @@ namespace subcrop::infer {
 
 namespace {
 
-/// Soil is looked at as unlike its unit only below this share of the units' own stops.
+/// Soil is tested as unlike its unit only below this share of the units' own stops.
 constexpr double unlike_share = 0.01;
-/// Own stops needed before that share means anything.
+/// Own stops needed for this share to be meaningful.
 constexpr std::size_t unlike_needs = 100;
 constexpr double agree_probability = 0.8;
-/// Soil that speaks for another unit by more than this factor (log10) does not agree, whatever the draft adds.
+/// If soil supports another unit by more than this (log10 odds), the verdict is not 'agrees', whatever the draft adds.
 constexpr double contrary_log10_odds = 1.0;
 
 /// Mean and standard deviation of a channel's log density at a unit's own stops.
@@ -38,7 +38,7 @@ struct OwnDensity {
     double variance() const { return square; }
 };
 
-/// How far, in standard deviations, the densities of a stop lie from those usual at a unit's own stops.
+/// How far the densities of a stop are from the usual ones at a unit's own stops, in standard deviations.
 double standing(const Fit::Reckoning& r, const std::vector<OwnDensity>& own, std::size_t stop, std::size_t unit) {
     double sum = 0, variance = 0;
     for (std::size_t c = 0; c < r.channels.size(); ++c) {
@@ -51,8 +51,8 @@ double standing(const Fit::Reckoning& r, const std::vector<OwnDensity>& own, std
     return variance > 0 ? sum / std::sqrt(variance) : 0;
 }
 
-/// Counts of sorted numbers. A table of where equal steps of them begin spares most of each search, which on a million
-/// stops took 0.2 s.
+/// Counts of sorted numbers. A table of the beginnings of equal steps shortens each search. That saves 0.2 s on a
+/// million stops.
 class SortedNumbers {
 public:
     explicit SortedNumbers(std::vector<double> numbers) : numbers_(std::move(numbers)) {

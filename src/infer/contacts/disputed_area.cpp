@@ -23,7 +23,7 @@ std::string rounded_probability(double p) {
     return text;
 }
 
-/// The ground of a bunch, before it is clipped to what is drawn as its unit.
+/// The area of a cluster, before it is clipped to its drawn unit.
 MultiPolygon ground_of(const model::Survey& survey, const StopCluster& patch) {
     const Point centre = survey.stops[patch.stops.front()].position;
     double apart = 0;

@@ -28,7 +28,7 @@ Box extent_of(const model::Survey& survey) {
     return box;
 }
 
-/// Every n-th so that pairs stay few.
+/// Every n-th place, to keep the number of pairs small.
 std::vector<SeenRock> thinned(const std::vector<SeenRock>& seen) {
     const std::size_t stride = (seen.size() + max_variogram_stops - 1) / max_variogram_stops;
     std::vector<SeenRock> result;
@@ -55,7 +55,7 @@ std::vector<std::uint8_t> near_a_stop(const model::Survey& survey, const geo::Un
     return near;
 }
 
-/// How far from `from` along a direction the unit across stays more probable than `doubtful_share`.
+/// Distance from `from` along a direction, within which the unit across has a probability over `doubtful_share`.
 double walk(const FirstMap& first, Point from, Point direction, std::size_t here, std::size_t across) {
     const double step = first.grid.cell_m / 2;
     double gone = step;

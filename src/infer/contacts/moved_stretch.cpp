@@ -14,7 +14,7 @@ namespace {
 
 Point between(Point a, Point b, double t) { return {std::lerp(a.x, b.x, t), std::lerp(a.y, b.y, t)}; }
 
-/// Puts one stretch together, piece by piece along the draft.
+/// Builds one stretch, piece by piece along the draft.
 class Gathering {
 public:
     /// A piece of the draft and of the moved line; `from` and `to` are how far its ends moved, signed, metres.

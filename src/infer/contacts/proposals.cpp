@@ -17,11 +17,11 @@ namespace subcrop::infer {
 
 namespace {
 
-/// Places at which the probability over a proposal's ground is asked, roughly.
+/// Approximate number of places at which the probability of a proposal is sampled.
 constexpr double places_asked = 400;
-/// A stop that fits a unit so surely has the least area drawn about it: see infer/revised_map.hpp.
+/// A stop that fits a unit with this probability gets a minimal area around it: see infer/revised_map.hpp.
 constexpr double sure_stop = 0.9;
-/// Observed bedrock that the answer gives less than this is looked at again.
+/// Observed bedrock with less probability than this becomes a 'second look'.
 constexpr double min_observed = 0.5;
 
 Box box_about(const MultiPolygon& ground) {

@@ -18,7 +18,8 @@ namespace subcrop::infer {
 
 namespace {
 
-/// Stops farther from a contact than this many standard errors of place and contact together say nothing of it.
+/// Stops farther from a contact than this many standard errors (of position and contact together) are no evidence on
+/// it.
 constexpr double near_in_sd = 4;
 constexpr double fits_from = 0.8;  ///< probability from which a stop fits a unit
 constexpr std::uint32_t same_on_both_from = 3;
@@ -35,7 +36,7 @@ Point left_normal(const Line& line, std::size_t i) {
     return length > 0 ? Point{-dy / length, dx / length} : Point{};
 }
 
-/// What the stops near a contact say of the two sides; side 0 is that of unit_a.
+/// Evidence of the stops near a contact on its two sides; side 0 is unit_a.
 struct Sides {
     std::array<std::uint32_t, 2> fit_own{}, fit_across{}, fit_else{};
     std::array<double, 2> rock_within_m{1e300, 1e300};  ///< nearest observed bedrock of either unit
@@ -116,7 +117,7 @@ void classify(const model::Survey& survey, const Fit& fit, const geo::Contact& c
     }
 }
 
-/// Moves one contact and measures how far and how surely it went.
+/// Moves one contact, and measures the shift and its error.
 ContactShift move_contact(const geo::Contact& contact, const MovedDraft& ground, double step_m, double contact_sd_m,
                           RelocatedContact& result) {
     const Line drafted = cut_edges(contact.line, step_m);
@@ -161,7 +162,7 @@ ContactShift move_contact(const geo::Contact& contact, const MovedDraft& ground,
     return shift;
 }
 
-/// Edges that do not move are not cut either, so that they stay as drafted.
+/// Edges that do not move are not cut, so that they stay as drafted.
 Ring moved_ring(const Ring& ring, const MovedDraft& ground, double step_m) {
     Ring result{ground.place(ring.front())};
     for (std::size_t i = 1; i < ring.size(); ++i) {

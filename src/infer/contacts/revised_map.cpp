@@ -17,16 +17,16 @@ namespace subcrop::infer {
 
 namespace {
 
-/// From this probability on a stop's unit stands on the map where it stands.
+/// From this probability on, the map shows a stop's unit at the stop.
 constexpr double sure = 0.9;
-/// Cells at most, so that a large area with few stops costs no more than the stops are worth.
+/// Maximum number of cells, so that a large area with few stops does not cost too much.
 constexpr double min_cells = 100'000, cells_a_stop = 100;
 /// Places at which probabilities are averaged, over the whole map.
 constexpr double samples = 20'000;
 
 bool same(const Polygon& a, const Polygon& b) { return a.shell == b.shell && a.holes == b.holes; }
 
-/// Cells whose unit is another one than the draft's, its contacts moved.
+/// Cells whose unit differs from the draft's, after contacts moved.
 class Drawing {
 public:
     Drawing(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const geo::LeastDrawn& least,
@@ -211,7 +211,7 @@ private:
     double change_odds_ = AnswerSettings().change_odds;
 };
 
-/// Ground of `revised` that the draft gives to another unit.
+/// Area of `revised` that the draft gives to another unit.
 double changed_ground(const RevisedUnit& revised, const std::vector<model::MapPolygon>& draft,
                       const std::vector<Box>& boxes) {
     const Box box = box_of(revised.redrawn.shell);
@@ -223,8 +223,8 @@ double changed_ground(const RevisedUnit& revised, const std::vector<model::MapPo
     return sum < 1 ? 0 : sum;  // less is rounding error
 }
 
-/// Mean of the probability of its unit over each polygon, by asking at many places. `ask(place, unit)`: the
-/// probability; `rings(unit)`: its polygon.
+/// Mean probability of its unit over each polygon, sampled at many places. `ask(place, unit)`: the probability;
+/// `rings(unit)`: its polygon.
 template <class Ask, class Rings>
 void find_probabilities(const Box& box, const Ask& ask, const Rings& rings, unsigned threads,
                         std::vector<RevisedUnit>& revised) {
@@ -309,7 +309,7 @@ std::vector<model::MapPolygon> polygons_of(const RevisedMap& revised, const geo:
 
 namespace {
 
-/// The draft as it stands.
+/// The draft as drawn.
 std::vector<RevisedUnit> all_as_drawn(const geo::UnitMap& map, unsigned threads) {
     std::vector<RevisedUnit> units(map.polygon_count());
     parallel_blocks(units.size(), 256, threads, [&](std::size_t begin, std::size_t end, unsigned) {

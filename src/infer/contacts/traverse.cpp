@@ -17,13 +17,12 @@ namespace subcrop::infer {
 
 namespace {
 
-/// A crossing of the draft is sought among the found ones no farther than this many standard errors of a contact.
+/// A crossing of the draft is matched with found ones within this many standard errors of a contact.
 constexpr double match_reach = 8;
-/// Found crossings less probable than this that match none of the draft's are not told.
+/// Found crossings that match none of the draft's are reported only above this probability.
 constexpr double worth_telling = 0.5;
 
-/// Changes of the most probable unit from stop to stop, each with the probability of the same change in the gaps
-/// around.
+/// Changes of the most probable unit between stops, each with the probabilities of the same change in the gaps around.
 std::vector<FoundCrossing> find_crossings(const model::Survey& survey, const TraverseChain& chain,
                                           const Traverse& traverse, const TraverseLine& course) {
     const std::size_t count = chain.stops();
@@ -90,7 +89,7 @@ Point place_along(const TraverseLine& course, double chainage_m) {
     return {a.x + share * (b.x - a.x), a.y + share * (b.y - a.y)};
 }
 
-/// Probability that the change stands within `reach_m` of a chainage.
+/// Probability that the change is within `reach_m` of a chainage.
 double mass_near(const TraverseChain& chain, const TraverseLine& course, const MappedCrossing& change, double reach_m) {
     double sum = 0;
     for (std::size_t gap = 0; gap + 1 < chain.stops(); ++gap) {

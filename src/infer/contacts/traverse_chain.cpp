@@ -13,19 +13,19 @@ namespace subcrop::infer {
 
 namespace {
 
-/// The stops' priors multiplied over a displaced contact add up to this many times what a Gaussian error of the contact
-/// holds against the displacement, where stops stand one standard error apart: the ratio of
-/// integral ln(Phi(t) / Phi(-t)) dt over [0, d] to d^2 / 2, 1.63 at d = 1 and 1.74 at d = 2.
+/// Multiplying the priors of stops one standard error apart overstates the evidence against a displaced contact by this
+/// factor, compared with a Gaussian error of the contact. It is the ratio of integral ln(Phi(t) / Phi(-t)) dt over [0,
+/// d] to d^2 / 2: 1.63 at d = 1 and 1.74 at d = 2.
 constexpr double repeated_prior = 1.65;
-/// Mean length of the ground where the draft is wrong in no smooth way, in mean distances between its crossings: bodies
-/// that a draft leaves out are smaller than those it has. Common practice, no source.
+/// Mean length of a single error of the draft along a traverse, in mean distances between its crossings. Bodies that a
+/// draft leaves out are smaller than those it has. Common practice, no source.
 constexpr double wrong_ground = 0.5;
-/// Shared by the units of which the draft has none near a stop; smaller than the tail of any displacement worth
-/// finding.
+/// Probability shared by the units that the draft does not have near a stop. It is smaller than the tail of any
+/// displacement worth finding.
 constexpr double min_prior = 1e-4;
 
-/// From stop to stop the unit changes by the adjacency of the draft, and right ground and wrong ground by a chain of
-/// their own: the matrix is the product of the two, so a step costs units x units twice instead of (2 units) x (2
+/// Between stops the unit changes by the adjacency of the draft. Right and wrong parts of the draft follow a chain of
+/// their own. The matrix is the product of the two, so a step costs units x units twice, instead of (2 units) x (2
 /// units).
 class UnitTransition : public Transition {
 public:

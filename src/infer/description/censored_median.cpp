@@ -11,9 +11,9 @@ namespace {
 
 constexpr double half_tolerance = 1e-9;
 
-/// Where a step curve comes nearest to one half: at the step whose share is the greatest of those at one half or
-/// below; midway to the next such step where it is one half exactly. A falling curve simply reaches one half there; the
-/// limits of the share still deeper may dip at the first depths reached and rise again.
+/// Where a step curve comes nearest to one half from below: at the step with the largest share of at most one half. If
+/// that share is exactly one half, midway to the next such step. A falling curve just reaches one half there. But the
+/// limits of the share still deeper may dip at the first depths and rise again.
 class HalfWay {
 public:
     void step(double cm, double share) {

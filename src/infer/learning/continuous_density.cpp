@@ -17,7 +17,7 @@ namespace {
 using Matrix = Eigen::MatrixXd;
 using Vector = Eigen::VectorXd;
 
-/// Kernel evaluations that one channel may cost; beyond it, kernel centres are merged.
+/// Maximum number of kernel evaluations for a channel. Above it, kernel centres are merged.
 constexpr double kernel_budget = 4e8;
 constexpr std::size_t max_centres = 3000;
 

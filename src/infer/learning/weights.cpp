@@ -16,7 +16,7 @@ using Vector = Eigen::VectorXd;
 
 constexpr std::size_t kept_back_groups = 10;
 
-/// The judges' evidence, laid out one after the other: judge x channel x unit.
+/// The judges' evidence in one array: judge x channel x unit.
 struct Bench {
     std::size_t channels = 0, units = 0, judges = 0;
     std::vector<float> evidence;
@@ -66,14 +66,14 @@ Bench gather(const std::vector<Signature>& signatures, const Judges& judges,
     return bench;
 }
 
-/// Loss, gradient and curvature of the held-out log loss.
+/// The log loss at hidden stops, with gradient and curvature.
 struct Objective {
     double loss = 0;
     Vector gradient;
     Matrix curvature;
 };
 
-/// Over all judges, or those of one group.
+/// Over all judges, or over one group.
 Objective evaluate(const Bench& bench, const Vector& weights, std::optional<std::size_t> group = {}) {
     const auto n = static_cast<Eigen::Index>(bench.channels);
     Objective result{0, Vector::Zero(n), Matrix::Zero(n, n)};
@@ -97,7 +97,7 @@ Objective evaluate(const Bench& bench, const Vector& weights, std::optional<std:
     return result;
 }
 
-/// One Newton step over the weights that are not held at a bound, cut back to the box.
+/// One Newton step for the weights that are not at a bound, clipped to the box.
 Vector newton_step(const Vector& weights, const Vector& gradient, const Matrix& curvature) {
     std::vector<Eigen::Index> free;
     for (Eigen::Index c = 0; c < weights.size(); ++c) {

@@ -13,16 +13,16 @@ namespace subcrop::infer {
 
 namespace {
 
-/// The longest: the rest hold little to gain.
+/// Only the longest contacts are used; the others have little to gain.
 constexpr std::size_t max_contacts = 5000;
-/// Stops farther from a contact than this many standard errors say nothing of its place.
+/// Stops farther from a contact than this many standard errors are no evidence on its place.
 constexpr double near_in_sd = 4;
-/// The share of stretches of contact that are right before any stop is used, and how many stretches that counts for.
-/// Common practice, no source.
+/// Prior share of stretches of contact that are right, and how many stretches this prior is worth. Common practice, no
+/// source.
 constexpr double usual_right_share = 0.5, usual_right_worth = 4;
-/// What is alike along a contact is so over sqrt(2 pi) reaches in all: the area below its correlation.
+/// Length of contact that is alike, in reaches: sqrt(2 pi), the area below the correlation.
 constexpr double stretch_in_reaches = 2.507;
-/// Pairs of units with fewer stops borrow from all pairs.
+/// Pairs of units with fewer stops use the mean of all pairs too.
 constexpr std::size_t fewest_stops = 5;
 
 double usual_reach_m(double contact_sd_m, const geo::UnitMap& map) {
@@ -121,8 +121,8 @@ ContactKnowledge::ContactKnowledge(const model::Survey& survey, const geo::UnitM
     learn_right_share(stated_right_share);
 }
 
-/// Each contact heard its stops at even odds, so the odds at a node are now the stops' word alone. The share is the
-/// most probable one, given some stretches beforehand; then each node's probability follows by Bayes.
+/// Each contact used its stops at even prior odds, so the odds at a node are now the evidence of the stops alone. The
+/// share is the maximum a posteriori estimate. Each node's probability then follows by Bayes' rule.
 void ContactKnowledge::learn_right_share(std::optional<double> stated) {
     right_share = stated.value_or(usual_right_share);
     const auto by_bayes = [&](double p) { return p * right_share / (p * right_share + (1 - p) * (1 - right_share)); };

@@ -12,7 +12,7 @@ namespace subcrop::infer {
 
 namespace {
 
-/// Mean absolute value of a normal of unit standard deviation.
+/// Mean absolute value of a standard normal.
 const double mean_absolute = std::sqrt(2 / std::numbers::pi);
 
 }  // namespace
@@ -121,9 +121,9 @@ void ContactProcess::hear(std::size_t node, double offset_m, double position_sd_
     }
 }
 
-/// By how much a visit lowers the process's covariance, over the product of the covariances with the node: at the most
-/// probable place of the process Phi is one half whatever is found, so that the bend above comes to -(2 / pi) ((E_l -
-/// E_r) / (E_l + E_r))^2 / s^2.
+/// Fall of the process's covariance by a visit, divided by the product of the covariances with the node. At the most
+/// probable place of the process Phi is one half, whatever is found. So the second derivative above is -(2 / pi) ((E_l
+/// - E_r) / (E_l + E_r))^2 / s^2.
 double ContactProcess::narrowing(std::size_t node, double position_sd_m, double discernment) const {
     const double variance = covariance(node, node) + position_sd_m * position_sd_m;
     return variance > 0 ? 2 / std::numbers::pi * discernment / variance : 0;

@@ -17,9 +17,9 @@ namespace {
 
 constexpr std::size_t max_neighbours = 24;
 constexpr double max_candidates = 1500;
-/// Squares within the range that are looked at for each candidate; more would say the same.
+/// Number of squares within the range computed for each candidate; more would give the same result.
 constexpr double max_squares = 800;
-/// Two visits nearer than this share of the range would see much the same.
+/// Two visits closer than this share of the range would show much the same.
 constexpr double apart_in_ranges = 0.1;
 constexpr double per_metres = 1000;
 constexpr double min_gain_m = 0.05;

@@ -19,28 +19,28 @@ namespace subcrop::infer {
 
 namespace {
 
-/// A stop speaks for the ground within this share of the reach: bodies that a draft leaves out are smaller than those
-/// it has. Common practice, no source.
+/// A stop represents the area within this share of the reach. Bodies that a draft leaves out are smaller than those it
+/// has. Common practice, no source.
 constexpr double speaks_within = 0.5;
-/// Ground is without stops where none lies within this many reaches.
+/// An area is without stops if none is within this many reaches.
 constexpr double without_within = 1.5;
-/// Squares looked at on either axis for ground without stops.
+/// Number of squares along each axis, to look for areas without stops.
 constexpr double max_squares = 400;
-/// A kilometre of contact: what gains in metres are taken over.
+/// Gains in metres are for a kilometre of contact.
 constexpr double per_metres = 1000;
-/// A visit that gains less is not worth the walk.
-/// A visit nearer than this to a stop, in standard errors of a contact, would see what is known.
+/// A visit with a smaller gain is not worth the walk. A visit closer than this to a stop, in standard errors of a
+/// contact, would show nothing new.
 constexpr double told_apart_from = 0.5;
 constexpr double min_gain_m = 0.05;
 
-/// A square of ground that no stop speaks for.
+/// A square of the map that no stop represents.
 struct Bare {
     Point place;
     double gain_m2 = 0;
     model::UnitIndex unit = model::no_unit;
 };
 
-/// Of the ground within a radius, what lies on the map.
+/// The share of the area within a radius that is on the map.
 double share_on_map(const geo::UnitMap& map, Point place, double radius) {
     constexpr int steps = 3;  // on each side
     int all = 0, on = 0;
@@ -105,7 +105,7 @@ std::vector<Bare> ground_without_stops(const model::Survey& survey, const geo::U
     return bare;
 }
 
-/// Where stops were dug: a visit that near would see the same, or could not be told from them by its position.
+/// Places of stops. A visit close to one would show the same, or could not be distinguished from it by position.
 class DugPlaces {
 public:
     DugPlaces(const model::Survey& survey, double position_sd_m, double min_m) {

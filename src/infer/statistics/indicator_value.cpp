@@ -82,7 +82,7 @@ bool few_assignments(const TaxonTable& table, std::size_t most) {
     return true;
 }
 
-/// The same everywhere, which std::shuffle is not bound to be.
+/// A shuffle that is the same on every machine; std::shuffle need not be.
 void shuffle(std::vector<std::uint32_t>& values, std::mt19937_64& engine) {
     for (std::size_t i = values.size(); i > 1; --i) {
         const std::uint64_t limit = engine.max() - engine.max() % i;

@@ -71,7 +71,7 @@ double Whitening::squared_distance(const double* a, const double* b) const {
 
 namespace {
 
-/// std::lgamma leaves the sign in a variable that all threads share.
+/// Not std::lgamma, which stores the sign in a variable common to all threads.
 double log_gamma(double x) {
     int sign = 0;
     return ::lgamma_r(x, &sign);

@@ -81,7 +81,7 @@ std::vector<Highlight> contacts_in_doubt(const model::Survey& survey, const geo:
                                     : " " + counted(crossed, "traverse crosses", "traverses cross") +
                                           " it away from the drawn line.";
             const infer::ContactShift& shift = relocation.shifts[which];
-            if (std::abs(shift.shift_m) < survey.contact_sd_m) return {};  // parts of it go either way
+            if (std::abs(shift.shift_m) < survey.contact_sd_m) return {};  // its parts move in different directions
             return " It should move about " + std::to_string(std::llround(std::abs(shift.shift_m))) + " m (± " +
                    std::to_string(std::llround(infer::half_width_in_sd * shift.shift_sd_m)) + " m, 90 %).";
         };

@@ -1,4 +1,4 @@
-// What stands in each layer of results.gpkg, in words a geologist reads in a GIS.
+// Descriptions of the layers of results.gpkg, as a geologist reads them in a GIS.
 #include <array>
 #include <unordered_set>
 #include <utility>
@@ -140,7 +140,7 @@ Domain unit_domain(const model::Survey& survey) {
     return domain;
 }
 
-/// Under its own name, or with "_noted" where `stop_fit` has another column of that name.
+/// Its own name, or with "_noted" if `stop_fit` has another column with that name.
 void add_carried(const model::Survey& survey, io::LayerDefinition& layer) {
     std::unordered_set<std::string> taken{"fid", "geom"};
     for (const io::FieldDefinition& field : layer.fields) taken.insert(field.name);

@@ -12,7 +12,8 @@ namespace subcrop::publish {
 
 namespace {
 
-/// Visits expected to correct less than this share of the map, all together, are little for a walk. Our choice.
+/// If all visits together are expected to correct less than this share of the map, that is little for a walk. Our
+/// choice.
 constexpr double little_gain = 0.001;
 
 std::string one_decimal(double value) {
@@ -30,7 +31,7 @@ std::string part_of(double length_m, double of_m) {
     return length_m < 1000 ? metres(length_m) + " m of " + of : one_decimal(length_m / 1000) + " of " + of;
 }
 
-/// From ln odds.
+/// Probability from ln odds.
 std::string odds_to_one(double log_odds) {
     const double odds = std::exp(std::min(log_odds, 20.0));
     if (odds > 1000) return "over 1000 to 1";
@@ -133,7 +134,7 @@ std::string hectares_put_right(const std::vector<infer::NextStop>& next_stops) {
 }
 
 std::string worth_of_visits(const std::vector<infer::NextStop>& next_stops, double mapped_m2) {
-    if (next_stops.empty() || !next_stops.front().contact) return {};  // a first map tells the gain of each in hectares
+    if (next_stops.empty() || !next_stops.front().contact) return {};  // a first map states each gain in hectares
     std::string text =
         (next_stops.size() == 1 ? "It is" : "All " + std::to_string(next_stops.size()) + " together are") +
         " expected to correct " + hectares_put_right(next_stops) + " of the map's " + metres(mapped_m2 / 1e4) + " ha.";

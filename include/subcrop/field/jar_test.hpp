@@ -65,8 +65,8 @@ inline constexpr double usual_silt_mark_s = 2 * 3600;
 /// - water in the layers: pores are 0.40 of settled sand, 0.50 of silt, 0.80 of clay (standard errors 0.04, 0.06,
 /// 0.06);
 /// - grains that by Stokes' law settled into another layer at the times stated.
-/// - silt that settled with the sand, and sand that settled with the silt; - clay in flocs that fell as silt: 0.10
-/// (standard error 0.10).
+/// - silt that settled with the sand, and sand that settled with the silt;
+/// - clay in flocs that fell as silt: 0.10 (standard error 0.10).
 /// - an error of 0.75 mm in the place of each line. Sizes spread evenly over the logarithm within sand, silt and clay.
 /// Refused with the reason if fewer than two layers are given or a figure is impossible.
 Parsed<IlrDistribution> jar_grain_size(const JarReading& reading);

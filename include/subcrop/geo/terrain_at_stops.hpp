@@ -22,7 +22,7 @@ std::vector<model::StopTerrain> terrain_at(const Terrain& terrain, std::span<con
 
 /// Landform from the shape of the land: the height over the mean of a circle of 100 m, as a share of its relief, with
 /// slope and stream (common practice, no source). "flood plain", "summit", "shoulder", "back slope", "foot slope", "toe
-/// slope"; empty if none fits, or if the relief is below 2 m and no stream is near.
+/// slope". Empty if none fits, or if the relief is below 2 m and no stream is near.
 std::string_view landform(const Terrain& terrain, Point place, const model::StopTerrain& ground);
 
 }  // namespace subcrop::geo

@@ -52,7 +52,7 @@ std::string html_of(const Figure& figure) {
            "<figcaption>" + escaped(figure.caption) + "</figcaption></figure>\n";
 }
 
-/// Signs that begin markup are written as themselves.
+/// Characters that begin markup are escaped.
 std::string plain(std::string_view text) {
     std::string result;
     for (const char c : text) {
@@ -62,7 +62,7 @@ std::string plain(std::string_view text) {
     return result;
 }
 
-/// A line that begins like a list or a heading does neither.
+/// Escapes the beginning of a line that looks like a list or a heading.
 std::string line(std::string_view text) {
     std::string result = plain(text);
     std::size_t digits = 0;

@@ -224,7 +224,7 @@ void draw_trace(Answer& answer, const PlaneOptions& options) {
         throw Error({.source = options.trace}, "the file is there already, and nothing is replaced",
                     "Give another name, or move it away first.");
     }
-    io::SurveyFile here;  // paths are taken from the folder one stands in
+    io::SurveyFile here;  // paths are relative to the current folder
     here.path = "command-line";
     io::TerrainDescription description;
     description.source = options.terrain;

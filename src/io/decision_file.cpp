@@ -62,7 +62,7 @@ std::vector<std::string> names_of(const std::string& text) {
     return names;
 }
 
-/// What a row holds besides its geometry, by the name of its column.
+/// Values of a row besides its geometry, by column name.
 struct Cells {
     const OGRFeature& feature;
 
@@ -89,7 +89,7 @@ MultiPolygon ground_of(const OGRGeometry* geometry) {
     return ground;
 }
 
-/// Where the layer stands in another system than the one it is wanted in.
+/// If the layer is in another system than the wanted one.
 void bring_into(const std::string& from_wkt, const std::string& to_wkt, std::vector<DecisionRow>& rows) {
     if (from_wkt.empty() || to_wkt.empty() || rows.empty() || from_wkt == to_wkt) return;
     const geo::Crs from(from_wkt), to(to_wkt);

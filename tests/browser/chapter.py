@@ -29,7 +29,8 @@ def draft():
 
 
 def table_rows(page, caption):
-    return page.js("""const table = [...document.querySelectorAll('table')].find(t => t.caption.textContent.startsWith(arguments[0]));
+    return page.js("""const table = [...document.querySelectorAll('table')]
+        .find(t => t.caption.textContent.startsWith(arguments[0]));
         return [...table.tBodies[0].rows].map(r => [...r.cells].map(c => c.textContent))""", caption)
 
 
@@ -79,7 +80,8 @@ with Page("sample", file="chapter.html") as page:
             assert depths[name][3] == (str(round(float(wanted))) if wanted else "too few reached it"), (code, name,
                 depths[name], wanted)
         low, high = row["rock_depth_low_cm"], row["rock_depth_high_cm"]
-        interval = "not given" if not low else f"{round(float(low))} to {round(float(high))}" if high else f"from {round(float(low))}, no upper limit"
+        interval = ("not given" if not low else f"{round(float(low))} to {round(float(high))}" if high
+            else f"from {round(float(low))}, no upper limit")
         assert depths["first rock, weathered or fresh"][4] == interval, (code, depths, interval)
         for apart in table_rows(page, f"The notes that tell {code} from"):
             if apart[2]:
@@ -106,7 +108,8 @@ with Page("sample", file="chapter.html") as page:
         pairs.values()) - 1, (said.groups(), pairs)
     # drawings: each says in words what it shows
     for label, drawing in page.js(
-        "return [...document.querySelectorAll('svg[role=img]')].map(s => [s.getAttribute('aria-label'), s.innerHTML.length])"):
+        "return [...document.querySelectorAll('svg[role=img]')].map(s => "
+        "[s.getAttribute('aria-label'), s.innerHTML.length])"):
         assert len(label) > 20 and drawing > 100, label
     assert page.js("return document.querySelectorAll('script').length") == 0
     wide = page.js("return [...document.querySelectorAll('main figure svg')].filter(s => "

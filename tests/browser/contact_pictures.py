@@ -5,10 +5,14 @@ import re
 
 from browser_page import Page, data_of, equal
 
-PICTURES = """return [...document.querySelectorAll('#contacts-body .pictures figure')].map(f => ({ link: f.querySelector('a').hash, words: f.querySelector('figcaption').textContent,
-    now: [...f.querySelectorAll('path')].filter(p => p.style.strokeWidth === '3').map(p => p.getAttribute('d')), bar: f.querySelector('svg > path:last-of-type').getAttribute('d'),
-    length: f.querySelector('svg > text:last-of-type').textContent, marks: f.querySelectorAll('g').length, drawn: f.querySelector('svg').getBoundingClientRect().height }))"""
-ROWS = "return [...document.querySelectorAll('#contacts-body tbody tr')].map(r => ({ link: r.cells[0].querySelector('a').hash, cells: [...r.cells].map(c => c.textContent) }))"
+PICTURES = """return [...document.querySelectorAll('#contacts-body .pictures figure')].map(f =>
+    ({ link: f.querySelector('a').hash, words: f.querySelector('figcaption').textContent,
+    now: [...f.querySelectorAll('path')].filter(p => p.style.strokeWidth === '3').map(p => p.getAttribute('d')),
+    bar: f.querySelector('svg > path:last-of-type').getAttribute('d'),
+    length: f.querySelector('svg > text:last-of-type').textContent, marks: f.querySelectorAll('g').length,
+    drawn: f.querySelector('svg').getBoundingClientRect().height }))"""
+ROWS = ("return [...document.querySelectorAll('#contacts-body tbody tr')].map(r => ({ "
+    "link: r.cells[0].querySelector('a').hash, cells: [...r.cells].map(c => c.textContent) }))")
 
 
 def points(path):
@@ -62,4 +66,5 @@ with Page("many", width=390, height=844) as page:
     equal(len(page.js(PICTURES)), 6)
     sideways = page.js("return document.documentElement.scrollWidth - document.documentElement.clientWidth")
     assert sideways <= 0, f"the page is {sideways} px too wide"
-    assert page.js("return document.querySelector('.pictures').getBoundingClientRect().height") < 340, "pictures stand in one row on a phone"
+    assert page.js("return document.querySelector('.pictures').getBoundingClientRect().height") < 340, (
+        "pictures stand in one row on a phone")

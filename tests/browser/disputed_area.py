@@ -29,13 +29,15 @@ with open(os.path.join(folder, "many", "summary.json"), encoding="utf-8") as tex
 with Page("many") as page:
     listed = page.one("#card a[href='#ground=1']")
     equal(listed.text, "Ll")
-    assert f"like Ss at {data['disputed'][0]['fit']} of {found['stops']} stops, probability {found['probability']:.2f}" in page.text("#card")
+    assert (f"like Ss at {data['disputed'][0]['fit']} of {found['stops']} stops, "
+        f"probability {found['probability']:.2f}") in page.text("#card")
     listed.click()
     equal(page.js("return location.hash"), "#ground=1")
     assert found["reason"] in page.text("#card") and "Perhaps an unmapped body of Ss" in found["reason"]
     # It stands in the first sentence, and its own stops on its card.
     hectares = round(found["area_m2"] / 1e4)
-    assert f"1 area is disputed: {hectares}\u00a0ha drawn as Ll, probably Ss ({found['probability']:.2f})." in page.text("#answer"), page.text("#answer")
+    assert (f"1 area is disputed: {hectares}\u00a0ha drawn as Ll, probably Ss "
+        f"({found['probability']:.2f}).") in page.text("#answer"), page.text("#answer")
     assert f"bedrock observed there would settle more: {hectares}\u00a0ha drawn as Ll." in page.text("#next-body")
     middle = page.text("#card")
     assert "Bedrock of it observed" in middle and "What would settle it" in middle

@@ -19,7 +19,8 @@ with Page("first") as page:
     card = page.text("#card")
     for unit in data["units"]:
         if unit["area"] > 0:
-            assert f"{unit['code']}{grouped(unit['area'] / 1e4)}\u00a0ha; bedrock observed at {unit['seen']} stop" in card, (unit["code"], card)
+            assert (f"{unit['code']}{grouped(unit['area'] / 1e4)}\u00a0ha; "
+                f"bedrock observed at {unit['seen']} stop") in card, (unit["code"], card)
     lacking = [unit["code"] for unit in data["units"] if not unit["area"]]
     assert lacking and "Not on it, because no bedrock was observed: " + ", ".join(lacking) + "." in card, card
     equal(len(page.all("#map .rank-label")), 10, "numbers on the map")

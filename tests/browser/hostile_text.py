@@ -26,6 +26,8 @@ with Page("hostile") as page:
                        "return [r.left + p.x, r.top + p.y]", stop["id"])
         page.driver.execute_cdp_cmd("Input.dispatchMouseEvent", {"type": "mouseMoved", "x": x, "y": y})
     assert page.js("return window.hurt === undefined"), "a text of the survey has run"
-    equal(page.js("return document.querySelectorAll('#card img, #card script, main img, main script, #map img').length"), 0, "elements made of text")
+    equal(page.js(
+        "return document.querySelectorAll('#card img, #card script, main img, main script, #map img').length"), 0,
+        "elements made of text")
     equal(page.js("return getComputedStyle(document.body).display"), "block", "a unit's colour is no style sheet")
     page.shot("hostile")

@@ -40,7 +40,8 @@ with Page("sample") as page:
     for _ in range(3):
         page.press("+")
         time.sleep(0.1)
-    assert page.js("return document.querySelector('.leaflet-control-scale-line').textContent") != width, "plus does not zoom"
+    assert page.js("return document.querySelector('.leaflet-control-scale-line').textContent") != width, (
+        "plus does not zoom")
     tab_to(page, lambda at: at[1] == "BUTTON" and at[2] == "Stops for", most=120)
     page.press(Keys.ENTER)
     equal(page.js("return document.activeElement.closest('th').getAttribute('aria-sort')"), "descending")

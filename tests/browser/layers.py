@@ -44,9 +44,12 @@ for dark in (False, True):
         equal([words for words, _ in legend],
             [unit["code"] + unit["name"] for unit in data["units"] if unit["area"] > 0])
         equal(len({colour for _, colour in legend}), len(legend), "colours")
-        shown = page.js("""const canvas = document.querySelector('#map canvas'), pixels = canvas.getContext('2d').getImageData(0, 0, canvas.width, canvas.height).data, seen = new Set();
-            const ground = getComputedStyle(document.getElementById('map')).backgroundColor.match(/[\\d.]+/g).map(Number);
-            for (let i = 0; i < pixels.length; i += 4) { const a = pixels[i + 3] / 255; seen.add([0, 1, 2].map(k => Math.round((pixels[i + k] * a + ground[k] * (1 - a)) / 4)).join()); }
+        shown = page.js("""const canvas = document.querySelector('#map canvas'),
+                pixels = canvas.getContext('2d').getImageData(0, 0, canvas.width, canvas.height).data, seen = new Set();
+            const ground = getComputedStyle(document.getElementById('map'))
+                .backgroundColor.match(/[\\d.]+/g).map(Number);
+            for (let i = 0; i < pixels.length; i += 4) { const a = pixels[i + 3] / 255;
+                seen.add([0, 1, 2].map(k => Math.round((pixels[i + k] * a + ground[k] * (1 - a)) / 4)).join()); }
             return [...seen]""")
         shown = {tuple(map(int, one.split(","))) for one in shown}
         for words, colour in legend:

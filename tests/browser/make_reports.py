@@ -92,7 +92,8 @@ def large():
 
 HOSTILE = ["<script>window.hurt=1</script>", "</script><script>window.hurt=2</script>",
     "<img src=x onerror=window.hurt=3>",
-           "'\"><svg onload=window.hurt=4>", "a\u2028b\u2029c", "<!--<script>", "javascript:window.hurt=5", "=cmd|'/c calc'!A0",
+           "'\"><svg onload=window.hurt=4>", "a\u2028b\u2029c", "<!--<script>", "javascript:window.hurt=5",
+           "=cmd|'/c calc'!A0",
            "{{7*7}} ${window.hurt=6}", "\u202eright to left", "&lt;b&gt; &amp;", "]]>"]
 
 

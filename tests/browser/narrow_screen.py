@@ -5,7 +5,8 @@ from browser_page import Page, data_of
 
 WIDE = """return [...document.querySelectorAll('body *')].filter(e => {
   if (e.closest('#map, .wide, .skip, script, style') || e.closest('table.stack thead')) return false;
-  const r = e.getBoundingClientRect(); return r.width > 0 && r.right > innerWidth + 1; }).map(e => e.tagName + '.' + e.className + ': ' + e.textContent.slice(0, 40))"""
+  const r = e.getBoundingClientRect(); return r.width > 0 && r.right > innerWidth + 1; })
+    .map(e => e.tagName + '.' + e.className + ': ' + e.textContent.slice(0, 40))"""
 for name in ("sample", "moved", "hostile"):
     data = data_of(name)
     stop = next(s for s in data["stops"] if s["v"] == 1)

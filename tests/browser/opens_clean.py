@@ -17,7 +17,8 @@ for name in ("sample", "moved"):
         assert "in doubt" not in answer and "conflict" not in answer and " km" not in tiles and (
             "misplaced" in tiles) == (elsewhere > 0) and ("misplaced" in answer) == (elsewhere > 0), (answer, tiles)
         mapped = f"{round(sum(unit['area'] for unit in data['units']) / 1e4):,}".replace(",", "\u202f")
-        assert f"expected to correct {data['next_ha']} of {mapped} ha" in tiles and f"expected to correct {data['next_ha']} of" in page.text("#next-body"), tiles
+        assert (f"expected to correct {data['next_ha']} of {mapped} ha" in tiles
+            and f"expected to correct {data['next_ha']} of" in page.text("#next-body")), tiles
         links = [link for link in page.js(
             "return [...document.querySelectorAll('#figures a')].map(a => decodeURIComponent(a.hash))")]
         shown = [link[6:] for link in links if link.startswith("#stop=")]
@@ -35,8 +36,13 @@ for name in ("sample", "moved"):
         for card in ["", *("unit=" + u["code"] for u in data["units"]), "contact=1", "next=1",
             "stop=" + data["stops"][0]["id"]]:
             page.go(card)
-            stray = page.js("""return [...document.querySelectorAll('body *:not(script)')].flatMap(e => [...e.attributes].filter(a => a.name !== 'spellcheck' && /\\b(false|undefined|null|NaN)\\b/.test(a.value)).map(a => e.tagName + ' ' + a.name + '=' + a.value)
-              .concat([...e.childNodes].filter(n => n.nodeType === 3 && /\\b(false(?! flags)|undefined|null|NaN)\\b/.test(n.data)).map(n => e.tagName + ': ' + n.data)))""")
+            stray = page.js("""return [...document.querySelectorAll('body *:not(script)')].flatMap(e =>
+                [...e.attributes]
+                .filter(a => a.name !== 'spellcheck' && /\\b(false|undefined|null|NaN)\\b/.test(a.value))
+                .map(a => e.tagName + ' ' + a.name + '=' + a.value)
+              .concat([...e.childNodes]
+                .filter(n => n.nodeType === 3 && /\\b(false(?! flags)|undefined|null|NaN)\\b/.test(n.data))
+                .map(n => e.tagName + ': ' + n.data)))""")
             equal(stray, [], "stray words at " + card)
         # the first paint, as the browser itself has measured it
         paint = page.js("return performance.getEntriesByName('first-contentful-paint')[0].startTime")

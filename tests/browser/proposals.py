@@ -11,9 +11,11 @@ import time
 from browser_page import Page, data_of, equal, folder
 from selenium.webdriver.common.keys import Keys
 
-FIGURES = """return [...document.querySelectorAll('#proposals-body article')].map(a => ({ id: a.dataset.id, words: a.textContent,
+FIGURES = """return [...document.querySelectorAll('#proposals-body article')].map(a =>
+    ({ id: a.dataset.id, words: a.textContent,
     warn: [...a.querySelectorAll('svg path')].filter(p => p.style.strokeWidth === '1.6').map(p => p.getAttribute('d')),
-    bar: a.querySelector('svg > path:last-of-type').getAttribute('d'), length: a.querySelector('svg > text:last-of-type').textContent,
+    bar: a.querySelector('svg > path:last-of-type').getAttribute('d'),
+    length: a.querySelector('svg > text:last-of-type').textContent,
     chosen: a.querySelector('input:checked').value, high: a.querySelector('svg').getBoundingClientRect().height }))"""
 
 

@@ -63,7 +63,8 @@ with Page("sample", height=1000) as page:
     crept = next(s for s in data["stops"] if "up" in s)
     page.go("stop=" + crept["id"])
     unit, metres, share = crept["up"]
-    assert f"about {round(100 * share)}\u00a0% of the soil from {data['units'][unit]['code']}, drawn {metres}\u00a0m upslope" in page.text("#card")
+    assert (f"about {round(100 * share)}\u00a0% of the soil from {data['units'][unit]['code']}, "
+        f"drawn {metres}\u00a0m upslope") in page.text("#card")
     assert re.search(r"Transported soil\s*probability [\w.\u00a0]+ \(alluvium, till and the like; not creep\)",
         page.text("#card"))
     assert "carried" not in page.text("#card")

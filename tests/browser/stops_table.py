@@ -6,7 +6,8 @@ import re
 
 from browser_page import Page, data_of, equal
 
-ROWS = "return [...document.querySelectorAll('#stops-body tbody tr')].map(r => [...r.cells].map(c => c.textContent.trim()))"
+ROWS = ("return [...document.querySelectorAll('#stops-body tbody tr')].map(r => "
+    "[...r.cells].map(c => c.textContent.trim()))")
 data = data_of("many")
 verdict = {}
 for stop in data["stops"]:
@@ -48,7 +49,8 @@ with Page("many", width=1280) as page:
                 equal(odds.split(" to 1")[0], said[1], f"{stop['id']}: {name}")
     assert compared >= 6, compared
     # Chosen away from the map a stop is brought so near that its neighbours are told apart.
-    APART = "const [p, q] = [...arguments].map(id => document.getElementById('map').pixelOf(id)); return Math.hypot(p.x - q.x, p.y - q.y)"
+    APART = ("const [p, q] = [...arguments].map(id => document.getElementById('map').pixelOf(id)); "
+        "return Math.hypot(p.x - q.x, p.y - q.y)")
     with Page("many", width=1280) as fresh:
         ends = [conflicts[0]["id"], conflicts[-1]["id"]]
         before = fresh.js(APART, *ends)

@@ -11,7 +11,8 @@ with Page("sample") as page:
         # cut into paragraphs
         assert one["text"].replace(" ", "") in article.get_attribute("textContent").replace(" ", "")
         if one.get("apart"):  # what it is taken for, and how to tell the two apart, without opening anything
-            assert f"at {one['taken'][0]} of {one['taken'][1]}; best distinguished by {one['apart']}" in article.text, article.text
+            assert (f"at {one['taken'][0]} of {one['taken'][1]}; "
+                f"best distinguished by {one['apart']}") in article.text, article.text
     assert any(one.get("apart") for one in data["units"])
     page.go("unit=" + unit["code"])
     red, green, blue = (int(unit["moist"][1][i:i + 2], 16) for i in (1, 3, 5))

@@ -11,7 +11,9 @@ os.environ["SUBCROP_BROWSER_FOLDER"] = os.path.dirname(os.path.dirname(reports[0
 import browser_page  # noqa: E402
 
 RUN = """const done = arguments[arguments.length - 1];
-axe.run(document, { resultTypes: ["violations"] }).then(r => done(r.violations.map(v => [v.id, v.help, v.nodes.slice(0, 4).map(n => n.target.join(" ") + " | " + (n.any[0] ? n.any[0].message : ""))])))
+axe.run(document, { resultTypes: ["violations"] }).then(
+    r => done(r.violations.map(v => [v.id, v.help,
+    v.nodes.slice(0, 4).map(n => n.target.join(" ") + " | " + (n.any[0] ? n.any[0].message : ""))])))
   .catch(e => done([["axe failed", String(e), []]]))"""
 wrong = 0
 for path in reports:

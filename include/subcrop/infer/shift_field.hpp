@@ -11,8 +11,8 @@
 //
 // Not good at: contacts that jump at a fault, displacements beyond 2.5 A, errors that vary over less than H.
 // Cross-validation refuses those (shift_choice.hpp).
-// If it is refused, single stretches of contact may be shifted (answer/stretch_shift.hpp). The field then moves only
-// these.
+// If the displacement is refused, single stretches of contact may be shifted (answer/stretch_shift.hpp). The field then
+// moves only these.
 #pragma once
 
 #include <array>
@@ -49,8 +49,8 @@ public:
     /// Makes `covariance` and `trust` fast for thousands of places. `trust` then comes from a lattice of step H/6.
     void ready_for_many_places(unsigned threads = 1);
     double sd_m(Point place) const;  ///< root of half the trace of `covariance`
-    /// Derivatives du_x/dx, du_x/dy, du_y/dx, du_y/dy: of `displacement` after `ready_for_many_places`, of `mean`
-    /// before.
+    /// Derivatives du_x/dx, du_x/dy, du_y/dx, du_y/dy. After `ready_for_many_places` u is `displacement`, before it is
+    /// `mean`.
     std::array<double, 4> gradient(Point place) const;
     /// Where the drafted point really lies: x with x + u(x) = drafted.
     Point true_place(Point drafted) const;

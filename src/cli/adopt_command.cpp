@@ -72,8 +72,8 @@ void print_adopted(std::ostream& out, const publish::AdoptSummary& s, bool dry_r
         << "\n  " << visible(s.map_entry) << '\n';
     if (!s.first_map)
         out << wrapped(
-                   "The stops that it was drawn from then seem to confirm it: until new ones come, its 90 % zones are "
-                   "somewhat too narrow.",
+                   "This map was drawn from the same stops, so they seem to confirm it. Until you add stops, its 90 % "
+                   "zones are a little too narrow.",
                    0, width)
             << '\n';
 }

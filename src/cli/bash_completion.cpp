@@ -25,8 +25,7 @@ std::vector<std::string> names_of(const CLI::Option& option) {
     return names;
 }
 
-/// Shell words that say what follows an option or stands at a place: "files", "folders", "words 'a4 letter'"; else
-/// "nothing".
+/// Shell words for what follows an option or is at a place: "files", "folders", "words 'a4 letter'"; else "nothing".
 std::string follows(const CLI::Option& option) {
     if (const std::string words = offered_words(option); !words.empty()) return "words " + in_quotes(words);
     const std::string type = option.get_type_name();

@@ -18,7 +18,7 @@ namespace subcrop::cli {
 using Json = nlohmann::ordered_json;
 using Rows = std::vector<std::pair<std::string, std::string>>;
 
-/// A number with so many decimals.
+/// A number with this many decimals.
 std::string fixed(double number, int decimals);
 
 /// "sand 65 %, silt 25 %, clay 10 %"

@@ -32,12 +32,12 @@ Command add_texture(CLI::App& parent);
 Command add_jar(CLI::App& parent);
 Command add_plane(CLI::App& parent);
 
-/// A check for words that name a folder or a file: an empty one would mean the folder one stands in.
+/// A check for words that name a folder or a file. An empty word would mean the current folder.
 extern const CLI::Validator named;
 
 /// A check that a word is one of these, separated by spaces; shell completion offers them.
 CLI::Validator one_of(const std::string& words, bool any_case = false);
-/// A check that lets everything through. Shell completion offers these words where it stands.
+/// A check that accepts everything. Shell completion offers these words at its place.
 CLI::Validator offers(std::string_view words);
 /// The words offered, separated by spaces; empty where there are none.
 std::string offered_words(const CLI::Option& option);

@@ -17,7 +17,7 @@ namespace subcrop::cli {
 
 class FileWatch {
 public:
-    /// A path that is a folder stands for all files in it. Throws Error where the system refuses.
+    /// A folder means all files in it. Throws Error if the system refuses.
     explicit FileWatch(const std::vector<std::filesystem::path>& files);
     FileWatch(const FileWatch&) = delete;
     FileWatch& operator=(const FileWatch&) = delete;
@@ -33,7 +33,7 @@ private:
     bool something_happened(int milliseconds) const;
 
     int descriptor_;
-    std::map<int, std::set<std::string>> names_;  ///< by the watched folder; an empty name stands for all in it
+    std::map<int, std::set<std::string>> names_;  ///< by the watched folder; an empty name means all in it
 };
 
 }  // namespace subcrop::cli

@@ -63,7 +63,7 @@ std::pair<std::string, std::string> row(const std::string& line) {
     return {text.substr(0, end), begin == std::string::npos ? "" : text.substr(begin)};
 }
 
-/// The parts of what stands below the options in the help.
+/// The parts of the text below the options in the help.
 struct Footer {
     std::string description, examples, exit_codes, tables;
 };

@@ -101,8 +101,9 @@ void add_remarks(Answer& answer) {
             "hardly known: its normal errs by " +
             fixed(*sd, 0) + " degrees.");
     } else if (const auto strike_sd = geo::strike_sd_deg(answer.plane); strike_sd && *strike_sd > 30) {
-        answer.remarks.push_back("So flat a plane has hardly a strike; its normal errs by " + fixed(*sd, 2) +
-                                 " degrees.");
+        answer.remarks.push_back(
+            "The bed is almost level, so its strike is very uncertain. Standard error of the normal: " + fixed(*sd, 2) +
+            " degrees.");
     }
     if (answer.fit && answer.fit->p_value && *answer.fit->p_value < 0.01) {
         answer.remarks.push_back(
@@ -224,7 +225,7 @@ void draw_trace(Answer& answer, const PlaneOptions& options) {
         throw Error({.source = options.trace}, "the file is there already, and nothing is replaced",
                     "Give another name, or move it away first.");
     }
-    io::SurveyFile here;  // paths are taken from the folder one stands in
+    io::SurveyFile here;  // paths are relative to the current folder
     here.path = "command-line";
     io::TerrainDescription description;
     description.source = options.terrain;

@@ -54,7 +54,7 @@ void print_verdicts(std::ostream& out, const std::vector<std::size_t>& verdicts,
     }
     for (std::size_t i = 0; i < verdicts.size(); ++i) {
         const auto verdict = static_cast<infer::Verdict>(i);
-        // What was looked for is told even where there is none of it.
+        // Every kind that was looked for is listed, even with a count of zero.
         const bool looked_for =
             verdict == infer::Verdict::undecided || (verdict <= infer::Verdict::conflicts && !without_draft);
         if (verdicts[i] == 0 && !looked_for) continue;
@@ -94,7 +94,7 @@ void print_where_contacts_run(std::ostream& out, const publish::RunSummary& s, s
             << " more; 'contact_review' has them by contact\n";
 }
 
-/// What she may change in the draft, and what she decided so far.
+/// Proposed changes of the draft, and decisions so far.
 void print_proposals(std::ostream& out, const publish::RunSummary& s, std::size_t width) {
     const publish::RunSummary::Decided& d = s.decided;
     if (d.open + d.accepted + d.rejected + d.later == 0) return;

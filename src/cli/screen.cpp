@@ -17,7 +17,7 @@ namespace {
 
 constexpr std::size_t longest_value = 60;
 
-/// The first so many characters of a long value.
+/// The first characters of a long value.
 std::string clipped(std::string_view value) {
     if (width_of(value) <= longest_value) return std::string(value);
     std::size_t end = 0, characters = 0;

@@ -8,7 +8,7 @@ namespace subcrop::cli {
 /// is allowed here becomes an error like a full disk. To be called before any other thread is started.
 void stop_cleanly();
 
-/// Whether the program only waits just now: being told to stop then interrupts nothing.
+/// Whether the program is only waiting now, so that stopping it interrupts nothing.
 void nothing_is_written(bool waiting);
 
 }  // namespace subcrop::cli

@@ -98,7 +98,7 @@ const char* const run_json_keys =
     "  stretches       the five largest misplaced stretches: name, reason\n"
     "  changes         what differs from the last run of other inputs, null if there was none: since, headline,\n"
     "                  rows (kind, what, before, after, sentence, x, y)\n"
-    "  proposals       the five open ones that put most area right: name (id), reason (what to do)\n"
+    "  proposals       the five open ones with the largest expected correction: name (id), reason (what to do)\n"
     "  proposal_counts open, accepted, later, rejected, shown_again\n"
     "  conflicts, contacts, disputed   the worst first: name, reason\n"
     "  contacts_without_stops   number of contacts that should move, inferred from neighbouring contacts\n"

@@ -60,7 +60,8 @@ void print_trial(std::ostream& out, const publish::TrialSummary& s, std::size_t 
     out << '\n';
     say("'Found' says how well wrong stops were ranked before right ones (average precision). 1: every wrong stop "
         "ranks first. "
-        "The share of wrong stops: the order is mere chance. 'Distance' ranks by nearness to a drawn contact and needs "
+        "A value equal to the share of wrong stops means no better than chance. 'Distance' ranks by nearness to a "
+        "drawn contact and needs "
         "no soil: "
         "results no better than this are no help. The settings accept " +
         percent(s.false_discovery_rate) + " false flags among the conflicts.");

@@ -78,7 +78,7 @@ std::string visible_in_json(const std::string& json) {
     std::string result;
     for (std::string_view rest = json; !rest.empty();) {
         const Character c = first_of(rest);
-        // Whatever else is below a blank stands between the texts of JSON, never within one.
+        // Other characters below a blank are between the texts of JSON, never within one.
         if (c.whole && c.is_utf8 && c.code >= 0x7F && commands(c.code)) {
             const std::uint32_t above = c.code - 0x10000;
             char text[16];

@@ -11,7 +11,7 @@ namespace subcrop::cli {
 /// UTF-8 as "\x{9b}".
 std::string visible(std::string_view text);
 
-/// JSON with those that JSON lets stand in a text as "\u009b". The same to whoever parses it.
+/// JSON with these characters as escapes such as "\u009b". Parsed, it is the same.
 std::string visible_in_json(const std::string& json);
 
 /// While it lives, whatever goes to standard output and standard error passes through `visible`, line ends apart.

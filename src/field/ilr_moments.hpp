@@ -9,7 +9,7 @@ namespace subcrop::field {
 
 class IlrMoments {
 public:
-    /// `own` is the covariance about the point itself, where it stands for a cloud.
+    /// `own` is the covariance about the point, if the point represents a cloud.
     void add(const std::array<double, 2>& y, double weight, const std::array<double, 3>& own = {}) {
         weight_ += weight;
         first_[0] += weight * y[0];

@@ -58,7 +58,7 @@ Lab lab_of(const ChromaticityLuminance& colour) {
 
 ChromaticityLuminance chromaticity_of(const Lab& lab) {
     const double fy = (lab.lightness + 16.0) / 116.0;
-    // An extrapolated colour may lie outside what light can do: no stimulus is less than none.
+    // An extrapolated colour may be physically impossible. No stimulus is below zero.
     const double x = std::max(0.0, white.x * inverse_lab_function(fy + lab.a / 500.0));
     const double y = white.y * inverse_lab_function(fy);
     const double z = std::max(0.0, white.z * inverse_lab_function(fy - lab.b / 200.0));
@@ -130,7 +130,7 @@ const Renotation& table() {
     return once;
 }
 
-/// Where a number stands between two of the table's steps.
+/// Position of a number between two of the table's steps.
 struct Bracket {
     int below;
     int above;

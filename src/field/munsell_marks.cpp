@@ -24,7 +24,7 @@ std::string upper(std::string_view text) {
 
 bool looks_like_number_letter(char c) { return c == 'O' || c == 'I' || c == 'L'; }
 
-/// Letters written for figures, as in "1OYR 5/l": figures again. True where any was.
+/// Letters written for figures, as in "1OYR 5/l", become figures. True if there were any.
 bool mend_letters_for_figures(std::string& text) {
     bool mended = false;
     for (std::size_t begin = 0; begin < text.size();) {
@@ -62,8 +62,8 @@ bool mend_letters_for_figures(std::string& text) {
     return mended;
 }
 
-/// Whether a comma between two digits stands for a decimal point: "7,5YR 4/4" but not "10YR 5/4,5/6". `before`: the
-/// mark before the figures; `text` runs on after the comma.
+/// Whether a comma between two digits is a decimal point: "7,5YR 4/4" but not "10YR 5/4,5/6". `before`: the mark before
+/// the figures; `text` runs on after the comma.
 bool is_decimal_comma(char before, std::string_view text) {
     if (before != '/') return true;
     std::size_t after = 0;

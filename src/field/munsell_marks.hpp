@@ -1,4 +1,5 @@
-// A written colour cut into marks: numbers, letters and signs. Words that say no colour are taken out, moisture noted.
+// A written colour cut into marks: numbers, letters and signs. Words that name no colour are removed, moisture is
+// noted.
 #pragma once
 
 #include <cstdint>
@@ -26,11 +27,11 @@ struct Mark {
     double number = 0;
 };
 
-/// A note cut up, and what was said beside the colour.
+/// A note in parts, with its words besides the colour.
 struct CutNote {
     std::vector<std::vector<Mark>> colours;  ///< split at commas, semicolons, 'and'
     std::vector<Moisture> moistures;         ///< of each of them
-    bool mended = false;                     ///< letters stood for figures
+    bool mended = false;                     ///< letters were written for figures
     std::vector<std::string> remarks;
 };
 

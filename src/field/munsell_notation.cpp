@@ -92,7 +92,7 @@ private:
 
     std::vector<Munsell> read_ordinary() {
         std::pair<Hue, Hue> hues = read_hues();
-        // What stands between hue and value: "10YR-5/6", "10YR/5/6".
+        // Signs between hue and value: "10YR-5/6", "10YR/5/6".
         if ((is(0, MarkKind::dash) || is(0, MarkKind::slash)) && is(1, MarkKind::number)) ++at_;
         std::vector<Munsell> chips = read_value_chroma(hues);
         if (joins(0) && !is(1, MarkKind::end)) {
@@ -287,7 +287,8 @@ private:
 ColourReading read(std::string_view text, std::vector<std::string>& remarks) {
     CutNote cut = cut_up(text);
 
-    // Of a moist and a dry colour in one field the moist one speaks: signatures are learnt from moist colours.
+    // If one field has a moist and a dry colour, the moist one is used, because signatures are learnt from moist
+    // colours.
     std::size_t chosen = 0;
     if (cut.colours.size() > 1) {
         for (std::size_t i = cut.colours.size(); i-- > 0;)

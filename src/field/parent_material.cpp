@@ -13,7 +13,7 @@ namespace subcrop::field {
 
 namespace {
 
-// Every figure below is common practice put into numbers, no source; what a weight is stands in the header.
+// Every figure below is common practice put into numbers, no source. The header explains the weights.
 using Weights = std::array<double, parent_material_count>;
 
 // clang-format off
@@ -176,7 +176,7 @@ constexpr Weights rock_fabric  {8.0,     0.3,      0.1,     0.1,    0.2,    0.1,
 constexpr Weights slope_wash   {0.5,     8.0,      1.0,     0.3,    0.5,    0.3,       0.3};
 // clang-format on
 
-/// Few stones tell little of how all of the material came: below 5 % their shape counts by half.
+/// Few stones tell little about the origin of the whole material. Below 5 % their shape counts by half.
 constexpr double few_fragments_pct = 5.0;
 
 struct NoteWord {
@@ -231,7 +231,7 @@ std::string table_word(std::string_view text) {
     return word;
 }
 
-/// One cue met: its weights, the power they are raised to, and how a reason says it.
+/// One cue found: its weights, the power they are raised to, and its words in a reason.
 struct Met {
     const Weights* weights;
     double power;
@@ -296,8 +296,8 @@ private:
     void shape() {
         if (cues_.fragments_pct && *cues_.fragments_pct <= 0.0) return;
         const std::vector<std::string> all = words_and_pairs(cues_.fragment_shape);
-        // 'sub rounded' is also 'rounded', 'well rounded' likewise: of several words the one written first as a pair
-        // speaks.
+        // 'sub rounded' is also 'rounded', and so is 'well rounded'. Of several words the one written first as a pair
+        // is used.
         const bool part =
             std::any_of(all.begin(), all.end(), [](const std::string& w) { return w == "sub" || w == "well"; });
         const Weights* weights = nullptr;
@@ -312,8 +312,7 @@ private:
     }
 
     void notes() {
-        // "not stratified", "no lamination": a word denied says nothing here, and which one is denied is not looked
-        // into.
+        // "not stratified", "no lamination": if a word is denied, none of these words is used.
         const std::vector<std::string> single = words(lower(cues_.notes), ",;:.");
         if (std::any_of(single.begin(), single.end(), [](const std::string& w) { return w == "no" || w == "not"; }))
             return;

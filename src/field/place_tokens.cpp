@@ -20,7 +20,7 @@ constexpr double max_degrees = 360;   ///< a larger number counts metres
 constexpr double max_metres = 1e8;    ///< no place on Earth is farther from any origin
 constexpr std::size_t longest = 200;  ///< letters of a place
 
-/// Marks that are written in several ways, as one.
+/// Marks with several spellings, as one.
 std::string with_plain_marks(std::string_view text) {
     struct Mark {
         std::string_view written, plain;
@@ -61,7 +61,7 @@ std::string with_plain_marks(std::string_view text) {
     return result;
 }
 
-/// What a word stands for; nothing where it is none that is known.
+/// The meaning of a word; nothing if it is unknown.
 std::optional<Token> word_token(const std::string& word, bool metres) {
     const auto compass = [&](char letter) {
         Token token;

@@ -16,7 +16,7 @@ struct PlaceToken {
     bool leading_zero = false;
     char letter = 0;          ///< N, S, E or W; of an axis A (latitude) or O (longitude); of a sign + or -
     bool one_letter = false;  ///< a compass point written as a letter
-    bool touches = false;     ///< nothing stands between it and what is before it
+    bool touches = false;     ///< nothing is between it and the token before
     std::string text;
 };
 

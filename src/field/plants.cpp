@@ -75,7 +75,7 @@ bool is_amount(std::string_view word) {
     return letters == 0 || (digits && letters == 1);
 }
 
-/// One entry of the list, without its amounts; empty where nothing is left.
+/// One entry of the list, without its amounts; empty if nothing is left.
 std::string taxon(std::string_view entry) {
     std::vector<std::string> kept;
     bool after_a = false;  // 'a little heather' is an amount, 'little mouse ear' a plant
@@ -101,7 +101,7 @@ PlantReading read_plants(std::string_view notes) {
     std::replace(lines.begin(), lines.end(), '\n', ',');
     const std::string plain_notes = plain_marks(lines);
     std::string open = without_brackets(plain_notes);
-    if (trimmed(open).empty()) {  // the whole note stands in brackets
+    if (trimmed(open).empty()) {  // the whole note is in brackets
         open = plain_notes;
         std::erase_if(open, [](char c) { return std::string_view("()[]").find(c) != std::string_view::npos; });
     }

@@ -38,7 +38,7 @@ struct Refusal {
     std::string remedy;
 };
 
-/// Where a suffix stands by rule.
+/// The place of a suffix by rule.
 struct SuffixRule {
     char suffix;
     std::string_view masters;
@@ -98,7 +98,7 @@ private:
                       meant.empty() ? std::string(remedy_example) : "Was '" + meant + "' meant?"};
     }
 
-    /// Capitals and small letters as they should stand, where that alone makes a designation of it.
+    /// Capitals and small letters corrected, if this alone makes it a designation.
     std::string respelt() const {
         if (mending_) return {};
         std::vector<std::string> tries;
@@ -249,7 +249,7 @@ Parsed<Designation> parse_designation(std::string_view text) {
 
 Zone zone_of_depth(std::optional<double> top_cm, std::optional<double> bottom_cm) {
     if (!top_cm && !bottom_cm) return Zone::subsoil;
-    // One depth alone stands for the middle.
+    // A single depth is used as the middle.
     const double middle = top_cm && bottom_cm ? (*top_cm + *bottom_cm) / 2.0 : top_cm.value_or(bottom_cm.value_or(0.0));
     if (middle < 25.0) return Zone::topsoil;
     return middle < 75.0 ? Zone::subsoil : Zone::parent_material;

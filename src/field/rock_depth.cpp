@@ -11,10 +11,10 @@ namespace subcrop::field {
 namespace {
 
 // Common practice, no source.
-constexpr double rock_pct = 90.0;  // a horizon with so many fragments in place is rock
+constexpr double rock_pct = 90.0;  // a horizon with this many fragments in place is rock
 constexpr double nearly_rock_pct = 75.0;
 constexpr double min_growth_pct = 15.0;
-constexpr double farthest_cm = 200.0;  // below the hole; a line drawn further says nothing
+constexpr double farthest_cm = 200.0;  // below the hole; a line extended further is no evidence
 constexpr double fresh_mineral_cm = 50.0;
 constexpr double stone_cm = 30.0;  // refusal may be a large stone; the rock is seldom further
 

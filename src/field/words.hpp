@@ -1,4 +1,4 @@
-// What the readers of written notes share.
+// Common functions of the readers of written notes.
 #pragma once
 
 #include <cstddef>
@@ -27,7 +27,7 @@ std::string single_spaced(std::string_view text);
 /// Letters to add, drop, change or swap with the next one to make one word the other.
 std::size_t edit_distance(std::string_view first, std::string_view second);
 
-/// A number as a person would write it: no more decimals than it has, at most so many.
+/// A number as a person would write it: only the decimals it has, up to a maximum.
 std::string plain_number(double number, int max_decimals = 6);
 
 constexpr bool is_digit(char c) { return c >= '0' && c <= '9'; }

@@ -153,7 +153,7 @@ std::vector<double> BedSurface::covariance(std::span<const Point> places) const 
 double BedSurface::log_likelihood() const { return state_->log_likelihood; }
 
 BedBend likeliest_bend(std::span<const BedAttitude> attitudes) {
-    BedBend best;  // no attitude is read so well that beds can be told to be flatter
+    BedBend best;  // no attitude is precise enough to show a smaller bend
     if (attitudes.size() < 4) return best;
     double most = BedSurface(attitudes, best).log_likelihood();
     for (const double bend : {0.05, 0.1, 0.2, 0.4}) {

@@ -15,11 +15,11 @@ using Eigen::Index;
 using Eigen::MatrixXd;
 using Eigen::VectorXd;
 
-/// Where the ground runs along the beds to within this, a trace may lie anywhere.
+/// If the land surface is parallel to the beds within this, a trace may be anywhere.
 constexpr double min_gradient = 0.03;
 constexpr std::size_t max_places = 80;
 
-/// Height of the ground above a bed, and how it rises.
+/// Height of the land surface above a bed, and its gradient.
 struct Level {
     double s = 0;
     Point gradient;
@@ -74,7 +74,7 @@ std::vector<Point> places_along(const Line& line, double spacing_m) {
 std::optional<ContactTrace> trace(const Contact& contact, const Terrain& terrain, const BedSurface& beds,
                                   const ContactTraceOptions& options) {
     const std::vector<Point> drafted = places_along(contact.line, options.spacing_m);
-    // The mean level of the draft, steep ground counting more: there a metre on the map is more in height.
+    // The mean level of the draft. Steep slopes count more, because a metre on the map is more in height there.
     double sum = 0, weights = 0;
     std::vector<std::optional<Level>> levels;
     for (const Point& place : drafted) {
@@ -121,7 +121,7 @@ std::optional<ContactTrace> trace(const Contact& contact, const Terrain& terrain
     };
     const MatrixXd precision = with_free_level(covariance);
     result.precision.assign(precision.data(), precision.data() + precision.size());  // symmetric: by rows or columns
-    // The draft's own error is one for neighbouring places, and of any shape: to be kind it is taken as independent.
+    // Neighbouring places share the draft's error, in an unknown way. As a cautious choice it is taken as independent.
     const MatrixXd both =
         with_free_level(covariance + MatrixXd::Identity(count, count) * options.contact_sd_m * options.contact_sd_m);
     result.misfit = std::sqrt(std::max(0.0, offsets.dot(both * offsets)) / static_cast<double>(count - 1));

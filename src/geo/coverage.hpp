@@ -1,6 +1,6 @@
 // Which polygons lie over a place. Each cell of the grid knows those over its south-west corner; from there to the
 // place (north along the cell's west border, then east) every edge crossed toggles the polygons to its sides. Each
-// polygon's parity stands by itself, so the answer holds on any set of valid polygons, overlapping or not.
+// polygon's parity is independent, so the answer is right for any set of valid polygons, overlapping or not.
 #pragma once
 
 #include <cstdint>

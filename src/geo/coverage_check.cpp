@@ -13,9 +13,9 @@
 namespace subcrop::geo {
 namespace {
 
-// Crossing an edge with a polygon on either side leaves as many polygons over the ground as before. So the number is
-// the same all over each face that the other edges enclose, and one place in a face tells whether it is a gap (none) or
-// an overlap (several). On a clean map these edges are the outer boundary alone.
+// Crossing an edge with a polygon on both sides does not change the number of polygons at a place. So the number is
+// constant in each face that the other edges enclose. One place in a face shows whether it is a gap (none) or an
+// overlap (several). On a clean map these edges are only the outer boundary.
 std::vector<Edge> edges_where_cover_may_change(const EdgeTable& table) {
     std::vector<Edge> found;
     for (EdgeIndex i = 0; i < table.edges().size(); ++i) {
@@ -183,7 +183,8 @@ std::vector<std::uint8_t> report_gaps_and_overlaps(const PolygonStore& polygons,
     const std::vector<Edge> edges = edges_where_cover_may_change(table);
     std::vector<std::uint8_t> overlapping(polygons.size(), 0);
     if (edges.empty()) return overlapping;
-    // Cutting so many lines at their crossings takes minutes, and a thousand problems would say no more than this one.
+    // Cutting this many lines at their crossings takes minutes, and a thousand problems would say no more than this
+    // one.
     constexpr std::size_t max_edges = 1'000'000;
     if (edges.size() > max_edges) {
         problems.add({.severity = Severity::warning,

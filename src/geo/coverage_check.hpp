@@ -1,4 +1,4 @@
-// Where polygons leave ground uncovered or cover it twice.
+// Gaps between polygons, and overlaps.
 #pragma once
 
 #include <cstdint>
@@ -13,7 +13,7 @@
 namespace subcrop::geo {
 
 /// Adds a problem for each gap and each overlap, the largest first up to a thousand, and one that sums up the rest.
-/// Tells for each polygon whether it may overlap another: 0 is sure, 1 is not.
+/// Returns for each polygon whether it may overlap another: 0 no, 1 perhaps.
 std::vector<std::uint8_t> report_gaps_and_overlaps(const PolygonStore& polygons, const EdgeTable& table,
                                                    const Coverage& coverage, const UnitMapOptions& options,
                                                    ProblemLog& problems);

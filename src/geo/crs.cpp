@@ -95,7 +95,7 @@ Crs::Crs(const std::string& definition) {
                     "Give a code such as EPSG:32633, the full name such as 'WGS 84 / UTM zone 33N', WKT, PROJJSON or a "
                     "PROJ string.");
     }
-    // A system with a shift to WGS 84 tied to it: what it is stands in its base.
+    // A system with an attached shift to WGS 84: its base defines it.
     ProjObject base;
     const PJ* plain = crs.get();
     if (proj_get_type(plain) == PJ_TYPE_BOUND_CRS) {

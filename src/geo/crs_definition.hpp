@@ -9,14 +9,14 @@
 
 namespace subcrop::geo {
 
-/// Bounds in degrees. West may exceed east where the box crosses the 180th meridian.
+/// Bounds in degrees. West may exceed east if the box crosses the 180th meridian.
 struct DegreeBox {
     double west = -180;
     double south = -90;
     double east = 180;
     double north = 90;
 
-    /// Within the box widened by so many degrees on each side.
+    /// Within the box widened by this many degrees on each side.
     bool holds(double longitude, double latitude, double margin_longitude, double margin_latitude) const;
 };
 

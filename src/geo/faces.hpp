@@ -31,7 +31,7 @@ struct EdgeHash {
     }
 };
 
-/// Calls `visit(from, to)` for the edges of a polygon, its ground to their left.
+/// Calls `visit(from, to)` for the edges of a polygon, with its interior to their left.
 template <class Visit>
 void for_each_edge(const Polygon& polygon, Visit&& visit) {
     const auto along = [&](const Ring& ring, bool shell) {

@@ -9,10 +9,10 @@
 
 namespace subcrop::geo {
 
-/// Null where GEOS refuses a ring.
+/// Null if GEOS refuses a ring.
 GeosGeometry geos_polygon(const GeosContext& context, const Polygon& polygon);
 
-/// Adds every polygon of a geometry, parts of collections too; what has no area is passed over.
+/// Adds every polygon of a geometry, parts of collections too; parts without area are ignored.
 void append_polygons(const GeosContext& context, const GEOSGeometry* geometry, MultiPolygon& result);
 
 /// As one geometry, each by itself.

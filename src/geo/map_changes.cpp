@@ -111,7 +111,7 @@ std::unordered_map<EdgeKey, Side, EdgeHash> sides_of(const std::vector<const Pol
     return sides;
 }
 
-/// What hangs together of the faces, as polygons: the edges that have no other face of `mine` across.
+/// Connected faces as polygons: the edges without another face of `mine` across.
 std::optional<Polygon> joined(const std::vector<std::uint32_t>& faces, const std::vector<const Polygon*>& grounds,
                               const std::unordered_map<EdgeKey, Side, EdgeHash>& sides,
                               const std::vector<std::size_t>& piece) {
@@ -165,7 +165,7 @@ private:
     std::unordered_set<Point, PointHash> needless_;
 };
 
-/// Narrower than this on average is what rounding leaves between lines that were one.
+/// Areas narrower than this on average are rounding between equal lines.
 constexpr double rounding_width_m = 1e-5;
 
 bool is_rounding(double area_m2, double perimeter_m) { return area_m2 < rounding_width_m * perimeter_m / 2; }
@@ -231,7 +231,7 @@ void MapChanges::find_faces(const std::vector<model::MapPolygon>& before_map,
         face.perimeter_m = perimeter_m(face.ground);
         faces_.push_back(std::move(face));
     }
-    // The order GEOS finds faces in is no promise of its.
+    // GEOS does not guarantee the order of faces.
     std::sort(faces_.begin(), faces_.end(), [](const Face& a, const Face& b) {
         if (a.before != b.before) return a.before < b.before;
         const Point p = min_corner(a.ground), q = min_corner(b.ground);
@@ -267,7 +267,7 @@ void MapChanges::find_areas(const std::vector<model::MapPolygon>& before_map) {
         auto ground = joined(faces, grounds, sides, piece);
         if (ground) {
             area.ground = std::move(*ground);
-        } else {  // a freak of form: its largest face stands for it
+        } else {  // an unusual shape: its largest face represents it
             area.ground = faces_[largest_of(faces)].ground;
         }
         for (const std::uint32_t f : faces) area.area_m2 += faces_[f].area_m2;
@@ -289,7 +289,7 @@ std::uint32_t MapChanges::largest_of(std::span<const std::uint32_t> faces) const
                              [&](std::uint32_t a, std::uint32_t b) { return faces_[a].area_m2 < faces_[b].area_m2; });
 }
 
-/// What rounding leaves falls to the face beside it, whichever that is.
+/// Remains of rounding are given to the neighbouring face.
 template <class Sets>
 void MapChanges::give_rounding_away(Sets& together) const {
     std::map<std::size_t, std::pair<double, double>> size;  // area, perimeter less what is shared inside
@@ -384,7 +384,7 @@ std::vector<CarriedOut> MapChanges::carried_out(const std::vector<model::MapPoly
         };
         if (auto ground = joined(faces, grounds, sides, piece)) {
             append(std::move(*ground));
-        } else {  // freaks of form stay in their faces
+        } else {  // unusual shapes stay as separate faces
             for (const std::uint32_t f : faces) append(faces_[f].ground);
         }
     }

@@ -1,5 +1,5 @@
 // The nearest edge of one kind, found through the grid: for each cell a byte tells how many cells away (king's moves)
-// the next cell with such an edge is, so that a search starts with a good bound and leaps over empty ground.
+// the next cell with such an edge is, so that a search starts with a good bound and skips empty cells.
 #pragma once
 
 #include <cmath>

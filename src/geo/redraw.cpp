@@ -25,10 +25,10 @@ namespace subcrop::geo {
 namespace {
 
 constexpr std::size_t nothing = std::numeric_limits<std::size_t>::max();
-/// Giving a crumb away may make another one beside it; so many rounds find them all but for freaks of form.
+/// Giving a crumb away may make another one beside it. This many rounds find all, except for unusual shapes.
 constexpr int crumb_rounds = 4;
 
-/// Ground enclosed by lines on all sides and crossed by none.
+/// A face: enclosed by lines on all sides and crossed by none.
 struct Face {
     Polygon polygon;
     double area_m2 = 0;
@@ -36,7 +36,7 @@ struct Face {
     std::size_t area = nothing;   ///< that lies over it, if one is drawn here
 };
 
-/// Polygons and areas that hang together by overlapping, redrawn on their own.
+/// Polygons and areas that are connected by overlaps, redrawn separately from the rest.
 class Redrawing {
 public:
     Redrawing(const std::vector<model::MapPolygon>& map, const std::vector<model::MapPolygon>& areas,
@@ -85,7 +85,7 @@ private:
             face.polygon = std::move(enclosed.polygon);
             faces_.push_back(std::move(face));
         }
-        // The order GEOS finds faces in is no promise of its.
+        // GEOS does not guarantee the order of faces.
         std::sort(faces_.begin(), faces_.end(), [](const Face& a, const Face& b) {
             if (a.below != b.below) return a.below < b.below;
             const Point p = *std::min_element(a.polygon.shell.begin(), a.polygon.shell.end(), before);
@@ -175,7 +175,7 @@ private:
         for (const auto& [name, faces] : pieces) {
             const auto beside = largest_redrawn_beside(name);
             const double area = total_area(faces);
-            // What no area touches is as the map has it, however small.
+            // Polygons that no area touches stay unchanged, however small.
             if (!beside || !cut_from_larger(faces, area) || !is_crumb(faces, area)) continue;
             for (const std::uint32_t f : faces) faces_[f].area = *beside;
             any = true;
@@ -265,7 +265,7 @@ private:
             result.push_back(std::move(drawn));
             return;
         }
-        for (const std::uint32_t f : faces) {  // freaks of form stay in their faces
+        for (const std::uint32_t f : faces) {  // unusual shapes stay as separate faces
             Redrawn part = drawn;
             part.polygon.polygon = faces_[f].polygon;
             part.redrawn_m2 = redrawn(faces_[f]) ? faces_[f].area_m2 : 0;

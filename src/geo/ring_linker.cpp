@@ -78,7 +78,7 @@ std::optional<Polygon> link_rings(const std::vector<DirectedEdge>& edges) {
     for (std::uint32_t e = 0; e < edges.size(); ++e) leaving[filled[from[e]]++] = e;
 
     std::vector<std::uint8_t> used(edges.size(), 0);
-    // The one along the same ground: the first clockwise from where we came.
+    // The edge along the same interior: the first clockwise from where we came.
     const auto next_after = [&](std::uint32_t edge) {
         std::uint32_t best = none;
         const std::uint32_t place = to[edge];

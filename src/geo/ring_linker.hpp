@@ -1,4 +1,4 @@
-// Rings from the boundary edges of ground that hangs together.
+// Rings from the boundary edges of a connected area.
 #pragma once
 
 #include <optional>
@@ -13,9 +13,9 @@ struct DirectedEdge {
     Point to;
 };
 
-/// The polygon whose boundary the edges are, each once, in any order, the ground to its left. Nothing where they do not
-/// close or enclose several pieces. Where the boundary touches itself in a point the rings are parted there, as
-/// validity asks.
+/// The polygon with these boundary edges: each once, in any order, with the interior to the left. Nothing if they do
+/// not close or enclose several pieces. If the boundary touches itself in a point, the rings are separated there, as a
+/// valid polygon requires.
 std::optional<Polygon> link_rings(const std::vector<DirectedEdge>& edges);
 
 }  // namespace subcrop::geo

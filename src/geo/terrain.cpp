@@ -12,9 +12,9 @@ namespace subcrop::geo {
 namespace {
 
 constexpr double degree = std::numbers::pi / 180;
-/// Ground that slopes less is level: no way up or down can be told on it.
+/// A smaller slope counts as level, without a direction up or down.
 constexpr double level_tangent = 1e-9;
-/// Below one in fifty a path stops: soil creeps no more, and rounded heights send it astray.
+/// Below one in fifty a path stops, because soil no longer creeps and rounded heights mislead it.
 constexpr double min_tangent = 0.02;
 
 }  // namespace

@@ -20,7 +20,7 @@ constexpr int smoothing_passes = 6;
 constexpr double max_moved = 0.45;  // of a cell
 constexpr std::uint32_t outside = std::numeric_limits<std::uint32_t>::max();
 
-/// Cells numbered by the piece of ground they belong to.
+/// Cells numbered by their connected piece.
 struct Pieces {
     std::vector<std::uint32_t> of_cell;
     std::vector<model::UnitIndex> units;  ///< one a piece
@@ -195,7 +195,7 @@ std::optional<std::vector<model::MapPolygon>> polygons_of(const UnitGrid& grid, 
 std::vector<model::MapPolygon> grid_polygons(const UnitGrid& grid) {
     assert(grid.units.size() == grid.columns * grid.rows && grid.cell_m > 0);
     const Pieces pieces = find_pieces(grid);
-    // Smoothed lines keep clear of one another but for freaks of form: then all stay as the cells have them.
+    // Smoothed lines do not touch, except in unusual shapes. Then all lines stay as the cells have them.
     if (auto result = polygons_of(grid, pieces, true)) return *result;
     auto plain = polygons_of(grid, pieces, false);
     return plain ? std::move(*plain) : std::vector<model::MapPolygon>{};

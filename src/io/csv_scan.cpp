@@ -13,7 +13,7 @@ namespace subcrop::io {
 
 namespace {
 
-/// The mark that stands most often between the names of the header.
+/// The mark most often used between the names of the header.
 char separator_of(std::string_view header) {
     constexpr std::array<char, 4> marks = {',', ';', '\t', '|'};
     char best = marks.front();
@@ -50,7 +50,7 @@ bool stray_quotation_mark(std::string_view record, char separator) {
             if (i > 0 && record[i - 1] != separator) return true;
             quoted = true;
         } else if (i + 1 < record.size() && record[i + 1] == '"') {
-            ++i;  // two of them stand for one
+            ++i;  // two of them mean one
         } else {
             if (i + 1 < record.size() && record[i + 1] != separator) return true;
             quoted = false;

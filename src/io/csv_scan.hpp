@@ -1,4 +1,4 @@
-// What a CSV reader passes over in silence: a quotation mark that swallows the rows below it, cells beyond the last
+// Faults that a CSV reader ignores silently: a quotation mark that swallows the rows below it, cells beyond the last
 // column, text that is no text.
 #pragma once
 
@@ -13,10 +13,10 @@
 
 namespace subcrop::io {
 
-/// Reads the file once through. `columns`: how many the reader found, for it may part the cells otherwise than is
-/// thought here; then they are not counted. Throws Error where a quotation mark never closes, or the bytes are no plain
-/// text. Returns the data rows, counted from 1 without empty lines, before which an empty line stands; once for each
-/// such line. A spreadsheet counts these lines, the reader does not.
+/// Reads the file once through. `columns`: how many the reader found. If it separates cells in another way, cells are
+/// not counted. Throws Error if a quotation mark never closes, or if the bytes are no plain text. Returns the data rows
+/// (counted from 1 without empty lines) with an empty line before them, once for each such line. A spreadsheet counts
+/// these lines, the reader does not.
 std::vector<std::int64_t> scan_csv(const std::filesystem::path& path, std::size_t columns, const Place& place,
                                    const std::string& source, ProblemLog& problems);
 

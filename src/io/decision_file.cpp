@@ -62,7 +62,7 @@ std::vector<std::string> names_of(const std::string& text) {
     return names;
 }
 
-/// What a row holds besides its geometry, by the name of its column.
+/// Values of a row besides its geometry, by column name.
 struct Cells {
     const OGRFeature& feature;
 
@@ -89,7 +89,7 @@ MultiPolygon ground_of(const OGRGeometry* geometry) {
     return ground;
 }
 
-/// Where the layer stands in another system than the one it is wanted in.
+/// If the layer is in another system than the wanted one.
 void bring_into(const std::string& from_wkt, const std::string& to_wkt, std::vector<DecisionRow>& rows) {
     if (from_wkt.empty() || to_wkt.empty() || rows.empty() || from_wkt == to_wkt) return;
     const geo::Crs from(from_wkt), to(to_wkt);
@@ -183,7 +183,7 @@ std::vector<FieldDefinition> decision_columns() {
         {.name = "decided_on", .type = FieldType::text, .description = "Date and time of the decision, UTC."},
         {.name = "probability",
          .type = FieldType::real,
-         .description = "That the proposed unit lies there, mean over the area; 0 to 1."},
+         .description = "Probability of the proposed unit, mean over the area; 0 to 1."},
         {.name = "hectares", .type = FieldType::real, .description = "Area that changes, hectares."},
         {.name = "stops", .type = FieldType::integer, .description = "Number of stops that bear on it."},
         {.name = "stop_names", .type = FieldType::text, .description = "Their names."},

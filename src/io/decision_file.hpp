@@ -1,5 +1,5 @@
-// Proposals and what she decided on them, as they stand in a file: in the layer `proposals` of results.gpkg, in
-// decisions.gpkg, which no run replaces, and in a decisions.csv that the page or a spreadsheet wrote.
+// Proposals and the user's decisions in files: in the layer `proposals` of results.gpkg, in decisions.gpkg (which no
+// run replaces), and in a decisions.csv written by the page or a spreadsheet.
 //
 //     for (const DecisionRow& row : read_decisions("decisions.gpkg", "decisions", survey.crs_wkt)) row.id, row.decision
 //     write_decisions("decisions.gpkg", survey.crs_wkt, changed);   // all or none; other rows stay
@@ -35,7 +35,8 @@ struct DecisionRow {
     std::vector<Part> parts = {};  ///< of each polygon of `ground`
     MultiPolygon ground = {};      ///< in the working projection
     std::string note = {};
-    /// The decision that the run found which wrote the row (layer `proposals` only): another one now is hers.
+    /// The decision known to the run that wrote the row (layer `proposals` only). If it differs now, the user changed
+    /// it.
     std::string decision_then = {};
 };
 
@@ -49,19 +50,19 @@ std::filesystem::path decision_table(const SurveyFile& survey);
 std::vector<FieldDefinition> decision_columns();
 /// The pick list of the column `decision`.
 Domain decision_domain();
-/// Adds a row with these columns, its ground first; the caller adds further columns and ends it.
+/// Adds a row with these columns, its area first. The caller adds further columns and ends the row.
 void append_decision(const DecisionRow& row, RowBatch& rows);
 
-/// Nothing where there is no such file or layer. Ground in another system than `crs_wkt` is brought into it. Rows that
-/// cannot be used become problems. Throws Error where the file cannot be read.
+/// Nothing if there is no such file or layer. Areas in another system are transformed to `crs_wkt`. Unusable rows
+/// become problems. Throws Error if the file cannot be read.
 std::vector<DecisionRow> read_decisions(const std::filesystem::path& file, const std::string& layer,
                                         const std::string& crs_wkt, ProblemLog& problems);
 
 /// Of a table with columns `id`, `decision` and perhaps `why` and `decided_on`.
 std::vector<DecisionRow> read_decision_table(const std::filesystem::path& csv, ProblemLog& problems);
 
-/// Puts the rows in, in the place of those of the same id, in one transaction; makes the file where there is none.
-/// Throws Error where another program is writing it, and where it cannot be written; it is then as it was.
+/// Writes the rows in one transaction and replaces those with the same id. Makes a missing file. Throws Error if
+/// another program is writing it, or if it cannot be written; it then stays as it was.
 void write_decisions(const std::filesystem::path& file, const std::string& crs_wkt,
                      const std::vector<DecisionRow>& rows);
 

@@ -7,7 +7,7 @@
 namespace subcrop::io {
 
 DraftColumns read_draft_columns(const SurveyFile& file) {
-    ProblemLog unheard;  // whoever read the map before has heard it
+    ProblemLog unheard;  // reported when the map was read before
     const MapDescription& description = *file.map;
     Table table(open_layer(file, description), description, "map", unheard);
     DraftColumns result;

@@ -1,4 +1,4 @@
-// What a draft map's table says of each polygon besides its unit, so that the next draft can say it again.
+// Other columns of a draft map, so that the next draft can have them too.
 #pragma once
 
 #include <cstdint>
@@ -22,8 +22,8 @@ struct DraftColumns {
     std::string unit_column;                              ///< which of them names the unit
 };
 
-/// Text, whole numbers and decimals keep their kind; anything else is kept as text. Throws Error where the map cannot
-/// be read.
+/// Text, whole numbers and decimals keep their kind; anything else is kept as text. Throws Error if the map cannot be
+/// read.
 DraftColumns read_draft_columns(const SurveyFile& file);
 
 }  // namespace subcrop::io

@@ -51,7 +51,7 @@ void read_evidence(Table& table, TextPool& texts, const EvidenceColumns& channel
     }
 }
 
-/// Dates in words become ISO 8601, so that stops can be put in order by them; told once for all.
+/// Dates in words become ISO 8601, so that stops can be sorted by date; reported once for all.
 class DateReader {
 public:
     Text read(Table& table, const Column& column, TextPool& texts) {
@@ -90,7 +90,7 @@ private:
     std::string example_, example_read_;
 };
 
-/// Gives rows without an id one, and the second of two alike another.
+/// Gives an id to rows without one, and another to the second of two equal ids.
 class IdKeeper {
 public:
     void settle(std::vector<Stop>& stops, const std::string& source, const std::string& column, ProblemLog& problems) {
@@ -211,7 +211,7 @@ std::string hint_at_id(const std::string& id, const std::vector<std::string>& id
     return edit_distance(id, near[0]) < edit_distance(id, near[1]) ? hint : std::string();
 }
 
-/// Horizons whose stop there is none of, or none with a place: told once a stop.
+/// Horizons without their stop, or whose stop has no place: reported once for each stop.
 struct LostHorizons {
     std::string id;
     std::vector<std::int64_t> rows;

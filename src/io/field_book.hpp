@@ -1,4 +1,4 @@
-// Stops and horizons as they stand in their sources, before anything is moved into the working projection.
+// Stops and horizons as in their sources, before anything is transformed to the working projection.
 #pragma once
 
 #include <optional>
@@ -31,7 +31,7 @@ struct StopTable {
     Place place;
 };
 
-/// Reads the stops named by the survey file. Throws Error when the source or its coordinates cannot be had at all.
+/// Reads the stops named by the survey file. Throws Error if the source or its coordinates cannot be read at all.
 StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& problems);
 
 /// A table of horizons and those they belong to.
@@ -48,7 +48,7 @@ struct HorizonTableRead {
     bool any_row = false;
 };
 
-/// Reads such a table and hangs its rows on the stops, from the top down.
+/// Reads such a table and attaches its rows to the stops, from the top down.
 HorizonTableRead read_horizons(const SurveyFile& file, const HorizonTable& wanted, TextPool& texts, StopTable& table,
                                ProblemLog& problems);
 

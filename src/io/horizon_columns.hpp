@@ -1,5 +1,4 @@
-// The columns of a horizon, found once and read for each row, whether they stand in a table of their own or on the
-// stop.
+// The columns of a horizon, found once and read for each row. They are in a table of their own or in the stop table.
 #pragma once
 
 #include <array>

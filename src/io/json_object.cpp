@@ -100,7 +100,7 @@ Json parse_json_file(const std::filesystem::path& path) {
             seen[level].clear();
         } else if (event == Json::parse_event_t::key) {
             const std::string key = parsed.get<std::string>();
-            // Keys stand one level inside their object.
+            // Keys are one level inside their object.
             trail.resize(level);
             trail[level - 1] = key;
             if (!seen.at(level - 1).insert(key).second) {

@@ -31,7 +31,7 @@ std::vector<std::string> codes_of(const std::vector<model::LegendUnit>& units) {
     return codes;
 }
 
-/// The items of a cell that can be read; the others are told and left out.
+/// The items of a cell that can be read; the others are reported and left out.
 template <class Read>
 std::vector<std::string> readable_items(Table& table, const Column& column, Read read) {
     std::vector<std::string> kept;

@@ -83,13 +83,13 @@ private:
 /// The same place by a longitude within 180 degrees of `longitude`.
 Point beside(Point p, double longitude) { return {p.x + 360 * std::round((longitude - p.x) / 360), p.y}; }
 
-/// A place as the map's box has it: where degrees begin anew at the date line they may be written either way. What
-/// cannot be degrees stays as it is.
+/// A place relative to the map's box. At the date line degrees may be written in two ways. Numbers that cannot be
+/// degrees stay unchanged.
 Point as_box_has_it(Point p, const Box& box, const geo::Crs& crs) {
     return crs.geographic() && possible(crs, p) ? beside(p, (box.min_x + box.max_x) / 2) : p;
 }
 
-/// The map's box in the stops' own system, by points along it and across it; empty where that cannot be had.
+/// The map's box in the stops' own system, from points along and across it; empty if it cannot be transformed.
 Box map_box_for_stops(const MapTable& map, const geo::Crs& to) {
     constexpr int steps = 20;
     std::vector<Point> grid;
@@ -117,8 +117,8 @@ Box grown(Box box, double share) {
     return {box.min_x - margin, box.min_y - margin, box.max_x + margin, box.max_y + margin};
 }
 
-/// The map's box in the stops' own system; empty where that cannot be had.
-/// Throws Error where the stops lie on the map only with x and y changed over, or where none lies anywhere near it.
+/// The map's box in the stops' own system; empty if it cannot be transformed. Throws Error if the stops are on the map
+/// only with x and y exchanged, or if none is near it.
 Box check_against_map(const SurveyFile& file, const StopTable& stops, const MapTable& map) {
     const Box box = map_box_for_stops(map, *stops.crs);
     if (box.empty()) return box;

@@ -1,4 +1,4 @@
-// The draft map's polygons as they stand in their source.
+// The draft map's polygons as in their source.
 #pragma once
 
 #include <cstdint>
@@ -21,7 +21,7 @@ struct MapTable {
     std::vector<std::string> codes;           ///< in order of appearance
     std::optional<geo::Crs> crs;
     Box box;  ///< of the finite vertices, in the source's own system
-    /// One a polygon: it is surely valid as it stands. Empty: not looked into, since it will be reprojected.
+    /// For each polygon: it is certainly valid. Empty: not checked, because it will be reprojected.
     std::vector<std::uint8_t> surely_valid;
     std::string source;
     std::string unit_column;

@@ -119,7 +119,7 @@ private:
     std::vector<Move> done_;
 };
 
-/// A stream into an open file. Its name is not asked for again, since something else might stand there by then.
+/// A stream into an open file. It is not opened by name again, because the name may be another file by then.
 class DescriptorBuffer : public std::streambuf {
 public:
     explicit DescriptorBuffer(int descriptor) : descriptor_(descriptor) {
@@ -249,7 +249,7 @@ void PendingFile::write(const std::function<void(std::ostream&)>& fill) {
 void PendingFile::lock() {
     descriptor_ = ::open(temporary_.c_str(), O_RDWR | O_NOFOLLOW | O_CLOEXEC);
     if (descriptor_ < 0) throw write_failure(target_, "it cannot be created", errno);
-    // File systems without locks answer otherwise than EWOULDBLOCK: there two runs are not told apart.
+    // File systems without locks do not return EWOULDBLOCK. There two runs cannot be distinguished.
     if (::flock(descriptor_, LOCK_EX | LOCK_NB) != 0 && errno == EWOULDBLOCK) {
         const std::scoped_lock lock(unfinished().mutex);
         for (const fs::path& file : temporaries()) finished(file);

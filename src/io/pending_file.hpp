@@ -50,7 +50,7 @@ private:
     friend class PendingFiles;
     class FolderLock;
 
-    /// All that may stand beside the target under a name of this object's.
+    /// All files beside the target with a name of this object.
     std::vector<std::filesystem::path> temporaries() const;
     void sync() const;
     static void put_in_place(const std::vector<PendingFile*>& files);
@@ -70,8 +70,8 @@ public:
     /// A file that is whole and locked.
     void take(std::unique_ptr<PendingFile> file);
     void write(const std::filesystem::path& target, const std::function<void(std::ostream&)>& fill);
-    /// All of them one after the other, as fast as they can be renamed. Throws Error where one cannot be: then those
-    /// before it are put back and the old files stand as they were.
+    /// All of them one after the other, as fast as they can be renamed. Throws Error if one fails. The earlier ones are
+    /// then put back, and the old files are as before.
     void put_in_place();
 
 private:
@@ -88,8 +88,8 @@ std::vector<std::filesystem::path> files_written_for(const std::filesystem::path
                                                      const std::vector<std::string>& indexes = {});
 
 /// Removes every temporary that some PendingFile still holds; nothing may be done with those objects afterwards. For a
-/// program that was told to stop and ends with the next line. True where files had been put in place before. May be
-/// called on any thread.
+/// program that must stop and ends with the next line. True where files had been put in place before. May be called on
+/// any thread.
 bool remove_pending_files();
 
 }  // namespace subcrop::io

@@ -33,7 +33,7 @@ std::vector<Photo> read_photos(const SurveyFile& file, ProblemLog& problems);
 /// Places from the track, by the time taken, for those that state none.
 void place_by_time(std::vector<Photo>& photos, const SurveyFile& file);
 
-/// A JPEG no larger than so many pixels either way, its top above, without EXIF; empty where it cannot be made.
+/// A JPEG with this maximum of pixels in both directions, upright, without EXIF; empty if it cannot be made.
 std::string thumbnail(const Photo& photo, int max_pixels);
 
 }  // namespace subcrop::io

@@ -13,7 +13,7 @@ namespace {
 
 constexpr int id_place = 0, geometry_place = 1, first_column_place = 2;
 
-/// Of types whose text or number stands in the table as it is.
+/// Types whose text or number is stored unchanged in the table.
 bool readable(OGRFieldDefn& field) {
     if (field.GetSubType() != OFSTNone || field.GetWidth() > 0) return false;
     switch (field.GetType()) {

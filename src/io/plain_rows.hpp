@@ -1,6 +1,6 @@
 // Rows of a GeoPackage's table read through SQLite, without a feature made of each: reading stops takes half the time,
-// and the map's polygons are copied once. Only what stands in the table just as its columns are declared is taken; any
-// other row is left to GDAL, which knows what to make of it.
+// and the map's polygons are copied once. Only values stored exactly as their columns are declared are taken; any other
+// row is left to GDAL, which knows what to make of it.
 #pragma once
 
 #include <sqlite3.h>
@@ -31,7 +31,7 @@ public:
     Step next();
     std::int64_t id() const;
     bool has(int column) const;
-    /// As it stands there; a date as its ten characters. Good until `next`.
+    /// As stored; a date as its ten characters. Valid until `next`.
     std::string_view text(int column) const;
     std::int64_t integer(int column) const;
     double real(int column) const;

@@ -22,7 +22,7 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-/// 90 % of a normal distribution lie within so many standard errors.
+/// 90 % of a normal distribution is within this many standard errors.
 constexpr double ninety_percent = 1.645;
 constexpr float no_value = -3e38f;
 

@@ -26,7 +26,7 @@ struct BoreholeTable {
     model::CoordinateOperation operation;
 };
 
-/// Throws Error when the source, its coordinates or the column `hole` cannot be had at all.
+/// Throws Error if the source, its coordinates or the column `hole` cannot be read at all.
 BoreholeTable read_boreholes(const SurveyFile& file, const geo::Crs& working, TextPool& texts, ProblemLog& problems);
 
 /// Puts the holes behind the stops, with no values for the stops' extra evidence. A hole whose name a stop has gets
@@ -39,7 +39,7 @@ struct AttitudeTable {
     model::CoordinateOperation operation;
 };
 
-/// Throws Error when the source, its coordinates or a column of strike and dip cannot be had at all.
+/// Throws Error if the source, its coordinates or a column of strike and dip cannot be read at all.
 AttitudeTable read_attitudes(const SurveyFile& file, const geo::Crs& working, ProblemLog& problems);
 
 }  // namespace subcrop::io

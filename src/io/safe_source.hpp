@@ -12,8 +12,8 @@ namespace subcrop::io {
 std::string odd_kind(const std::filesystem::path& path);
 
 /// To be called before GDAL sees the path. Throws Error where it, or a file beside it that belongs to it by its name,
-/// is a device, a pipe or a socket, which may never end; and where what stands in it leads to other files: virtual
-/// tables, joined tables.
+/// is a device, a pipe or a socket, which may never end; or if its contents lead to other files: virtual tables, joined
+/// tables.
 void refuse_what_leads_elsewhere(const std::filesystem::path& path, const std::string& shown);
 
 /// To be called once GDAL has opened a raster. Throws Error where its overviews are said to be anywhere but beside it.

@@ -8,15 +8,15 @@ namespace subcrop::io {
 
 /// Columns of the stop table alone.
 const std::vector<std::string>& stop_columns();
-/// Columns of a horizon; where there is no horizon table they may stand on the stop.
+/// Columns of a horizon. Without a horizon table they may be in the stop table.
 const std::vector<std::string>& horizon_columns();
 const std::vector<std::string>& map_columns();
 const std::vector<std::string>& legend_columns();
 const std::vector<std::string>& borehole_columns();
 const std::vector<std::string>& attitude_columns();
-/// The user's names of plants, and her weights for where soil came from.
+/// The user's names of plants, and weights for the origin of soil.
 const std::vector<std::string>& plant_columns();
-const std::vector<std::string>& kind_columns();  ///< her names of rocks, minerals and landforms
+const std::vector<std::string>& kind_columns();  ///< the user's names of rocks, minerals and landforms
 const std::vector<std::string>& parent_material_columns();
 
 }  // namespace subcrop::io

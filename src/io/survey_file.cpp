@@ -242,8 +242,8 @@ private:
         s.false_discovery_rate = object.number("false_discovery_rate", Range::share).value_or(s.false_discovery_rate);
         s.draft_error_share = object.number("draft_error_share", Range::share).value_or(s.draft_error_share);
         if (const auto certainty = object.number("seen_rock_certainty", Range::share)) {
-            // At 1 one slip of the pen would make the whole draft impossible; below a half rock seen would speak for
-            // another unit.
+            // At 1 a single mistake would make the whole draft impossible. Below one half observed bedrock would
+            // support another unit.
             if (*certainty < 0.5 || *certainty > 0.9999) {
                 object.fail("seen_rock_certainty",
                             "observed bedrock is named rightly more often than not, but never for certain",

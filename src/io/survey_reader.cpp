@@ -26,7 +26,7 @@ namespace subcrop::io {
 
 namespace {
 
-/// Stops and map are read side by side. Where both fail the stops' error is told, whichever came first.
+/// Stops and map are read in parallel. If both fail, the stops' error is reported, whichever came first.
 std::pair<StopTable, std::optional<MapTable>> read_sources(const SurveyFile& file, unsigned threads, TextPool& texts,
                                                            ProblemLog& problems) {
     auto stops = std::async(thread_count(threads) > 1 ? std::launch::async : std::launch::deferred,
@@ -209,7 +209,7 @@ model::Survey read_survey(const SurveyFile& file, unsigned threads, ProblemLog& 
     const std::size_t every = stops.stops.size(), first_hole = every - survey.boreholes.size();
     if (file.horizons) {
         progress.stage("reading horizons", 0);
-        // Logs stand among the horizons of stops, unless they have a table of their own.
+        // Logs are among the horizons of stops, unless they have a table of their own.
         HorizonTableRead read = read_horizons(
             file, {*file.horizons, "horizons", "stop", "stop", 0, file.borehole_logs ? first_hole : every},
             *survey.texts, stops, problems);

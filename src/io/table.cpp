@@ -12,7 +12,7 @@ namespace subcrop::io {
 
 namespace {
 
-/// dBASE cuts names to so many characters.
+/// dBASE cuts names to this many characters.
 constexpr std::size_t shapefile_name_length = 10;
 
 void append_digits(std::string& text, int value, int width) {
@@ -294,7 +294,7 @@ bool Table::next_row() {
             case PlainRows::Step::failed:
                 break;
         }
-        // GDAL tells better what is wrong: it takes over where SQLite stopped.
+        // GDAL gives a better reason, so it continues where SQLite stopped.
         plain_.reset();
         open_.layer->ResetReading();
         for (std::size_t i = 0; i < rows_read_; ++i) {
@@ -461,7 +461,7 @@ void Table::report(Severity severity, const Column& column, std::string value, s
                    std::string remedy) {
     std::string stop;
     if (owner_.present()) {
-        // The caller may still hold what stands in scratch_.
+        // The caller may still use the text in scratch_.
         std::string held;
         held.swap(scratch_);
         const std::string_view written = trimmed(raw_text(owner_));

@@ -67,7 +67,7 @@ public:
     /// Adds a problem of this row.
     void report(Severity severity, const Column& column, std::string value, std::string message,
                 std::string remedy = {});
-    /// Problems of a row name the stop or borehole it belongs to, which stands in this column.
+    /// Problems of a row name its stop or borehole, from this column.
     void name_owner_by(const Column& column) { owner_ = column; }
 
     OGRLayer& layer() const { return *open_.layer; }
@@ -108,7 +108,7 @@ private:
     OGRFeatureUniquePtr feature_;
     std::size_t rows_read_ = 0;
     std::int64_t row_ = 0;
-    bool text_rows_ = false;                  ///< told by their number, the headings being row 1; else by feature id
+    bool text_rows_ = false;                  ///< rows by number, the headings being row 1; else by feature id
     std::int64_t first_id_ = 0;               ///< added to ids that a format counts from 0
     bool ids_may_be_made_ = false;            ///< the format has ids in some files and none in others
     std::vector<std::int64_t> empty_before_;  ///< as scan_csv returns it

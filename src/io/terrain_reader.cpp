@@ -175,8 +175,8 @@ private:
         return g[2] == 0 && g[4] == 0 && g[1] > 0 && g[5] < 0 && std::abs(g[1] + g[5]) < 1e-6 * g[1];
     }
 
-    /// The raster's rectangle in the target system, and the side of a cell of the same ground area at its middle or at
-    /// the middle of what is wanted; nothing where the two do not meet.
+    /// The raster's rectangle in the target system, and the side of a cell with the same true area, at its middle or at
+    /// the middle of the wanted part. Nothing if the two do not meet.
     std::optional<std::pair<Box, double>> extent_and_cell(OGRSpatialReference& from, OGRSpatialReference& to,
                                                           const std::optional<Box>& wanted) const {
         std::array<double, 6> g{}, inverse{};

@@ -97,7 +97,7 @@ bool is_unit(std::string_view text, Unit unit) {
     return false;
 }
 
-/// Metres in the length a word stands for; nothing where it stands for none.
+/// Metres in the unit of length that a word names; nothing if it names none.
 std::optional<double> metres_of(std::string_view text) {
     const std::string word = lower(text);
     if (is_unit(word, Unit::millimetres)) return 0.001;

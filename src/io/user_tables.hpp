@@ -1,5 +1,4 @@
-// What the user keeps in tables of her own: names of plants, rocks, minerals and landforms, and weights for where soil
-// came from.
+// The user's own tables: names of plants, rocks, minerals and landforms, and weights for the origin of soil.
 #pragma once
 
 #include "subcrop/core/problem.hpp"

@@ -39,8 +39,8 @@ private:
     std::map<std::string, std::size_t> by_name_;
 };
 
-/// The file's `waypoints`. Of two with one name the later counts, with a problem. Throws Error where the source cannot
-/// be had.
+/// The file's `waypoints`. Of two with one name the later counts, with a problem. Throws Error if the source cannot be
+/// read.
 WaypointTable read_waypoints(const SurveyFile& file, ProblemLog& problems);
 
 }  // namespace subcrop::io

@@ -1,4 +1,4 @@
-// Where the next stops may lie: tracks to keep to and ground to keep out of.
+// Where next stops are allowed: tracks to keep to and no-go areas.
 #pragma once
 
 #include "subcrop/core/problem.hpp"

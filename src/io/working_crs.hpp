@@ -1,4 +1,4 @@
-// Chooses the projection in which the whole survey is reckoned.
+// Chooses the projection in which the whole survey is computed.
 #pragma once
 
 #include <optional>

@@ -116,7 +116,7 @@ private:
 /// SQLite leaves room behind it for the file of the VFS below.
 struct File {
     sqlite3_file base;               // first: SQLite knows the file by it
-    std::unique_ptr<Writer> writer;  ///< null where no thread could be had: then SQLite writes itself
+    std::unique_ptr<Writer> writer;  ///< null if no thread could be started; then SQLite writes itself
 };
 
 constexpr std::size_t own_bytes =

@@ -1,4 +1,4 @@
-// What the two halves of the audit share.
+// Common parts of the two halves of the audit.
 #pragma once
 
 #include <algorithm>
@@ -18,7 +18,7 @@ void audit_profiles(const Survey& survey, const Reduced& reduced, ProblemLog& pr
 void audit_words(const Survey& survey, const Reduced& reduced, ProblemLog& problems);
 void audit_stops(const Survey& survey, unsigned threads, ProblemLog& problems);
 
-/// One kind of finding. A mistake made throughout a large book is told so many times, then counted.
+/// One kind of finding. A mistake throughout a large book is reported some times, then only counted.
 class Findings {
 public:
     explicit Findings(ProblemLog& problems) : problems_(problems) {}
@@ -55,7 +55,7 @@ inline std::string number(double value, const char* format = "%g") {
     return text.data();
 }
 
-/// The middle value, the upper of two; the order of `values` is lost. Not for none.
+/// The median (the upper of two). Changes the order of `values`, which must not be empty.
 inline double median_of(std::vector<double>& values) {
     const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
     std::nth_element(values.begin(), middle, values.end());

@@ -15,7 +15,7 @@ namespace {
 
 /// Depths are written in whole centimetres.
 constexpr double depth_slack_cm = 0.5;
-/// Half a step of Munsell value is about 5 in L*; what is less may lie in the hand that holds the chip.
+/// Half a step of Munsell value is about 5 in L*. A smaller difference may come from handling the chip.
 constexpr double lightness_slack = 4.0;
 /// From one family of hues to the next (10R to 10YR), the slip of a letter.
 constexpr double hue_family = 10.0;
@@ -23,11 +23,11 @@ constexpr double hue_family = 10.0;
 constexpr double far_hue = 7.5;
 /// Hues of one profile that support each other lie within two pages of a colour book.
 constexpr double hue_company = 5.0;
-/// Below it hues are hard to tell and wetness has the say.
+/// Below this chroma hues are hard to distinguish and depend on wetness.
 constexpr double min_chroma = 2.0;
 /// Soil with free carbonates has a pH of 7 or more.
 constexpr double neutral_ph = 7.0;
-/// So many profiles tell what depths are usual.
+/// Number of profiles needed to know the usual depths.
 constexpr std::size_t min_profiles = 8;
 
 std::string depths_of(const Horizon& horizon) { return number(*horizon.top_cm) + " to " + number(*horizon.bottom_cm); }
@@ -253,7 +253,7 @@ private:
 
     std::vector<Depth> depths_of_profiles() const {
         std::vector<Depth> depths;
-        // Holes are drilled as deep as they need to be.
+        // The depth of a borehole depends on its purpose.
         for (const Stop& stop : std::span(survey_.stops).first(survey_.stops.size() - survey_.boreholes.size())) {
             if (stop.horizon_count == 0) continue;
             double deepest = 0;
@@ -263,7 +263,7 @@ private:
                 deepest = std::max({deepest, horizon.bottom_cm.value_or(0), horizon.top_cm.value_or(0)});
                 rock = rock || reduced_.zone[h] == field::Zone::rock || reduced_.weathered_rock[h] != 0;
             }
-            // Where the lowest bottom was not written nobody knows how deep she dug.
+            // Without the lowest bottom the depth of the hole is unknown.
             const Horizon& lowest = survey_.horizons[stop.first_horizon + stop.horizon_count - 1];
             if (deepest <= 0 || (!rock && lowest.top_cm && !lowest.bottom_cm)) continue;
             depths.push_back({&stop, deepest, rock});
@@ -287,7 +287,7 @@ private:
         for (Depth& depth : depths) {
             const double off = std::log(depth.cm) - usual;
             if (std::abs(off) < unlike * spread) continue;
-            // Rock may end a profile as early as it likes, but nobody digs ten times as deep for it.
+            // Rock may end a profile at any shallow depth, but nobody digs ten times as deep for it.
             if (depth.rock && off < 0 && depth.cm > shallow_rock_cm) continue;
             const OtherUnit* best = unit_that_mends(std::log(depth.cm), usual, alike * spread);
             if (best == nullptr) continue;
@@ -316,7 +316,7 @@ private:
         units_.add(std::move(found));
     }
 
-    /// A traverse in inches beside others in centimetres: no single profile of it is unlike, all together are.
+    /// A traverse in inches beside others in centimetres. No single profile is unusual, but all together are.
     void look_at_units_of_traverses(const std::vector<Depth>& depths) {
         std::map<std::string_view, std::vector<const Depth*>> traverses;
         for (const Depth& depth : depths) {

@@ -11,19 +11,19 @@ namespace subcrop::model {
 
 namespace {
 
-/// A stop is far off where it lies so many times the usual distance from the middle, and so far in metres.
+/// A stop is far off at this many times the usual distance from the middle, and at least this far in metres.
 constexpr double far_times = 20;
 constexpr double far_m = 2000;
 constexpr std::size_t min_stops = 5;
 /// Two readings of a receiver never agree to a centimetre.
 constexpr double same_place_m = 0.01;
-/// A way to and fro shorter than so many position errors may be no way at all.
+/// A detour shorter than this many position errors may not be real.
 constexpr double order_errors = 3;
 constexpr std::size_t named_stops = 3;
-/// Errors of position so many times the usual, and of so many metres, look like centimetres.
+/// Position errors of this many times the usual, and of this many metres, look like centimetres.
 constexpr double error_times = 30;
 constexpr double error_m = 100;
-/// Where a quarter of the stops stand on others, the table holds them twice.
+/// If a quarter of the stops are at the places of others, the table has them twice.
 constexpr std::size_t min_twins = 10;
 constexpr std::size_t twins_of_all = 4;
 constexpr std::size_t max_strays = 20;
@@ -72,9 +72,9 @@ private:
 
     void look_for_far_ones() {
         const std::size_t count = survey_.stops.size();
-        // Where there is a map the readers have told what lies far outside it.
+        // With a map the readers have reported what lies far outside it.
         if (count < min_stops || !survey_.map_source.empty()) return;
-        // A sample tells the middle as well: it need not be exact.
+        // A sample is enough, because the middle need not be exact.
         const std::size_t step = 1 + count / 20'000;
         std::vector<double> x, y, distances;
         for (std::size_t i = 0; i < count; i += step) {
@@ -114,7 +114,7 @@ private:
                     std::abs(other.position.y - place.y) > same_place_m)
                     continue;
                 if (!(other.date == stops[i].date)) continue;
-                if (stops[i].id.starts_with(other.id + " (")) break;  // a row copied, already told by its id
+                if (stops[i].id.starts_with(other.id + " (")) break;  // a copied row, already reported by its id
                 twins.emplace_back(static_cast<std::uint32_t>(i), table[cell] - 1);
                 break;
             }
@@ -150,7 +150,7 @@ private:
     }
 
     void look_at_traverses() {
-        // Rows mostly stand traverse by traverse, so the last one found is tried first.
+        // Rows are mostly sorted by traverse, so the last one found is tried first.
         std::unordered_map<Text, std::uint32_t> known;
         std::vector<std::vector<std::uint32_t>> traverses;
         Text last;
@@ -196,7 +196,7 @@ private:
         const double longest_leg = legs[longest], usual = median_of(legs);
         const double limit = std::max(usual, order_errors * 2 * sd);  // two stops are in error
         std::vector<std::uint32_t> strays;
-        // The worst is taken out before the next is looked for, since its neighbours seem astray as well.
+        // The worst is removed before the next is searched, because its neighbours look wrong too.
         std::vector<std::uint32_t> rest = stops;
         while (rest.size() >= min_stops && strays.size() < max_strays) {
             double most = limit;
@@ -252,7 +252,7 @@ private:
         jumps_.add(std::move(found));
     }
 
-    /// Where nobody states an error the settings' own is meant; where some do the others were forgotten.
+    /// If no stop states an error, the default of the settings is meant. If some do, the others were forgotten.
     void look_at_errors() {
         std::size_t missing = 0;
         std::string names;

@@ -113,7 +113,7 @@ private:
         return figures(0, 4) > 0 && month >= 1 && month <= 12 && day >= 1 && day <= 31;
     }
 
-    /// The readers have read what means one day. Told once for each way in which the others do not.
+    /// The readers accept dates with one meaning. The others are reported once for each way of writing.
     void look_at_dates() {
         struct Odd {
             std::string remedy;

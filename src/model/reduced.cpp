@@ -20,7 +20,7 @@ namespace subcrop::model {
 
 namespace {
 
-/// Where a note stands, for its problem.
+/// Place of a note, for its problem.
 struct NotePlace {
     const std::string& source;
     std::int64_t row;
@@ -56,7 +56,7 @@ public:
         coded_.codes.push_back(reading.code);
     }
 
-    /// Ends the reading; what it went by is let go of.
+    /// Ends the reading and frees its memory.
     Coded<Value> take() {
         read_texts_ = {};
         codes_ = {};
@@ -143,7 +143,7 @@ void read_designations(const Survey& survey, const std::vector<std::size_t>& sto
     }
 }
 
-/// What the profile and the ground tell of where the soil came from.
+/// Evidence of profile and terrain on the origin of the soil.
 void read_parent_material(const Survey& survey, Reduced& reduced) {
     reduced.p_transported_without_cue =
         field::probability_transported(field::parent_material_shares({}, survey.parent_material));
@@ -199,7 +199,7 @@ std::string joined(const std::vector<std::string>& words) {
     return all;
 }
 
-/// Her own names come first: what she names stays as she names it. `ours` settles the others.
+/// The user's names come first and stay as given. `ours` is used for the others.
 template <class Ours>
 std::vector<std::string> taxa_meant(const Survey& survey, const std::string& note, Ours&& ours) {
     std::vector<std::string> taxa;
@@ -216,7 +216,7 @@ std::vector<std::string> taxa_meant(const Survey& survey, const std::string& not
     return taxa;
 }
 
-/// Brings the words of one field to one name each, and tells of every merge once.
+/// Gives the words of one field one name each, and reports every merge once.
 class NameMerger {
 public:
     NameMerger(const field::KindNames& names, field::NamedKind kind, const char* field)

@@ -1,4 +1,4 @@
-// What a whole profile tells: where the soil came from and how deep the rock lies.
+// Evidence of a whole profile: the origin of the soil and the depth to rock.
 #include <string>
 #include <vector>
 
@@ -9,7 +9,7 @@ namespace subcrop::model {
 
 namespace {
 
-/// O horizons of so many centimetres are a material of their own (Keys to Soil Taxonomy: 40 cm for a Histosol).
+/// O horizons of this many centimetres are a material of their own (Keys to Soil Taxonomy: 40 cm for a Histosol).
 constexpr double thick_organic_cm = 40;
 
 /// 'mixed', or three kinds and more in one horizon; other kinds in other horizons may well be bed and vein of one rock.
@@ -45,7 +45,7 @@ field::ParentMaterialCues parent_material_cues(const Survey& survey, const Reduc
     field::ParentMaterialCues cues;
     cues.landform = noted.landform.str();
     cues.slope_deg = noted.slope_deg;
-    if (!survey.terrain.empty()) {  // it speaks where she wrote nothing
+    if (!survey.terrain.empty()) {  // used if the field book has no note
         const StopTerrain& ground = survey.terrain[stop];
         if (noted.landform.empty()) cues.landform = ground.landform;
         if (!noted.slope_deg) cues.slope_deg = ground.slope_deg;

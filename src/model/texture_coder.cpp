@@ -32,8 +32,8 @@ std::string numbers_text(std::span<const std::optional<double>> numbers) {
     return text;
 }
 
-/// Every value and every error a coarse step apart, so that the distinct ones stay few: the reckoning reads each once.
-/// Steps of 0.05 in place are small beside the least error, 0.15; errors are right within a third.
+/// Rounds values and errors to coarse steps, so that there are few distinct ones; each is computed once. Steps of 0.05
+/// in value are small beside the smallest error, 0.15. Errors are right within a third.
 constexpr double mean_step = 0.05;
 constexpr std::array<double, 4> errors{0.15, 0.27, 0.5, 0.9};
 constexpr double correlation_step = 0.45;

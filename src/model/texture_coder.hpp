@@ -20,10 +20,10 @@
 
 namespace subcrop::model {
 
-/// A class that stands alone is its region. Several sources multiply (field::combine), each set of notes reckoned once.
-/// Two rules keep one source from counting twice: a class equal to that of the measured fractions may have been named
-/// from them and adds nothing, and clay alone is a guess by hand. Where two sources disagree beyond their errors (p <
-/// 0.01) the horizon gets a note, and its covariance grows with their misfit.
+/// A class alone is its region. Several sources are multiplied (field::combine), each set of notes once. Two rules keep
+/// one source from counting twice: a class equal to that of the measured fractions may have been named from them and
+/// adds nothing, and clay alone is a guess by hand. Where two sources disagree beyond their errors (p < 0.01) the
+/// horizon gets a note, and its covariance grows with their misfit.
 ///
 /// Water height, times and temperature of jars are no columns: 15 cm, 1 minute, 2 hours and 20 degrees are taken.
 class TextureCoder {
@@ -33,7 +33,7 @@ public:
     /// `names`: what the columns are called in `source`.
     void add(const Horizon& horizon, const std::string& source, const ColumnNames& names,
              std::optional<Point> position);
-    /// Ends the reading; what it went by is let go of.
+    /// Ends the reading and frees its memory.
     Coded<TextureValue> take() {
         readings_ = {};
         codes_ = {};

@@ -1,11 +1,10 @@
-// confidence.tif: what is known everywhere, as a raster: the most probable unit, its probability, and how undecided it
-// is.
+// confidence.tif: the answer as a raster: the most probable unit, its probability, and the entropy.
 //
 //     write_answer_raster("results/confidence.tif", survey, map, probability_at, {.cell_m = 10}, together);
 //
 // GeoTIFF of three bands of 32-bit floats in the working projection, north up, cells on round numbers of metres: unit
-// (its number in the legend from 1; the names stand in the file's metadata), probability, entropy in bits (0: certain;
-// log2 of the number of units: all alike). -1 off the map.
+// (its number in the legend from 1; names are in the file's metadata), probability, entropy in bits (0: certain; log2
+// of the number of units: all equally probable). -1 off the map.
 #pragma once
 
 #include <cstddef>
@@ -20,7 +19,7 @@
 
 namespace subcrop::publish {
 
-/// Cells at most: 600 MB in memory.
+/// Maximum number of cells: 600 MB in memory.
 inline constexpr std::size_t max_cells = 50'000'000;
 
 struct AnswerRaster {
@@ -28,7 +27,7 @@ struct AnswerRaster {
     unsigned threads = 0;
 };
 
-/// `probability_at` fills one probability a unit, from many threads. Throws Error where there would be more than
+/// `probability_at` fills one probability for each unit, from many threads. Throws Error if there are more than
 /// `max_cells`.
 void write_answer_raster(const std::filesystem::path& target, const model::Survey& survey, const geo::UnitMap& map,
                          const std::function<void(Point, std::span<float>)>& probability_at,

@@ -6,11 +6,11 @@
 
 namespace subcrop::publish {
 
-/// A text as a cell, quoted where RFC 4180 asks for it. Text that a spreadsheet would run as a formula (a leading =, +,
-/// -, @, tab or line end) gets an apostrophe before it, for it comes from whoever filled in the field book.
+/// A text as a cell, quoted by RFC 4180. A spreadsheet would run text with a leading =, +, -, @, tab or line end as a
+/// formula. Such text gets an apostrophe before it, because anybody may have written it in the field book.
 std::string csv_text(std::string_view text);
 
-/// A number as a cell: the shortest digits that give it back.
+/// A number as a cell: the shortest digits that are read back as the same number.
 std::string csv_number(double value);
 
 }  // namespace subcrop::publish

@@ -16,9 +16,9 @@ namespace subcrop::publish {
 
 namespace {
 
-/// The schema's comment begins so: whatever lacks it is somebody else's.
+/// The schema's comment begins with this. A schema without it is not ours.
 constexpr std::string_view mark = "Results of subcrop";
-/// PostgreSQL cuts longer names (NAMEDATALEN less one); one is to be had for the tables on their way in.
+/// PostgreSQL cuts longer names (NAMEDATALEN minus one). One character is kept for temporary tables.
 constexpr std::size_t longest_schema = 50;
 
 std::string literal(std::string_view text) {
@@ -52,7 +52,7 @@ public:
         if (OGRLayer* rows = data_->ExecuteSQL(sql.c_str(), nullptr, nullptr)) data_->ReleaseResultSet(rows);
         if (messages_.failures() > 0) fail(what, remedy);
     }
-    /// The first column of the first row; absent where there is none, it is NULL or it cannot be asked.
+    /// The first column of the first row; absent if there is none, if it is NULL, or if the query fails.
     std::optional<std::string> ask(const std::string& sql) {
         std::optional<std::string> answer;
         messages_.clear();
@@ -109,7 +109,7 @@ void copy_layer(Database& database, OGRLayer& from, const std::string& schema) {
         database.data().CreateLayer(from.GetName(), from.GetSpatialRef(), from.GetGeomType(), options.List());
     if (made == nullptr) database.fail(what, remedy);
     OGRFeatureDefn& definition = *from.GetLayerDefn();
-    // GDAL hands numbers over with 15 digits, so they go as texts that give them back.
+    // GDAL passes numbers with 15 digits, so they are sent as exact texts.
     std::string numbers;
     for (int i = 0; i < definition.GetFieldCount(); ++i) {
         OGRFieldDefn field(definition.GetFieldDefn(i));
@@ -136,7 +136,7 @@ void copy_layer(Database& database, OGRLayer& from, const std::string& schema) {
                      what.c_str(), remedy);
 }
 
-/// Names and types of a table's columns; absent where there is no such table.
+/// Names and types of a table's columns; absent if there is no such table.
 std::optional<std::string> columns_of(Database& database, const std::string& table) {
     return database.ask(
         "SELECT string_agg(attname || ' ' || format_type(atttypid, atttypmod), ', ' ORDER BY attnum) FROM pg_attribute "
@@ -182,7 +182,7 @@ void write_to_database(const std::filesystem::path& results, const DatabaseTarge
     const std::string schema = io::quoted_name(target.schema), incoming = target.schema + "_incoming";
     const char* remedy = "The database is as it was, and results.gpkg is whole.";
     if (database.data().StartTransaction() != OGRERR_NONE) database.fail("the database begins no transaction", remedy);
-    // Left without a commit the connection closes, and the server forgets it all.
+    // Without a commit the connection closes, and the server discards everything.
     database.run("SELECT pg_advisory_xact_lock(hashtext('subcrop'), hashtext(" + literal(target.schema) + "))",
                  "another run does not let go of the schema", remedy);
     refuse_schema_of_others(database, target.schema);
@@ -190,8 +190,7 @@ void write_to_database(const std::filesystem::path& results, const DatabaseTarge
     database.run("COMMENT ON SCHEMA " + schema + " IS " +
                      literal(std::string(mark) + " " + std::string(version()) + "; every run replaces them."),
                  "the schema is not yours", "Name another with --schema, or run as its owner.");
-    database.run("CREATE SCHEMA " + io::quoted_name(incoming), "the schema for tables on their way in cannot be made",
-                 remedy);
+    database.run("CREATE SCHEMA " + io::quoted_name(incoming), "the temporary schema cannot be made", remedy);
     for (OGRLayer* layer : file->GetLayers()) {
         const std::string name = layer->GetName();
         if (name == "layer_styles") continue;
@@ -212,8 +211,8 @@ void write_to_database(const std::filesystem::path& results, const DatabaseTarge
                                             [&](const auto& d) { return d.name == name; });
         if (described != definition.layers.end()) describe(database, target.schema, *described);
     }
-    database.run("DROP SCHEMA " + io::quoted_name(incoming) + " CASCADE",
-                 "the tables on their way in cannot be cleared away", remedy);
+    database.run("DROP SCHEMA " + io::quoted_name(incoming) + " CASCADE", "the temporary tables cannot be removed",
+                 remedy);
     database.messages().clear();
     if (database.data().CommitTransaction() != OGRERR_NONE)
         database.fail("the database does not take the results", remedy);

@@ -9,13 +9,13 @@
 
 namespace subcrop::publish {
 
-/// Throws Error where GDAL lacks the driver, the server does not answer, the database has no PostGIS, the schema may
-/// not be made or holds other things than results.
+/// Throws Error if GDAL lacks the driver, the server does not answer, the database has no PostGIS, or the schema cannot
+/// be made or contains other things than results.
 void check_database(const DatabaseTarget& target);
 
-/// In one transaction: a reader sees the tables as they were or all of the new ones, and does not wait. A table whose
-/// columns are the same keeps its rights and the views upon it; another is made anew. Feature ids are those of the
-/// file. `definition` describes layers and columns. Throws Error, leaving the database as it was.
+/// In one transaction: a reader sees all old tables or all new ones, and does not wait. A table with the same columns
+/// keeps its rights and its views; another is created again. Feature ids are those of the file. `definition` describes
+/// layers and columns. Throws Error, and the database then stays as it was.
 void write_to_database(const std::filesystem::path& results, const DatabaseTarget& target,
                        const io::FileDefinition& definition);
 

@@ -1,4 +1,4 @@
-// What the layers say of themselves where there was no draft and a first map was drawn.
+// Descriptions of the layers if there was no draft and a first map was drawn.
 #pragma once
 
 #include <string>
@@ -9,17 +9,17 @@
 
 namespace subcrop::publish {
 
-/// Puts titles and descriptions that speak of a draft right. The layers, their columns and their types stay the same.
+/// Replaces titles and descriptions that mention a draft. The layers, their columns and their types stay the same.
 void tell_of_first_map(io::FileDefinition& file);
 
-/// The unit that the first map shows at a stop whose rock, or whose plain soil, is of another; no_unit where it does
-/// not or there is a draft.
+/// The unit of the first map at a stop, if it contradicts the stop's observed bedrock or its clear soil. Else no_unit;
+/// also with a draft.
 model::UnitIndex first_map_against(const Results& results, std::size_t stop);
 
-/// The reason for a stop's verdict, with a sentence where the first map contradicts the stop.
+/// The reason for a stop's verdict, with one more sentence if the first map contradicts the stop.
 std::string reason_words(const Results& results, std::size_t stop);
 
-/// A sentence where the rock seen does not show how far a unit reaches; else empty.
+/// A sentence if observed bedrock does not show how far a unit reaches; else empty.
 std::string range_words(const infer::RockPrior& prior, const infer::FirstMap& first);
 
 }  // namespace subcrop::publish

@@ -81,7 +81,7 @@ std::vector<Highlight> contacts_in_doubt(const model::Survey& survey, const geo:
                                     : " " + counted(crossed, "traverse crosses", "traverses cross") +
                                           " it away from the drawn line.";
             const infer::ContactShift& shift = relocation.shifts[which];
-            if (std::abs(shift.shift_m) < survey.contact_sd_m) return {};  // parts of it go either way
+            if (std::abs(shift.shift_m) < survey.contact_sd_m) return {};  // its parts move in different directions
             return " It should move about " + std::to_string(std::llround(std::abs(shift.shift_m))) + " m (± " +
                    std::to_string(std::llround(infer::half_width_in_sd * shift.shift_sd_m)) + " m, 90 %).";
         };
@@ -134,8 +134,9 @@ std::string in_short(const model::Survey& survey, const geo::UnitMap& map, const
     if (next.unit_a == model::no_unit) return text + "area without stops.";
     auto code = [&](model::UnitIndex unit) { return survey.units[static_cast<std::size_t>(unit)].code; };
     if (!next.contact)
-        return text + code(next.unit_a) + (survey.map_source.empty() ? " on the first map" : " as mapped") + ", but perhaps " + code(next.unit_b) +
-               ". A stop here is expected to correct " + one_decimal(next.gain_m / 10) + " ha.";
+        return text + code(next.unit_a) + (survey.map_source.empty() ? " on the first map" : " as mapped") +
+               ", but perhaps " + code(next.unit_b) + ". A stop here is expected to correct " +
+               one_decimal(next.gain_m / 10) + " ha.";
     const geo::Contact& contact = map.contacts()[*next.contact];
     return text + "contact " + code(contact.unit_a) + " | " + code(contact.unit_b) + ", located to ± " +
            std::to_string(std::lround(next.half_width_m)) + " m (90 %). One stop here should narrow it to ± " +

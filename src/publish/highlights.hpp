@@ -15,28 +15,28 @@
 
 namespace subcrop::publish {
 
-/// Half way along, so that she can find the stretch.
+/// Half way along, so that the user can find the stretch.
 Point middle_of(const geo::Contact& contact);
 
 /// Stops that conflict, the one whose mapped unit is least probable first; equals in survey order.
 std::vector<Highlight> strongest_conflicts(const model::Survey& survey, const infer::Fit& fit, std::size_t most);
 
-/// Contacts reviewed as in doubt or to be moved that stops lie beside, the one with most evidence against it first;
-/// equals in map order.
+/// Contacts in doubt or to be moved, with stops beside them. The one with most evidence against it comes first; equals
+/// in map order.
 std::vector<Highlight> contacts_in_doubt(const model::Survey& survey, const geo::UnitMap& map, const infer::Fit& fit,
                                          const infer::Relocation& relocation, std::size_t most);
 
-/// Contacts that should move although no stop lies beside them: stops farther off say so.
+/// Contacts that should move although they have no stops beside them: inferred from neighbouring contacts.
 std::size_t moved_without_stops(const infer::Fit& fit, const infer::Relocation& relocation);
 
-/// Open proposals in their order: what to do, how sure that is, what it rests on, why it is shown again.
+/// Open proposals in their order: what to do, how sure it is, the evidence, and why it is shown again.
 std::vector<Highlight> open_proposals(const std::vector<ListedProposal>& listed, std::size_t most);
 
-/// Disputed ground in its own order.
+/// Disputed areas in their own order.
 std::vector<Highlight> plainest_disputes(const model::Survey& survey, const std::vector<infer::DisputedArea>& disputed,
                                          std::size_t most);
 
-/// "540082 east, 6230801 north: contact Kb | Os, known to 66 m, to about 51 m after it".
+/// "540082 east, 6230801 north: contact Kb | Os, located to ± 66 m (90 %). One stop here should narrow it to ± 51 m."
 std::string in_short(const model::Survey& survey, const geo::UnitMap& map, const infer::NextStop& next);
 
 }  // namespace subcrop::publish

@@ -9,7 +9,7 @@ namespace subcrop::publish {
 
 namespace {
 
-/// Above so many contacts nobody decides on them one by one.
+/// Above this number of contacts nobody decides on them one by one.
 constexpr std::size_t max_contacts_proposed = 20'000;
 
 void tell_of_refused_beds(const std::string& source, ProblemLog& problems) {
@@ -24,7 +24,7 @@ void tell_of_refused_beds(const std::string& source, ProblemLog& problems) {
                   .position = std::nullopt});
 }
 
-/// A first map drawn from stops that tell little about one another.
+/// A first map drawn from stops that are little evidence on one another.
 void tell_of_range(const model::Survey& survey, const infer::RockPrior& prior, const infer::FirstMap& first,
                    ProblemLog& problems) {
     const std::string words = range_words(prior, first);
@@ -46,7 +46,7 @@ JudgedSurvey judge_survey(const io::SurveyFile& file, const JudgeOptions& option
     JudgedSurvey judged;
     judged.data = std::make_unique<PreparedSurvey>(prepare_survey(file, options.threads, problems, progress));
     PreparedSurvey& data = *judged.data;
-    if (!file.map) data.survey.settings.follow_traverses = false;  // the first map would testify for itself
+    if (!file.map) data.survey.settings.follow_traverses = false;  // the first map would be evidence for itself
     const model::Settings& settings = data.survey.settings;
     infer::FitOptions fit_options;
     fit_options.traces = data.traces;

@@ -1,4 +1,4 @@
-// A survey read and judged: all that `run`, `chapter` and `field` tell of, reckoned in one way for all.
+// A survey after reading and judging: the common computation of `run`, `chapter` and `field`.
 //
 //     JudgedSurvey judged = judge_survey(file, {.threads = 2}, problems, progress);
 //     judged.units[0].moist.chip
@@ -28,12 +28,12 @@ struct JudgeOptions {
     infer::DescribedBy described_by = infer::DescribedBy::posterior;
     bool follow_traverses = true;
     bool choose_next_stops = false;
-    bool propose = false;  ///< list what the answer would change, unless there are too many contacts
+    bool propose = false;  ///< list proposed changes, unless there are too many contacts
 };
 
 struct JudgedSurvey {
-    std::unique_ptr<PreparedSurvey> data;   ///< the fit looks into it, so that it stays where it is
-    std::optional<infer::RockPrior> prior;  ///< where there is no draft
+    std::unique_ptr<PreparedSurvey> data;   ///< the fit refers to it, so its address must not change
+    std::optional<infer::RockPrior> prior;  ///< without a draft
     std::optional<infer::FirstMap> first;
     infer::Fit fit;
     infer::Relocation relocation;
@@ -42,11 +42,11 @@ struct JudgedSurvey {
     std::vector<infer::TraverseCourse> traverses;    ///< followed once, for layers and page
     std::vector<infer::TraverseCrossing> crossings;  ///< of all of them
     std::vector<infer::UnitSummary> units;
-    std::vector<infer::NextStop> next_stops;  ///< the best first; where they were asked for
+    std::vector<infer::NextStop> next_stops;  ///< the best first; if asked for
     std::vector<infer::DisputedArea> disputed;
 };
 
-/// Throws Error where reading does, or where there is neither draft nor enough bedrock observed.
+/// Throws the Errors of reading. Also throws if there is neither a draft nor enough observed bedrock.
 JudgedSurvey judge_survey(const io::SurveyFile& file, const JudgeOptions& options, ProblemLog& problems,
                           Progress& progress);
 

@@ -1,4 +1,4 @@
-// Colours that styles, legend plate and map sheet share.
+// Common colours of styles, legend plate and map sheet.
 #pragma once
 
 #include <string>
@@ -7,7 +7,7 @@
 
 namespace subcrop::publish {
 
-// The colours of the report page by day.
+// The colours of the report page in its light style.
 inline constexpr const char* ink = "#1b2126";
 inline constexpr const char* paper = "#ffffff";
 inline constexpr const char* warn = "#b8390e";
@@ -17,7 +17,7 @@ inline constexpr const char* odd = "#6d3f8f";
 inline constexpr const char* open = "#6a737a";
 inline constexpr const char* zone = "#5a4a9c";
 
-/// As the legend states it, else one of nine muted hues that colour-blind readers tell apart (Paul Tol's technical
+/// The legend's colour, else one of nine muted hues that colour-blind readers can distinguish (Paul Tol's technical
 /// note, 2021).
 std::string unit_colour(const model::Survey& survey, std::size_t unit);
 

@@ -16,7 +16,7 @@ namespace subcrop::publish {
 
 namespace {
 
-/// Points as x and y, other geometry as well-known text: what a spreadsheet and a script can both use.
+/// Points as x and y, other geometry as well-known text: so that spreadsheets and scripts can use it.
 void write_csv(OGRLayer& layer, std::ostream& out) {
     const OGRwkbGeometryType type = wkbFlatten(layer.GetGeomType());
     const bool point = type == wkbPoint, other = !point && type != wkbNone;
@@ -90,7 +90,7 @@ bool some_row_has_no_place(OGRLayer& layer) {
     return false;
 }
 
-/// How a layer is told in formats that know a name, a description and a kind only. OGR SQL.
+/// How a layer is written in formats with only a name, a description and a kind. OGR SQL.
 struct Told {
     const char *layer, *name, *description, *kind;
     bool lines = false;  ///< tracks in GPX; else waypoints
@@ -103,7 +103,7 @@ constexpr Told told_layers[] = {
     {"traverse_crossings", "CONCAT(traverse, ' ', from_unit, '-', to_unit)", "status", "'crossing'"},
     {"next_stops", "CAST(rank AS character(8))", "purpose", "'next stop'"}};
 
-/// Null where the layer does not fit into GPX.
+/// Null if the layer does not fit into GPX.
 const Told* told(const std::string& layer) {
     for (const Told& one : told_layers)
         if (layer == one.layer) return &one;
@@ -206,7 +206,7 @@ std::vector<CutTexts> write_other_format(const std::filesystem::path& results,
         else if (format == OutputFormat::geojson)
             translate(*file, folder / (name + ".geojson"),
                       {"-f", "GeoJSON", "-lco", "RFC7946=YES", "-preserve_fid", name}, together);
-        // It numbers its rows anew, in the order of its index: the ids that other layers refer to stand in a column.
+        // It renumbers its rows in the order of its index. So the ids that other layers refer to are in a column.
         else
             translate(*file, folder / (name + ".fgb"),
                       {"-f", "FlatGeobuf", "-dialect", "OGRSQL", "-sql", "SELECT FID AS fid, * FROM \"" + name + '"',

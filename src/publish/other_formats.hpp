@@ -27,12 +27,11 @@ constexpr const char* folder_of(OutputFormat format) {
     return "";
 }
 
-/// `results` is the file to read, `folder` the one in which that of the format is made. The files are put in place with
-/// the others. GeoJSON is in degrees (RFC 7946), the others in the working projection. Tables without geometry are CSV,
-/// and with FlatGeobuf layers of which some row has none. Shapefiles come with columns.csv, which says what each short
-/// name stands for. KML and GPX are in degrees and hold the layers that fit: those whose rows all have a place, and of
-/// these those of points and lines. `definition` describes the columns. Returns the texts that the format could not
-/// hold whole.
+/// `results` is the file to read; the format's folder is made in `folder`. The files are put in place with the others.
+/// GeoJSON is in degrees (RFC 7946), the others in the working projection. Tables without geometry are CSV; with
+/// FlatGeobuf also layers in which a row has no geometry. Shapefiles come with columns.csv, which explains the short
+/// names. KML and GPX are in degrees and have only the layers that fit: all rows have a place, and for GPX they are
+/// points or lines. `definition` describes the columns. Returns the texts that were too long for the format.
 std::vector<CutTexts> write_other_format(const std::filesystem::path& results, const std::filesystem::path& folder,
                                          OutputFormat format, const io::FileDefinition& definition,
                                          io::PendingFiles& together);

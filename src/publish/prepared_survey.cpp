@@ -22,7 +22,7 @@ namespace subcrop::publish {
 
 namespace {
 
-/// Middle of the ratios; nothing where they are too few to tell.
+/// Median of the ratios; nothing if there are too few.
 std::optional<double> middle_ratio(std::vector<double> ratios, std::size_t fewest) {
     if (ratios.size() < fewest) return std::nullopt;
     const auto middle = ratios.begin() + static_cast<std::ptrdiff_t>(ratios.size() / 2);
@@ -30,8 +30,7 @@ std::optional<double> middle_ratio(std::vector<double> ratios, std::size_t fewes
     return *middle;
 }
 
-/// Slopes and collars written in the field book against those of the terrain: three times as much looks like feet taken
-/// for metres.
+/// Compares slopes and collars of the field book with the terrain. A factor of three looks like feet taken as metres.
 void doubt_unit_of_heights(const std::string& source, const model::Survey& survey, ProblemLog& problems) {
     constexpr double foot = 3.28, degree = std::numbers::pi / 180, min_slope_deg = 3;
     std::vector<double> slopes, heights;
@@ -46,7 +45,7 @@ void doubt_unit_of_heights(const std::string& source, const model::Survey& surve
             heights.push_back(*ground.height_m / *hole->collar_height_m);
     }
     const auto doubt = [&](double ratio, const std::string& what, const char* as_feet, const char* as_metres) {
-        // Within a fifth of what one unit taken for the other gives.
+        // Within a fifth of the factor between the two units of length.
         const bool in_feet = std::abs(std::log(ratio / foot)) < std::log(1.2),
                    in_metres = std::abs(std::log(ratio * foot)) < std::log(1.2);
         if (!in_feet && !in_metres) return;
@@ -101,7 +100,7 @@ void tell_of_terrain(const std::string& source, const model::Survey& survey, Pro
     }
 }
 
-/// Lengths asked of the stops where none is stated.
+/// Lengths to try if none is stated.
 constexpr double creep_lengths_m[] = {25, 60};
 
 void trace_creep(const geo::Terrain& terrain, const std::vector<Point>& places, model::Survey& survey,
@@ -118,7 +117,7 @@ void trace_creep(const geo::Terrain& terrain, const std::vector<Point>& places, 
     }
 }
 
-/// Reads the ground round the stops and asks it at each of them.
+/// Reads the terrain around the stops and samples it at each stop.
 std::optional<geo::Terrain> ask_terrain(const io::SurveyFile& file, model::Survey& survey, unsigned threads,
                                         ProblemLog& problems, Progress& progress) {
     if (!file.terrain || survey.stops.empty()) return std::nullopt;
@@ -141,7 +140,7 @@ std::optional<geo::Terrain> ask_terrain(const io::SurveyFile& file, model::Surve
 
 std::string in_degrees(double angle) { return std::to_string(std::lround(angle)) + "°"; }
 
-/// Where contacts would run did they follow the beds whose strikes and dips were measured.
+/// Where contacts run if they follow the beds with measured strikes and dips.
 std::vector<geo::ContactTrace> trace_beds(const model::Survey& survey, const geo::UnitMap& map,
                                           const geo::Terrain* terrain, ProblemLog& problems) {
     if (survey.attitudes.empty()) return {};
@@ -190,7 +189,7 @@ std::vector<geo::ContactTrace> trace_beds(const model::Survey& survey, const geo
     return std::move(traced.traces);
 }
 
-/// A draft that shows a deposit says nothing of the rock below it: a hole through the deposit cannot contradict it.
+/// A draft that shows a deposit does not tell the rock below it. So a hole through the deposit cannot contradict it.
 void set_rock_below_cover_aside(model::Survey& survey, const geo::UnitMap& map, ProblemLog& problems) {
     std::size_t aside = 0;
     const std::size_t first = survey.stops.size() - survey.boreholes.size();
@@ -220,11 +219,11 @@ void set_rock_below_cover_aside(model::Survey& survey, const geo::UnitMap& map, 
 PreparedSurvey prepare_survey(const io::SurveyFile& file, unsigned threads, ProblemLog& problems, Progress& progress) {
     model::Survey survey = io::read_survey(file, threads, problems, progress);
     std::optional<geo::Terrain> terrain = ask_terrain(file, survey, threads, problems, progress);
-    if (survey.attitudes.empty()) terrain.reset();  // let go: it is large
+    if (survey.attitudes.empty()) terrain.reset();  // freed, because it is large
     const std::size_t polygons = survey.map.size();
     std::vector<model::MapPolygon> ground = std::exchange(survey.map, {});
 
-    // Notes and map have nothing to do with one another: they are made ready side by side.
+    // Notes and map are independent, so they are prepared in parallel.
     progress.stage("reading the notes and building the map", 0);
     std::future<model::Reduced> notes = std::async(std::launch::async, [&survey, &problems] {
         model::Reduced reduced = model::reduce(survey, problems);

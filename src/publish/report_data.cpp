@@ -1,5 +1,5 @@
-// What the report page shows, gathered from the results in memory. Keys are short, for a thousand stops repeat them:
-// what they mean stands in page/page.js beside their use.
+// What the report page shows, gathered from the results in memory. Keys are short, because a thousand stops repeat
+// them. page/page.js explains them where they are used.
 #include <algorithm>
 #include <cmath>
 #include <nlohmann/json.hpp>
@@ -28,10 +28,11 @@ namespace subcrop::publish {
 
 namespace {
 
-/// Arrows from the drafted to the relocated contact: one in so many contact errors along it, at most so many a contact.
+/// Arrows from the drafted to the relocated contact: their distance along it in contact errors, and their maximum
+/// number for a contact.
 constexpr double arrow_spacing = 4;
 constexpr double max_arrows = 60;
-/// More proposals than these are only in the layer.
+/// Further proposals are only in the layer.
 constexpr std::size_t max_proposals = 500;
 
 class ReportData {
@@ -93,8 +94,8 @@ public:
     }
 
 private:
-    /// Stops between a drafted contact and where it should run, and how many of them speak, soil and rock seen, for the
-    /// unit that the ground goes to.
+    /// Stops between a drafted contact and its new place, and how many of them support (by soil and observed bedrock)
+    /// the unit that the area goes to.
     struct GivenOver {
         std::size_t stops = 0, speak_for_it = 0;
     };
@@ -164,7 +165,7 @@ private:
         return list;
     }
 
-    /// The reckoning between the fitted and another unit (the mapped one where it differs, else the next best), in
+    /// Evidence breakdown between the fitted and another unit (the mapped one if it differs, else the next best), in
     /// log10 odds.
     void reckoning(std::size_t s, Json& into) const {
         const infer::StopFit& fit = results_.fit.stops[s];
@@ -187,7 +188,7 @@ private:
         r.soil(s, likelihood);
         const double soil = (likelihood[f] - likelihood[o]) / std::numbers::ln10;
         if (std::abs(soil - sum) > 1e-4)
-            parts.push_back({"", "", rounded(soil - sum, 6)});  // what carried soil takes away
+            parts.push_back({"", "", rounded(soil - sum, 6)});  // the discount for transported soil
         double total = soil;
         if (!r.origins.of(s).empty()) {
             r.soil_below(s, likelihood);
@@ -276,7 +277,7 @@ private:
         return list;
     }
 
-    /// Polygons of the revised map that are not as drafted.
+    /// Polygons of the revised map that differ from the draft.
     Json revised() const {
         Json list = Json::array();
         for (const infer::RevisedUnit& unit : results_.revised.units) {
@@ -349,7 +350,7 @@ private:
         return list;
     }
 
-    /// Open proposals, those beyond `max_proposals` among them, and the hectares they are expected to put right.
+    /// Number of open proposals (also those beyond `max_proposals`), and the hectares expected to be corrected.
     Json to_decide() const {
         if (results_.proposals == nullptr) return {{"open", 0}, {"gain", 0.0}};
         const ProposalCounts counts = counts_of(*results_.proposals);
@@ -384,7 +385,7 @@ private:
                 {"arrows", arrows(s.drafted, s.moved)}};
     }
 
-    /// Short lines from a stretch of the drafted contact to the nearest place of where it runs: [x, y, x, y, ...] in
+    /// Short lines from a stretch of the drafted contact to the nearest place of the moved one: [x, y, x, y, ...] in
     /// grid steps.
     Json arrows(const Line& drafted, const Line& relocated) const {
         double length = 0;
@@ -539,7 +540,7 @@ private:
     const model::Survey& survey_;
     DrawnShapes ground_;
     unsigned threads_;
-    std::vector<GivenOver> given_over_;  ///< by contact; empty where nothing was moved
+    std::vector<GivenOver> given_over_;  ///< by contact; empty if nothing was moved
 };
 
 }  // namespace

@@ -13,7 +13,7 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-/// Beyond so many vertices the grid is made coarser: a page of a few megabytes opens on a telephone.
+/// With more vertices the grid is made coarser, so that the page opens on a telephone.
 constexpr std::size_t many_vertices = 200'000;
 
 struct Cell {

@@ -16,11 +16,11 @@ public:
     Point origin() const { return origin_; }
     double step_m() const { return step_m_; }
 
-    /// [x, y, x, y, ...]; vertices that fall on one another or lie on a straight line between their neighbours go.
+    /// [x, y, x, y, ...]; coincident vertices, and vertices on a straight line between their neighbours, are removed.
     nlohmann::ordered_json line(const Line& line) const;
-    /// A ring without its repeated last point; empty where no ground is left.
+    /// A ring without its repeated last point; empty if no area is left.
     nlohmann::ordered_json ring(const Ring& ring) const;
-    /// [ring, hole, ...]; empty where no ground is left.
+    /// [ring, hole, ...]; empty if no area is left.
     nlohmann::ordered_json polygon(const Polygon& polygon) const;
 
 private:

@@ -11,7 +11,7 @@ namespace subcrop::publish {
 
 namespace {
 
-/// [middle chip, swatch, [[chip, swatch, count], ...the commonest five], count of all]; null where none was noted.
+/// [middle chip, swatch, [[chip, swatch, count], ...the commonest five], count of all]; null if none was noted.
 Json colour(const infer::ColourSummary& summary) {
     if (summary.chip.empty()) return nullptr;
     Json chips = Json::array();
@@ -22,15 +22,15 @@ Json colour(const infer::ColourSummary& summary) {
     return {summary.chip, swatch(summary.chip), std::move(chips), rounded(summary.chips.total(), 1)};
 }
 
-/// [median, least, greatest, reached, deeper, low, high]; null where no hole tells.
+/// [median, least, greatest, reached, deeper, low, high]; null without usable holes.
 Json depth(const infer::DepthSummary& d) {
     if (std::lround(d.reached + d.deeper) == 0 || (d.reached > 0 && !d.min_cm)) return nullptr;
     return {rounded(d.median_cm, 0), rounded(d.min_cm, 0), rounded(d.max_cm, 0), rounded(d.reached, 0),
             rounded(d.deeper, 0),    rounded(d.low_cm, 0), rounded(d.high_cm, 0)};
 }
 
-/// The ground of the triangle that holds half of a unit's horizons: [sand, clay, sand, clay, ...] in percent. The
-/// median of chi-square with two degrees of freedom is 2 ln 2.
+/// The part of the triangle with half of a unit's horizons: [sand, clay, sand, clay, ...] in percent. The median of
+/// chi-square with two degrees of freedom is 2 ln 2.
 Json ellipse(const field::IlrDistribution& d) {
     constexpr int corners = 40;
     const double middle = (d.covariance[0] + d.covariance[2]) / 2, half = (d.covariance[0] - d.covariance[2]) / 2;

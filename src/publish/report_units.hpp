@@ -1,4 +1,4 @@
-// What the report page tells of each unit.
+// The data of each unit for the report page.
 #pragma once
 
 #include <vector>

@@ -1,4 +1,4 @@
-// Single values as the report page's data hold them.
+// Single values in the report page's data.
 #pragma once
 
 #include <nlohmann/json.hpp>
@@ -12,16 +12,16 @@ namespace subcrop::publish {
 
 using Json = nlohmann::ordered_json;
 
-/// A whole number where none of its decimals is left.
+/// A whole number if no decimals are left.
 Json rounded(double value, int decimals);
-Json rounded(const std::optional<double>& value, int decimals);  ///< null where absent
+Json rounded(const std::optional<double>& value, int decimals);  ///< null if absent
 
-/// A Munsell notation's colour as #rrggbb; of a range the mean of its ends; empty where it is not one.
+/// A Munsell notation's colour as #rrggbb; for a range the mean of its ends; empty if it is no Munsell notation.
 std::string swatch(const std::string& notation);
 
 Json unit_or_null(model::UnitIndex unit);
 
-/// Leaves out what is absent: most fields of most stops are.
+/// Leaves out absent values; most fields of most stops are absent.
 void put(Json& object, const char* key, const std::string& text);
 void put(Json& object, const char* key, Text text);
 void put(Json& object, const char* key, model::UnitIndex unit);

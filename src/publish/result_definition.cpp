@@ -1,4 +1,4 @@
-// What stands in each layer of results.gpkg, in words a geologist reads in a GIS.
+// Descriptions of the layers of results.gpkg, as a geologist reads them in a GIS.
 #include <array>
 #include <unordered_set>
 #include <utility>
@@ -140,7 +140,7 @@ Domain unit_domain(const model::Survey& survey) {
     return domain;
 }
 
-/// Under its own name, or with "_noted" where `stop_fit` has another column of that name.
+/// Its own name, or with "_noted" if `stop_fit` has another column with that name.
 void add_carried(const model::Survey& survey, io::LayerDefinition& layer) {
     std::unordered_set<std::string> taken{"fid", "geom"};
     for (const io::FieldDefinition& field : layer.fields) taken.insert(field.name);
@@ -370,23 +370,22 @@ io::LayerDefinition relocated_contacts_layer() {
 }
 
 io::LayerDefinition contact_zones_layer() {
-    return {
-        .name = "contact_zones",
-        .title = "Contacts: 90 % zones",
-        .description =
-            "The zone in which each contact lies with 90 % probability, place by place. Outlines of redrawn areas "
-            "(revised_units) come last. Empty above 20,000 contacts.",
-        .geometry = GeometryKind::multipolygon,
-        .fields = {
-            {.name = "contact",
-             .type = FieldType::integer,
-             .description = "Feature id in contact_review. Empty for the outline of a redrawn area."},
-            {.name = "unit_a", .type = FieldType::text, .description = "One of the two units.", .domain = "unit"},
-            {.name = "unit_b", .type = FieldType::text, .description = "The other unit.", .domain = "unit"},
-            {.name = "location_confidence_m",
-             .type = FieldType::real,
-             .description = "Half-width of the zone, root mean square along the contact, metres."},
-        }};
+    return {.name = "contact_zones",
+            .title = "Contacts: 90 % zones",
+            .description =
+                "The zone in which each contact lies with 90 % probability, place by place. Outlines of redrawn areas "
+                "(revised_units) come last. Empty above 20,000 contacts.",
+            .geometry = GeometryKind::multipolygon,
+            .fields = {
+                {.name = "contact",
+                 .type = FieldType::integer,
+                 .description = "Feature id in contact_review. Empty for the outline of a redrawn area."},
+                {.name = "unit_a", .type = FieldType::text, .description = "One of the two units.", .domain = "unit"},
+                {.name = "unit_b", .type = FieldType::text, .description = "The other unit.", .domain = "unit"},
+                {.name = "location_confidence_m",
+                 .type = FieldType::real,
+                 .description = "Half-width of the zone, root mean square along the contact, metres."},
+            }};
 }
 
 io::LayerDefinition disputed_area_layer() {
@@ -395,7 +394,7 @@ io::LayerDefinition disputed_area_layer() {
         .title = "Disputed areas: perhaps unmapped bodies",
         .description =
             "An area where a cluster of stops supports another unit than the drawn one, and moving contacts does not "
-            "explain it. It is what lies nearer to these stops than to any other, within the drawn unit.",
+            "explain it. It is the part of the drawn unit that is nearer to these stops than to any other stop.",
         .geometry = GeometryKind::multipolygon,
         .fields = {
             {.name = "drafted_unit",
@@ -466,7 +465,7 @@ io::LayerDefinition proposals_layer() {
         .name = "proposals",
         .title = "Proposals: what to change in the draft",
         .description =
-            "Each change that the answer suggests: accept it, reject it or leave it for later. 'adopt' writes "
+            "Each proposed change of the draft. Accept it, reject it or leave it for later. 'adopt' writes "
             "the next draft from those accepted.",
         .geometry = GeometryKind::multipolygon,
         .fields = io::decision_columns()};
@@ -476,8 +475,8 @@ io::LayerDefinition proposals_layer() {
     }
     layer.fields.push_back({.name = "gain_hectares",
                             .type = FieldType::real,
-                            .description = "Area expected to be put right, hectares: what the proposed unit is more "
-                                           "probable than the drafted one, summed over the area."});
+                            .description = "Area expected to be corrected, hectares: probability of the proposed unit "
+                                           "minus that of the drafted one, summed over the area."});
     layer.fields.push_back({.name = "nearest_stop_m",
                             .type = FieldType::real,
                             .description = "Distance to the nearest stop, metres; 0: inside the area."});
@@ -486,8 +485,8 @@ io::LayerDefinition proposals_layer() {
                             .description = "Why a decided proposal is shown again, or how it has changed since."});
     layer.fields.push_back({.name = "decision_then",
                             .type = FieldType::text,
-                            .description = "The decision when the layer was written. Leave it: 'decision' counts as "
-                                           "yours where it differs from this.",
+                            .description = "The decision when the layer was written. Do not edit. If 'decision' "
+                                           "differs from this, the program takes it as your decision.",
                             .domain = "decision"});
     return layer;
 }
@@ -589,7 +588,7 @@ io::LayerDefinition changes_layer() {
         .name = "changes",
         .title = "Changes since the last run",
         .description =
-            "What differs from the last run of other inputs, as kept in the folder 'history'. Empty at "
+            "Changes since the last run with other inputs (folder 'history'). Empty at "
             "the first run, and above 20,000 stops.",
         .geometry = GeometryKind::point,
         .fields = {

@@ -257,7 +257,7 @@ private:
     const model::Survey& survey_;
 };
 
-/// Makes batches on all threads, a few at a time, and hands them over in order.
+/// Prepares batches on all threads, a few at a time, and passes them on in order.
 template <class MakeRow>
 void append_rows(io::LayerWriter& writer, ResultLayer layer, std::size_t count, std::size_t block, unsigned threads,
                  const MakeRow& make_row, const std::function<void(std::size_t)>& done) {

@@ -66,7 +66,7 @@ Json creep_json(const infer::CreepChoice& creep) {
     return {{"length_m", creep.length_m}, {"stated", creep.stated}, {"asked", trials}};
 }
 
-/// The variogram by which a first map was drawn; no range where near stops are no more alike than far ones.
+/// The variogram of a first map; without a range if near stops are no more alike than far ones.
 Json first_map_json(const infer::RockPrior& prior, const infer::FirstMap& first) {
     return {{"learnt_from", prior.shows_range || !first.shows_range ? "observed bedrock" : "soil"},
             {"nugget", first.model.nugget},
@@ -75,7 +75,7 @@ Json first_map_json(const infer::RockPrior& prior, const infer::FirstMap& first)
             {"caution", range_words(prior, first)}};
 }
 
-/// Single stretches that move while the draft as a whole stays.
+/// Single stretches that move, if the draft as a whole does not.
 Json stretches_json(const model::Survey& survey, const infer::Fit& fit) {
     Json list = Json::array();
     for (const infer::MisplacedStretch& stretch : fit.shift.stretches) {

@@ -1,4 +1,4 @@
-// What a result file says of the run that made it.
+// Metadata in the result file about its run.
 #pragma once
 
 #include <string>
@@ -12,8 +12,8 @@
 namespace subcrop::publish {
 
 /// JSON: version, inputs as the survey file names them with their counts, settings, coordinate operations, weights of
-/// the channels, of a first map how far a unit reaches, and how right the soil was where the answer was known. Holds
-/// nothing that changes from one run to the next.
+/// the channels, for a first map the range of a unit, and the skill of the soil at known stops. Nothing in it changes
+/// from one run to the next.
 std::string run_metadata(const io::SurveyFile& file, const model::Survey& survey, std::size_t polygons,
                          const infer::Fit& fit, const infer::RockPrior* prior = nullptr,
                          const infer::FirstMap* first = nullptr,

@@ -22,14 +22,14 @@ namespace {
 
 namespace fs = std::filesystem;
 
-/// Characters of a number in the table, as GDAL has it; its sign and point among them.
+/// Characters of a number in the table, as in GDAL, with sign and point.
 constexpr int number_width = 24;
 constexpr int max_decimals = 15;
 
-/// The day that stands in the table's head.
+/// The date in the table's header.
 std::string day_of_writing() { return io::utc_text(io::run_time(), "%Y-%m-%d"); }
 
-/// What a column needs: the bytes of its longest text, or the digits before the point of its greatest number.
+/// Size of a column: the bytes of its longest text, or the digits before the point of its largest number.
 struct Need {
     std::size_t bytes = 1;
     int digits = 1;

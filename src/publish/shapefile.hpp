@@ -1,7 +1,7 @@
 // Result layers as shapefiles (ESRI Shapefile Technical Description, July 1998, and dBASE III tables).
 //
-// What such a table cannot hold is told, never lost in silence: column names have ten characters (columns.csv says
-// which stands for what), a text 254 bytes (longer ones end in "..." and are counted), a number 15 decimals.
+// Limits of such a table are always reported. Column names have ten characters (columns.csv explains them). A text has
+// 254 bytes (longer ones end in "..." and are counted). A number has 15 decimals.
 #pragma once
 
 #include <filesystem>
@@ -15,7 +15,7 @@ class OGRLayer;
 
 namespace subcrop::publish {
 
-/// Endings of the files without which a .shp is nothing, and of indexes that a GIS makes of it.
+/// Endings of the files that a .shp needs, and of indexes that a GIS makes for it.
 extern const std::vector<std::string> shapefile_parts, shapefile_indexes;
 
 /// Its files are put in place with the others.
@@ -25,11 +25,10 @@ public:
     ShapefileFolder(std::filesystem::path folder, const io::FileDefinition& definition, io::PendingFiles& together)
         : folder_(std::move(folder)), definition_(definition), together_(together) {}
 
-    /// NAME.shp, .shx, .dbf, .cpg (UTF-8) and, where the layer has a coordinate reference system, .prj. An index of an
-    /// older one goes. Column fid holds the feature id. Throws Error where it cannot be written or would take more than
-    /// 2 GB.
+    /// NAME.shp, .shx, .dbf, .cpg (UTF-8) and, where the layer has a coordinate reference system, .prj. An older index
+    /// is removed. Column fid has the feature id. Throws Error if the file cannot be written or would exceed 2 GB.
     void write(OGRLayer& layer);
-    /// columns.csv: what each column of each shapefile is called in results.gpkg, what it says and how many of its
+    /// columns.csv: for each column of each shapefile its name in results.gpkg, its description, and how many of its
     /// texts were cut.
     void write_columns();
     /// In layer and column order.
@@ -49,7 +48,7 @@ private:
 /// The longest text of a dBASE field.
 inline constexpr std::size_t longest_shapefile_text = 254;
 
-/// A text that fits into so many bytes: itself, or its beginning, whole characters of UTF-8, and "...".
+/// A text that fits into this number of bytes: itself, or its beginning (whole UTF-8 characters) and "...".
 std::string cut_text(const std::string& text, std::size_t bytes);
 
 }  // namespace subcrop::publish

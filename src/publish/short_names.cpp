@@ -84,7 +84,7 @@ std::string cut(const std::string& name) {
         return all;
     };
     while (joined().size() > longest_short_name) {
-        // The longest word gives a letter, of equals the last; words of one letter go whole.
+        // The longest word loses a letter (of equals the last). Words of one letter are dropped.
         const auto longest = std::max_element(words.begin(), words.end(),
                                               [](const auto& a, const auto& b) { return a.size() <= b.size(); });
         longest->pop_back();
@@ -102,7 +102,7 @@ std::string lower(std::string text) {
 std::vector<std::string> short_names(const std::vector<std::string>& names) {
     std::vector<std::string> result(names.size());
     std::set<std::string> taken;
-    for (std::size_t i = 0; i < names.size(); ++i)  // what is short keeps its name
+    for (std::size_t i = 0; i < names.size(); ++i)  // short names are kept
         if (names[i].size() <= longest_short_name && taken.insert(lower(names[i])).second) result[i] = names[i];
     for (std::size_t i = 0; i < names.size(); ++i) {
         if (!result[i].empty()) continue;

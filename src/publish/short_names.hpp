@@ -1,4 +1,4 @@
-// Column names for tables that hold ten characters of each.
+// Column names for tables with at most ten characters for each.
 #pragma once
 
 #include <string>
@@ -6,11 +6,11 @@
 
 namespace subcrop::publish {
 
-/// The longest name that the attribute table of a shapefile holds (dBASE III).
+/// The longest name in the attribute table of a shapefile (dBASE III).
 inline constexpr std::size_t longest_short_name = 10;
 
-/// One for each name, in their order: the name itself where it is short enough, else a shorter one that can still be
-/// read. No two are alike, capitals or not. Names are ASCII.
+/// One for each name, in order: the name itself if short enough, else a shorter one that is still readable. No two are
+/// equal, ignoring case. Names are ASCII.
 std::vector<std::string> short_names(const std::vector<std::string>& names);
 
 }  // namespace subcrop::publish

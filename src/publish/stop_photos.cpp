@@ -15,7 +15,7 @@ namespace subcrop::publish {
 namespace {
 
 constexpr int thumbnail_pixels = 240;
-/// A photograph named after a stop but taken so far from it is worth a word.
+/// A photograph named after a stop but taken this far from it becomes a note.
 constexpr double far_from_its_stop_m = 500;
 
 bool is_mark(char c) {
@@ -29,7 +29,7 @@ std::string lower(std::string text) {
     return text;
 }
 
-/// "P1" begins "p1_pit.jpg" and "P1.jpg", not "P12.jpg".
+/// Stop "P1" matches "p1_pit.jpg" and "P1.jpg", not "P12.jpg".
 bool begins_with_stop(const std::string& name, const std::string& id) {
     return !id.empty() && name.size() > id.size() && name.starts_with(id) && is_mark(name[id.size()]);
 }
@@ -70,7 +70,7 @@ private:
         if (points.empty()) return;
         const std::vector<Point> sample(
             points.begin(), points.begin() + static_cast<std::ptrdiff_t>(std::min<std::size_t>(points.size(), 500)));
-        // A datum shift of some metres matters little to which stop is near.
+        // A datum shift of some metres hardly changes which stop is nearest.
         const geo::Transformation to(geo::Crs("EPSG:4326"), geo::Crs(survey_.crs_wkt), sample,
                                      {.allow_ballpark = true, .source = file_.photos->folder});
         const std::vector<std::uint8_t> good = to.apply(points);

@@ -1,4 +1,4 @@
-// Photographs and the stops that they show.
+// Photographs and their stops.
 #pragma once
 
 #include <cstddef>
@@ -18,18 +18,18 @@ struct StopPhoto {
     io::Photo photo;
 };
 
-/// By name first: a photograph whose name begins with that of a stop, such as "01-05 pit.jpg", is of this stop. Else by
-/// place: of the nearest stop within the distance that the survey file states. What matches neither becomes a problem.
-/// In the order of the stops, then of names.
+/// By name first: a photograph whose name begins with the name of a stop, such as "01-05 pit.jpg", belongs to this
+/// stop. Else by place: it belongs to the nearest stop within the distance in the survey file. A photograph without a
+/// match becomes a problem. In the order of the stops, then of names.
 std::vector<StopPhoto> match_photos(const io::SurveyFile& file, const model::Survey& survey, ProblemLog& problems);
 
 /// Small copies for a page, of the first `max_thumbnails`.
 std::vector<StopPicture> pictures_of(const std::vector<StopPhoto>& photos);
 
-/// "data:image/jpeg;base64,..." of a small copy; empty where it cannot be made.
+/// "data:image/jpeg;base64,..." of a small copy; empty if it cannot be made.
 std::string thumbnail_address(const io::Photo& photo);
 
-/// A page holds so many small copies at most.
+/// Maximum number of small copies in a page.
 inline constexpr std::size_t max_thumbnails = 500;
 
 }  // namespace subcrop::publish

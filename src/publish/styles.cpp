@@ -70,9 +70,9 @@ std::string units(const model::Survey& survey, const char* opacity) {
     return rules + rule("codes", "", label(property("unit"), ink, in_the_middle, true));
 }
 
-/// A contact by how its place is known: solid accurate, long dashes approximate, short dashes inferred, dots concealed,
-/// and a query where identity or existence is in doubt. These kinds of line are those of FGDC-STD-013-2006,
-/// section 1.1; lengths in pixels are ours.
+/// A contact by how it is located: solid accurate, long dashes approximate, short dashes inferred, dots concealed. A
+/// question mark shows doubtful identity or existence. These kinds of line are those of FGDC-STD-013-2006, section 1.1;
+/// lengths in pixels are ours.
 std::string contacts() {
     using infer::LocationClass;
     std::string rules;
@@ -100,7 +100,7 @@ std::string reviewed_contacts() {
            rule("too few stops to test", equals("review", to_string(Review::untested)), line(stroke(open, "0.8")));
 }
 
-/// Told apart by shape as well as by colour.
+/// Different in shape and in colour.
 std::string stops() {
     using infer::Verdict;
     const auto of = [](Verdict v, const std::string& symbol) {
@@ -138,7 +138,7 @@ std::string problems() {
            rule("error", equals("severity", "error"), mark("triangle", fill(warn) + stroke(ink, "1"), "12"));
 }
 
-/// Open ones stand out; what was decided steps back.
+/// Open ones stand out; decided ones are pale.
 std::string proposals() {
     return rule("open", equals("decision", "open"), area(fill(warn, "0.35") + stroke(warn, "1.5"))) +
            rule("accepted", equals("decision", "accepted"), area(fill(calm, "0.35") + stroke(calm, "1.5"))) +

@@ -1,5 +1,5 @@
-// How each result layer is to be drawn: OGC Styled Layer Descriptors (02-070, version 1.0.0), in the table
-// `layer_styles` of results.gpkg and as files beside it.
+// How to draw each result layer: OGC Styled Layer Descriptors (02-070, version 1.0.0), in the table `layer_styles` of
+// results.gpkg and as files beside it.
 #pragma once
 
 #include <filesystem>
@@ -17,7 +17,7 @@ struct LayerStyle {
     std::string sld;  ///< XML
 };
 
-/// One for each layer of the file that has a geometry and is meant to be looked at.
+/// One for each layer of the file with a geometry that is meant for viewing.
 std::vector<LayerStyle> layer_styles(const model::Survey& survey, const io::FileDefinition& file);
 
 /// styles/<layer>.sld in the folder; they are put in place with the others.

@@ -54,7 +54,7 @@ constexpr const char* history_folder = "history";
 
 namespace fs = std::filesystem;
 
-/// Before anything is read: a run may take long.
+/// Checked before anything is read, because a run may take long.
 void refuse_to_overwrite_input(const io::SurveyFile& file, const fs::path& results, const RunOptions& options) {
     const io::FileDefinition definition = result_definition({});
     std::vector<fs::path> written;
@@ -72,7 +72,7 @@ void refuse_to_overwrite_input(const io::SurveyFile& file, const fs::path& resul
     io::refuse_to_replace(io::files_of(file), written);
 }
 
-/// What `trial` wrote there; empty where nothing.
+/// The file that `trial` wrote there; empty if none.
 std::string earlier_trial(const fs::path& path) {
     std::error_code none;
     if (!fs::is_regular_file(path, none)) return {};  // a pipe might never end
@@ -118,7 +118,7 @@ RunSummary run_survey(const io::SurveyFile& file, const RunOptions& options, Pro
     RunSummary summary;
     summary.result_file = results_folder(file, options.results) / "results.gpkg";
     refuse_to_overwrite_input(file, summary.result_file, options);
-    if (options.database) check_database(*options.database);  // better now than at the end
+    if (options.database) check_database(*options.database);  // checked now rather than at the end
 
     const std::time_t date = io::run_time();
     std::future<std::string> digest = std::async(std::launch::async, [&file] { return io::digest_of_inputs(file); });

@@ -20,10 +20,10 @@ using model::Survey;
 UnitValue text(const std::string& value) { return value.empty() ? UnitValue{} : UnitValue(value); }
 UnitValue integer(std::size_t value) { return static_cast<std::int64_t>(value); }
 UnitValue real(const std::optional<double>& value) { return value ? UnitValue(*value) : UnitValue{}; }
-/// A sum of probabilities, to a tenth: it is no better known.
+/// A sum of probabilities, rounded to a tenth, because it is not known better.
 UnitValue sum(double value) { return std::round(value * 10) / 10; }
 
-/// One part of the mean grain size, to a tenth of a percent: it is no better known.
+/// One part of the mean grain size, rounded to a tenth of a percent, because it is not known better.
 UnitValue part(const UnitSummary& u, double field::GrainSize::*which) {
     if (!u.texture.distribution) return {};
     return std::round(field::from_ilr(u.texture.distribution->mean).*which * 10) / 10;

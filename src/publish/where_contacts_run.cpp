@@ -12,7 +12,8 @@ namespace subcrop::publish {
 
 namespace {
 
-/// Visits expected to correct less than this share of the map, all together, are little for a walk. Our choice.
+/// If all visits together are expected to correct less than this share of the map, that is little for a walk. Our
+/// choice.
 constexpr double little_gain = 0.001;
 
 std::string one_decimal(double value) {
@@ -30,7 +31,7 @@ std::string part_of(double length_m, double of_m) {
     return length_m < 1000 ? metres(length_m) + " m of " + of : one_decimal(length_m / 1000) + " of " + of;
 }
 
-/// From ln odds.
+/// Probability from ln odds.
 std::string odds_to_one(double log_odds) {
     const double odds = std::exp(std::min(log_odds, 20.0));
     if (odds > 1000) return "over 1000 to 1";
@@ -137,8 +138,7 @@ std::string worth_of_visits(const std::vector<infer::NextStop>& next_stops, doub
     std::string text =
         (next_stops.size() == 1 ? "It is" : "All " + std::to_string(next_stops.size()) + " together are") +
         " expected to correct " + hectares_put_right(next_stops) + " of the map's " + metres(mapped_m2 / 1e4) + " ha.";
-    if (corrected_m2(next_stops) < little_gain * mapped_m2)
-        text += " That is little for a walk.";
+    if (corrected_m2(next_stops) < little_gain * mapped_m2) text += " That is little for a walk.";
     return text;
 }
 

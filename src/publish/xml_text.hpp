@@ -1,4 +1,4 @@
-// Text that may stand in XML and HTML.
+// Text that is safe in XML and HTML.
 #pragma once
 
 #include <string>
@@ -6,7 +6,7 @@
 
 namespace subcrop::publish {
 
-/// Text in XML 1.0. A character that XML has not becomes U+FFFD: control characters, U+FFFE, U+FFFF (section 2.2).
+/// Text in XML 1.0. A character not allowed in XML becomes U+FFFD: control characters, U+FFFE, U+FFFF (section 2.2).
 std::string escaped(std::string_view text);
 
 }  // namespace subcrop::publish

@@ -108,8 +108,8 @@ int main(int argc, char** argv) {
                     f.false_with += fit.stops[s].verdict == infer::Verdict::conflicts && !wrong;
                 }
                 const infer::Relocation relocation = infer::relocate(survey, draft, fit, 0, problems);
-                const geo::UnitMap drawn = bench::drawn_map(
-                    survey, draft, infer::revise_map(survey, draft, fit, relocation, 0));
+                const geo::UnitMap drawn =
+                    bench::drawn_map(survey, draft, infer::revise_map(survey, draft, fit, relocation, 0));
                 const bench::AreaFigures area =
                     bench::compare_ground(truth, draft, 50, [&](Point p) { return drawn.unit_at(p); });
                 f.area_before += area.wrong_before;

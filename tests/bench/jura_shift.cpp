@@ -172,8 +172,8 @@ Figures run(const Bench& bench, double warp_m, double length_m, double seen_shar
     f.ap_moved = infer::average_precision(by_fit);
 
     const infer::Relocation relocation = infer::relocate(b.survey, draft, fit, 0, problems);
-    const geo::UnitMap drawn = bench::drawn_map(
-        b.survey, draft, infer::revise_map(b.survey, draft, fit, relocation, 0));
+    const geo::UnitMap drawn =
+        bench::drawn_map(b.survey, draft, infer::revise_map(b.survey, draft, fit, relocation, 0));
     const Box extent = truth.extent();
     double cells = 0;
     for (double x = extent.min_x + 25; x < extent.max_x; x += 50) {

@@ -30,7 +30,8 @@ def measure(command, **options):
     process.returncode = os.waitstatus_to_exitcode(status)
     if process.returncode != 0:
         sys.exit(f"{' '.join(command)} ended with {process.returncode}")
-    return {"wall_s": wall, "user_s": usage.ru_utime, "system_s": usage.ru_stime, "memory_bytes": usage.ru_maxrss * 1024}
+    return {"wall_s": wall, "user_s": usage.ru_utime, "system_s": usage.ru_stime,
+        "memory_bytes": usage.ru_maxrss * 1024}
 
 
 def copy_stops(folder):

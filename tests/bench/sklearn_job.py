@@ -1,5 +1,5 @@
-"""The statistical half of the job in scikit-learn: naive Bayes over the notes of the stops that geopandas located, each judged
-by what was learnt without its fifth, and the probabilities written."""
+"""The statistical half of the job in scikit-learn: naive Bayes over the notes of the stops that geopandas located,
+each judged by what was learnt without its fifth, and the probabilities written."""
 import sys
 
 import geopandas

@@ -1,8 +1,9 @@
 // What next stops are worth: invented surveys are judged, ten more stops are dug where the program suggests them (or
-// evenly along the contacts, or at random), and the survey is judged again from the start. What would be noted is that of
-// a stop over the true unit in a second survey of the same land, FOLDER-dense. The figure is the area that the revised
-// map shows wrong, in hectares.
-//     visits_played [--visits 10] [--repeats 3] [--suggested-only] [--alike METRES] FOLDER...      each made by scripts/make_sampledata, as FOLDER-dense
+// evenly along the contacts, or at random), and the survey is judged again from the start. What would be noted is that
+// of a stop over the true unit in a second survey of the same land, FOLDER-dense. The figure is the area that the
+// revised map shows wrong, in hectares.
+//     visits_played [--visits 10] [--repeats 3] [--suggested-only] [--alike METRES] FOLDER...      each made by
+//     scripts/make_sampledata, as FOLDER-dense
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
@@ -123,7 +124,8 @@ public:
         const double start = share(random);
         std::vector<Point> places;
         for (std::size_t i = 0; i < count; ++i) {
-            double left = length * (evenly ? (static_cast<double>(i) + start) / static_cast<double>(count) : share(random));
+            double left =
+                length * (evenly ? (static_cast<double>(i) + start) / static_cast<double>(count) : share(random));
             for (std::size_t c = 0; c < judged_->map.contacts().size() && left >= 0; ++c) {
                 const Line& line = infer::relocated_line(judged_->relocation, judged_->map, c);
                 for (std::size_t k = 1; k < line.size() && left >= 0; ++k) {
@@ -170,7 +172,8 @@ int main(int argc, char** argv) try {
             folders.emplace_back(argv[i]);
     }
     if (folders.empty() || repeats == 0) {
-        std::fputs("usage: visits_played [--visits 10] [--repeats 3] [--suggested-only] [--alike METRES] FOLDER...\n", stderr);
+        std::fputs("usage: visits_played [--visits 10] [--repeats 3] [--suggested-only] [--alike METRES] FOLDER...\n",
+                   stderr);
         return 2;
     }
     std::printf("%-18s %8s %5s %8s | %s\n", "survey", "wrong ha", "stops", "expected",
@@ -206,7 +209,8 @@ int main(int argc, char** argv) try {
         for (std::size_t way = 0; way < falls.size(); ++way) sums[way + 1] += falls[way];
     }
     std::printf("mean: expected %.2f; fell by", sums[0] / static_cast<double>(folders.size()));
-    for (std::size_t way = 1; way < sums.size(); ++way) std::printf(" %.2f", sums[way] / static_cast<double>(folders.size()));
+    for (std::size_t way = 1; way < sums.size(); ++way)
+        std::printf(" %.2f", sums[way] / static_cast<double>(folders.size()));
     std::printf(" ha\n");
     return 0;
 } catch (const subcrop::Error& error) {

@@ -1,5 +1,5 @@
-"""A report open in headless Chromium. Leaving the `with` fails where the page wrote an error to the console or asked any
-network for anything."""
+"""A report open in headless Chromium. Leaving the `with` fails where the page wrote an error to the console or asked
+any network for anything."""
 import json
 import os
 import sys
@@ -39,7 +39,8 @@ class Page:
                                     {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": width < 600})
         self.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": [
             {"name": "prefers-color-scheme", "value": "dark" if dark else "light"},
-            {"name": "prefers-reduced-motion", "value": "reduce"}]})  # no smooth scrolling: places can be measured at once
+            # no smooth scrolling: places can be measured at once
+            {"name": "prefers-reduced-motion", "value": "reduce"}]})
         self.driver.get_log("performance")  # what the browser asked for on its own
         self.driver.get("file://" + os.path.join(os.path.dirname(report(name)), file) + fragment)
         if file == "report.html":  # a chapter has no script

@@ -1,5 +1,6 @@
-"""The chapter: areas, lengths of contact and counts against those worked out from the draft by GEOS through OGR and from
-units.csv, tables that add up, drawings true to their words, nothing asked of a network, nothing of a note taken for markup."""
+"""The chapter: areas, lengths of contact and counts against those worked out from the draft by GEOS through OGR and
+from units.csv, tables that add up, drawings true to their words, nothing asked of a network, nothing of a note taken
+for markup."""
 import csv
 import os
 import re
@@ -28,7 +29,8 @@ def draft():
 
 
 def table_rows(page, caption):
-    return page.js("""const table = [...document.querySelectorAll('table')].find(t => t.caption.textContent.startsWith(arguments[0]));
+    return page.js("""const table = [...document.querySelectorAll('table')]
+        .find(t => t.caption.textContent.startsWith(arguments[0]));
         return [...table.tBodies[0].rows].map(r => [...r.cells].map(c => c.textContent))""", caption)
 
 
@@ -69,13 +71,17 @@ with Page("sample", file="chapter.html") as page:
             assert row[column] in own, (code, column)
         assert row["colour_moist"] + " (the middle of" in own and f"{row['stops']} stops stand on it" in own, code
         mean = re.search(r"Mean: sand (\d+) %, silt (\d+) %, clay (\d+) %", own).groups()
-        assert all(abs(float(m) - float(row[c])) <= 0.55 for m, c in zip(mean, ("sand_pct", "silt_pct", "clay_pct"))), (code, mean)
+        assert all(abs(float(m) - float(row[c])) <= 0.55 for m, c in zip(mean, ("sand_pct", "silt_pct", "clay_pct"))), (
+            code, mean)
         depths = {r[0]: r for r in table_rows(page, f"Depth to rock below {code},")}
-        for name, prefix in (("first rock, weathered or fresh", "rock"), ("weathered rock (Cr)", "weathered"), ("fresh rock (R, or refusal)", "fresh")):
+        for name, prefix in (("first rock, weathered or fresh", "rock"), ("weathered rock (Cr)", "weathered"),
+            ("fresh rock (R, or refusal)", "fresh")):
             wanted = row[f"{prefix}_depth_median_cm"]
-            assert depths[name][3] == (str(round(float(wanted))) if wanted else "too few reached it"), (code, name, depths[name], wanted)
+            assert depths[name][3] == (str(round(float(wanted))) if wanted else "too few reached it"), (code, name,
+                depths[name], wanted)
         low, high = row["rock_depth_low_cm"], row["rock_depth_high_cm"]
-        interval = "not given" if not low else f"{round(float(low))} to {round(float(high))}" if high else f"from {round(float(low))}, no upper limit"
+        interval = ("not given" if not low else f"{round(float(low))} to {round(float(high))}" if high
+            else f"from {round(float(low))}, no upper limit")
         assert depths["first rock, weathered or fresh"][4] == interval, (code, depths, interval)
         for apart in table_rows(page, f"The notes that tell {code} from"):
             if apart[2]:
@@ -83,7 +89,8 @@ with Page("sample", file="chapter.html") as page:
                 assert 0 <= right <= known and known >= 6 and float(apart[3]) >= 1, apart
         for stop in table_rows(page, f"Stops that show {code} well") if f"Stops that show {code} well" in text else []:
             assert float(stop[4].split()[0]) >= 80, stop
-    # which unit is taken for which: rows sum to 100, counts to the number of stops, and the sentence names the largest pair
+    # which unit is taken for which: rows sum to 100, counts to the number of stops, and the sentence names the largest
+    # pair
     rows = {r[0]: r for r in table_rows(page, "Rows: the unit known to lie below")}
     p, n = {}, {}
     for code, row in rows.items():
@@ -97,12 +104,16 @@ with Page("sample", file="chapter.html") as page:
         assert str(n[code]) == table[code]["known_stops"], code
     pairs = {(a, b): (p[a][b] + p[b][a]) / 2 for a in p for b in p if a < b and n[a] >= 5 and n[b] >= 5}
     said = re.search(r"(\w+) and (\w+) are most easily confused\. .* probability of (\d+) % on average", text)
-    assert abs(max(pairs.values()) - int(said.group(3))) <= 1.01 and pairs[tuple(sorted(said.groups()[:2]))] >= max(pairs.values()) - 1, (said.groups(), pairs)
+    assert abs(max(pairs.values()) - int(said.group(3))) <= 1.01 and pairs[tuple(sorted(said.groups()[:2]))] >= max(
+        pairs.values()) - 1, (said.groups(), pairs)
     # drawings: each says in words what it shows
-    for label, drawing in page.js("return [...document.querySelectorAll('svg[role=img]')].map(s => [s.getAttribute('aria-label'), s.innerHTML.length])"):
+    for label, drawing in page.js(
+        "return [...document.querySelectorAll('svg[role=img]')].map(s => "
+        "[s.getAttribute('aria-label'), s.innerHTML.length])"):
         assert len(label) > 20 and drawing > 100, label
     assert page.js("return document.querySelectorAll('script').length") == 0
-    wide = page.js("return [...document.querySelectorAll('main figure svg')].filter(s => s.getBoundingClientRect().right > innerWidth + 1).length")
+    wide = page.js("return [...document.querySelectorAll('main figure svg')].filter(s => "
+        "s.getBoundingClientRect().right > innerWidth + 1).length")
     assert wide == 0
     page.shot("chapter")
 with Page("sample", width=400, file="chapter.html") as page:

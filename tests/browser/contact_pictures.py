@@ -1,13 +1,18 @@
-"""The contacts to look at stand side by side as small maps: the first six of the table, each to the scale that its bar says."""
+"""The contacts to look at stand side by side as small maps: the first six of the table, each to the scale that its
+bar says."""
 import math
 import re
 
 from browser_page import Page, data_of, equal
 
-PICTURES = """return [...document.querySelectorAll('#contacts-body .pictures figure')].map(f => ({ link: f.querySelector('a').hash, words: f.querySelector('figcaption').textContent,
-    now: [...f.querySelectorAll('path')].filter(p => p.style.strokeWidth === '3').map(p => p.getAttribute('d')), bar: f.querySelector('svg > path:last-of-type').getAttribute('d'),
-    length: f.querySelector('svg > text:last-of-type').textContent, marks: f.querySelectorAll('g').length, drawn: f.querySelector('svg').getBoundingClientRect().height }))"""
-ROWS = "return [...document.querySelectorAll('#contacts-body tbody tr')].map(r => ({ link: r.cells[0].querySelector('a').hash, cells: [...r.cells].map(c => c.textContent) }))"
+PICTURES = """return [...document.querySelectorAll('#contacts-body .pictures figure')].map(f =>
+    ({ link: f.querySelector('a').hash, words: f.querySelector('figcaption').textContent,
+    now: [...f.querySelectorAll('path')].filter(p => p.style.strokeWidth === '3').map(p => p.getAttribute('d')),
+    bar: f.querySelector('svg > path:last-of-type').getAttribute('d'),
+    length: f.querySelector('svg > text:last-of-type').textContent, marks: f.querySelectorAll('g').length,
+    drawn: f.querySelector('svg').getBoundingClientRect().height }))"""
+ROWS = ("return [...document.querySelectorAll('#contacts-body tbody tr')].map(r => ({ "
+    "link: r.cells[0].querySelector('a').hash, cells: [...r.cells].map(c => c.textContent) }))")
 
 
 def points(path):
@@ -41,8 +46,10 @@ with Page("many") as page:
         for path in picture["now"]:
             seen = points(path)
             fits = [k for k in range(len(corners) - len(seen) + 1)
-                    if all(abs(math.dist(seen[i], seen[i + 1]) - per_metre * math.dist(corners[k + i], corners[k + i + 1])) < 0.2 for i in range(len(seen) - 1))
-                    and abs(math.dist(seen[0], seen[-1]) / per_metre / math.dist(corners[k], corners[k + len(seen) - 1]) - 1) < 0.02]
+                    if all(abs(math.dist(seen[i], seen[i + 1]) - per_metre * math.dist(corners[k + i],
+                        corners[k + i + 1])) < 0.2 for i in range(len(seen) - 1))
+                    and abs(math.dist(seen[0], seen[-1]) / per_metre / math.dist(corners[k],
+                        corners[k + len(seen) - 1]) - 1) < 0.02]
             if math.dist(seen[0], seen[-1]) > 50 and len(fits) == 1:
                 compared += 1
                 break
@@ -59,4 +66,5 @@ with Page("many", width=390, height=844) as page:
     equal(len(page.js(PICTURES)), 6)
     sideways = page.js("return document.documentElement.scrollWidth - document.documentElement.clientWidth")
     assert sideways <= 0, f"the page is {sideways} px too wide"
-    assert page.js("return document.querySelector('.pictures').getBoundingClientRect().height") < 340, "pictures stand in one row on a phone"
+    assert page.js("return document.querySelector('.pictures').getBoundingClientRect().height") < 340, (
+        "pictures stand in one row on a phone")

@@ -17,7 +17,8 @@ with Page("sample") as page:
     button = page.all("#contacts-body th")[length].find_element("css selector", "button")
     page.js("arguments[0].scrollIntoView({block: 'center'})", button)
     button.click()
-    lengths = [int(row[length].replace("\u2009", "").replace(" ", "").replace("\u202f", "").replace("\u00a0", "")) for row in page.js(ROWS)]
+    lengths = [int(row[length].replace("\u2009", "").replace(" ", "").replace("\u202f", "").replace("\u00a0", ""))
+        for row in page.js(ROWS)]
     equal(lengths, sorted(lengths, reverse=True), "longest first")
     equal(page.all("#contacts-body th")[length].get_attribute("aria-sort"), "descending")
     button.click()
@@ -27,5 +28,7 @@ with Page("sample") as page:
     page.js("document.querySelector('#contacts-body tbody tr a').click()")
     equal(page.js("return location.hash"), f"#contact={first + 1}")
     names = [data["units"][data["contacts"][first][side]]["code"] for side in "ab"]
-    page.wait(lambda: 0 <= page.js("return document.getElementById('card').getBoundingClientRect().top") < 500)  # brought into view
-    equal(page.text("#card h3").replace("\u00a0", " "), "Contact " + " | ".join(names) + f" no. {first + 1}", "its number, for others part the same units")
+    # brought into view
+    page.wait(lambda: 0 <= page.js("return document.getElementById('card').getBoundingClientRect().top") < 500)
+    equal(page.text("#card h3").replace("\u00a0", " "), "Contact " + " | ".join(names) + f" no. {first + 1}",
+        "its number, for others part the same units")

@@ -1,5 +1,6 @@
-"""An area that a cluster of stops disputes stands among the first things that the page tells. The truth lies beside the survey: a patch of Ss that the draft
-has as Ll; GEOS (through GDAL) judges how much of what is disputed lies on it."""
+"""An area that a cluster of stops disputes stands among the first things that the page tells. The truth lies beside
+the survey: a patch of Ss that the draft has as Ll; GEOS (through GDAL) judges how much of what is disputed lies on
+it."""
 import json
 import os
 
@@ -9,7 +10,8 @@ from browser_page import Page, data_of, equal, folder
 
 ogr.UseExceptions()
 data = data_of("many")
-equal([(data["units"][d["drafted"]]["code"], data["units"][d["like"]]["code"]) for d in data["disputed"]], [("Ll", "Ss")])
+equal([(data["units"][d["drafted"]]["code"], data["units"][d["like"]]["code"]) for d in data["disputed"]],
+    [("Ll", "Ss")])
 truth = ogr.Open(os.path.join(os.environ["SUBCROP_SAMPLEDATA"], "many_stops", "truth", "errors.gpkg"))
 patch = ogr.Geometry(ogr.wkbPolygon)
 for row in truth.GetLayer(0):
@@ -27,18 +29,21 @@ with open(os.path.join(folder, "many", "summary.json"), encoding="utf-8") as tex
 with Page("many") as page:
     listed = page.one("#card a[href='#ground=1']")
     equal(listed.text, "Ll")
-    assert f"like Ss at {data['disputed'][0]['fit']} of {found['stops']} stops, probability {found['probability']:.2f}" in page.text("#card")
+    assert (f"like Ss at {data['disputed'][0]['fit']} of {found['stops']} stops, "
+        f"probability {found['probability']:.2f}") in page.text("#card")
     listed.click()
     equal(page.js("return location.hash"), "#ground=1")
     assert found["reason"] in page.text("#card") and "Perhaps an unmapped body of Ss" in found["reason"]
     # It stands in the first sentence, and its own stops on its card.
     hectares = round(found["area_m2"] / 1e4)
-    assert f"1 area is disputed: {hectares}\u00a0ha drawn as Ll, probably Ss ({found['probability']:.2f})." in page.text("#answer"), page.text("#answer")
+    assert (f"1 area is disputed: {hectares}\u00a0ha drawn as Ll, probably Ss "
+        f"({found['probability']:.2f}).") in page.text("#answer"), page.text("#answer")
     assert f"bedrock observed there would settle more: {hectares}\u00a0ha drawn as Ll." in page.text("#next-body")
     middle = page.text("#card")
     assert "Bedrock of it observed" in middle and "What would settle it" in middle
     inside = 0
-    for stop in page.js("return [...document.querySelectorAll('#card .stops-near a[href^=\"#stop=\"]')].map(a => a.textContent)"):
+    for stop in page.js(
+        "return [...document.querySelectorAll('#card .stops-near a[href^=\"#stop=\"]')].map(a => a.textContent)"):
         row = next(s for s in data["stops"] if s["id"] == stop)
         place = ogr.CreateGeometryFromWkt(f"POINT({data['origin'][0] + row['x']} {data['origin'][1] + row['y']})")
         assert ground.Buffer(1).Contains(place), stop
@@ -52,7 +57,8 @@ with Page("many") as page:
     seen = [s for s in data["stops"] if "se" in s and "m" in s]
     share = round(100 * sum(s["se"] == s["m"] for s in seen) / len(seen))
     assert f"the draft: {share}\u00a0%" in page.text("#figures"), page.text("#figures")
-    # Its edge with Ss is not there if the dispute is right: it is told so, not as a misplaced contact. GEOS judges that it is that edge.
+    # Its edge with Ss is not there if the dispute is right: it is told so, not as a misplaced contact. GEOS judges that
+    # it is that edge.
     edges = [i for i, c in enumerate(data["contacts"]) if c.get("disputed") == 0]
     assert edges
     drafted = {row.GetFID(): row.GetGeometryRef().Clone() for row in results.GetLayerByName("contact_review")}
@@ -60,11 +66,15 @@ with Page("many") as page:
         assert drafted[i + 1].Intersection(ground.Buffer(200)).Length() > 0.5 * drafted[i + 1].Length()
         equal(data["contacts"][i]["stretches"], [])
         equal(data["contacts"][i]["existence"], "questionable")
-        assert f"#contact={i + 1}" in page.js("return [...document.querySelectorAll('#card .facts a')].map(a => a.hash)")
+        assert f"#contact={i + 1}" in page.js(
+            "return [...document.querySelectorAll('#card .facts a')].map(a => a.hash)")
     page.js("document.querySelector('#card .facts a[href^=\"#contact=\"]').click()")
-    alike = sum({c["a"], c["b"]} == {data["contacts"][edges[0]]["a"], data["contacts"][edges[0]]["b"]} for c in data["contacts"])
-    page.wait(lambda: page.text("#card h3").replace("\u00a0", " ") == "Contact Ll | Ss" + (f" no. {edges[0] + 1}" if alike > 1 else ""))
-    assert "May not exist." in page.text("#card") and "it is Ss, as on the other side" in page.text("#card"), page.text("#card")
+    alike = sum({c["a"], c["b"]} == {data["contacts"][edges[0]]["a"], data["contacts"][edges[0]]["b"]}
+        for c in data["contacts"])
+    page.wait(lambda: page.text("#card h3").replace("\u00a0", " ") == "Contact Ll | Ss"
+        + (f" no. {edges[0] + 1}" if alike > 1 else ""))
+    assert "May not exist." in page.text("#card") and "it is Ss, as on the other side" in page.text("#card"), page.text(
+        "#card")
     assert "Misplaced along" not in page.text("#card") and "Mean shift" not in page.text("#card")
     # Back to the lists by the button.
     page.one("#card .back button").click()

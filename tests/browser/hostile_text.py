@@ -21,10 +21,13 @@ with Page("hostile") as page:
     # tooltips, for every path on the map: the cursor is led over its middle
     page.js("document.getElementById('map').scrollIntoView()")
     for stop in data["stops"][:14]:
-        x, y = page.js("const m = document.getElementById('map'), p = m.pixelOf(arguments[0]), r = m.getBoundingClientRect();"
+        x, y = page.js("const m = document.getElementById('map'), p = m.pixelOf(arguments[0]), r = "
+            "m.getBoundingClientRect();"
                        "return [r.left + p.x, r.top + p.y]", stop["id"])
         page.driver.execute_cdp_cmd("Input.dispatchMouseEvent", {"type": "mouseMoved", "x": x, "y": y})
     assert page.js("return window.hurt === undefined"), "a text of the survey has run"
-    equal(page.js("return document.querySelectorAll('#card img, #card script, main img, main script, #map img').length"), 0, "elements made of text")
+    equal(page.js(
+        "return document.querySelectorAll('#card img, #card script, main img, main script, #map img').length"), 0,
+        "elements made of text")
     equal(page.js("return getComputedStyle(document.body).display"), "block", "a unit's colour is no style sheet")
     page.shot("hostile")

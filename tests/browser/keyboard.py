@@ -32,14 +32,16 @@ with Page("sample") as page:
     page.press(Keys.ENTER)
     page.wait(lambda: "Stop " + data["stops"][41]["id"] in page.text("#card h3"))
     page.press(Keys.ESCAPE)  # back to the lists
-    page.wait(lambda: "Stops that conflict" in page.text("#card") and "Stop " + data["stops"][41]["id"] not in page.text("#card h3"))
+    page.wait(lambda: "Stops that conflict" in page.text("#card") and "Stop "
+        + data["stops"][41]["id"] not in page.text("#card h3"))
     equal(page.js("return location.hash + document.activeElement.id"), "card", "the focus goes to the lists")
     page.js("document.getElementById('map').focus({preventScroll: true})")
     width = page.js("return document.querySelector('.leaflet-control-scale-line').textContent")
     for _ in range(3):
         page.press("+")
         time.sleep(0.1)
-    assert page.js("return document.querySelector('.leaflet-control-scale-line').textContent") != width, "plus does not zoom"
+    assert page.js("return document.querySelector('.leaflet-control-scale-line').textContent") != width, (
+        "plus does not zoom")
     tab_to(page, lambda at: at[1] == "BUTTON" and at[2] == "Stops for", most=120)
     page.press(Keys.ENTER)
     equal(page.js("return document.activeElement.closest('th').getAttribute('aria-sort')"), "descending")

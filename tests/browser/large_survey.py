@@ -1,13 +1,16 @@
-"""A survey of 5,000 stops: the first paint comes within a second, the whole page within five, a stop's card opens at once, and marks that would hide the map are small until it is enlarged."""
+"""A survey of 5,000 stops: the first paint comes within a second, the whole page within five, a stop's card opens at
+once, and marks that would hide the map are small until it is enlarged."""
 import time
 
 from browser_page import Page, data_of, equal
 
 # How many pixels of the map's canvas are painted within 5 of the place of a stop.
-PAINTED = """const map = document.getElementById('map'), canvas = map.querySelector('canvas'), k = canvas.width / canvas.clientWidth, half = 5;
+PAINTED = """const map = document.getElementById('map'), canvas = map.querySelector('canvas'),
+    k = canvas.width / canvas.clientWidth, half = 5;
     const at = map.pixelOf(arguments[0]), frame = map.getBoundingClientRect(), own = canvas.getBoundingClientRect();
     const x = at.x + frame.left - own.left, y = at.y + frame.top - own.top;
-    const copy = document.createElement('canvas');  // read here, for Chromium complains of a second reading of the map's own
+    // read here, for Chromium complains of a second reading of the map's own
+    const copy = document.createElement('canvas');
     copy.width = copy.height = 2 * k * half;
     const pen = copy.getContext('2d', { willReadFrequently: true });
     pen.drawImage(canvas, k * (half - x), k * (half - y));
@@ -17,7 +20,8 @@ ALONE = """const map = document.getElementById('map'), [some, all] = arguments, 
     let best = [null, 0];
     for (const id of some) {
         const p = map.pixelOf(id), gap = Math.min(...at.map(q => Math.hypot(q.x - p.x, q.y - p.y) || Infinity));
-        if (gap > best[1] && p.x > 30 && p.y > 30 && p.x < map.clientWidth - 30 && p.y < map.clientHeight - 30) best = [id, gap];
+        if (gap > best[1] && p.x > 30 && p.y > 30 && p.x < map.clientWidth - 30 && p.y < map.clientHeight - 30)
+            best = [id, gap];
     }
     return best;"""
 
@@ -36,7 +40,8 @@ with Page("large") as page:
     page.shot("large")
 with Page("large") as page:
     # Marks, nothing else drawn: one that has room of its own, before and after the map is enlarged.
-    page.js("for (const box of document.querySelectorAll('#layers input:checked')) if (box.dataset.layer !== 'stops') box.click()")
+    page.js("for (const box of document.querySelectorAll('#layers input:checked')) if (box.dataset.layer !== 'stops') "
+        "box.click()")
     agree = [s["id"] for s in data["stops"] if s["v"] == 0]
     alone, gap = page.js(ALONE, agree, [s["id"] for s in data["stops"]])
     assert gap > 8, f"the most lonely stop has another {gap:.1f} px away"

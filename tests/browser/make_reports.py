@@ -58,13 +58,15 @@ def first():
 
 def moved():
     draw = random.Random(5)
-    soils = {"SND": ("10YR 5/6", "SL", "heather"), "LIM": ("5YR 4/4", "CL", "thyme"), "MUD": ("2.5Y 5/2", "SIC", "rush")}
+    soils = {"SND": ("10YR 5/6", "SL", "heather"), "LIM": ("5YR 4/4", "CL", "thyme"),
+        "MUD": ("2.5Y 5/2", "SIC", "rush")}
     stops = [["stop", "traverse", "seq", "x", "y", "position_sd_m", "colour_moist", "texture", "plants", "unit_seen"]]
     for i in range(400):
         x, y = draw.uniform(0, 3000), 200 * (i % 10) + draw.uniform(60, 140)
         unit = "SND" if x < 1120 else "LIM" if x < 2120 else "MUD"
         told = unit if draw.random() < 0.9 else draw.choice(list(soils))
-        stops.append([f"{i % 10 + 1}-{i // 10 + 1:02d}", f"T{i % 10 + 1}", round(x), 500000 + round(x, 1), 5600000 + round(y, 1), 8,
+        stops.append([f"{i % 10 + 1}-{i // 10 + 1:02d}", f"T{i % 10 + 1}", round(x), 500000 + round(x, 1),
+            5600000 + round(y, 1), 8,
                       *soils[told], unit if i % 3 == 0 else ""])
     write(os.path.join(out, "moved"), {"title": "Three strips"}, stops,
           [("SND", (500000, 5600000, 501000, 5602000)), ("LIM", (501000, 5600000, 502000, 5602000)),
@@ -74,33 +76,39 @@ def moved():
 
 def large():
     draw = random.Random(7)
-    soils = [("10YR 5/6", "SL", "heather"), ("5YR 4/4", "CL", "thyme"), ("2.5Y 5/2", "SIC", "rush"), ("7.5YR 4/2", "L", "birch")]
+    soils = [("10YR 5/6", "SL", "heather"), ("5YR 4/4", "CL", "thyme"), ("2.5Y 5/2", "SIC", "rush"),
+        ("7.5YR 4/2", "L", "birch")]
     stops = [["stop", "traverse", "seq", "x", "y", "position_sd_m", "colour_moist", "texture", "plants", "unit_seen"]]
     for i in range(5000):
         x, y = (i // 50) * 100 + draw.uniform(10, 90), 200 * (i % 50) + draw.uniform(20, 180)
         unit = int((x + 60) / 250) % 4
-        stops.append([f"{i % 50 + 1}-{i // 50 + 1:03d}", f"T{i % 50 + 1}", round(x), 500000 + round(x, 1), 5600000 + round(y, 1), 8,
+        stops.append([f"{i % 50 + 1}-{i // 50 + 1:03d}", f"T{i % 50 + 1}", round(x), 500000 + round(x, 1),
+            5600000 + round(y, 1), 8,
                       *soils[unit if draw.random() < 0.9 else draw.randrange(4)], f"U{unit}" if i % 11 == 0 else ""])
     write(os.path.join(out, "large"), {"title": "Forty strips"}, stops,
           [(f"U{k % 4}", (500000 + 250 * k, 5600000, 500250 + 250 * k, 5610000)) for k in range(40)],
           [["unit", "name"], *[[f"U{k}", f"Unit {k}"] for k in range(4)]])
 
 
-HOSTILE = ["<script>window.hurt=1</script>", "</script><script>window.hurt=2</script>", "<img src=x onerror=window.hurt=3>",
-           "'\"><svg onload=window.hurt=4>", "a\u2028b\u2029c", "<!--<script>", "javascript:window.hurt=5", "=cmd|'/c calc'!A0",
+HOSTILE = ["<script>window.hurt=1</script>", "</script><script>window.hurt=2</script>",
+    "<img src=x onerror=window.hurt=3>",
+           "'\"><svg onload=window.hurt=4>", "a\u2028b\u2029c", "<!--<script>", "javascript:window.hurt=5",
+           "=cmd|'/c calc'!A0",
            "{{7*7}} ${window.hurt=6}", "\u202eright to left", "&lt;b&gt; &amp;", "]]>"]
 
 
 def hostile():
     draw = random.Random(6)
     units = ["<b>A</b>", "\"><img src=x onerror=window.hurt=7>"]
-    stops = [["stop", "traverse", "seq", "x", "y", "colour_moist", "texture", "plants", "notes", "landform", "unit_seen"]]
+    stops = [["stop", "traverse", "seq", "x", "y", "colour_moist", "texture", "plants", "notes", "landform",
+        "unit_seen"]]
     for i in range(120):
         x, y = draw.uniform(0, 1000), draw.uniform(0, 1000)
         west = (x < 500) != (i % 20 == 7)
         stops.append([HOSTILE[i] if i < len(HOSTILE) else f"{HOSTILE[i % len(HOSTILE)]} {i}", HOSTILE[i % 3], i,
                       500000 + round(x, 1), 5600000 + round(y, 1), "10YR 4/3" if west else "2.5YR 4/6",
-                      "SL" if west else HOSTILE[0] if i % 31 == 5 else "C", HOSTILE[i % 5], HOSTILE[i % 7], HOSTILE[i % 4],
+                      "SL" if west else HOSTILE[0] if i % 31 == 5 else "C", HOSTILE[i % 5], HOSTILE[i % 7], HOSTILE[i
+                          % 4],
                       units[0 if west else 1] if i % 20 == 7 else ""])
     write(os.path.join(out, "hostile"), {"title": "</title><script>window.hurt=8</script>"}, stops,
           [(units[0], (500000, 5600000, 500500, 5601000)), (units[1], (500500, 5600000, 501000, 5601000))],

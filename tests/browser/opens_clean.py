@@ -14,25 +14,35 @@ for name in ("sample", "moved"):
         equal(figures[2], str(len(data["next_stops"])), "next stops")
         # each thing is said once: the sentence names no figure of a tile, and no tile one of the sentence
         answer, tiles = page.text("#answer"), page.text("#figures")
-        assert "in doubt" not in answer and "conflict" not in answer and " km" not in tiles and ("misplaced" in tiles) == (elsewhere > 0) and ("misplaced" in answer) == (elsewhere > 0), (answer, tiles)
+        assert "in doubt" not in answer and "conflict" not in answer and " km" not in tiles and (
+            "misplaced" in tiles) == (elsewhere > 0) and ("misplaced" in answer) == (elsewhere > 0), (answer, tiles)
         mapped = f"{round(sum(unit['area'] for unit in data['units']) / 1e4):,}".replace(",", "\u202f")
-        assert f"expected to correct {data['next_ha']} of {mapped} ha" in tiles and f"expected to correct {data['next_ha']} of" in page.text("#next-body"), tiles
-        links = [link for link in page.js("return [...document.querySelectorAll('#figures a')].map(a => decodeURIComponent(a.hash))")]
+        assert (f"expected to correct {data['next_ha']} of {mapped} ha" in tiles
+            and f"expected to correct {data['next_ha']} of" in page.text("#next-body")), tiles
+        links = [link for link in page.js(
+            "return [...document.querySelectorAll('#figures a')].map(a => decodeURIComponent(a.hash))")]
         shown = [link[6:] for link in links if link.startswith("#stop=")]
         assert len(shown) == min(3, conflicts) and set(shown) <= {s["id"] for s in data["stops"] if s["v"] == 1}, links
         # short: the headline has at most 20 words, no paragraph more than 60
         page.wait(lambda: page.js("return document.documentElement.dataset.drawn") == "yes")
         assert len(page.text("#answer b").split()) <= 20, page.text("#answer b")
-        long = page.js("return [...document.querySelectorAll('p')].map(p => p.textContent.trim()).filter(t => t.split(/\\s+/).length > 60)")
+        long = page.js("return [...document.querySelectorAll('p')].map(p => p.textContent.trim()).filter(t => "
+            "t.split(/\\s+/).length > 60)")
         equal(long, [], "paragraphs of more than 60 words")
         # the words are explained
         equal(len(page.all("#words-body dt")), len(data["glossary"]))
         # no word of a program, on the page or in a card
         page.js("[...document.querySelectorAll('.traverse')].forEach(t => t.draw && t.draw())")
-        for card in ["", *("unit=" + u["code"] for u in data["units"]), "contact=1", "next=1", "stop=" + data["stops"][0]["id"]]:
+        for card in ["", *("unit=" + u["code"] for u in data["units"]), "contact=1", "next=1",
+            "stop=" + data["stops"][0]["id"]]:
             page.go(card)
-            stray = page.js("""return [...document.querySelectorAll('body *:not(script)')].flatMap(e => [...e.attributes].filter(a => a.name !== 'spellcheck' && /\\b(false|undefined|null|NaN)\\b/.test(a.value)).map(a => e.tagName + ' ' + a.name + '=' + a.value)
-              .concat([...e.childNodes].filter(n => n.nodeType === 3 && /\\b(false(?! flags)|undefined|null|NaN)\\b/.test(n.data)).map(n => e.tagName + ': ' + n.data)))""")
+            stray = page.js("""return [...document.querySelectorAll('body *:not(script)')].flatMap(e =>
+                [...e.attributes]
+                .filter(a => a.name !== 'spellcheck' && /\\b(false|undefined|null|NaN)\\b/.test(a.value))
+                .map(a => e.tagName + ' ' + a.name + '=' + a.value)
+              .concat([...e.childNodes]
+                .filter(n => n.nodeType === 3 && /\\b(false(?! flags)|undefined|null|NaN)\\b/.test(n.data))
+                .map(n => e.tagName + ': ' + n.data)))""")
             equal(stray, [], "stray words at " + card)
         # the first paint, as the browser itself has measured it
         paint = page.js("return performance.getEntriesByName('first-contentful-paint')[0].startTime")

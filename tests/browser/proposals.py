@@ -1,5 +1,5 @@
-"""Proposals come first, each with a picture of the area it is about; decisions stay in the browser until they are saved as
-decisions.csv; the program reads that file, and the page of the next run knows them."""
+"""Proposals come first, each with a picture of the area it is about; decisions stay in the browser until they are
+saved as decisions.csv; the program reads that file, and the page of the next run knows them."""
 import csv
 import json
 import os
@@ -11,9 +11,11 @@ import time
 from browser_page import Page, data_of, equal, folder
 from selenium.webdriver.common.keys import Keys
 
-FIGURES = """return [...document.querySelectorAll('#proposals-body article')].map(a => ({ id: a.dataset.id, words: a.textContent,
+FIGURES = """return [...document.querySelectorAll('#proposals-body article')].map(a =>
+    ({ id: a.dataset.id, words: a.textContent,
     warn: [...a.querySelectorAll('svg path')].filter(p => p.style.strokeWidth === '1.6').map(p => p.getAttribute('d')),
-    bar: a.querySelector('svg > path:last-of-type').getAttribute('d'), length: a.querySelector('svg > text:last-of-type').textContent,
+    bar: a.querySelector('svg > path:last-of-type').getAttribute('d'),
+    length: a.querySelector('svg > text:last-of-type').textContent,
     chosen: a.querySelector('input:checked').value, high: a.querySelector('svg').getBoundingClientRect().height }))"""
 
 
@@ -47,7 +49,8 @@ with Page("many") as page:
     whole = 0
     for figure, p in zip(figures, proposals):
         assert p["what"] in figure["words"] and figure["chosen"] == "open" and figure["high"] > 100, figure
-        per_metre = (float(re.fullmatch(r"M8,\d+V\d+H([\d.]+)V\d+", figure["bar"])[1]) - 8) / in_metres(figure["length"])
+        per_metre = (float(re.fullmatch(r"M8,\d+V\d+H([\d.]+)V\d+", figure["bar"])[1]) - 8) / in_metres(
+            figure["length"])
         drawn = sum(area_of(path) for path in figure["warn"]) / per_metre ** 2 / 1e4
         assert drawn <= 1.03 * p["ha"] + 0.2, (drawn, p["id"], p["ha"])
         whole += abs(drawn - p["ha"]) < 0.03 * p["ha"]
@@ -93,7 +96,8 @@ with Page("decided") as page:
     page.driver.execute_cdp_cmd("Browser.setDownloadBehavior", {"behavior": "allow", "downloadPath": saved})
     choose(page, one, "accepted")
     choose(page, two, "rejected")
-    page.js("const w = document.querySelector(`#proposals-body .why[data-of=\"${arguments[0]}\"]`); w.value = arguments[1];"
+    page.js("const w = document.querySelector(`#proposals-body .why[data-of=\"${arguments[0]}\"]`); w.value = "
+        "arguments[1];"
             "w.dispatchEvent(new Event('change'))", two, why)
     page.driver.refresh()
     page.wait(lambda: page.js("return document.documentElement.dataset.drawn === 'yes'"))
@@ -107,13 +111,15 @@ with Page("decided") as page:
     with open(os.path.join(saved, "decisions.csv"), encoding="utf-8", newline="") as file:
         rows = {row["id"]: row for row in csv.DictReader(file)}
     equal({i: (r["decision"], r["why"]) for i, r in rows.items()}, {one: ("accepted", ""), two: ("rejected", why)})
-    listed = json.loads(subprocess.run([program, "decide", survey, "--from", os.path.join(saved, "decisions.csv"), "--json"], check=True,
+    listed = json.loads(subprocess.run([program, "decide", survey, "--from", os.path.join(saved, "decisions.csv"),
+        "--json"], check=True,
                                        capture_output=True).stdout)
     equal(listed["taken"], 2, "decisions that the program took")
     subprocess.run([program, "run", survey, "--quiet"], check=True)
     page.driver.refresh()
     page.wait(lambda: page.js("return document.documentElement.dataset.drawn === 'yes'"))
-    equal(page.js("return document.getElementById('decisions-bar').hidden"), True, "the run knows them: nothing is left to save")
+    equal(page.js("return document.getElementById('decisions-bar').hidden"), True,
+        "the run knows them: nothing is left to save")
     table = page.text("#proposals-body table")
     assert why in table and one in table and two in table, table
 after = {p["id"]: p for p in data_of("decided")["proposals"]}

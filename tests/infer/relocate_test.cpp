@@ -252,7 +252,7 @@ TEST(MovedDraft, FollowsTheFieldAndDampsWhatWouldFold) {
         field.ready_for_many_places();
         Box stops;
         for (const Point& place : testimony.place) stops.add(place);
-        const MovedDraft ground(field, 20, stops, map.extent(), 1);
+        const MovedDraft ground(field, 20, 20, stops, map.extent(), 1);
         EXPECT_EQ(ground.damped().empty(), reach > 1000) << reach;
         for (double x = -1000; x < 1000; x += 37) {
             for (double y = -1000; y < 1000; y += 37) {

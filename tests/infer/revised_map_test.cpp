@@ -102,9 +102,9 @@ TEST(RevisedMap, TheOutlineOfABodyIsAContactWithAZoneOfItsOwn) {
         // No narrower than half of what is known of a drawn contact, no wider than its stops lie apart.
         EXPECT_GT(contact.half_width_m, drawn.judged.fit.contact_sd_m / 2);
         EXPECT_LE(contact.half_width_m, std::max(drawn.judged.fit.answer.stop_distance_m(),
-                                                 2 * half_width_in_sd * drawn.judged.fit.contact_sd_m) + 1e-9);
-        for (std::size_t k = 1; k < contact.line.size(); ++k)
-            length += distance(contact.line[k - 1], contact.line[k]);
+                                                 2 * half_width_in_sd * drawn.judged.fit.contact_sd_m) +
+                                            1e-9);
+        for (std::size_t k = 1; k < contact.line.size(); ++k) length += distance(contact.line[k - 1], contact.line[k]);
     }
     // All of the hole's ring, which lies far from the drawn contact.
     const Ring& hole = drawn.revised.units[1].redrawn.holes.at(0);

@@ -1,4 +1,4 @@
-// What makes a run impossible: thrown once, caught once (in the command line's main), never for a bad record.
+// An error that ends the run. Only the command line's main catches it. A bad record is never an Error.
 #pragma once
 
 #include <stdexcept>
@@ -13,7 +13,7 @@ namespace subcrop {
 struct Place {
     std::string source = {};  ///< file or connection, as the survey file names it
     std::string layer = {};
-    std::string feature = {};  ///< row or feature id, as the reader would look it up
+    std::string feature = {};  ///< row or feature id, as the user would look it up
     std::string field = {};
 };
 

@@ -1,4 +1,4 @@
-// What the shared libraries show to programs: all that a header declares between these two words. They are built with
+// What the shared libraries export: everything that a header declares between these two macros. They are built with
 // -fvisibility=hidden, so the rest is hidden. A private header uses them too if another folder includes it.
 #pragma once
 

@@ -1,5 +1,5 @@
 // Plain planar geometry: coordinates in metres of one projected coordinate reference system, x to the east, y to the
-// north. No third-party type stands here, so every folder may use it.
+// north. It has no third-party types, so every folder may use it.
 #pragma once
 
 #include <algorithm>

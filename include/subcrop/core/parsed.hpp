@@ -1,4 +1,5 @@
-// What reading a written note gives: a value, or why there is none; sometimes a value and a remark on how it was read.
+// The result of reading a written note: a value, or the reason why there is none. A value may have a remark on how it
+// was read.
 #pragma once
 
 #include <optional>
@@ -10,8 +11,8 @@ SUBCROP_EXPORT_BEGIN
 namespace subcrop {
 
 /// `value` with an empty `message`: read as written. `value` and `message`: read, but worth a note ("read as 7.5YR
-/// 4/4"). No `value`: `message` says what is wrong and `remedy` how to mend it. Messages are sentences without a full
-/// stop, remedies with one.
+/// 4/4"). No `value`: `message` says what is wrong and `remedy` how to correct it. Messages are sentences without a
+/// full stop, remedies with one.
 template <class T>
 struct Parsed {
     std::optional<T> value;

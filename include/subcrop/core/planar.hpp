@@ -1,4 +1,4 @@
-// Small questions of planar geometry that several folders ask.
+// Small functions of planar geometry for several folders.
 //
 //     double off_m = nearest_on(track, place).off_m;  // metres from the track
 //     bool kept_out = inside(no_go, place);
@@ -16,21 +16,21 @@
 SUBCROP_EXPORT_BEGIN
 namespace subcrop {
 
-/// Where a line comes nearest to a place.
+/// The place on a line nearest to a given place.
 struct NearestOnLine {
     double off_m = std::numeric_limits<double>::infinity();  ///< infinite: the line has no edge
     double along_m = 0;                                      ///< from the line's start
     std::size_t edge = 0;                                    ///< from vertex edge - 1 to vertex edge
 };
-/// The first of several that are as near.
+/// The first of several equally near.
 NearestOnLine nearest_on(const Line& line, Point place);
 
-/// A place on the very boundary may count as either.
+/// A place exactly on the boundary may count as inside or outside.
 bool inside(const Ring& ring, Point place);
 bool inside(const Polygon& polygon, Point place);
 
 /// Places on a square lattice of this step that lie inside; the lattice starts half a step from the box's corner. May
-/// be none where the polygon is narrower than a step.
+/// be empty if the polygon is narrower than a step.
 std::vector<Point> places_in(const Polygon& polygon, double step_m);
 
 Box box_of(std::span<const Point> points);

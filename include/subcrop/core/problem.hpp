@@ -22,7 +22,7 @@ namespace subcrop {
 
 enum class Severity : std::uint8_t {
     note,     ///< read in a way worth knowing; nothing lost
-    warning,  ///< one value or part left out, the rest of the record used; or used, and most likely a mistake
+    warning,  ///< one value is left out, the rest is used; or used, but probably a mistake
     error,    ///< the record as a whole cannot be used
 };
 
@@ -31,13 +31,13 @@ std::string_view to_string(Severity severity);
 struct Problem {
     Severity severity = Severity::warning;
     std::string source;  ///< file, with the layer after a colon where the file has several
-    /// As she sees it where it stands: CSV and spreadsheets count the headings as row 1; GeoPackage and databases: the
-    /// feature id; shapefiles, dBase tables and files without ids: the record, counted from 1.
+    /// As the user finds it in the source. CSV and spreadsheets: the headings are row 1. GeoPackage and databases: the
+    /// feature id. Shapefiles, dBase tables and files without ids: the record, counted from 1.
     std::optional<std::int64_t> row;
     std::string field;
     std::string value;              ///< as it was written
     std::string message;            ///< what is wrong; a sentence without its full stop
-    std::string remedy;             ///< how to mend it; a sentence with its full stop
+    std::string remedy;             ///< how to correct it; a sentence with its full stop
     std::optional<Point> position;  ///< in the working projection, where known
     std::string stop = {};          ///< id of the stop or borehole it belongs to, as written there; empty: none
 };

@@ -1,5 +1,5 @@
-// How long work tells a person where it is. The library calls it; the command line draws it (a bar on a terminal,
-// nothing when piped).
+// How long work reports its progress. The library calls it; the command line draws it (a bar on a terminal, nothing
+// when piped).
 #pragma once
 
 #include <cstddef>

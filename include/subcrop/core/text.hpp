@@ -44,8 +44,8 @@ public:
     std::size_t size() const { return held_->texts.size(); }
 
 private:
-    // Fifty thousand small pieces strewn among the polygons that are read meanwhile would, once these are gone, leave
-    // no room for anything large: they get memory of their own.
+    // Texts have memory of their own. Otherwise fifty thousand small pieces would lie between the polygons that are
+    // read meanwhile, and no large block would be free after these are gone.
     struct Held {
         std::pmr::monotonic_buffer_resource memory{std::size_t{1} << 16};
         std::pmr::deque<std::string> texts{&memory};  // a deque never moves its elements, so handles stay good

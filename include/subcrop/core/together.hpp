@@ -1,4 +1,4 @@
-// Things that turn out to belong together, joined two at a time.
+// Disjoint sets, joined two at a time (union-find).
 //
 //     Together areas(4);
 //     areas.join(3, 1);
@@ -17,7 +17,7 @@
 SUBCROP_EXPORT_BEGIN
 namespace subcrop {
 
-/// Sets that grow together, each named by its least member.
+/// Disjoint sets, each named by its smallest member.
 class Together {
 public:
     explicit Together(std::size_t count) : of_(count) { std::iota(of_.begin(), of_.end(), std::size_t{0}); }

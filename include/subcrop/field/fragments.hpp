@@ -20,8 +20,8 @@ enum class FragmentKind : std::uint8_t { gravel, cobbles, stones, boulders, chan
 
 std::string_view name(FragmentKind kind);  ///< "gravel"
 
-/// Reads a code, noun or adjective in any case: "GR", "gravel", "gravelly", "cobble". The name of a rock says nothing
-/// of size and is refused.
+/// Reads a code, noun or adjective in any case: "GR", "gravel", "gravelly", "cobble". The name of a rock does not tell
+/// the size and is refused.
 Parsed<FragmentKind> parse_fragment_kind(std::string_view text);
 
 /// By percent of the whole soil by volume: "" below 15, "gravelly" below 35, "very gravelly" below 60, "extremely

@@ -30,17 +30,16 @@ struct HandEstimate {
     double standard_error = 5;  ///< percent, of each part given; common practice for clay, no source
 };
 
-/// Every grain size being equally likely beforehand: a part that was not guessed stays as open as the others leave it.
-/// Where only one was, the truth is a curved band across the ilr plane, and the normal with its mean and covariance is
-/// wider.
+/// With a flat prior over grain sizes, a part that was not guessed is limited only by the others. If only one was
+/// guessed, the posterior is a curved band across the ilr plane. The normal with its mean and covariance is wider.
 IlrDistribution estimated_grain_size(const HandEstimate& estimate);
 
-/// Product of the normals: what sources that err independently say together. Their order does not matter, to the last
-/// bit; a distribution that stands there twice is one source and counts once. At least one.
+/// Product of the normals: the joint evidence of sources with independent errors. Their order does not matter, to the
+/// last bit. A distribution that occurs twice is one source and counts once. At least one is needed.
 IlrDistribution combine(std::span<const IlrDistribution> sources);
 
-/// Probability that two sources of one soil differ so much or more by their errors alone (chi-square, two degrees of
-/// freedom).
+/// Probability that two sources for one soil differ at least this much by their errors alone (chi-square, two degrees
+/// of freedom).
 double disagreement(const IlrDistribution& first, const IlrDistribution& second);
 
 /// Standard error of each part in percent, by the slope of `from_ilr` at the mean.

@@ -1,5 +1,5 @@
-// The jar test: soil shaken up in a jar of water settles as sand, silt and clay, and lines drawn at the right times
-// part the layers. Stokes' law says when to draw them and what the layers hold.
+// The jar test: soil shaken in a jar of water settles as sand, silt and clay. Lines drawn at the right times separate
+// the layers. Stokes' law tells when to draw them and what the layers contain.
 //
 //     JarMarks marks = jar_marks(15, 20);                  // sand after 67 s, silt after 11 h 36 min
 //     double size_mm = settled_size_mm(2 * 3600, 15, 20);  // 0.0048: a line at 2 h leaves fine silt with the clay
@@ -24,16 +24,16 @@ double water_density(double temperature_c);
 /// kg/m3; quartz. Clay and feldspar differ by a few percent.
 inline constexpr double grain_density = 2650;
 
-/// Seconds in which a sphere of quartz falls so far by Stokes' law. Only where `obeys_stokes`: larger grains fall more
-/// slowly than it says.
+/// Seconds in which a sphere of quartz falls this far by Stokes' law. Valid only if `obeys_stokes`; larger grains fall
+/// more slowly.
 double settling_time_s(double diameter_mm, double fall_cm, double temperature_c);
-/// Its inverse: all grains of this size and above have then fallen so far.
+/// Its inverse: all grains of this size and larger have fallen this far by then.
 double settled_size_mm(double time_s, double fall_cm, double temperature_c);
 
 /// Reynolds number of a grain at the speed of Stokes' law.
 double grain_reynolds(double diameter_mm, double temperature_c);
-/// Reynolds number at most 0.25, where Oseen's correction to Stokes' law is below 5 %. So it is for silt and clay; of
-/// sand only for the finest, to about 0.06 mm.
+/// Reynolds number at most 0.25, where Oseen's correction to Stokes' law is below 5 %. This is so for silt and clay,
+/// and for the finest sand, up to about 0.06 mm.
 bool obeys_stokes(double diameter_mm, double temperature_c);
 
 inline constexpr double sand_limit_mm = 0.05;
@@ -65,7 +65,7 @@ inline constexpr double usual_silt_mark_s = 2 * 3600;
 /// - water in the layers: pores are 0.40 of settled sand, 0.50 of silt, 0.80 of clay (standard errors 0.04, 0.06,
 /// 0.06);
 /// - grains that by Stokes' law settled into another layer at the times stated.
-/// - silt that came down with the sand, and sand left with the silt;
+/// - silt that settled with the sand, and sand that settled with the silt;
 /// - clay in flocs that fell as silt: 0.10 (standard error 0.10).
 /// - an error of 0.75 mm in the place of each line. Sizes spread evenly over the logarithm within sand, silt and clay.
 /// Refused with the reason if fewer than two layers are given or a figure is impossible.

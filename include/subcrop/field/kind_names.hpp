@@ -23,10 +23,10 @@ inline constexpr std::size_t named_kind_count = 4;
 class KindNames {
 public:
     /// `kind`: rock, mineral or landform; plants have `PlantNames`. Both words are taken in lower case with single
-    /// spaces. A word that means itself keeps it from being merged. Returns what is wrong, or nothing.
+    /// spaces. A word that means itself is never merged. Returns what is wrong, or nothing.
     std::string add(std::string_view kind, std::string_view written, std::string_view meant);
-    /// The name meant by a word in lower case with single spaces; the word itself where no table has it. The tables are
-    /// the user's, then ours: abbreviations, spellings and plurals. Mineral symbols are those of Whitney and Evans
+    /// The name meant by a word in lower case with single spaces; the word itself if no table has it. The user's table
+    /// comes first, then ours: abbreviations, spellings and plurals. Mineral symbols are those of Whitney and Evans
     /// 2010, American Mineralogist 95:185-187; the others are common practice, no source.
     std::string settle(NamedKind kind, const std::string& word) const;
 

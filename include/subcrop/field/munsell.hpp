@@ -1,4 +1,4 @@
-// Munsell notation as people write it, and the colour it stands for: CIE xyY and CIELAB through the 1943 renotation.
+// Munsell notation as people write it, and its colour: CIE xyY and CIELAB through the 1943 renotation.
 //
 //     auto reading = parse_munsell("10 yr 5/6 moist");  // value: chips {10YR 5/6}, moisture moist
 //     Lab lab = to_lab(reading.value->chips.front());   // L* 51.0, a* 8.8, b* 38.5
@@ -53,8 +53,8 @@ struct ColourReading {
     std::string notation;  ///< canonical, "10YR 5/4" or "10YR 5/4 to 5/6"
 };
 
-/// Reads `10YR5/6`, `10 yr 5/6 moist`, `7.5YR 4.5/3`, `N 4/`, `10YR 5/4-5/6`, gley hues. What no book carries but is a
-/// colour is read, with a remark.
+/// Reads `10YR5/6`, `10 yr 5/6 moist`, `7.5YR 4.5/3`, `N 4/`, `10YR 5/4-5/6`, gley hues. A colour that no colour book
+/// contains is read, with a remark.
 Parsed<ColourReading> parse_munsell(std::string_view text);
 
 /// "7.5YR 4/4", "N 4/".

@@ -22,7 +22,7 @@ enum class ParentMaterial : std::uint8_t { residuum, colluvium, alluvium, aeolia
 inline constexpr std::size_t parent_material_count = 7;
 std::string_view to_string(ParentMaterial kind);
 
-/// What was noted that tells. Texts as written; empty: not noted.
+/// The notes that are used. Texts as written; empty: not noted.
 struct ParentMaterialCues {
     std::string_view landform;
     std::optional<double> slope_deg;
@@ -39,9 +39,8 @@ struct ParentMaterialCues {
 /// Probability of each kind; sums to 1.
 using ParentMaterialShares = std::array<double, parent_material_count>;
 
-/// How much more often a cue is met on each kind of material than on the others: 1 says nothing, 10 speaks plainly, 100
-/// settles it against the prior. The defaults are common practice put into numbers, no source; a survey may set its
-/// own.
+/// How much more often a cue occurs on each kind of material than on the others. 1 is no evidence, 10 is clear, 100
+/// outweighs the prior. The defaults are common practice put into numbers, no source. A survey may set its own.
 class ParentMaterialTable {
 public:
     /// The defaults.
@@ -51,7 +50,7 @@ public:
     /// landform, shape or word of a note in any spelling, or a fixed condition ("15 or more", "discontinuity").
     /// Landforms, shapes and words of notes may be new. Weights are above 0. Returns what is wrong, or nothing.
     std::string set(std::string_view cue, std::string_view word, const ParentMaterialShares& weights);
-    /// Null where the table has no such cue.
+    /// Null if the table has no such cue.
     const ParentMaterialShares* find(std::string_view cue, std::string_view word) const;
 
     static const ParentMaterialTable& defaults();
@@ -70,17 +69,17 @@ std::span<const std::string_view> fragment_shape_terms();
 /// Whether any word of a landform as written has weights in the table.
 bool knows_landform(std::string_view landform, const ParentMaterialTable& table = ParentMaterialTable::defaults());
 
-/// Bayes' rule over the table's prior, each cue taken once.
+/// Bayes' rule with the table's prior; each cue is used once.
 ParentMaterialShares parent_material_shares(const ParentMaterialCues& cues,
                                             const ParentMaterialTable& table = ParentMaterialTable::defaults());
 
-/// The cues, at most three, that speak most for the likeliest kind: against residuum, or for residuum against the next.
-/// "flood plain, rounded fragments"; empty where none does.
+/// The strongest cues, at most three, for the most probable kind: against residuum, or for residuum against the next
+/// kind. "flood plain, rounded fragments"; empty if there are none.
 std::string parent_material_reason(const ParentMaterialCues& cues,
                                    const ParentMaterialTable& table = ParentMaterialTable::defaults());
 
-/// Probability that the soil does not come from the rock below: all kinds but residuum, and half of colluvium (which
-/// has moved down the slope, but often over its own rock).
+/// Probability that the soil does not come from the rock below: all kinds except residuum, and half of colluvium (which
+/// moved down the slope, but often over its own rock).
 double probability_transported(const ParentMaterialShares& shares);
 
 }  // namespace subcrop::field

@@ -21,14 +21,14 @@ struct PlantReading {
 /// in a name is read as a space: bog-myrtle is bog myrtle.
 PlantReading read_plants(std::string_view notes);
 
-/// The user's own list of names: what stands in notes, and the taxon that is meant.
+/// The user's own list of names: the words in notes, and the taxon that is meant.
 ///
 ///     PlantNames names;
 ///     names.add("ling", "Calluna vulgaris");
 ///     PlantReading reading = names.settle(read_plants("ling, Heather"));  // taxa "calluna vulgaris", "heather"
 class PlantNames {
 public:
-    /// Both are read as notes are; an empty taxon says that the word is no plant. Returns what is wrong, or nothing.
+    /// Both are read as notes are; an empty taxon means that the word is no plant. Returns what is wrong, or nothing.
     std::string add(std::string_view written, std::string_view taxon);
     /// Taxa by their names in the list, sorted, each once.
     PlantReading settle(PlantReading reading) const;

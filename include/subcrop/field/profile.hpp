@@ -15,7 +15,7 @@ namespace subcrop::field {
 
 /// The parts of a profile that carry evidence of their own.
 enum class Zone : std::uint8_t {
-    none,             ///< O: litter says nothing of the rock; nor does what people moved (^)
+    none,             ///< O: litter is no evidence on the rock; nor is material moved by people (^)
     topsoil,          ///< A, E, AE ...
     subsoil,          ///< B, AB, EB, BA ...
     parent_material,  ///< C, BC, CB, AC, Cr: of several letters the deepest decides
@@ -28,7 +28,7 @@ struct Designation {
     std::string masters;           ///< capital letters in order: "B", "BC", "E/B" gives "EB"
     bool mixed = false;            ///< written with a stroke: parts of both horizons lie side by side
     std::string suffixes;          ///< lower-case letters: "t"
-    int primes = 0;                ///< of like horizons the second from the top bears one prime: "E'"
+    int primes = 0;                ///< of two equal horizons the lower has one prime: "E'"
     std::string number;            ///< subdivision: "2" in "Bt2"
     Zone zone = Zone::none;
 
@@ -50,8 +50,8 @@ std::span<const MasterHorizon> master_horizons();
 /// Reads a designation of the Soil Survey Manual's system, such as "Ap", "Bt2", "2BCg", "E/B", "Cr", "R".
 Parsed<Designation> parse_designation(std::string_view text);
 
-/// Where no designation was written: by mid-depth in centimetres, topsoil above 25, subsoil above 75 (common practice,
-/// no source); without depths either: subsoil.
+/// Without a designation: by mid-depth in centimetres, topsoil above 25, subsoil above 75 (common practice, no source);
+/// without depths either: subsoil.
 Zone zone_of_depth(std::optional<double> top_cm, std::optional<double> bottom_cm);
 
 }  // namespace subcrop::field

@@ -1,4 +1,4 @@
-// Mottles and other redoximorphic features: what wetness has done to the colours, recorded apart from the matrix.
+// Mottles and other redoximorphic features: changes of colour by wetness, recorded apart from the matrix.
 //
 //     RedoxAbundance abundance = read_redox("common distinct 7.5YR 5/6 masses").value->abundance;  // common
 #pragma once
@@ -16,8 +16,8 @@
 SUBCROP_EXPORT_BEGIN
 namespace subcrop::field {
 
-/// Classes of area covered, Soil Survey Manual 2017, chapter 3: few below 2 %, common to 20 %, many above; `gleyed`
-/// where the whole matrix is reduced.
+/// Classes of area covered, Soil Survey Manual 2017, chapter 3: few below 2 %, common to 20 %, many above; `gleyed` if
+/// the whole matrix is reduced.
 enum class RedoxAbundance : std::uint8_t { none, few, common, many, gleyed };
 inline constexpr std::size_t redox_abundance_count = 5;
 std::string_view to_string(RedoxAbundance abundance);
@@ -31,7 +31,7 @@ struct RedoxReading {
 };
 
 /// Reads "few faint", "30 % grey mottles", "many 5YR 4/6 masses", "gley", "none". Features named without an amount are
-/// taken as few, with a message. Refuses what names no such feature ("clay films").
+/// taken as few, with a message. Refuses words that name no such feature ("clay films").
 Parsed<RedoxReading> read_redox(std::string_view text);
 
 }  // namespace subcrop::field

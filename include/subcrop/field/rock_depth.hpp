@@ -1,4 +1,4 @@
-// How deep the rock lies: as designated, as inferred from what grows downward, or no more than "deeper than the hole".
+// Depth to rock: as designated, inferred from notes that increase downward, or just "deeper than the hole".
 //
 //     std::vector<RockCues> profile(3);
 //     profile[0].bottom_cm = profile[1].top_cm = 20;
@@ -19,7 +19,7 @@
 SUBCROP_EXPORT_BEGIN
 namespace subcrop::field {
 
-/// What was noted of one horizon that tells how near the rock is, from the top down.
+/// Notes on one horizon that show how near the rock is, from the top down.
 struct RockCues {
     std::optional<double> top_cm;
     std::optional<double> bottom_cm;
@@ -34,14 +34,14 @@ struct RockDepth {
     enum class Basis : std::uint8_t {
         unknown,      ///< no depth was noted
         designated,   ///< the top of an R or Cr horizon
-        refusal,      ///< the notes say that spade or auger would go no further
-        inferred,     ///< from stones or fresh minerals that grow downward
+        refusal,      ///< the notes say that spade or auger could go no further
+        inferred,     ///< from stones or fresh minerals that increase downward
         deeper_than,  ///< the profile ends above the rock: `low_cm` is its end
     };
     Basis basis = Basis::unknown;
     std::optional<double> weathered_cm;  ///< top of weathered rock (Cr) where designated
     std::optional<double> depth_cm;      ///< top of the first rock, weathered or not; the best estimate
-    double low_cm = 0;                   ///< range that holds it nine times in ten (common practice, no source)
+    double low_cm = 0;                   ///< 90 % range (common practice, no source)
     std::optional<double> high_cm;       ///< absent: no upper bound
     std::string because;                 ///< "sandstone fragments grow from 20 to 60 %"
 
@@ -50,10 +50,10 @@ struct RockDepth {
 
 std::string_view to_string(RockDepth::Basis basis);
 
-/// Of several cues the first of designation, refusal, stones, minerals decides. Stones: where fragments of one kind
-/// grow downward through two horizons or more by 15 % or more, rock is where the line through them reaches 90 % (range:
-/// 75 % to half as deep again below the hole). Minerals: fresh mica or feldspar in the lowest horizon alone means rock
-/// within 50 cm below it. These figures are common practice, no source.
+/// The first available cue decides: designation, refusal, stones, minerals. Stones: fragments of one kind increase
+/// downward through two or more horizons, by 15 % or more. Rock is then where the line through them reaches 90 %
+/// (range: 75 % to half as deep again below the hole). Minerals: fresh mica or feldspar only in the lowest horizon
+/// means rock within 50 cm below it. These figures are common practice, no source.
 RockDepth rock_depth(std::span<const RockCues> horizons, std::string_view notes);
 
 }  // namespace subcrop::field

@@ -48,12 +48,12 @@ struct IlrDistribution {
     std::array<double, 3> covariance{};  ///< var(y1), cov(y1, y2), var(y2)
 };
 
-/// A class as written, with the coarse-fragment modifier that stood before it ("very gravelly") if any.
+/// A class as written, with its coarse-fragment modifier ("very gravelly"), if any.
 struct TextureReading {
     TextureClass texture_class = TextureClass::loam;
     std::string modifier;
-    /// The class with the size of its sand where that was written: "fine sandy loam"; else empty. The size is not
-    /// reckoned with.
+    /// The class with the size of its sand, if written: "fine sandy loam"; else empty. The size is not used in
+    /// computations.
     std::string name_with_sand = {};
 };
 
@@ -79,7 +79,7 @@ GrainSize from_ilr(const std::array<double, 2>& coordinates);
 /// Integrated over the region, with the zero rule of `ilr`.
 const IlrDistribution& class_distribution(TextureClass texture_class);
 
-/// Least and greatest percent of each part over the class's region; each range by itself.
+/// Minimum and maximum percent of each part in the class's region; each range by itself.
 struct GrainSizeRange {
     GrainSize least;
     GrainSize greatest;

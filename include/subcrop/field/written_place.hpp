@@ -4,8 +4,8 @@
 //     auto grid = read_place("31V 540595 6231941");             // UTM zone 31 north, 540595 east, 6231941 north
 //     auto west = read_angle("3°40'12.0\"W", Axis::longitude);  // -3.67
 //
-// What could be meant in two ways is refused with the two ways named; nothing is guessed. Zones by letters of the
-// military grid are not read.
+// A text with two possible meanings is refused, and both are named. Nothing is guessed. Zone letters of the military
+// grid are not read.
 #pragma once
 
 #include <string>
@@ -31,7 +31,7 @@ struct WrittenPlace {
     bool north = true;  ///< of the equator
 };
 
-/// A whole place in one text. `message` says how it was read, or what is wrong where there is no value.
+/// A whole place in one text. `message` says how it was read, or what is wrong if there is no value.
 Parsed<WrittenPlace> read_place(std::string_view text);
 
 /// One coordinate in degrees, in a column that is known to hold this axis.

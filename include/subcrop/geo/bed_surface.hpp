@@ -1,4 +1,4 @@
-// The shape of a set of parallel beds, planar or gently curved, from strikes and dips measured here and there.
+// The shape of a set of parallel beds, planar or gently curved, from strikes and dips measured at some places.
 //
 //     BedSurface beds(attitudes, {.bend = 0.02, .reach_m = 1000});
 //     double higher_m = beds.height_m(p) - beds.height_m(q);     // by how much a bed lies higher at p than at q
@@ -31,7 +31,7 @@ struct BedAttitude {
 
 struct BedBend {
     double bend = 0.02;     ///< standard deviation of the beds' gradient about their plane; 0: planar
-    double reach_m = 1000;  ///< over which it changes
+    double reach_m = 1000;  ///< correlation length of the gradient
 };
 
 class BedSurface {
@@ -43,7 +43,7 @@ public:
 
     double height_m(Point place) const;  ///< up to a constant
     Point gradient(Point place) const;   ///< rise per metre east and north
-    /// Of the heights at the places, n x n by rows.
+    /// Covariance of the heights at the places, n x n by rows.
     std::vector<double> covariance(std::span<const Point> places) const;
     /// ln probability density of the attitudes themselves.
     double log_likelihood() const;
@@ -53,13 +53,13 @@ private:
     std::unique_ptr<State> state_;
 };
 
-/// Of several bends the one with the highest likelihood, but at least the usual one. Below it compass readings tell
-/// nothing (1 degree; common practice, no source). With fewer than four attitudes: the usual one.
+/// The bend with the highest likelihood of several, but at least the usual one. A smaller bend cannot be seen by
+/// compass (1 degree; common practice, no source). With fewer than four attitudes: the usual one.
 BedBend likeliest_bend(std::span<const BedAttitude> attitudes);
 
-/// Attitudes at odds with all others: a slip (30 degrees of error) explains such a one better by a factor of e^5 or
-/// more. The bend is chosen again each time. The worst first, and always fewer than a third of them. Fewer than four
-/// cannot be told apart. Indices, rising.
+/// Attitudes that contradict all others: a mistake (30 degrees of error) explains such an attitude better by a factor
+/// of e^5 or more. They are found one by one, the worst first; the bend is chosen again each time. Always fewer than a
+/// third of all; none of fewer than four. Ascending indices.
 std::vector<std::size_t> attitudes_at_odds(std::span<const BedAttitude> attitudes);
 
 }  // namespace subcrop::geo

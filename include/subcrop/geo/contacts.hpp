@@ -1,5 +1,5 @@
-// Contacts: the lines along which two different units of the draft meet, built from the edges that polygons of exactly
-// two units share.
+// Contacts: the lines where two different units of the draft meet. They are built from edges shared by polygons of
+// exactly two units.
 #pragma once
 
 #include <cstdint>

@@ -1,5 +1,5 @@
-// Coordinate reference systems and the operations between them, through PROJ. The one place that knows about axis
-// order: everything that enters or leaves is x (east or longitude), y (north or latitude).
+// Coordinate reference systems and the operations between them, through PROJ. Only this part deals with axis order: all
+// its input and output is x (east or longitude), y (north or latitude).
 //
 //     Crs from("EPSG:4326"), to("EPSG:32633");
 //     std::vector<Point> points{{15.0, 52.0}, {15.1, 52.1}};
@@ -22,14 +22,14 @@
 SUBCROP_EXPORT_BEGIN
 namespace subcrop::geo {
 
-/// Throws Error where PROJ lacks its own data, without which it knows no coordinate reference system by its code.
+/// Throws Error if PROJ's own data is missing. Without it PROJ knows no coordinate reference system by code.
 void require_proj_data();
 
 /// A coordinate reference system. Copies share one immutable definition.
 class Crs {
 public:
     /// From a code ("EPSG:32633"), WKT, PROJJSON, a PROJ string or the full name ("WGS 84 / UTM zone 33N"; case and
-    /// spaces do not matter). Throws Error when PROJ does not know it, and for a part of a name.
+    /// spaces do not matter). Throws Error if PROJ does not know it, and for an incomplete name.
     explicit Crs(const std::string& definition);
 
     std::string name() const;  ///< "WGS 84 / UTM zone 33N"
@@ -39,7 +39,7 @@ public:
     bool geographic() const;   ///< coordinates are degrees
     bool projected() const;
     double metres_per_unit() const;        ///< of a projected system; 1 for metres, 0.3048... for feet
-    bool same_as(const Crs& other) const;  ///< same but perhaps for axis order and name
+    bool same_as(const Crs& other) const;  ///< the same, except perhaps for axis order and name
 
     struct Definition;
     const Definition& definition() const { return *definition_; }
@@ -56,27 +56,26 @@ struct TransformationOptions {
     std::string source = {};      ///< file and layer, for messages
 };
 
-/// What was used, known once points have gone through.
+/// The operations that were used; known after points were transformed.
 struct OperationReport {
     std::string name;                  ///< PROJ's name; several joined by "; " where the area needed several
     std::optional<double> accuracy_m;  ///< the worst of those used; absent: unknown
     bool ballpark = false;
-    std::vector<std::string> missing_grids;  ///< better operations exist that want these
+    std::vector<std::string> missing_grids;  ///< better operations exist that need these
 };
 
-/// Brings points from one system to another. One object for one thread.
+/// Transforms points from one system to another. Use one object for each thread.
 class Transformation {
 public:
     /// `sample`: points of the data (at most a few thousand) in the source's own units. They give the area of interest,
-    /// and so the operations that fit. Throws Error, with what to do, if only a ballpark operation or none fits the
-    /// area and it is not allowed.
+    /// and so the suitable operations. Throws Error with a remedy if no operation fits the area, or only a ballpark one
+    /// that is not allowed.
     Transformation(const Crs& from, const Crs& to, std::span<const Point> sample, TransformationOptions options);
     Transformation(Transformation&&) noexcept;
     Transformation& operator=(Transformation&&) noexcept;
     ~Transformation();
 
-    /// In place. Returns one flag a point: 1 done, 0 failed or outside the area in which the systems hold (left as it
-    /// was).
+    /// In place. Returns one flag a point: 1 done, 0 failed or outside the valid area of the systems (left unchanged).
     std::vector<std::uint8_t> apply(std::span<Point> points) const;
     const OperationReport& report() const;
     bool identity() const;  ///< same system: apply does nothing

@@ -1,4 +1,4 @@
-// Where water runs: hollows filled, the steepest way down, the area that drains through each cell, the way to a stream.
+// Drainage: filled hollows, steepest descent, the area that drains through each cell, the path to a stream.
 //
 //     Drainage water(heights);                                   // one HeightGrid of at most some million cells
 //     double area_m2 = water.area_m2(column, row);               // that drains through the cell, itself included
@@ -40,24 +40,25 @@ private:
 };
 
 struct DrainageOptions {
-    /// A cell is a stream if so large an area drains through it. Common practice, no source: streams begin at 1 to 10
+    /// A cell is a stream if at least this area drains through it. Common practice, no source: streams begin at 1 to 10
     /// hectares; 5 is used.
     double stream_from_m2 = 50'000;
-    /// Cells finer than this are averaged first: water finds its way over metres, and fine cells cost time.
+    /// Finer cells are averaged to this size first, because water flows over metres and fine cells cost time.
     double min_cell_m = 5;
-    /// Margin of a tile that is computed along with it, and the maximum length of a way.
+    /// Margin computed around each tile, and maximum length of a path.
     double margin_m = 500;
     std::int64_t tile_cells = 1000;
 };
 
 struct WayToStream {
-    double distance_m = 0;  ///< along the way the water takes
+    double distance_m = 0;  ///< along the path of the water
     double above_m = 0;     ///< height of the place above the stream there; 0 or more
-    double area_m2 = 0;     ///< that drains through the place's own cell
+    double area_m2 = 0;     ///< area that drains through the cell of the place
 };
 
 /// One entry a place; absent in voids, outside, and if no stream is reached within the margin. A grid no larger than a
-/// tile is worked whole. In tiles, streams from beyond the margin count only with the area they drain inside it.
+/// tile is computed as a whole. With tiles, streams from beyond the margin count only with the area that they drain
+/// inside it.
 std::vector<std::optional<WayToStream>> ways_to_stream(const Terrain& terrain, std::span<const Point> places,
                                                        const DrainageOptions& options, unsigned threads);
 

@@ -1,18 +1,17 @@
-// What differs between two maps of one place, area by area, and the map that has some of the differences only.
+// The differences between two maps of one place, area by area, and the map with some of them carried out.
 //
 //     MapChanges changes(draft, revised);
 //     const ChangedArea& first = changes.areas()[0];  // land of unit first.from that the revised map gives to first.to
 //     const std::vector<std::uint8_t> accepted{1, 0, 1};
 //     std::vector<CarriedOut> next = changes.carried_out(draft, accepted);  // the draft with two of them
 //
-// The lines of both maps are cut once where they meet. An area is what hangs together of the faces that one map gives
-// to `from` and the other to `to`. The resulting map takes its edges from these cuts, so that polygons share them to
-// the last bit. Polygons that no accepted area touches come out as they went in, byte for byte; a place where lines of
-// areas that were not accepted cut an edge leaves no vertex in it.
-// Changes of the map's outer edge are none: what either map leaves empty is passed over.
+// The lines of both maps are cut once where they meet. An area is a connected set of faces that one map gives to `from`
+// and the other to `to`. The resulting map takes its edges from these cuts, so polygons share them to the last bit.
+// Polygons that no accepted area touches are unchanged, byte for byte. Cuts by areas that were not accepted leave no
+// vertex in them. Places that one of the maps leaves empty are ignored, so the map's outer edge never changes.
 //
-// Not good at: polygons that overlap one another; the first of them keeps what both cover.
-// Cost: GEOS cuts the lines of polygons that differ, 4 us an edge; the rest is linear.
+// Not good at: polygons that overlap; the first of them keeps the common area. Cost: GEOS cuts the lines of polygons
+// that differ, 4 us an edge; the rest is linear.
 #pragma once
 
 #include <cstddef>
@@ -42,9 +41,9 @@ struct AreasBeside {
 
 /// A polygon of the map with the accepted changes.
 struct CarriedOut {
-    model::MapPolygon polygon;         ///< `row`: that of the largest part of the same unit; 0: there is none
-    std::vector<std::uint32_t> areas;  ///< accepted ones that are in it
-    double changed_m2 = 0;             ///< of it that had another unit before
+    model::MapPolygon polygon;         ///< `row`: of the largest part of the same unit; 0: none
+    std::vector<std::uint32_t> areas;  ///< accepted areas in it
+    double changed_m2 = 0;             ///< area that had another unit before
     bool as_it_was = true;             ///< one polygon of the first map, untouched
 };
 
@@ -57,7 +56,7 @@ public:
     const std::vector<ChangedArea>& areas() const { return areas_; }
     const std::vector<AreasBeside>& beside() const { return beside_; }
 
-    /// `accepted`: one an area, 0 or 1. In the order of the first map; what is new comes last. `before` is the first
+    /// `accepted`: one an area, 0 or 1. In the order of the first map; new polygons come last. `before` is the first
     /// map.
     std::vector<CarriedOut> carried_out(const std::vector<model::MapPolygon>& before,
                                         std::span<const std::uint8_t> accepted) const;

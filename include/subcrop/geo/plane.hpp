@@ -4,8 +4,9 @@
 //     std::optional<double> strike = strike_deg(fit.value->plane);  // right-hand rule: the bed dips to the right of it
 //     double above_m = distance_m(fit.value->plane, x, y, z);       // of a place above the plane, along its normal
 //
-// A plane is kept as unit normal and a place on it, so that a vertical one is like any other. Its error is three small
-// numbers: a turn of the normal in the direction of dip, a turn along the strike, and a shift along the normal.
+// A plane is stored as unit normal and a place on it, so that vertical planes are no special case. Its error has three
+// small components: a rotation of the normal in the direction of dip, a rotation along the strike, and a shift along
+// the normal.
 #pragma once
 
 #include <array>
@@ -21,7 +22,7 @@
 SUBCROP_EXPORT_BEGIN
 namespace subcrop::geo {
 
-/// A point seen on the plane; metres east, north and up. Standard errors of 0: not stated.
+/// A point observed on the plane; metres east, north and up. Standard errors of 0: not stated.
 struct PlanePoint {
     double x = 0;
     double y = 0;
@@ -30,7 +31,7 @@ struct PlanePoint {
     double height_sd_m = 0;
 };
 
-/// Strike by the right-hand rule and dip, degrees, as a compass gives them, and their standard errors (0: not stated).
+/// Strike (right-hand rule) and dip by compass, in degrees, with their standard errors (0: not stated).
 struct Attitude {
     double strike_deg = 0;
     double dip_deg = 0;
@@ -38,7 +39,7 @@ struct Attitude {
     double dip_sd_deg = 0;
 };
 
-/// Covariance of three numbers, upper triangle by rows: the turn in the direction of dip and the turn along the strike
+/// Covariance of three numbers, upper triangle by rows: the rotations in the direction of dip and along the strike
 /// (radians), and the shift along the normal (metres).
 using PlaneCovariance = std::array<double, 6>;
 
@@ -55,8 +56,7 @@ std::optional<double> dip_azimuth_deg(const Plane& plane);
 /// Standard errors by first-order propagation; absent where unknown, or where the strike is.
 std::optional<double> dip_sd_deg(const Plane& plane);
 std::optional<double> strike_sd_deg(const Plane& plane);
-/// Greatest standard error of the normal's direction, degrees: what remains to be said where a bed is so flat that its
-/// strike means little.
+/// Largest standard error of the normal's direction, degrees. Use it if a bed is so flat that its strike means little.
 std::optional<double> normal_sd_deg(const Plane& plane);
 
 /// Distance of a place from the plane along its normal, metres; above it is positive.
@@ -74,17 +74,17 @@ struct PlaneFit {
     Plane plane;
     std::size_t points = 0;
     double rms_m = 0;            ///< of the points' distances from the plane
-    bool errors_stated = false;  ///< else the errors come from the scatter, where there are more than three points
-    /// Sum of squared distances over their variances, and the probability of so great a one if the points lie on a
-    /// plane. Absent for three points or without stated errors.
+    bool errors_stated = false;  ///< else errors come from the scatter, if there are more than three points
+    /// Sum of squared distances over their variances, and the probability of a larger one if the points lie on a plane.
+    /// Absent for three points or without stated errors.
     std::optional<double> chi_square;
     std::optional<double> p_value;
 };
 
-/// The likeliest plane through three points or more. Three are met exactly. With more, total least squares: the
-/// sum of (distance / standard error along the normal)^2 is minimal. Steep and vertical planes are thus no special
-/// case. Points that state no error share one found from their scatter. No value where there are fewer than three
-/// points, or they lie on one line. An error in one direction is taken to be at least a thousandth of that in the
+/// The most probable plane through three points or more. It goes exactly through three points. With more, total least
+/// squares: the sum of (distance / standard error along the normal)^2 is minimal. Steep and vertical planes are thus no
+/// special case. Points without a stated error share one that is estimated from their scatter. No value with fewer than
+/// three points, or if they lie on one line. The error in one direction is at least a thousandth of the error in the
 /// other.
 Parsed<PlaneFit> fit_plane(std::span<const PlanePoint> points);
 

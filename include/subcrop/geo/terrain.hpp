@@ -1,4 +1,4 @@
-// Heights of the land and its shape at a place. Pure arithmetic; io/terrain_reader.hpp brings rasters in.
+// Height and shape of the land at a place. Pure arithmetic; io/terrain_reader.hpp reads rasters.
 //
 //     Terrain ground(std::move(heights));
 //     std::optional<double> height_m = ground.height(p);      // nothing where the terrain has a void or ends
@@ -66,33 +66,33 @@ private:
 /// The shape of the land at a place.
 struct Surface {
     double slope_deg = 0;
-    std::optional<double> aspect_deg{};  ///< to which it slopes down, clockwise from north; absent where it is level
-    Point uphill{};                      ///< unit vector; (0, 0) where it is level
-    /// Convex is positive, 1/m: along the slope, and along the contour. Both 0 where it is level.
+    std::optional<double> aspect_deg{};  ///< direction downslope, clockwise from north; absent if level
+    Point uphill{};                      ///< unit vector; (0, 0) if level
+    /// Convex is positive, 1/m: along the slope, and along the contour. Both 0 if level.
     double profile_curvature = 0;
     double plan_curvature = 0;
 };
 
 class Terrain {
 public:
-    /// `step_m`: heights come in whole steps of so much, such as whole metres; 0: they do not.
+    /// `step_m`: heights are rounded to this step, such as whole metres; 0: they are not.
     explicit Terrain(HeightGrid heights, double step_m = 0);
 
     const HeightGrid& grid() const { return heights_; }
     double cell_m() const { return heights_.cell_m(); }
-    /// The spacing at which hillslopes are looked at: 20 m, or a cell where that is more, or so much that steps of the
-    /// heights turn no slope by more than a hundredth (rms).
+    /// The spacing for the shape of hillslopes: 20 m, or a cell if that is more, or enough that rounded heights change
+    /// no slope by more than a hundredth (rms).
     double hillslope_m() const;
 
-    /// Bilinear between the centres of cells; of the cells known where some are not. Absent where the cell in which the
-    /// place lies is a void or outside.
+    /// Bilinear between the centres of cells; only from known cells if some are voids. Absent if the cell of the place
+    /// is a void or outside.
     std::optional<double> height(Point place) const;
 
     /// On a square of nine heights `spacing_m` apart, not nearer than the cells. Slope and aspect: third-order
     /// differences (Horn 1981, Proceedings of the IEEE 69:14-47). Curvatures: partial quartic (Zevenbergen & Thorne
     /// 1987, Earth Surface Processes and Landforms 12:47-56). At the centre of a cell with the cells' own spacing the
-    /// slope is what is usual on rasters. A height that is missing is continued in a straight line through the centre.
-    /// Absent where `height` is.
+    /// slope is the usual one on rasters. A missing height is extrapolated in a straight line through the centre.
+    /// Absent if `height` is absent.
     std::optional<Surface> surface(Point place, double spacing_m = 0) const;
 
     /// Places `step_m` apart up the gradient over `spacing_m`, the first at `from`. It ends at `length_m`, on a slope

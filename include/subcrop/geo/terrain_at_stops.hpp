@@ -1,4 +1,4 @@
-// The terrain asked at every stop of a survey.
+// The terrain at every stop of a survey.
 #pragma once
 
 #include <span>
@@ -13,7 +13,7 @@
 SUBCROP_EXPORT_BEGIN
 namespace subcrop::geo {
 
-/// Margin around the stops that the answers need.
+/// Margin of terrain that is needed around the stops.
 inline constexpr double terrain_margin_m = 1000;
 
 /// One entry a place. Slope, aspect and curvature over `Terrain::hillslope_m`. Cost: about 10 us a place, and 0.5 us a
@@ -22,7 +22,7 @@ std::vector<model::StopTerrain> terrain_at(const Terrain& terrain, std::span<con
 
 /// Landform from the shape of the land: the height over the mean of a circle of 100 m, as a share of its relief, with
 /// slope and stream (common practice, no source). "flood plain", "summit", "shoulder", "back slope", "foot slope", "toe
-/// slope"; empty where the relief is below 2 m away from a stream, or none fits.
+/// slope". Empty if none fits, or if the relief is below 2 m and no stream is near.
 std::string_view landform(const Terrain& terrain, Point place, const model::StopTerrain& ground);
 
 }  // namespace subcrop::geo

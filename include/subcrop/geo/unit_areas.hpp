@@ -3,9 +3,9 @@
 //     const UnitAreas grounds(map);
 //     MultiPolygon parts = grounds.of(unit);  // they meet one another in points at most
 //
-// The map already knows every edge once with the polygons on both sides, T-junctions resolved. The boundary of a unit
-// is what is left when the edges inside it go, so nothing need be intersected. Where polygons overlap that does not
-// hold, and GEOS joins those that hang together with them. Cost: tests/bench.
+// The map stores every edge once, with the polygons on both sides; T-junctions are resolved. The boundary of a unit is
+// what remains when the edges inside it are removed, so nothing must be intersected. Overlapping polygons, and those
+// connected with them, are joined by GEOS instead. Cost: tests/bench.
 #pragma once
 
 #include <cstdint>
@@ -24,8 +24,8 @@ public:
     /// `map` must outlive this and stay where it is.
     explicit UnitAreas(const UnitMap& map);
 
-    /// Empty where the unit has no polygon. Shells run anticlockwise and holes clockwise where polygons were joined
-    /// here. Safe from many threads. Throws Error where polygons overlap and GEOS cannot join them.
+    /// Empty if the unit has no polygon. In polygons joined here shells run anticlockwise, holes clockwise. Safe from
+    /// many threads. Throws Error if polygons overlap and GEOS cannot join them.
     MultiPolygon of(model::UnitIndex unit) const;
 
 private:
@@ -34,7 +34,7 @@ private:
 
     const UnitMap* map_;
     std::vector<std::vector<std::uint32_t>> polygons_of_unit_;  ///< map order
-    // A cluster is what hangs together by shared edges, named by its first polygon.
+    // A cluster is a set of polygons connected by shared edges, named by its first polygon.
     std::vector<std::uint32_t> cluster_;       ///< of each polygon
     std::vector<std::uint32_t> cluster_size_;  ///< in polygons, by the cluster's name
     std::vector<std::uint8_t> overlapping_;    ///< one a cluster's name: some of its polygons overlap others

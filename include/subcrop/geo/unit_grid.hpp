@@ -3,9 +3,8 @@
 //     UnitGrid grid{.origin = {0, 0}, .cell_m = 50, .columns = 80, .rows = 60, .units = units};
 //     std::vector<model::MapPolygon> polygons = grid_polygons(grid);
 //
-// Cells that touch in a corner alone do not hang together. Corners where three or more polygons meet do not move, so no
-// gap opens. The lines between them are smoothed by at most 0.45 of a cell, so contacts of neighbouring cells do not
-// touch.
+// Cells that touch only in a corner are not connected. Corners where three or more polygons meet do not move, so no gap
+// opens. The lines between them are smoothed by at most 0.45 of a cell, so contacts of neighbouring cells do not touch.
 #pragma once
 
 #include <cstddef>

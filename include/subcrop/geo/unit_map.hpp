@@ -1,13 +1,13 @@
-// The draft map as something to ask: the unit at a place, the nearest contact, and the probability of each unit given
-// the errors of place and contacts.
+// The draft map with queries: the unit at a place, the nearest contact, and the probability of each unit given the
+// errors of position and contacts.
 //
 //     UnitMap map(survey.map, survey.units.size(), {.contact_sd_m = 25, .source = survey.map_source}, problems);
 //     model::UnitIndex unit = map.locate(p).unit;                            // no_unit when off the map
 //     std::optional<NearestContact> nearest = map.nearest_contact(p, 1000);  // its distance, its index, its foot
 //     map.membership(p, 30, shares);  // one probability a unit; sums to 1 on the map
 //
-// All questions are const and safe from many threads. A uniform grid of unique edges answers them on a clean coverage;
-// where polygons overlap the answer tells so. Cost on 100,000 polygons (13.3 M vertices): see tests/bench.
+// All queries are const and safe from many threads. They use a uniform grid of unique edges. If polygons overlap at a
+// place, the answer says so. Cost on 100,000 polygons (13.3 M vertices): see tests/bench.
 #pragma once
 
 #include <cstddef>
@@ -35,7 +35,7 @@ struct UnitMapOptions {
     unsigned threads = 0;            ///< for building; 0: all
 };
 
-/// What lies at a place.
+/// The polygons at a place.
 struct Location {
     enum class Outcome : std::uint8_t {
         inside,   ///< in exactly one polygon
@@ -54,7 +54,7 @@ struct NearestContact {
     Point foot;                 ///< nearest place on the contact
 };
 
-/// Units at several places at once, in the places' order, and how probable that is.
+/// Units at several places together, in the places' order, and their joint probability.
 struct JointUnits {
     std::vector<model::UnitIndex> units;  ///< no_unit: off the map
     double share = 0;
@@ -71,22 +71,22 @@ public:
     ~UnitMap();
 
     Location locate(Point place) const;
-    /// As `locate`, but only the unit of the first polygon hit: the fast way.
+    /// As `locate`, but faster: only the unit of the first polygon hit.
     model::UnitIndex unit_at(Point place) const;
     /// Nearest contact between two different units within `reach_m`.
     std::optional<NearestContact> nearest_contact(Point place, double reach_m) const;
     /// Probability of each unit at a place. `sd_m`: isotropic Gaussian error of the position relative to the drawn
     /// contacts (position and contact error in quadrature). `shares` has one entry a unit; entries sum to the
-    /// probability of being on the map at all. By fixed quadrature over the Gaussian, error under 0.01 beside a
+    /// probability of being on the map at all. Fixed quadrature over the Gaussian; the error is under 0.01 beside a
     /// straight contact.
     void membership(Point place, double sd_m, std::span<double> shares) const;
 
-    /// The same for several places at once whose errors are one and the same displacement: every set of units that
-    /// occurs. Shares sum to 1. Strips run along the normal of the boundary nearest to the first place.
+    /// The same for several places that share one displacement as their error: every set of units that occurs. Shares
+    /// sum to 1. Strips run along the normal of the boundary nearest to the first place.
     std::vector<JointUnits> joint_membership(std::span<const Point> places, double sd_m) const;
 
     const std::vector<Contact>& contacts() const;
-    /// As they were given. They are put together anew at each call, since a large map keeps them in less room.
+    /// The polygons as given. They are assembled at each call, because the map stores them compactly.
     std::vector<model::MapPolygon> polygons() const;
     std::size_t polygon_count() const;
     /// One of them.

@@ -1,11 +1,10 @@
-// The area within a varying distance of a line, and polygons made valid: the two questions about moved contacts that
-// GEOS answers.
+// The area within a varying distance of a line, and repair of polygons, both for moved contacts, by GEOS.
 //
 //     MultiPolygon zone = zone_about(contact_line, half_widths);  // one width a vertex
 //     if (!is_valid(polygon)) parts = made_valid(polygon);
 //
-// Safe from many threads. Cost of a zone: about 50 us for each vertex that matters; vertices that change neither course
-// nor width by more than a twentieth of the width are passed over.
+// Safe from many threads. Cost of a zone: about 50 us for each vertex that is used. Vertices that change neither course
+// nor width by more than a twentieth of the width are skipped.
 #pragma once
 
 #include <span>
@@ -16,9 +15,9 @@
 SUBCROP_EXPORT_BEGIN
 namespace subcrop::geo {
 
-/// The area within `half_widths_m[i]` of vertex i, and between two vertices within a distance that runs evenly from one
-/// width to the next. Circles are drawn as 32-gons about them. `half_widths_m`: one a vertex, or a single one for the
-/// whole line; greater than 0. Valid polygons that touch in points at most.
+/// The area within `half_widths_m[i]` of vertex i, and between two vertices within a linearly interpolated distance.
+/// Circles are drawn as 32-gons about them. `half_widths_m`: one a vertex, or a single one for the whole line; greater
+/// than 0. Valid polygons that touch in points at most.
 MultiPolygon zone_about(const Line& line, std::span<const double> half_widths_m);
 
 /// Area in square metres, without holes.

@@ -1,4 +1,4 @@
-// Average precision of a ranking: the mean, over what was to be found, of the precision down to each of them.
+// Average precision of a ranking: the precision at the rank of each wanted item, averaged over the wanted items.
 #pragma once
 
 #include <algorithm>
@@ -11,8 +11,7 @@
 SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
-/// Scores, in any order, each with whether it was to be found; equals keep their order. 0 where nothing was to be
-/// found.
+/// Scores in any order, each with a flag: wanted or not. Equal scores keep their order. 0 if nothing is wanted.
 inline double average_precision(std::vector<std::pair<double, bool>> scored) {
     std::stable_sort(scored.begin(), scored.end(), [](const auto& a, const auto& b) { return a.first > b.first; });
     double hits = 0, sum = 0;

@@ -1,4 +1,5 @@
-// Blocks of stops that are hidden together: neighbouring soils resemble one another, so hiding single stops flatters.
+// Blocks of stops that are hidden together: neighbouring soils are alike, so hiding single stops gives too good a
+// result.
 #pragma once
 
 #include <cstdint>
@@ -18,7 +19,7 @@ struct Blocks {
 };
 
 /// Squares of `side_m` from the stops' south-west corner (0: about a hundred over their extent, at least `min_side_m`).
-/// They go to at most 40 folds (10 above 20,000 stops) of about equally many stops.
+/// They are grouped into at most 40 folds (10 above 20,000 stops) with about equal numbers of stops.
 Blocks divide_into_blocks(std::span<const Point> stops, double side_m, double min_side_m);
 
 }  // namespace subcrop::infer

@@ -5,8 +5,8 @@
 //     const std::string& name = channels[0].name;                                // "moist subsoil colour"
 //     std::string value = channels[0].value_text(channels[0].value_of_stop[0]);  // "5YR 4/6"
 //
-// To add a channel, write one function in channel.cpp that fills one of these and call it in build_channels: learning,
-// weighting, reasons and layers need nothing more.
+// To add a channel, write one function in channel.cpp that fills a Channel, and call it in build_channels. Learning,
+// weighting, reasons and layers then follow by themselves.
 #pragma once
 
 #include <cstddef>
@@ -28,7 +28,7 @@ struct Channel {
         category,    ///< one of several words
         set,         ///< any number of words (taxa)
     };
-    /// The geologist's expectation of a value over a unit, worth so many stops.
+    /// A value that the geologist expects over a unit, and how many stops the expectation is worth.
     struct Expectation {
         model::UnitIndex unit = model::no_unit;
         std::int32_t value = -1;
@@ -57,14 +57,14 @@ struct Channel {
     bool log_scale = false;
 
     std::size_t stops_with_value() const;
-    /// As a person would write it.
+    /// The value as a person would write it.
     std::string value_text(std::int32_t value) const;
     void append_value_text(std::int32_t value, std::string& text) const;
 };
 
 /// Every channel in which at least one stop has a value: colour moist and dry and texture for topsoil, subsoil and
 /// parent material, reaction to acid, kind of fragments, plants, landform, and the survey's own evidence. Below a
-/// lithologic discontinuity only the lowest material speaks.
+/// lithologic discontinuity only the lowest material is used.
 std::vector<Channel> build_channels(const model::Survey& survey, const model::Reduced& reduced, unsigned threads = 1);
 
 }  // namespace subcrop::infer

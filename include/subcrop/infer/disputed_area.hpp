@@ -1,9 +1,9 @@
-// Disputed areas: perhaps a body of rock that the draft does not have.
+// Disputed areas: perhaps a body of rock that the draft lacks.
 //
 //     for (const DisputedArea& d : disputed_areas(survey, map, fit, relocation)) reasons.push_back(d.reason);
 //
-// One area for each of Fit::clusters: what is nearer to its stops than to any other stop. It stays within the unit as
-// drawn (after contacts moved), and near the cluster. Its outline is a guess, because nobody looked between the stops.
+// One area for each of Fit::clusters: all places nearer to its stops than to any other stop. It stays near the cluster
+// and within the drawn unit (after contacts moved). Its outline is a guess, because nobody looked between the stops.
 #pragma once
 
 #include <cstddef>
@@ -26,9 +26,9 @@ struct DisputedArea {
     model::UnitIndex drafted = model::no_unit;
     model::UnitIndex like = model::no_unit;  ///< the unit its stops look like
     std::size_t stops = 0;
-    std::size_t stops_like = 0;       ///< of them, which fit `like` better than `drafted`, by soil and observed bedrock
-    std::size_t stops_rock_seen = 0;  ///< of them, with bedrock of `like` observed
-    double probability = 0;           ///< that there is such a body: at least that of its surest stop
+    std::size_t stops_like = 0;       ///< stops that fit `like` better than `drafted`, by soil and observed bedrock
+    std::size_t stops_rock_seen = 0;  ///< stops with bedrock of `like` observed
+    double probability = 0;           ///< that the body exists; at least the probability of its surest stop
     double log10_odds = 0;  ///< for `like` over `drafted`, by soil and observed bedrock, summed over the stops
     double area_m2 = 0;
     std::string reason;  ///< one or two sentences

@@ -6,9 +6,9 @@
 //     geo::UnitMap drawn(first.polygons, survey.units.size(), {}, problems);
 //     Relocation contacts = place_contacts(survey, first, drawn, threads);
 //
-// The probabilities of a cell are kriged from all stops. Observed bedrock counts in full; soil counts as a measurement
-// with its own variance beside the variogram. Not good at: thin beds between stops. Areas beyond the range of the
-// variogram stay blank. Cost: 0.1 ms a cell, 20,000 cells at most.
+// The probabilities of a cell are kriged from all stops. Observed bedrock counts in full. Soil counts as a measurement
+// with an error variance of its own. Not good at: thin beds between stops. Areas beyond the range of the variogram stay
+// blank. Cost: 0.1 ms a cell, 20,000 cells at most.
 #pragma once
 
 #include <cstddef>
@@ -26,7 +26,7 @@
 SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
-/// Fewer stops with observed bedrock do not tell how bedrock changes from place to place.
+/// With fewer stops with observed bedrock the variogram cannot be estimated.
 inline constexpr std::size_t min_rock_seen = 10;
 
 struct RockPrior {
@@ -34,7 +34,7 @@ struct RockPrior {
     bool shows_range = false;  ///< whether the model makes near bedrock more alike than far bedrock
     std::size_t stops_rock_seen = 0;
     std::vector<double> shares;   ///< of each unit
-    std::vector<float> at_stops;  ///< stops x units; the rock of others, never a stop's own
+    std::vector<float> at_stops;  ///< stops x units; from bedrock at other stops, never the stop's own
 };
 
 /// Throws Error if bedrock was observed at fewer than `min_rock_seen` stops, or all of it is one unit.
@@ -45,12 +45,10 @@ struct FirstMap {
     geo::UnitGrid grid;
     std::size_t units = 0;
     std::vector<float> probability;  ///< cells x units
-    Variogram
-        model;  ///< by which it was drawn: from observed bedrock or, if that shows no range, from the fitted units
-    bool shows_range = false;  ///< whether that model does
-    std::vector<Point> heard;  ///< the stops that it was drawn from
-    std::vector<double>
-        noise;  ///< how little each tells: the variance about its unit's indicators, summed over the units
+    Variogram model;  ///< the model used: from observed bedrock or, if that shows no range, from the fitted units
+    bool shows_range = false;   ///< whether that model does
+    std::vector<Point> heard;   ///< the stops that it was drawn from
+    std::vector<double> noise;  ///< error variance of each stop's indicators, summed over the units
 };
 
 /// Probability of each unit in the cell nearest to a place.
@@ -58,8 +56,8 @@ void probability_at(const FirstMap& first, Point place, std::span<float> probabi
 
 FirstMap draw_first_map(const model::Survey& survey, const Fit& fit, const RockPrior& prior, unsigned threads);
 
-/// The contacts of the first map with the doubtful zone about each: as far as the unit across has a probability over
-/// 0.05 of the two. `map` is made of `first.polygons`.
+/// The contacts of the first map, each with its doubtful zone. In the zone the unit across has a probability over 0.05,
+/// of the two units. `map` is made from `first.polygons`.
 Relocation place_contacts(const model::Survey& survey, const FirstMap& first, const geo::UnitMap& map,
                           unsigned threads);
 

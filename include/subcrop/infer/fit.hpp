@@ -30,12 +30,12 @@ namespace subcrop::infer {
 
 enum class Verdict : std::uint8_t {
     agrees,           ///< soil and draft support the same unit
-    conflicts,        ///< flagged: the draft is probably wrong here, at the false discovery rate asked for
+    conflicts,        ///< flagged: the draft is probably wrong here (at the false discovery rate asked for)
     near_contact,     ///< the errors of position and contact span the contact: either side is possible
     undecided,        ///< the evidence does not decide
     unlike_any_unit,  ///< the soil is unlike the soil of every unit in the legend
     transported,      ///< the soil is transported and says little about the bedrock
-    no_evidence,      ///< nothing was noted that tells units apart
+    no_evidence,      ///< no note distinguishes the units
     off_map,          ///< outside every polygon of the draft
     fits,             ///< there is no draft; soil and nearby observed bedrock support one unit
 };
@@ -51,13 +51,13 @@ struct StopFit {
     model::UnitIndex neighbour_unit = model::no_unit;  ///< across the nearest contact
     double p_mapped = 0;                               ///< probability of the mapped unit, soil and draft together
     double p_fitted = 0;
-    double soil_log10_odds = 0;         ///< fitted over mapped, by soil and observed bedrock alone
+    double soil_log10_odds = 0;         ///< fitted against mapped unit, by soil and observed bedrock alone
     double typicality = 1;              ///< share of the fitted unit's own stops that are at least as unusual; 0..1
     double contact_distance_m = -1;     ///< to the nearest drafted contact; negative: none within reach
     std::uint32_t nearest_contact = 0;  ///< index into UnitMap::contacts() where there is one within reach
-    double p_transported = 0;           ///< that water, ice, wind or a slide brought the soil; creep does not count
+    double p_transported = 0;           ///< that water, ice, wind or a slide brought the soil (not creep)
     double p_disputed = 0;              ///< probability that the area around is drawn as the wrong unit
-    /// With creep from another unit: that unit, how far upslope the draft has it, and its share of the soil.
+    /// If soil crept here from another unit: that unit, its distance upslope on the draft, and its share of the soil.
     model::UnitIndex upslope_unit = model::no_unit;
     double upslope_m = 0;
     double upslope_share = 0;
@@ -69,7 +69,7 @@ struct EvidenceRow {
     model::UnitIndex unit = model::no_unit;
     std::string_view channel;
     double log_likelihood = 0;  ///< natural log of the density relative to the average over the units
-    double weight = 0;          ///< by which it is multiplied, 0..1
+    double weight = 0;          ///< the factor of log_likelihood in the sum, 0..1
 };
 
 /// How the channels were weighted, for the report and the metadata.
@@ -78,11 +78,11 @@ struct ChannelSummary {
     std::size_t stops = 0;  ///< with a value
     double weight = 0;
     double bandwidth = 0;          ///< kernel width over the pooled standard deviation; 0 for categories and sets
-    double held_out_log_loss = 0;  ///< of this channel alone, nats a stop
+    double held_out_log_loss = 0;  ///< at hidden stops, of this channel alone; nats a stop
     double uniform_log_loss = 0;   ///< of the units' shares alone on the same stops
 };
 
-/// Cross-validation: how often soil alone named the right unit, where that is known.
+/// Cross-validation: how often soil alone named the right unit, at stops where the right unit is known.
 struct HeldOutSkill {
     std::string known_by;  ///< "observed bedrock", "stops far from every drawn contact" or "the draft map"
     std::size_t stops = 0;
@@ -99,7 +99,7 @@ struct ContactSupport {
     double log10_odds_against = 0;  ///< sum over the stops near it
 };
 
-/// `review` of a contact. `shift` needs the contact-shift field.
+/// Review of a contact. `shift` is possible only if contacts were moved.
 enum class Review : std::uint8_t { supported, shift, doubtful, untested };
 std::string_view to_string(Review review);
 std::string_view description(Review review);
@@ -108,25 +108,26 @@ Review review_of(const ContactSupport& support);
 /// How well a length of creep explains the soil of the stops.
 struct CreepTrial {
     double length_m = 0;
-    double gain = 0;  ///< log likelihood at hidden stops over no creep, nats
+    double gain = 0;  ///< log likelihood at hidden stops, minus the same without creep; nats
 };
 
 /// Whether creep is assumed, and how far.
 struct CreepChoice {
     double length_m = 0;  ///< L of model::CreepSettings; 0: soil is taken to lie where it formed
-    bool stated = false;  ///< by the settings; else asked of the stops
+    bool stated = false;  ///< by the settings; else chosen by the stops
     std::vector<CreepTrial> trials;
 };
 
-/// Stops with observed bedrock that are needed to check the probabilities; with fewer they only rank.
+/// Number of stops with observed bedrock needed to check the probabilities. With fewer, use them only to rank.
 inline constexpr std::size_t enough_observed_stops = 30;
 
 struct FitOptions {
     bool move_contacts = true;  ///< move contacts if this predicts hidden stops better
-    /// Without a draft: stops x units, probability of each unit before the soil of the stop. The map is then not used.
+    /// Without a draft: table of stops x units, the probability of each unit before the stop's soil is used. The map is
+    /// then ignored.
     std::vector<float> prior = {};
     bool find_patches = true;                     ///< look for areas drawn as the wrong unit; needs `move_contacts`
-    std::span<const geo::ContactTrace> traces{};  ///< where contacts would be if they follow the beds measured
+    std::span<const geo::ContactTrace> traces{};  ///< where contacts are if they follow the measured beds
 };
 
 class Fit {
@@ -135,16 +136,16 @@ public:
     std::vector<ChannelSummary> channels;
     HeldOutSkill skill;
     std::vector<ContactSupport> contacts;  ///< one a drafted contact
-    std::vector<StopCluster> clusters;     ///< that no error of contacts explains, the most probable first
+    std::vector<StopCluster> clusters;     ///< not explained by errors of contacts; the most probable first
     CreepChoice creep;                     ///< whether creep was assumed
-    Answer answer;               ///< for the whole map; empty without a draft or if contacts were not asked to move
-    double contact_sd_m = 0;     ///< standard error of contacts left as drawn, for zones: between learnt and stated
+    Answer answer;                         ///< for the whole map; empty without a draft or if `move_contacts` is off
+    double contact_sd_m = 0;     ///< of contacts left as drawn: geometric mean of learnt and (if larger) stated error
     ShiftChoice shift;           ///< how contacts were moved, if at all
     double block_m = 0;          ///< side of the blocks
-    bool without_draft = false;  ///< FitOptions::prior stood for it
+    bool without_draft = false;  ///< FitOptions::prior was used instead
     bool calibrated = false;     ///< bedrock was observed at `enough_observed_stops` or more
 
-    /// The strongest evidence in plain words; before it what creep or transport means for it.
+    /// The strongest evidence in plain words. It begins with creep or transport if the soil came from another place.
     std::string reason(std::size_t stop) const;
     /// Whether creep from a unit upslope explains soil that contradicts the mapped unit.
     bool crept(std::size_t stop) const;

@@ -5,10 +5,10 @@
 //     IndicatorKriging kriging(seen, units, model);
 //     kriging.probabilities({x, y}, shares);  // one a unit, sums to 1
 //
-// Indicators, and why one model does for all: Journel 1983, Mathematical Geology 15:445-468 (from memory). What simple
-// kriging gives below 0 or above 1 is clipped and the rest made to sum to 1 (common practice). The means are the units'
-// shares among the stops, one stop added to each. Not good at: contacts sharper than the stops lie apart, and areas
-// beyond the range, where it says no more than the shares. Cost of a place: the cube of `max_neighbours`.
+// Indicators, and why one model is enough: Journel 1983, Mathematical Geology 15:445-468 (from memory). Results below 0
+// or above 1 are clipped, then scaled to sum to 1 (common practice). The means are the units' shares among the stops,
+// with one stop added to each unit. Not good at: placing a contact between distant stops, and areas beyond the range,
+// where the result is just the shares. Cost of a place: the cube of `max_neighbours`.
 #pragma once
 
 #include <cstddef>
@@ -44,15 +44,15 @@ struct Variogram {
     double sill = 1;  ///< without the nugget
     double range_m = 1;
     double at(double distance_m) const;
-    /// Whether places nearer than the range are more alike than others, so that one tells of another: not where all is
-    /// nugget, nor where the range ends before the nearest pairs.
+    /// Whether places within the range are more alike than far ones. False if all is nugget, or if the range is shorter
+    /// than the distance of the nearest pairs.
     bool shows_range(std::span<const VariogramBin> bins) const;
-    /// Weighted sum of squares of the bins about the model; see fit_variogram.
+    /// Weighted sum of squared residuals of the bins; see fit_variogram.
     double misfit(std::span<const VariogramBin> bins) const;
 };
 
-/// Pairs up to `cutoff_m` in `bins` bins of equal width, those without pairs left out. Pairs at one place count in the
-/// first.
+/// Pairs up to `cutoff_m` in `bins` bins of equal width. Empty bins are left out. Pairs at one place go to the first
+/// bin.
 std::vector<VariogramBin> unit_variogram(std::span<const SeenRock> seen, double cutoff_m, std::size_t bins);
 
 /// Least squares with weights pairs / distance^2 (Cressie 1985, Mathematical Geology 17:563-586, from memory).
@@ -66,17 +66,17 @@ public:
     IndicatorKriging(std::vector<SeenRock> seen, std::size_t units, const Variogram& model,
                      std::size_t max_neighbours = 48);
 
-    /// Of places where the unit is known only so well: `values` places x units, probabilities; `noise` one a place, the
-    /// variance about them summed over the units, 0 where the unit was seen.
+    /// For places where the unit is uncertain. `values`: places x units, probabilities. `noise`: one for each place,
+    /// the variance about them summed over the units; 0 where bedrock was observed.
     IndicatorKriging(std::vector<Point> places, std::vector<double> values, std::vector<double> noise,
                      std::vector<double> shares, const Variogram& model, std::size_t max_neighbours = 48);
 
-    /// Probability of each unit at the place; `left_out` is not asked. Safe from many threads.
+    /// Probability of each unit at the place, without the stop `left_out`. Safe from many threads.
     void probabilities(Point place, std::span<double> result, std::size_t left_out = none) const;
     /// The same before clipping.
     void estimates(Point place, std::span<double> result, std::size_t left_out = none) const;
     const std::vector<double>& shares() const { return shares_; }
-    /// Other means than the units' shares.
+    /// Replaces the means (by default the units' shares).
     void set_shares(std::vector<double> shares) { shares_ = std::move(shares); }
 
 private:

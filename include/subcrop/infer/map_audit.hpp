@@ -1,4 +1,4 @@
-// What the field book and the draft map say against each other before anything is computed.
+// Contradictions between field book and draft map, found before anything is computed.
 #pragma once
 
 #include "subcrop/core/export.hpp"
@@ -9,8 +9,8 @@
 SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
-/// Bedrock observed inside a polygon of another unit, farther from every contact than the errors of position and
-/// contact allow. Each becomes a note: the draft may be wrong there.
+/// Notes bedrock that was observed inside a polygon of another unit. It must be farther from every contact than the
+/// errors of position and contact allow. The draft may be wrong there.
 void audit_rock_seen(const model::Survey& survey, const geo::UnitMap& map, ProblemLog& problems);
 
 }  // namespace subcrop::infer

@@ -1,4 +1,4 @@
-// Where the contacts should run, how well that is known, and the draft redrawn with them.
+// Where contacts should run, how well their place is known, and the draft redrawn with them.
 //
 //     Relocation moved = relocate(survey, map, fit, threads, problems);
 //     const Line& line = relocated_line(moved, map, i);             // contact i where it should run
@@ -6,13 +6,13 @@
 //     double p = moved.shifts[i].p_moved;                           // that it moved by more than its stated accuracy
 //     const std::vector<model::MapPolygon>& redrawn = moved.units;  // the draft redrawn
 //
-// Every edge is cut at the same places for the contact and for the polygons on both sides. So shared edges stay shared,
-// and contacts meet where they met. The displacement comes from a lattice of H/12 (error A/1000; A, H:
-// shift_field.hpp). Cost: the lattice and 0.1 us a vertex. More than H beyond the stops the displacement fades as the
-// field's correlation does.
+// Each edge is cut at the same places for the contact and for the polygons on both sides. So shared edges stay shared,
+// and contacts meet where they met before. The displacement is read from a lattice of step H/12 (error A/1000; A, H:
+// shift_field.hpp). Farther than H from the stops it fades like the field's correlation. Cost: the lattice and 0.1 us a
+// vertex.
 //
-// Not good at: a corner of one polygon that lies along an edge of another without being a vertex of it (a T-junction).
-// It may leave a sliver of a few millimetres up to a centimetre beside the moved edge.
+// Not good at: T-junctions, where a corner of one polygon lies on an edge of another that has no vertex there. The
+// moved edge may then have a sliver beside it, up to a centimetre wide.
 #pragma once
 
 #include <cstddef>
@@ -35,8 +35,8 @@ namespace subcrop::infer {
 /// 90 % half-width of a Gaussian, in standard errors.
 inline constexpr double half_width_in_sd = 1.6448536269514722;
 
-/// Scientific confidence, in the two words that FGDC-STD-013-2006 and GeMS (U.S. Geological Survey Techniques and
-/// Methods 11-B10, 2020, ExistenceConfidence and IdentityConfidence) use.
+/// Scientific confidence, in the two words of FGDC-STD-013-2006 and GeMS (U.S. Geological Survey Techniques and Methods
+/// 11-B10, 2020, ExistenceConfidence and IdentityConfidence).
 enum class Confidence : std::uint8_t { certain, questionable };
 std::string_view to_string(Confidence confidence);
 std::string_view description(Confidence confidence);
@@ -54,57 +54,55 @@ enum class LocationClass : std::uint8_t { accurate, approximate, inferred, conce
 std::string_view to_string(LocationClass location);
 std::string_view description(LocationClass location);
 
-/// A contact where it should run; in the order of UnitMap::contacts().
+/// A contact at its new place, in the order of UnitMap::contacts().
 struct RelocatedContact {
-    Line line;  ///< empty where nothing was moved: see `relocated_line`
-    std::vector<double>
-        half_widths_m;  ///< 90 % half-width at each vertex of `line`; a single one where nothing was moved
+    Line line;                          ///< empty if nothing was moved: see `relocated_line`
+    std::vector<double> half_widths_m;  ///< 90 % half-width at each vertex of `line`; a single one if nothing was moved
     /// Half-width of the 90 % zone, root mean square along the contact, metres: GeMS LocationConfidenceMeters.
     /// Does not include the error of the base map.
     double location_confidence_m = 0;
-    /// Questionable if at least 3 stops on one side fit the unit across with 0.8 or more, and outnumber those that fit
-    /// their own. Questionable also if `disputed`. Otherwise certain.
+    /// Questionable if, on one side, at least 3 stops fit the unit across with 0.8 or more, and they outnumber the
+    /// stops that fit their own unit. Also questionable if `disputed`. Otherwise certain.
     Confidence existence = Confidence::certain;
-    /// Certain if, on both sides, more stops fit the unit of their side (0.8 or more) than any other unit.
-    /// Otherwise questionable, also without stops.
+    /// Certain if, on both sides, more stops fit the unit of their side (0.8 or more) than any other unit. Otherwise
+    /// questionable; so it is if there are no stops.
     Confidence identity = Confidence::questionable;
     LocationClass location = LocationClass::inferred;
-    /// Index in Fit::clusters: at least half of it runs along a disputed area that is like the other side.
-    /// The contact then exists only if the dispute is wrong.
+    /// Index in Fit::clusters, if at least half of the contact runs along a disputed area that looks like the unit
+    /// across. The contact then exists only if the dispute is wrong.
     std::optional<std::size_t> disputed = {};
-    std::size_t crossed_elsewhere = 0;         ///< traverse crossings whose 90 % interval excludes the drawn line
-    std::vector<MovedStretch> stretches = {};  ///< misplaced; empty if nothing was moved or the contact is disputed
+    std::size_t crossed_elsewhere = 0;         ///< crossings by traverses whose 90 % interval excludes the drawn line
+    std::vector<MovedStretch> stretches = {};  ///< misplaced; empty if nothing was moved or it is disputed
 };
 
 /// How far a drafted contact moves.
 struct ContactShift {
-    double shift_m = 0;     ///< along the normal, mean over its length; positive into unit_b
-    double shift_sd_m = 0;  ///< standard error of the shift at one place of it, root mean square over its length
-    std::optional<double> azimuth_deg =
-        {};              ///< of the mean normal displacement, clockwise from grid north; absent: it has none
-    double p_moved = 0;  ///< probability that it moved by more than contact_sd_m, mean over its length
+    double shift_m = 0;     ///< along the normal, mean over the length; positive towards unit_b
+    double shift_sd_m = 0;  ///< standard error of the shift at a place, root mean square over the length
+    std::optional<double> azimuth_deg = {};  ///< of the mean shift, clockwise from grid north; absent: no direction
+    double p_moved = 0;                      ///< probability of a shift of more than contact_sd_m, mean over the length
 };
 
 struct Relocation {
-    bool moved = false;  ///< false: the draft stands
+    bool moved = false;  ///< false: all is left as drawn
     std::vector<RelocatedContact> contacts;
-    std::vector<ContactShift> shifts;      ///< one a contact; empty where nothing was moved
-    std::vector<model::MapPolygon> units;  ///< the draft's polygons in their order; empty where nothing was moved
-    std::vector<std::size_t> drafted;      ///< of each of `units`: which of UnitMap::polygons() it was
+    std::vector<ContactShift> shifts;      ///< one for each contact; empty if nothing was moved
+    std::vector<model::MapPolygon> units;  ///< the draft's polygons in their order; empty if nothing was moved
+    std::vector<std::size_t> drafted;      ///< for each of `units`: its index in UnitMap::polygons()
 };
 
-/// `shift` where p_moved is over 0.8, else as the stops alone have it.
+/// `shift` if p_moved is over 0.8, else the review by the stops alone.
 Review review_of(const ContactSupport& support, const ContactShift& shift);
 /// Review of a contact by its worst part, whether contacts moved or not. `doubtful` if it is disputed, else `shift` if
-/// a stretch of it is misplaced. At best `doubtful` if a traverse crosses it away from the drawn line.
+/// a stretch of it is misplaced. If a traverse crosses it away from the drawn line, `doubtful` at best.
 Review review_of(const Fit& fit, const Relocation& relocation, std::size_t contact);
 
-/// Where the field would fold the map (determinant of its Jacobian 0.1 or less) it is damped, with a note.
-/// A moved polygon that is not valid is repaired, with a note.
+/// The field is damped where it would fold the map (Jacobian determinant 0.1 or less). An invalid moved polygon is
+/// repaired. Both are reported as notes.
 Relocation relocate(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, unsigned threads,
                     ProblemLog& problems);
 
-/// Contact `i` where it should run; the drafted line where nothing was moved.
+/// Contact `i` at its new place; the drafted line if nothing was moved.
 const Line& relocated_line(const Relocation& relocation, const geo::UnitMap& map, std::size_t contact);
 
 }  // namespace subcrop::infer

@@ -1,4 +1,4 @@
-// How far apart the soils of every two units lie, and what a blend of soils owes to that.
+// How different the soils of every two units are, and the factor that this gives a blend of soils.
 #pragma once
 
 #include <cstddef>

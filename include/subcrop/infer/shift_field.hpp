@@ -1,4 +1,4 @@
-// A smooth displacement of the draft: the truth at x is the draft at x + u(x).
+// A smooth displacement of the draft: the true unit at x is the draft's unit at x + u(x).
 //
 //     const ShiftField& field = fit.shift.field;
 //     Point u = field.displacement(x);    // posterior mean of u where it is more than chance, metres
@@ -11,8 +11,8 @@
 //
 // Not good at: contacts that jump at a fault, displacements beyond 2.5 A, errors that vary over less than H.
 // Cross-validation refuses those (shift_choice.hpp).
-// Where it is refused single stretches of contact may slide (answer/stretch_shift.hpp); the field then moves them
-// alone.
+// If the displacement is refused, single stretches of contact may be shifted (answer/stretch_shift.hpp). The field then
+// moves only these.
 #pragma once
 
 #include <array>
@@ -39,23 +39,22 @@ public:
     Point mean(Point place) const;
     /// The displacement adopted: `mean` times `trust`.
     Point displacement(Point place) const;
-    /// How far the mean is adopted, 0 to 1, so that right parts of a draft stay as drawn while others move.
-    /// If the draft is right here, the mean has the covariance V = C - C^2 / A^2 (C: posterior covariance), and
-    /// z^2 = mean' V^-1 mean is chi-square with two degrees of freedom. Below 2 the mean is not adopted, from 6
-    /// (probability 1 in 20) in full.
+    /// The share of the mean that is adopted, 0 to 1. So right parts of a draft stay as drawn while others move. If the
+    /// draft is right here, the mean has covariance V = C - C^2 / A^2 (C: posterior covariance). Then z^2 = mean' V^-1
+    /// mean is chi-square with two degrees of freedom. With z^2 below 2 nothing is adopted, from 6 (probability 1 in
+    /// 20) all of it.
     double trust(Point place) const;
     /// Posterior covariance of the displacement: xx, xy, yy, square metres.
     std::array<double, 3> covariance(Point place) const;
-    /// Makes `covariance` and `trust` quick where they are asked for at thousands of places, the latter from a lattice
-    /// of H/6.
+    /// Makes `covariance` and `trust` fast for thousands of places. `trust` then comes from a lattice of step H/6.
     void ready_for_many_places(unsigned threads = 1);
-    double sd_m(Point place) const;  ///< root of half its trace
-    /// Derivatives of the displacement adopted, once ready for many places (of the mean before): du_x/dx, du_x/dy,
-    /// du_y/dx, du_y/dy.
+    double sd_m(Point place) const;  ///< root of half the trace of `covariance`
+    /// Derivatives du_x/dx, du_x/dy, du_y/dx, du_y/dy. After `ready_for_many_places` u is `displacement`, before it is
+    /// `mean`.
     std::array<double, 4> gradient(Point place) const;
     /// Where the drafted point really lies: x with x + u(x) = drafted.
     Point true_place(Point drafted) const;
-    /// Whether the search for the mode ended at a minimum, within its steps.
+    /// Whether the search for the mode ended at a minimum (and not at its step limit).
     bool settled() const;
 
     struct State;

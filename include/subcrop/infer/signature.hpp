@@ -4,10 +4,10 @@
 //   f_u(v) = (a T_u(v) + sum_j r_ju k(v - v_j)) / (a + sum_j r_ju)
 // T_u: posterior predictive of a normal-inverse-Wishart shrunk to the pooled scatter (a Student t).
 // k: Gaussian kernel of covariance h^2 times the pooled one, plus the errors of both values.
-// r_ju: probability that stop j lies on unit u. a: 8 stops, so that three stops already give a sane answer.
+// r_ju: probability that stop j lies on unit u. a: 8 stops, so that three stops already give a sensible result.
 // Categories are Dirichlet-multinomial and sets beta-Bernoulli, both shrunk to the pooled shares.
 //
-// A stop is judged by a signature learnt without its whole block, because neighbouring soils resemble one another.
+// A stop is judged by a signature learnt without its whole block, because neighbouring soils are alike.
 //
 //     Signature signature = learn_signature(channel, training, judges, threads);
 //     float ln_f = signature.row(stop)[u];  // log of f_u over the average of all units, without the stop's own block
@@ -30,20 +30,20 @@ namespace subcrop::infer {
 struct Training {
     std::size_t units = 0;
     std::uint16_t folds = 0;                  ///< groups of blocks, left out in turn
-    std::vector<std::uint16_t> fold_of_stop;  ///< equal to `folds`: nothing is left out for this stop
+    std::vector<std::uint16_t> fold_of_stop;  ///< value `folds`: nothing is left out for this stop
     std::vector<float> responsibility;        ///< stops x units; a row of zeros teaches nothing
     std::vector<double> shares;               ///< of each unit among all; sums to 1
 };
 
-/// Stops whose unit is known well enough to judge signatures by; -1 elsewhere.
+/// For each stop: its unit if known well enough to test signatures, else -1.
 using Judges = std::vector<model::UnitIndex>;
 
 struct SignatureOptions {
     double base_stops = 8;            ///< weight of the Student t base, in stops
     double category_stops = 5;        ///< weight of the pooled shares in categories and sets, in stops
     double prior_mean_stops = 1;      ///< kappa0 of the normal-inverse-Wishart
-    double prior_scatter_stops = 10;  ///< its degrees of freedom beyond the least for a finite mean
-    /// Kernel widths tried, over the pooled standard deviation; the best by log loss at hidden stops is taken.
+    double prior_scatter_stops = 10;  ///< its degrees of freedom above the minimum for a finite mean
+    /// Kernel widths to try, in pooled standard deviations. The one with the lowest log loss at hidden stops is taken.
     std::vector<double> bandwidths{0.25, 0.35, 0.5, 0.7, 1.0, 1.4};
 };
 
@@ -72,7 +72,7 @@ public:
 Signature learn_signature(const Channel& channel, const Training& training, const Judges& judges, unsigned threads,
                           const SignatureOptions& options = {});
 
-/// Mean of -ln p(judge's unit), p proportional to share x f^weight, at the judges with a value: nats a stop.
+/// Mean of -ln p(judge's unit) over the judges with a value, in nats a stop. p is proportional to share x f^weight.
 double held_out_log_loss(const Signature& signature, const Judges& judges, std::span<const double> log_shares,
                          double weight);
 

@@ -1,4 +1,5 @@
-// Neighbouring stops that no error of contacts explains: perhaps a body of rock that the draft does not have.
+// Neighbouring stops that contradict the draft beyond any error of contacts: perhaps a body of rock that the draft
+// lacks.
 #pragma once
 
 #include <cstdint>
@@ -13,9 +14,9 @@ namespace subcrop::infer {
 struct StopCluster {
     model::UnitIndex drafted = model::no_unit;
     model::UnitIndex like = model::no_unit;  ///< the unit they look like
-    std::vector<std::uint32_t> stops;        ///< the one nearest their middle first, then by distance from it
+    std::vector<std::uint32_t> stops;        ///< by distance from their middle, the nearest first
     double radius_m = 0;
-    double probability = 0;  ///< that there is such a body: at least that of its surest stop
+    double probability = 0;  ///< that the body exists; at least the probability of its surest stop
 };
 
 }  // namespace subcrop::infer

@@ -1,4 +1,4 @@
-// Where the soil says that contacts are crossed along each traverse, beside where the draft has them.
+// Where each traverse crosses contacts by the evidence of the soil, compared with the draft.
 //
 //     for (const TraverseCrossing& c : cross_traverses(survey, map, fit, threads)) {
 //         if (c.status != CrossingStatus::displaced) continue;
@@ -7,7 +7,8 @@
 //
 // The ordered stops of a traverse are a hidden Markov chain over units. Emissions: soil and observed bedrock at each
 // stop, and the draft blurred by the errors of position and contact. Transitions: a change of unit with probability 1 -
-// exp(-d / lambda) in a gap of d metres. The next unit is drawn by the length of contact it shares with the last one.
+// exp(-d / lambda) in a gap of d metres. The probability of the next unit is proportional to the length of contact it
+// shares with the last one.
 #pragma once
 
 #include <cstddef>
@@ -28,10 +29,10 @@ SUBCROP_EXPORT_BEGIN
 namespace subcrop::infer {
 
 enum class CrossingStatus : std::uint8_t {
-    confirmed,  ///< the draft's crossing, or part of a strip in which no stop stands, lies within the 90 % interval
-    displaced,  ///< the same change of unit, but the draft has it outside the interval
+    confirmed,  ///< the draft's crossing (or part of a strip without stops) lies within the 90 % interval
+    displaced,  ///< the draft has the same change of unit, but outside the interval
     unmapped,   ///< the draft has no such crossing here
-    not_found,  ///< the draft has a crossing of which the stops know nothing
+    not_found,  ///< the draft has a crossing that the stops do not show
 };
 inline constexpr std::size_t crossing_status_count = 4;
 
@@ -46,12 +47,11 @@ struct TraverseCrossing {
     std::optional<double> chainage_m;         ///< half of the probability lies on each side; absent: not found
     std::optional<double> low_m;              ///< 5 % of the probability lies before
     std::optional<double> high_m;             ///< 5 % lies beyond
-    double probability = 0;                   ///< that there is such a change here at all
-    std::optional<double> mapped_chainage_m;  ///< where the draft has it, or the middle of a strip that lies between
-                                              ///< and in which no stop stands; absent: unmapped
-    std::optional<double> offset_m;           ///< chainage_m less mapped_chainage_m
+    double probability = 0;                   ///< that the change exists
+    std::optional<double> mapped_chainage_m;  ///< on the draft, or middle of a strip without stops; absent: unmapped
+    std::optional<double> offset_m;           ///< chainage_m minus mapped_chainage_m
     CrossingStatus status = CrossingStatus::confirmed;
-    Point place;  ///< at chainage_m, or at mapped_chainage_m where it was not found
+    Point place;  ///< at chainage_m, or at mapped_chainage_m if not found
 };
 
 /// Stops of one traverse in the order in which they stand along it.
@@ -61,7 +61,7 @@ struct Traverse {
 };
 
 /// Traverses with two stops or more, by name. Order: `seq` if every stop has one; else the date if each stop has its
-/// own. Otherwise along the line of greatest spread, from west to east.
+/// own. Otherwise along the direction of greatest spread, from west to east.
 std::vector<Traverse> order_traverses(const model::Survey& survey);
 
 /// A change of unit of the draft along a line.
@@ -71,17 +71,16 @@ struct MappedCrossing {
     model::UnitIndex to_unit = model::no_unit;
 };
 
-/// Where the draft's contacts cross a line, in its order. Strips narrower than `step_m` along the line may be passed
-/// over.
+/// Where the draft's contacts cross a line, in order along it. Strips narrower than `step_m` may be missed.
 std::vector<MappedCrossing> mapped_crossings(const geo::UnitMap& map, const Line& line, double step_m);
 
-/// One traverse as it is walked, with what is known stop by stop.
+/// One traverse in walking order, with the result at each stop.
 struct TraverseCourse {
     Traverse traverse;
     std::vector<double> chainage_m;      ///< one a stop, from the first
     std::vector<MappedCrossing> mapped;  ///< where the draft's contacts cross it
-    /// stops x units, row-major: probability of each unit at each stop, by everything noted along the traverse and the
-    /// draft. Rows sum to one.
+    /// stops x units, row-major: probability of each unit at each stop, by all notes along the traverse and the draft.
+    /// Rows sum to one.
     std::vector<double> probability;
     std::vector<TraverseCrossing> crossings;  ///< by chainage, from the first to the last stop with evidence
 };
@@ -92,7 +91,7 @@ std::vector<TraverseCourse> follow_traverses(const model::Survey& survey, const 
 
 /// The crossings of all of them, by traverse and chainage.
 std::vector<TraverseCrossing> crossings_of(const std::vector<TraverseCourse>& followed);
-/// The same where nothing else of the traverses is wanted. The result does not depend on the threads.
+/// The same, without the rest of the traverses. The result does not depend on the threads.
 std::vector<TraverseCrossing> cross_traverses(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit,
                                               unsigned threads);
 

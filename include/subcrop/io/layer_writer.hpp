@@ -1,4 +1,4 @@
-// Writes layers into one GeoPackage: whole or not at all.
+// Writes layers into one GeoPackage, completely or not at all.
 //
 //     LayerDefinition places{.name = "places", .geometry = GeometryKind::point,
 //                            .fields = {{.name = "place"}}};
@@ -12,7 +12,7 @@
 // the old file or the new one. Without `finish` the temporary is removed and the old file stays as it was. With
 // SOURCE_DATE_EPOCH set the same rows give the same bytes.
 //
-// A thread of the writer's own inserts while the caller makes the next batch; batches may be made on any thread.
+// The writer inserts on its own thread while the caller prepares the next batch. Batches may be prepared on any thread.
 #pragma once
 
 #include <cstddef>
@@ -90,7 +90,7 @@ public:
     /// NULL, for a geometry or for any type of field.
     RowBatch& absent();
 
-    /// `text`, but absent where empty.
+    /// `text`, but absent if empty.
     RowBatch& text_or_absent(std::string_view value) { return value.empty() ? absent() : text(value); }
     RowBatch& real_or_absent(const std::optional<double>& value) { return value ? real(*value) : absent(); }
 
@@ -129,9 +129,9 @@ class PendingFiles;
 class LayerWriter {
 public:
     /// Creates the temporary file and its empty layers. `crs_wkt`: WKT of the coordinate reference system of every
-    /// geometry, x to the east; empty: an undefined one. The target's folder is made where it is missing, and what a
-    /// killed run left beside the target is removed. Throws Error where the folder cannot be written, or another run is
-    /// writing the same target.
+    /// geometry, x to the east; empty: an undefined one. A missing target folder is made. Files that a killed run left
+    /// beside the target are removed. Throws Error if the folder cannot be written, or if another run is writing the
+    /// same target.
     LayerWriter(std::filesystem::path target, const std::string& crs_wkt, FileDefinition definition);
     LayerWriter(const LayerWriter&) = delete;
     LayerWriter& operator=(const LayerWriter&) = delete;
@@ -145,8 +145,8 @@ public:
     /// A JSON text about the whole file, kept in its metadata table.
     void describe(std::string json);
 
-    /// Indexes, closes, syncs and puts the file in the target's place. Throws Error, leaving the old file, where that
-    /// cannot be done.
+    /// Indexes, closes, syncs and puts the file in the target's place. Throws Error, and keeps the old file, if that is
+    /// impossible.
     void finish();
     /// Indexes and closes the file, which is put in place with the others. Returns where it stands until then.
     std::filesystem::path finish(PendingFiles& together);

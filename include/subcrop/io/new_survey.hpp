@@ -22,8 +22,8 @@ struct NewSurvey {
     bool csv = false;               ///< tables of text (stops.csv and so on) instead of a GeoPackage
 };
 
-/// Writes the files and returns them, the survey file first. Makes the folder where it is missing. Throws Error, having
-/// written nothing, where one of the files is there already, and where the folder cannot be written.
+/// Writes the files and returns them, the survey file first. Makes a missing folder. Throws Error, and writes nothing,
+/// if one of the files exists already or the folder cannot be written.
 std::vector<std::filesystem::path> write_new_survey(const NewSurvey& wanted);
 
 /// A source of a survey that has no rows yet.
@@ -33,7 +33,7 @@ struct EmptySource {
     bool needed = false;  ///< nothing can be judged without it
 };
 
-/// Sources without rows, those needed first. Throws Error where one cannot be opened.
+/// Sources without rows, the needed ones first. Throws Error if one cannot be opened.
 std::vector<EmptySource> find_empty_sources(const SurveyFile& file);
 
 }  // namespace subcrop::io

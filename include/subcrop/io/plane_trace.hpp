@@ -1,4 +1,4 @@
-// Where a plane cuts the land surface: the outcrop trace of a bed or contact, and the band that holds it.
+// Where a plane cuts the land surface: the outcrop trace of a bed or contact, and its 90 % zone.
 //
 //     PlaneTrace trace = trace_plane(plane, ground, 2);
 //     write_plane_trace("trace.gpkg", crs_wkt, trace, plane);
@@ -18,7 +18,7 @@ namespace subcrop::io {
 
 struct PlaneTrace {
     std::vector<Line> lines;
-    MultiPolygon band;  ///< that holds the trace with 90 % probability; empty where no error is known
+    MultiPolygon band;  ///< the 90 % zone of the trace; empty if no error is known
     double length_m = 0;
     double band_area_m2 = 0;
 };
@@ -28,8 +28,8 @@ struct PlaneTrace {
 PlaneTrace trace_plane(const geo::Plane& plane, const geo::Terrain& terrain, double terrain_sd_m = 0,
                        double reach_m = 0);
 
-/// A GeoPackage (.gpkg) with the layers `trace` and `trace_band`, or GeoJSON (.geojson, .json) in degrees as RFC 7946
-/// wants it, whole or not at all. Throws Error where the file cannot be written or its name ends otherwise.
+/// A GeoPackage (.gpkg) with the layers `trace` and `trace_band`, or GeoJSON (.geojson, .json) in degrees by RFC 7946,
+/// completely or not at all. Throws Error if the file cannot be written or has another ending.
 void write_plane_trace(const std::filesystem::path& target, const std::string& crs_wkt, const PlaneTrace& trace,
                        const geo::Plane& plane);
 

@@ -22,7 +22,7 @@ struct SourceDescription {
     std::string x;       ///< CSV and spreadsheets: column of the x (east, longitude) coordinate
     std::string y;
     std::map<std::string, std::string> columns;
-    std::string where;  ///< condition in OGR's SQL on the layer's own columns; rows that do not meet it are not read
+    std::string where;  ///< condition in OGR's SQL on the layer's own columns; other rows are not read
 };
 
 struct MapDescription : SourceDescription {
@@ -38,8 +38,8 @@ struct TracksDescription : SourceDescription {
 };
 
 struct WaypointsDescription : SourceDescription {
-    /// Hours by which the camera's clock and the times of stops are ahead of UTC. Stated: places may come from the
-    /// track by the time.
+    /// Hours by which the camera's clock and the times of stops are ahead of UTC. If stated, places may come from the
+    /// track, by time.
     std::optional<double> utc_offset_h;
 };
 
@@ -64,18 +64,17 @@ struct SurveyFile {
     std::optional<SourceDescription> plants;         ///< the user's names of plants: `written`, `taxon`
     std::optional<SourceDescription> names;  ///< and of rocks, minerals and landforms: `kind`, `written`, `meant`
     std::optional<SourceDescription> parent_material_weights;  ///< `cue`, `word` and a weight for each kind of material
-    std::optional<WaypointsDescription>
-        waypoints;  ///< of a receiver: places, by name, of stops that have none of their own
+    std::optional<WaypointsDescription> waypoints;  ///< from a receiver: places of stops without one, found by name
     std::optional<PhotosDescription> photos;
     std::optional<TracksDescription> tracks;  ///< lines to which next stops keep
-    std::optional<SourceDescription> no_go;   ///< polygons that they keep out of
+    std::optional<SourceDescription> no_go;   ///< polygons that next stops keep out of
     std::vector<model::EvidenceDefinition> evidence;
     std::vector<std::string> carry;  ///< columns of the stop table that `stop_fit` carries
     model::Settings settings;
     std::filesystem::path results;  ///< folder to write; absolute, or relative to the survey file's folder when read
 };
 
-/// Throws Error with the key's path for anything it cannot take.
+/// Throws Error with the key's path for anything invalid.
 SurveyFile read_survey_file(const std::filesystem::path& path);
 
 /// Path of a source as GDAL wants it: relative paths are taken from the survey file's folder.

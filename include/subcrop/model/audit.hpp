@@ -1,5 +1,5 @@
-// What is doubtful in a survey although it can be read: values that do not go together, in a profile or between stops.
-// Nothing is changed or left out for it.
+// Doubtful but readable records: values that contradict one another, in a profile or between stops. Nothing is changed
+// or left out.
 //
 //     ProblemLog problems;
 //     Reduced reduced = reduce(survey, problems);
@@ -25,7 +25,7 @@ namespace subcrop::model {
 /// names, dates in an unclear order. Cost: about linear; `threads` 0: all the machine has, which changes no result.
 void audit(const Survey& survey, const Reduced& reduced, unsigned threads, ProblemLog& problems);
 
-/// The problems with `stop` filled in where the row tells it.
+/// The problems with `stop` filled in, if the row tells it.
 std::vector<Problem> with_stops_named(const Survey& survey, std::vector<Problem> problems);
 
 }  // namespace subcrop::model

@@ -1,4 +1,4 @@
-// Boreholes and attitudes: what is known of the rock itself at a place.
+// Boreholes and attitudes: observations of the rock itself.
 #pragma once
 
 #include <cstdint>
@@ -11,14 +11,14 @@
 SUBCROP_EXPORT_BEGIN
 namespace subcrop::model {
 
-/// What a log says besides its horizons. The hole is a stop as well: its place, and the rock at its bottom as
-/// `unit_seen`. Depths in metres below the collar.
+/// A log's data besides its horizons. The hole is a stop too: its place, and the rock at its bottom as `unit_seen`.
+/// Depths in metres below the collar.
 struct Borehole {
     std::optional<double> collar_height_m{};
     std::optional<double> weathered_rock_m{};  ///< top of weathered rock
     std::optional<double> rock_m{};            ///< top of fresh rock
     std::optional<double> end_m{};
-    /// Rock below a deposit that the draft shows as a unit of its own: it says nothing against the draft there.
+    /// Rock below a deposit that the draft shows as a unit. It does not contradict the draft there.
     UnitIndex unit_below_cover = no_unit;
 };
 

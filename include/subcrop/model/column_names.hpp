@@ -1,4 +1,4 @@
-// What the user calls our columns, so that a problem names the column she has to look in.
+// The user's names of our columns, so that a problem names the column to look in.
 #pragma once
 
 #include <functional>

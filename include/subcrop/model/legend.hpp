@@ -1,4 +1,4 @@
-// A map unit of the legend, with what the geologist expects to find over it.
+// A map unit of the legend, with the soil that the geologist expects on it.
 #pragma once
 
 #include <optional>
@@ -10,7 +10,7 @@
 SUBCROP_EXPORT_BEGIN
 namespace subcrop::model {
 
-/// The soil she expects over a unit, before any stop is counted; enters the signature as a prior worth `worth_stops`.
+/// The soil expected on a unit before any stop is used. It enters the signature as a prior worth `worth_stops`.
 struct ExpectedSoil {
     std::vector<std::string> colours;   ///< Munsell notations of the moist subsoil
     std::vector<std::string> textures;  ///< texture class codes of the subsoil

@@ -19,7 +19,7 @@
 SUBCROP_EXPORT_BEGIN
 namespace subcrop::model {
 
-/// Distinct values and, for each item, which one it has; -1 where it has none.
+/// Distinct values and, for each item, the index of its value; -1 if it has none.
 template <class Value>
 struct Coded {
     std::vector<Value> values;
@@ -28,17 +28,17 @@ struct Coded {
 
 struct ColourValue {
     std::string notation;  ///< canonical, "7.5YR 4/4"
-    field::Lab lab;        ///< mean of the chips where a range was written
+    field::Lab lab;        ///< mean of the chips if a range was written
 };
 
 /// Grain size of a horizon's fine earth in ilr coordinates, with its error.
 struct TextureValue {
     std::string name;  ///< class code of the mean, "SIL"
     field::TextureClass texture_class = field::TextureClass::loam;
-    /// Of a class alone: its region's; else class by feel, fractions and jar test together, the mean in steps of 0.05
-    /// and the covariance one of a few kinds.
+    /// For a class alone: the distribution of its region. Else class by feel, fractions and jar test combined; the mean
+    /// is rounded to 0.05, and the covariance to a few kinds.
     field::IlrDistribution distribution;
-    bool measured = false;  ///< measured fractions took part
+    bool measured = false;  ///< measured fractions were used
 };
 
 struct Reduced {
@@ -59,25 +59,25 @@ struct Reduced {
     Coded<std::vector<std::string>> plants;     ///< taxa, sorted
     std::vector<std::uint8_t> plants_complete;  ///< the list is complete, or the note says that no plant was seen
     std::vector<float> p_transported;
-    /// The probability where no cue was noted: by the survey's own table of weights where it has one.
+    /// The probability without any cue: by the survey's own table of weights, if it has one.
     double p_transported_without_cue = field::probability_transported(field::parent_material_shares({}));
     std::vector<field::ParentMaterial> parent_material;  ///< the most probable kind
 };
 
-/// What was noted at a stop of where its soil came from. The views live as long as the survey.
+/// The notes of a stop on the origin of its soil. The views live as long as the survey.
 field::ParentMaterialCues parent_material_cues(const Survey& survey, const Reduced& reduced, std::size_t stop);
 
 /// How deep the rock lies at a stop.
 field::RockDepth rock_depth(const Survey& survey, const Reduced& reduced, std::size_t stop);
 
-/// Thickness of the cover that moves, from the notes as they stand: down to rock where it was reached; 0 where it lies
-/// on another material (2C), for then that is what speaks.
+/// Thickness of the moving cover, from the notes: down to rock, if rock was reached. 0 if it lies on another material
+/// (2C), because then that material is the evidence.
 std::optional<double> cover_thickness_cm(const Survey& survey, std::size_t stop);
 
-/// Taxa of a note of plants by the names meant: hers, then ours.
+/// Taxa of a note on plants, by the user's names first, then ours.
 std::vector<std::string> plants_meant(const Survey& survey, const std::string& note);
 
-/// Reads every note of the survey; what cannot be read becomes a problem.
+/// Reads every note of the survey; a note that cannot be read becomes a problem.
 Reduced reduce(const Survey& survey, ProblemLog& problems);
 
 }  // namespace subcrop::model

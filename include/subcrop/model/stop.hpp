@@ -1,5 +1,5 @@
-// What a geologist wrote down at one stop, as she wrote it. Text stays text here: `model/reduced.hpp` turns it into
-// numbers. An absent value is an empty Text or an empty optional, never NaN.
+// The notes of a geologist at one stop, as written. Text stays text here: `model/reduced.hpp` turns it into numbers. An
+// absent value is an empty Text or an empty optional, never NaN.
 #pragma once
 
 #include <cstddef>
@@ -41,10 +41,10 @@ struct Horizon {
     Text effervescence;  ///< reaction to dilute acid, class code or word
     Text minerals;
     Text redox;
-    std::optional<double> ph;  ///< in water, 1:1 or as the survey's own rule has it; one rule for all
+    std::optional<double> ph;  ///< in water, 1:1 or by the survey's own rule; the same rule for all
 };
 
-/// One place where she stopped to look.
+/// One place of observation.
 struct Stop {
     std::int64_t row = 0;  ///< row in the stop source, as Problem has it
     std::string id;
@@ -56,9 +56,9 @@ struct Stop {
     Text date;
     Text landform;
     std::optional<double> slope_deg;
-    UnitIndex unit_seen = no_unit;  ///< bedrock actually seen here
+    UnitIndex unit_seen = no_unit;  ///< unit of bedrock observed here
     Text plants;                    ///< free notes
-    bool plants_complete = false;   ///< the list is complete: a plant not named was not there
+    bool plants_complete = false;   ///< the list is complete: a plant not named was absent
     Text notes;
     std::uint32_t first_horizon = 0;  ///< its horizons are consecutive in Survey::horizons, from the top down
     std::uint32_t horizon_count = 0;

@@ -1,4 +1,4 @@
-// What the terrain says about a stop: the shape of the land, and the nearest stream.
+// The terrain at a stop: the shape of the land, and the nearest stream.
 #pragma once
 
 #include <optional>
@@ -10,9 +10,9 @@ SUBCROP_EXPORT_BEGIN
 namespace subcrop::model {
 
 struct StopTerrain {
-    std::optional<double> height_m{};  ///< absent where the terrain has a void or does not reach; then all else is, too
+    std::optional<double> height_m{};  ///< absent in voids and outside; then all else is absent too
     std::optional<double> slope_deg{};
-    std::optional<double> aspect_deg{};  ///< to which it slopes down, clockwise from north; absent where it is level
+    std::optional<double> aspect_deg{};         ///< direction downslope, clockwise from north; absent if level
     std::optional<double> profile_curvature{};  ///< along the slope, 1/m; convex is positive
     std::optional<double> plan_curvature{};     ///< along the contour, 1/m; convex is positive
     std::optional<double> stream_distance_m{};  ///< along the way the water takes

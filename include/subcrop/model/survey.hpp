@@ -1,4 +1,4 @@
-// A whole survey in memory, in one working projection: what the readers hand on.
+// A whole survey in memory, in one working projection, as the readers return it.
 #pragma once
 
 #include <cstddef>
@@ -40,7 +40,7 @@ struct Settings {
     double default_position_sd_m = 10;   ///< for a stop that states none; handheld receiver, common practice, no source
     double false_discovery_rate = 0.10;  ///< share of false flags accepted among `conflicts`
     double draft_error_share = 0.05;     ///< share of the area where the draft shows the wrong unit away from contacts
-    double seen_rock_certainty = 0.98;   ///< probability that observed bedrock was named rightly
+    double seen_rock_certainty = 0.98;   ///< probability that observed bedrock was named correctly
     double block_m = 0;                  ///< side of a block; 0 chooses it from the survey
     EvidenceRows evidence = EvidenceRows::automatic;  ///< automatic: top up to 100,000 stops, none above
     bool allow_ballpark = false;  ///< accept coordinate operations without the datum shift they need
@@ -77,7 +77,7 @@ struct EvidenceValues {
     std::vector<Text> texts;                     ///< category, set
 };
 
-/// A column of the stop table that the results carry as it was read.
+/// A column of the stop table that is copied to the results as read.
 struct CarriedColumn {
     std::string name;          ///< as the survey file writes it
     std::vector<Text> values;  ///< one a stop; empty for a borehole whose table lacks the column
@@ -100,11 +100,10 @@ struct CoordinateOperation {
     bool ballpark = false;
 };
 
-/// Where every stop's soil would have come from, did it creep so far.
+/// Where every stop's soil comes from, if creep has this length.
 struct CreepPaths {
     double length_m = 0;  ///< as CreepSettings has it
-    /// One list a stop: places up the slope from which equal parts of its soil come; empty where it lies where it
-    /// formed.
+    /// One list a stop: places upslope from which equal parts of its soil come; empty if soil lies where it formed.
     std::vector<std::vector<Point>> soil_from;
 };
 
@@ -119,8 +118,7 @@ struct Survey {
     std::vector<Borehole> boreholes;  ///< of the last stops, in their order
     std::vector<Attitude> attitudes;
     std::vector<StopTerrain> terrain;  ///< one a stop; empty: the survey has no terrain
-    std::vector<CreepPaths>
-        creep;  ///< lengths to be asked of; a single one is followed unasked; none without a terrain
+    std::vector<CreepPaths> creep;     ///< lengths to try; a single one is used without a test; none without a terrain
     std::vector<MapPolygon> map;
     double contact_sd_m = 25;  ///< standard error of a drafted contact
     std::vector<Line> tracks;  ///< next stops keep within `track_reach_m` of these; empty: anywhere
@@ -130,7 +128,7 @@ struct Survey {
     std::vector<CarriedColumn> carried;
     std::vector<CoordinateOperation> operations;
     std::string stop_source;     ///< as problems name it
-    std::string horizon_source;  ///< equal to stop_source where the stops carry their own horizon columns
+    std::string horizon_source;  ///< equal to stop_source if the stops have their own horizon columns
     std::string map_source;
     std::string borehole_source;
     std::string borehole_log_source;  ///< empty: logs stand among the horizons
@@ -144,7 +142,7 @@ struct Survey {
     field::KindNames kind_names;                 ///< the same of rocks, minerals and landforms
     field::ParentMaterialTable parent_material;  ///< the defaults, with the user's weights in their place
 
-    /// What the log of this stop's hole says besides; null for a stop that is no borehole.
+    /// The log of this stop's borehole; null if it is none.
     const Borehole* borehole(std::size_t stop) const {
         const std::size_t first = stops.size() - boreholes.size();
         return stop < first ? nullptr : &boreholes[stop - first];

@@ -26,11 +26,11 @@ struct FieldOptions {
     std::optional<std::filesystem::path> folder = {};  ///< to write; absent: `field` in the survey's results folder
     std::string from =
         {};  ///< where the walk starts and ends: a stop's name or a place as people write it; empty: an open walk
-    std::optional<double> hours = {};  ///< length of the day, walking and stopping; absent: as long as it takes
+    std::optional<double> hours = {};  ///< length of the day, walking and stops; absent: no limit
     double stop_minutes = 20;          ///< spent at each stop
     bool letter = false;               ///< the sheet for letter paper instead of A4
     bool pdf = true;                   ///< print the sheet too, where Chromium is installed
-    bool all = false;  ///< conflicts, disputed areas and drafted contacts too, and every contact to check
+    bool all = false;                  ///< also conflicts, disputed areas, drafted contacts, and every contact to check
 };
 
 /// One stop of the walk.
@@ -40,10 +40,9 @@ struct FieldStop {
     Point place;           ///< working projection
     Point degrees;         ///< longitude, latitude, WGS 84
     std::optional<double> height_m = {};
-    double gain_ha = 0;   ///< area expected to be corrected
-    std::string purpose;  ///< what to see there, one sentence
-    std::string
-        look_for;  ///< how the soils of the two units differ, in plain words; empty: nothing was noted that differs
+    double gain_ha = 0;    ///< area expected to be corrected
+    std::string purpose;   ///< what to see there, one sentence
+    std::string look_for;  ///< how the soils of the two units differ, in plain words; empty: no noted difference
     double leg_m = 0, leg_ascent_m = 0,
            leg_minutes = 0;  ///< of the way to it, straight; 0 for the first of an open walk
     bool leg_crosses_no_go = false;
@@ -66,14 +65,14 @@ struct FieldSummary {
     std::optional<Point> start;          ///< working projection
     std::optional<Point> start_degrees;  ///< longitude, latitude
     double walk_m = 0, ascent_m = 0, walk_minutes = 0,
-           stop_minutes = 0;  ///< the way back included where there is a start
+           stop_minutes = 0;  ///< with the way back, if there is a start
     bool last_leg_crosses_no_go = false;
     bool with_terrain = false;                ///< ascents and slopes are known
     std::size_t contacts = 0;                 ///< contacts to check, written as tracks
-    std::size_t contacts_not_written = 0;     ///< in doubt too, beyond the most that are written
+    std::size_t contacts_not_written = 0;     ///< also in doubt, but above the maximum that is written
     std::size_t conflicts = 0, disputed = 0;  ///< written with `all`
-    std::string why_no_pdf;                   ///< a sentence where one was wanted and there is none
-    bool older_pdf = false;                   ///< none was written, and one of an earlier run lies there
+    std::string why_no_pdf;                   ///< a sentence if a PDF was wanted and there is none
+    bool older_pdf = false;                   ///< none was written, and an older one is in the folder
 };
 
 /// Contacts that are written without `all`.
@@ -81,7 +80,7 @@ inline constexpr std::size_t max_field_contacts = 50;
 /// No stop of a walk lies on steeper land, unless on a track. Degrees.
 inline constexpr double steepest_stop_deg = 35;
 
-/// Throws Error where the run is impossible or `from` cannot be read; older files are then as they were.
+/// Throws Error if the run is impossible or `from` cannot be read. Older files then stay as they were.
 FieldSummary write_field(const std::filesystem::path& survey_file, const FieldOptions& options, Progress& progress);
 
 }  // namespace subcrop::publish

@@ -1,4 +1,4 @@
-// The libraries that decide how files are read and places projected: what a report of a mistake should name.
+// The libraries that read files and project places. A bug report should name them.
 //
 //     for (const auto& [name, version] : library_versions()) std::cout << name << ' ' << version << '\n';
 #pragma once

@@ -1,5 +1,5 @@
-// From one draft to the next: what she decides on the proposals of a run, and the map that carries out what she
-// accepted.
+// From one draft to the next: the user's decisions on the proposals of a run, and the map with the accepted ones
+// carried out.
 //
 //     decide("survey.json", {.ids = {"A1"}, .decision = "accepted", .why = "slate in the ditch"});
 //     AdoptSummary next = adopt_survey("survey.json", {}, progress);
@@ -35,19 +35,19 @@ struct DecidedProposal {
 };
 
 struct DecideSummary {
-    std::vector<DecidedProposal> proposals;  ///< those decided now, or all where none was
+    std::vector<DecidedProposal> proposals;  ///< those decided now, or all if none was
     std::size_t taken = 0;                   ///< decisions that were new
     std::filesystem::path file;              ///< decisions.gpkg
     std::vector<Problem> problems;
 };
 
-/// Throws Error for an id that the last run does not have, and where decisions.gpkg cannot be written.
+/// Throws Error for an id that the last run does not have, and if decisions.gpkg cannot be written.
 DecideSummary decide(const std::filesystem::path& survey_file, const DecideOptions& options);
 
 struct AdoptOptions {
     unsigned threads = 0;
-    std::optional<double> at_least = {};                ///< carry out every open proposal that is as probable
-    bool dry_run = false;                               ///< tell, and write nothing
+    std::optional<double> at_least = {};                ///< carry out open proposals at least as probable too
+    bool dry_run = false;                               ///< report only, write nothing
     std::optional<std::filesystem::path> results = {};  ///< folder of the run, instead of the survey file's own
     std::optional<std::filesystem::path> output =
         {};  ///< instead of adopted_map.gpkg (or _2, _3 ...) beside the survey file; no file is replaced
@@ -65,9 +65,9 @@ struct AdoptSummary {
     bool first_map = false;                       ///< there was no draft: all of it is new
 };
 
-/// Reads and judges the survey as `run` does, and carries out what was accepted: all else stays as it was drawn. Edges
-/// are shared to the last bit. Throws Error where the survey changed since the run whose proposals were decided, and
-/// where `output` is there already.
+/// Reads and judges the survey as `run` does, and carries out what was accepted. All else stays as drawn. Edges are
+/// shared to the last bit. Throws Error if the survey changed since the run whose proposals were decided, and if
+/// `output` exists already.
 AdoptSummary adopt_survey(const std::filesystem::path& survey_file, const AdoptOptions& options, Progress& progress);
 
 }  // namespace subcrop::publish

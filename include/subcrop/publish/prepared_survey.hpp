@@ -1,4 +1,4 @@
-// A survey read, its notes turned into numbers and its map made ready: all that comes before learning and judging.
+// A survey after reading, with notes turned into numbers and the map prepared: everything before learning and judging.
 //
 //     const PreparedSurvey data = prepare_survey(io::read_survey_file(path), threads, problems, progress);
 //     infer::Fit fit = infer::fit_stops(data.survey, data.reduced, data.map, threads, problems, progress);
@@ -25,10 +25,11 @@ struct PreparedSurvey {
     geo::UnitMap map;
     model::Reduced reduced;
     std::vector<geo::ContactTrace>
-        traces;  ///< of contacts that may follow the beds measured; none without attitudes or terrain
+        traces;  ///< of contacts that may follow the measured beds; none without attitudes or terrain
 };
 
-/// Reads all that the file names, asks the terrain at every stop and audits the notes. Throws Error where reading does.
+/// Reads all that the file names, samples the terrain at every stop, and audits the notes. Throws the Errors of
+/// reading.
 PreparedSurvey prepare_survey(const io::SurveyFile& file, unsigned threads, ProblemLog& problems, Progress& progress);
 
 }  // namespace subcrop::publish

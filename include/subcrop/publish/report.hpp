@@ -1,10 +1,10 @@
-// The report page: one HTML file that shows what results.gpkg holds, with map, profiles and reasons. It holds all it
-// needs and asks nothing of any network.
+// The report page: one HTML file that shows what results.gpkg holds, with map, profiles and reasons. It contains all it
+// needs and uses no network.
 //
 //     write_report("results/report.html", results, threads);  // whole or not at all
 //
 // Cost: 0.2 s and 7 MB for an invented survey of 5,000 stops. Geometry is drawn on a grid of extent / 30,000, coarser
-// where a map has very many vertices: what is measured stands in results.gpkg.
+// where a map has very many vertices: results.gpkg has the exact geometry.
 #pragma once
 
 #include <cstddef>
@@ -17,14 +17,14 @@
 SUBCROP_EXPORT_BEGIN
 namespace subcrop::publish {
 
-/// Above so many stops the page is written only where it is asked for: browsers take long to draw it.
+/// Above this number of stops the page is written only on request, because browsers need long to draw it.
 inline constexpr std::size_t max_report_stops = 20'000;
 
-/// What the page shows, as JSON. Text stands as it was noted; nothing of it is markup.
+/// What the page shows, as JSON. Text is as noted; none of it is markup.
 std::string report_data(const Results& results, unsigned threads);
 
-/// JSON as it may stand in a `<script>` element: no character of it ends the element, starts a comment or a new line of
-/// script. The same JSON to whoever parses it.
+/// JSON that is safe in a `<script>` element: no character ends the element, or starts a comment or a new line of
+/// script. Parsed, it is the same JSON.
 std::string safe_in_script(const std::string& json);
 
 /// Writes the page, whole or not at all. The bytes depend on the results alone. Throws Error where it cannot be

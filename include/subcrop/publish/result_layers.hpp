@@ -1,4 +1,4 @@
-// The layers of results.gpkg: what stands in them, and their rows.
+// The layers of results.gpkg: their fields and their rows.
 #pragma once
 
 #include <cstddef>
@@ -30,7 +30,7 @@ namespace subcrop::publish {
 struct StopPicture {
     std::size_t stop = 0;  ///< index into Survey::stops
     std::string name = {}, taken = {};
-    std::optional<double> direction_deg = {};  ///< in which it looks, clockwise from north
+    std::optional<double> direction_deg = {};  ///< viewing direction, clockwise from north
     std::string address = {};                  ///< "data:image/jpeg;base64,..."
 };
 
@@ -55,17 +55,17 @@ struct Results {
     std::string trial = {};                                  ///< JSON of an earlier trial of the survey; empty: none
     const std::vector<ListedProposal>* proposals = nullptr;  ///< in the order in which they are to stand; null: none
     RunChanges changes = {};                                 ///< since an earlier run
-    std::vector<MultiPolygon> zones = {};   ///< of the contacts, by `zones_of`; empty: made where they are wanted
-    std::vector<std::string> reasons = {};  ///< of the verdicts, by `reasons_of`; empty: made where they are wanted
+    std::vector<MultiPolygon> zones = {};   ///< of the contacts, by `zones_of`; empty: computed when needed
+    std::vector<std::string> reasons = {};  ///< of the verdicts, by `reasons_of`; empty: computed when needed
 };
 
-/// Contacts of which the page draws zones, at most.
+/// Maximum number of contacts for which the page draws zones.
 inline constexpr std::size_t max_drawn_zones = 2'000;
-/// The 90 % zones of the contacts, for layer and page together; none where the page draws none.
+/// The 90 % zones of the contacts, for layer and page together; none if the page draws none.
 std::vector<MultiPolygon> zones_of(const infer::Relocation& relocation, const geo::UnitMap& map, unsigned threads);
-/// That of one contact.
+/// The zone of one contact.
 MultiPolygon zone_of(const Results& results, std::size_t contact);
-/// The reason of every stop, for layer and page together. Without the page layers make them a few at a time.
+/// The reason of every stop, for layer and page together. Without the page the layers make a few at a time.
 std::vector<std::string> reasons_of(const Results& results, unsigned threads);
 
 /// Layers in the order of the file.
@@ -86,13 +86,14 @@ enum ResultLayer : std::size_t {
     layer_style_table,
 };
 
-/// Above so many contacts `contact_zones` stays empty: their union would take longer than all the rest of the run.
+/// Above this number of contacts `contact_zones` stays empty, because their union would take longer than the rest of
+/// the run.
 inline constexpr std::size_t max_zones = 20'000;
 
 /// Names, fields and domains of the result layers; the domain `unit` lists the survey's units.
 io::FileDefinition result_definition(const model::Survey& survey);
 
-/// Whether `stop_evidence` gets rows for so many stops: the setting, `automatic` being `top` up to 100,000 stops.
+/// Which rows `stop_evidence` gets for this number of stops: the setting; `automatic` is `top` up to 100,000 stops.
 model::EvidenceRows evidence_rows(model::EvidenceRows setting, std::size_t stops);
 
 /// Writes the file, whole or not at all. The bytes do not depend on `threads`.

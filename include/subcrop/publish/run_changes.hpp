@@ -1,4 +1,4 @@
-// What differs between two runs of one survey.
+// The differences between two runs of one survey.
 //
 //     RunChanges changes = run_survey("survey.json", {}, progress).changes;
 //     std::string headline = changes.headline;  // "Since 28 November 2026: 12 stops more", and what else there is
@@ -35,7 +35,7 @@ std::string_view description(ChangeKind kind);
 struct Change {
     ChangeKind kind = ChangeKind::verdict_changed;
     std::string what;                     ///< id of the stop, or "Ha | Os no. 3"
-    std::string before = {}, after = {};  ///< verdict, half-width or place; empty where there was or is none
+    std::string before = {}, after = {};  ///< verdict, half-width or place; empty if there was or is none
     std::string sentence = {};
     std::optional<Point> place = {};  ///< in the working projection
 };

@@ -34,12 +34,11 @@ struct ChapterSummary {
     std::size_t stops = 0;
     double scale = 0;                    ///< of the map sheet
     std::string most_confused;           ///< a sentence
-    std::string without_word_processor;  ///< why no .docx or .odt was written although asked for; empty: all that was
-                                         ///< asked for stands
+    std::string without_word_processor;  ///< why a requested .docx or .odt was not written; empty: all were
 };
 
 /// Reads and judges the survey as `run` does. Writes chapter.html, chapter.md, legend.svg, map_sheet.svg and the
-/// drawings (folder chapter_figures), all together or none. Throws Error where the run is impossible.
+/// drawings (folder chapter_figures), all together or none. Throws Error if the run is impossible.
 ChapterSummary write_survey_chapter(const std::filesystem::path& survey_file, const ChapterOptions& options,
                                     Progress& progress);
 

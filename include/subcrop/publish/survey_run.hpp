@@ -28,16 +28,16 @@
 SUBCROP_EXPORT_BEGIN
 namespace subcrop::publish {
 
-/// What the layers may be written as besides results.gpkg.
+/// Formats of the layers in addition to results.gpkg.
 enum class OutputFormat : std::uint8_t { csv, geojson, flatgeobuf, shapefile, kml, gpx };
 
-/// A PostGIS database to write the layers to, as tables of a schema that is subcrop's own.
+/// A PostGIS database to write the layers to, as tables of subcrop's own schema.
 struct DatabaseTarget {
     std::string connection = {};     ///< "PG:host=localhost dbname=survey"
-    std::string schema = "subcrop";  ///< made where missing
+    std::string schema = "subcrop";  ///< made if missing
 };
 
-/// Texts of a column that a format cannot hold whole: they stand there cut, and whole in results.gpkg.
+/// Texts of a column that are too long for a format. They are cut there; results.gpkg has them whole.
 struct CutTexts {
     std::string format = {}, layer = {}, column = {};
     std::size_t rows = 0;
@@ -50,9 +50,8 @@ struct RunOptions {
     std::vector<OutputFormat> formats = {};             ///< each layer also as a file of its own
     std::optional<double> grid_m = {};                  ///< write confidence.tif with cells of so many metres
     std::optional<DatabaseTarget> database = {};        ///< and as a table there
-    infer::DescribedBy described_by = infer::DescribedBy::posterior;  ///< what the descriptions of units rest on
-    /// A record in the history that the record of this run replaces: runs that follow one another within minutes leave
-    /// one record.
+    infer::DescribedBy described_by = infer::DescribedBy::posterior;  ///< which stops descriptions of units use
+    /// The record in the history that this run's record replaces. So runs within a few minutes leave one record.
     std::filesystem::path superseded_record = {};
     bool keep_problems = false;  ///< RunSummary::problems
 };
@@ -74,14 +73,13 @@ struct RunSummary {
     std::vector<CutTexts> cut_texts;                   ///< in these
     std::string database;                              ///< written to, without its password; empty: none
     bool too_many_for_report = false;                  ///< not written because of the number of stops alone
-    bool older_report = false;                         ///< not written, and one of an earlier run lies there
+    bool older_report = false;                         ///< not written, and an older one is in the folder
     bool without_draft = false;                        ///< a first map was drawn
     std::size_t stops_rock_seen = 0;                   ///< stops with observed bedrock
-    std::string first_map_range;  ///< a sentence if observed bedrock does not show how far a unit reaches; else empty
-    std::string
-        headline;  ///< along how much of their length contacts are misplaced, and by how much; empty without a draft
-    std::string because;               ///< a sentence or two more on that
-    infer::MovedLength elsewhere;      ///< the same in figures
+    std::string first_map_range;   ///< a sentence if observed bedrock does not show how far a unit reaches; else empty
+    std::string headline;          ///< length of misplaced contacts, and by how much; empty without a draft
+    std::string because;           ///< one or two more sentences on it
+    infer::MovedLength elsewhere;  ///< the same in figures
     std::vector<Highlight> stretches;  ///< misplaced, the five largest
     std::vector<std::string> units;    ///< "Kb Korrin Basalt", in the order of the legend; those with an area
     std::size_t stops = 0;
@@ -92,15 +90,14 @@ struct RunSummary {
     std::vector<Highlight> conflicts;         ///< the five strongest
     std::vector<Highlight> contacts;          ///< the five most in doubt by the stops beside them
     std::size_t contacts_without_stops = 0;   ///< that should move, inferred from neighbouring contacts
-    std::vector<Highlight> proposals;         ///< the five open ones that put most area right, by id
+    std::vector<Highlight> proposals;         ///< the five open ones with the largest gain, by id
     struct Decided {
         std::size_t open = 0, accepted = 0, rejected = 0, later = 0, shown_again = 0;
     } decided;                          ///< how many proposals stand so; `shown_again` are among the open ones
     std::vector<Highlight> disputed;    ///< the five clearest disputed areas
     std::vector<Highlight> next_stops;  ///< the five that gain most, by rank
     std::size_t next_stop_count = 0;    ///< all suggested
-    std::string
-        next_stops_worth;  ///< what all of them together would gain, in a sentence; empty without a draft or stops
+    std::string next_stops_worth;       ///< gain of all of them together, in a sentence; empty without a draft or stops
     /// The smooth displacement of the draft that was adopted; amplitude 0: contacts stay where they are drawn.
     struct Displacement {
         double amplitude_m = 0, reach_m = 0, gain = 0, gain_error = 0;
@@ -130,10 +127,10 @@ struct CheckSummary {
 /// Version of the library, "0.1.0".
 std::string_view version();
 
-/// Reads, judges and writes results.gpkg, then report.html beside it. Throws Error where the run is impossible; an
-/// older results.gpkg is then as it was.
+/// Reads, judges and writes results.gpkg, then report.html beside it. Throws Error if the run is impossible. An older
+/// results.gpkg then stays as it was.
 RunSummary run_survey(const std::filesystem::path& survey_file, const RunOptions& options, Progress& progress);
-/// The same of a survey file that was read before.
+/// The same for a survey file that was read before.
 RunSummary run_survey(const io::SurveyFile& file, const RunOptions& options, Progress& progress);
 /// What changed from one run of a survey to a later one.
 RunChanges changes_between(const RunSummary& before, const RunSummary& now);

@@ -1,5 +1,5 @@
-// How far to trust a survey's answers: its draft made wrong on purpose and judged, the library call behind `subcrop
-// trial`.
+// How far to trust a survey's answers: its draft is made wrong on purpose and then judged. The library call behind
+// `subcrop trial`.
 //
 //     TrialSummary summary = try_survey("survey.json", {.seeds = 3}, progress);  // writes trial.json among the results
 #pragma once
@@ -35,7 +35,7 @@ struct TrialSummary {
 /// The figures as JSON, with two spaces' indent.
 std::string trial_json(const TrialSummary& summary);
 
-/// Throws Error where the survey cannot be read, no stop lies on the draft, or trial.json cannot be written.
+/// Throws Error if the survey cannot be read, no stop is on the draft, or trial.json cannot be written.
 TrialSummary try_survey(const std::filesystem::path& survey_file, const TrialRunOptions& options, Progress& progress);
 
 }  // namespace subcrop::publish

@@ -9,7 +9,7 @@ namespace subcrop::infer {
 
 namespace {
 
-/// Room for one number a class; on the stack for short legends.
+/// Space for one number for each class; on the stack for short legends.
 class Scratch {
 public:
     explicit Scratch(std::size_t size) : size_(size), large_(size > small_.size() ? size : 0) {}
@@ -21,7 +21,7 @@ private:
     std::vector<float> large_;
 };
 
-constexpr float ruled_out = -60;  ///< mean of a class that cannot be
+constexpr float ruled_out = -60;  ///< mean of an impossible class
 
 }  // namespace
 
@@ -115,7 +115,7 @@ Point Answer::place_on_draft(Point place) const {
     const std::size_t count = std::min(draws.count(), drawn.size());
     const double trust = count > 0 ? draws.at(place, {drawn.data(), count}) : 0;
     if (trust <= 0) return place;
-    // Draws come in pairs on either side of the mode.
+    // Draws come in pairs, symmetric about the mode.
     return {place.x + trust * (drawn[0].x + drawn[1].x) / 2, place.y + trust * (drawn[0].y + drawn[1].y) / 2};
 }
 
@@ -128,7 +128,7 @@ Answer::Revision Answer::revision(Point place, model::UnitIndex drafted) const {
     Scratch before(state_->units.size()), after(state_->units.size());
     state_->answer(place, after.span(), nullptr, before.span());
     if (after.span()[b] > 0.6f) return result;
-    // What the blur of contacts alone would round off is no evidence.
+    // The rounding of corners by the blur of contacts is no evidence.
     for (std::size_t k = 0; k < state_->units.size(); ++k) {
         const double blur = std::max(1.0, static_cast<double>(before.span()[k] / std::max(before.span()[b], 1e-9f)));
         const double odds = static_cast<double>(after.span()[k] / std::max(after.span()[b], 1e-9f)) / blur;

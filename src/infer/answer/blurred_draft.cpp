@@ -11,13 +11,13 @@ namespace {
 
 constexpr double max_planes = 50'000'000;  ///< cells x units, 4 bytes each
 
-/// Half of a Gaussian's weights, from the middle outwards, cut at 3.5 standard deviations; the whole adds up to one.
+/// Half of a Gaussian's weights, from the middle outwards, cut at 3.5 standard deviations; the whole sums to one.
 std::vector<float> gaussian_weights(double sd_cells) {
     const int reach = std::max(1, static_cast<int>(std::ceil(3.5 * sd_cells)));
     std::vector<double> weights;
     double sum = 0;
     for (int i = 0; i <= reach; ++i) {
-        // The mean of the density over the cell, so that narrow blurs are right too.
+        // The mean of the density over the cell, so that narrow blurs are exact too.
         const double scale = 1 / (std::sqrt(2.0) * std::max(sd_cells, 1e-3));
         weights.push_back(0.5 * (std::erf((i + 0.5) * scale) - std::erf((i - 0.5) * scale)));
         sum += (i == 0 ? 1 : 2) * weights.back();
@@ -108,10 +108,10 @@ BlurredDraft::Layer BlurredDraft::make_layer(double sd_m) const {
     layer.south_ = south_ + (static_cast<double>(coarser) - 1) / 2 * cell_m_;
     const auto columns = static_cast<std::size_t>(layer.columns_), rows = static_cast<std::size_t>(layer.rows_);
     layer.shares_.resize(columns * rows * units_);
-    // Cells and splines blur by a variance of a third of a cell's square themselves.
+    // Cells and splines themselves blur, by a variance of a third of the squared cell size.
     const double cells = sd_m / layer.cell_m_;
     const std::vector<float> weights = gaussian_weights(std::sqrt(std::max(cells * cells - 1.0 / 3, 0.01)));
-    // The share that so many of a coarse cell's cells make, added up one by one.
+    // share_of[n]: the share of a coarse cell that n of its cells make, summed one by one.
     std::vector<float> share_of{0};
     for (std::int64_t i = 0; i < coarser * coarser; ++i)
         share_of.push_back(share_of.back() + 1 / static_cast<float>(coarser * coarser));

@@ -1,4 +1,4 @@
-// The draft map blurred by the errors of its contacts, on grids that can be asked at millions of places.
+// The draft map blurred by the errors of its contacts, on grids that can be sampled at millions of places.
 //
 //     BlurredDraft draft(map, units, 8, 400, threads);
 //     const BlurredDraft::Layer& layer = draft.layer(30);      // contacts uncertain by 30 m (standard error)
@@ -21,21 +21,21 @@ namespace subcrop::infer {
 
 class BlurredDraft {
 public:
-    /// Shares of the units on a grid of cells, quadratic B-splines between their centres: smooth in value and slope, as
-    /// the search for a displacement needs. They add up to one, and to nothing off the map.
+    /// Shares of the units on a grid, with quadratic B-splines between cell centres. Value and slope are continuous, as
+    /// the search for a displacement needs. The shares sum to one, and to zero off the map.
     class Layer {
     public:
         std::size_t units() const { return units_; }
         double cell_m() const { return cell_m_; }
         /// One share a unit.
         void sample(Point place, std::span<float> shares) const;
-        /// Sum of the shares times `value`, one a unit, and its slope in the place, per metre.
+        /// Sum over units of share times `value`, and its gradient per metre.
         double dot(Point place, const float* value, Point& slope) const;
 
     private:
         friend class BlurredDraft;
         struct Window {
-            const float* first;  ///< shares of the south-western of 3 x 3 cells
+            const float* first;  ///< shares in the south-western of 3 x 3 cells
             std::array<float, 3> across, up, across_slope, up_slope;
         };
         Window window(Point place) const;
@@ -45,12 +45,13 @@ public:
         std::vector<float> shares_;  ///< cells x units
     };
 
-    /// `units`: those told apart, one plane each. `cell_m` is made coarser where the planes would take over 200 MB.
+    /// `units`: one plane for each. `cell_m` is made coarser if the planes would take over 200 MB.
     BlurredDraft(const geo::UnitMap& map, std::span<const model::UnitIndex> units, double cell_m, double margin_m,
                  unsigned threads);
     BlurredDraft(BlurredDraft&&) noexcept = default;
 
-    /// Blurred by a Gaussian of that standard deviation; made once and kept. A wide blur has coarser cells.
+    /// The draft blurred by a Gaussian of that standard deviation; computed once and kept. A wide blur has coarser
+    /// cells.
     const Layer& layer(double sd_m);
     std::size_t units() const { return units_; }
 

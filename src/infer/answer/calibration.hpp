@@ -1,4 +1,4 @@
-// How often the soil alone was right at the probability it gave, where rock was seen and kept back.
+// How often soil alone was right at the probability it gave, at stops with observed bedrock (cross-validation).
 #pragma once
 
 #include <cstddef>
@@ -14,11 +14,11 @@ struct CalibrationBin {
     double low = 0, high = 1;  ///< probability of the likeliest unit, low <= p < high (the last one includes 1)
     std::size_t stops = 0;
     double mean_p = 0;
-    std::size_t right = 0;  ///< stops at which it was the rock seen
+    std::size_t right = 0;  ///< stops at which it was the observed unit
 };
 
-/// Stops where rock was seen and something of the soil noted, each judged by signatures without its block of ground and
-/// without the rock itself. Bins from 0 to 0.5, 0.7, 0.85, 0.95 and 1; those without a stop too.
+/// Uses stops with observed bedrock and notes on soil. Each is judged by signatures learnt without its block, and
+/// without the observed bedrock. Bins from 0 to 0.5, 0.7, 0.85, 0.95 and 1; empty bins are kept.
 std::vector<CalibrationBin> calibration(const Fit::Reckoning& reckoning);
 
 }  // namespace subcrop::infer

@@ -17,7 +17,8 @@ namespace {
 constexpr int max_steps = 45;
 constexpr int max_solver_steps = 60;
 constexpr std::size_t block = 1024;
-/// Least share of errors in each stage of the search: without the first two, areas wrong as a whole are missed.
+/// Minimum share of errors in each stage of the search. Without the first two stages, areas that are wrong as a whole
+/// are missed.
 constexpr std::array<double, 3> stages{0.3, 0.1, 0};
 
 /// Sums of exponentials, and the classes' shares.
@@ -108,7 +109,7 @@ CategoryField::CategoryField(std::span<const Point> places, const std::vector<fl
         }
         for (std::size_t c = 0; c < free; ++c) eta[c] *= sd;
     };
-    /// Adds `value`, one a class, to the nodes about a stop.
+    /// Adds `value` (one for each class) to the nodes around a stop.
     const auto spread = [&](std::size_t i, const float* value, VectorXd& into) {
         for (std::uint32_t b = bumps.first[i]; b < bumps.first[i + 1]; ++b) {
             double* node = into.data() + static_cast<std::size_t>(bumps.node[b]) * free;
@@ -147,7 +148,8 @@ CategoryField::CategoryField(std::span<const Point> places, const std::vector<fl
         return value;
     };
 
-    // From wide priors to the given one, and once at that one from nothing; the better is kept.
+    // The search starts with wide priors and narrows them. A second search starts from zero with the given prior. The
+    // better one is kept.
     VectorXd mode = VectorXd::Zero(size);
     for (const double stage : stages) {
         prior_means(stage, means);
@@ -160,9 +162,9 @@ CategoryField::CategoryField(std::span<const Point> places, const std::vector<fl
         mode = plain;
     }
     VectorXd ignored;
-    negative_log_posterior(mode, ignored);  // leaves the scores at the mode
+    negative_log_posterior(mode, ignored);  // computes the scores at the mode
 
-    // Stops whose score is nothing change no draw.
+    // Stops with zero score change no draw.
     std::vector<std::uint32_t> scored;
     for (std::size_t i = 0; i < n; ++i) {
         float most = 0;
@@ -178,7 +180,7 @@ CategoryField::CategoryField(std::span<const Point> places, const std::vector<fl
             }
         }
     }
-    /// Row of a stop times `x`: its score's dot product with T g.
+    /// Row of a stop times `x`: dot product of its score with T g.
     const auto row_dot = [&](std::size_t i, const VectorXd& x) {
         const float* score = &scores[i * classes_ + anchors_];
         double sum = 0;
@@ -233,7 +235,7 @@ CategoryField::CategoryField(std::span<const Point> places, const std::vector<fl
         drawn.push_back(mode - x);
     }
 
-    // What each stop said itself is taken back: draws that fit it well count less.
+    // Each stop's own evidence is removed: draws that fit the stop well count less.
     at_stops_.resize(n * classes_);
     parallel_blocks(n, block, threads, [&](std::size_t begin, std::size_t end, unsigned) {
         std::vector<float> eta(classes_), share(classes_);

@@ -1,9 +1,8 @@
-// A few classes over the area, each with a smooth random preference of its own: softmax of Gaussian processes over a
-// given prior.
+// A random field of classes: the softmax of one Gaussian process for each class, added to a given prior.
 //
 // P(class c at x) = softmax over c of m_c(x) + T g_c(x). g_c is a Gaussian process of standard deviation 1 and
-// correlation exp(-d^2 / 2 H^2), written in Gaussian bumps; the first `anchors` classes have none. m_c follows from the
-// prior probability of c, so that its average over g is that probability (`PriorMeans`). Mode by L-BFGS, draws by
+// correlation exp(-d^2 / 2 H^2), as a sum of Gaussian bumps. The first `anchors` classes have no process. m_c is chosen
+// such that the mean probability of c over g is the prior probability (`PriorMeans`). Mode by L-BFGS, draws by
 // Gauss-Newton with one outer product of scores a stop and conjugate gradients (perturb and solve; Papandreou and
 // Yuille 2010, from memory).
 #pragma once
@@ -20,12 +19,12 @@
 
 namespace subcrop::infer {
 
-/// Means of the softmax from prior probabilities, where differences of two classes have the standard deviation
-/// `spread`.
+/// Means of the softmax from prior probabilities. Differences of two classes have the standard deviation `spread`.
 class PriorMeans {
 public:
     explicit PriorMeans(double spread);
-    /// m such that the mean of 1 / (1 + exp(-m - spread z)) over a standard normal z is `probability`; 0 from one half.
+    /// m such that the mean of 1 / (1 + exp(-m - spread z)) over a standard normal z is `probability`. 0 for one half
+    /// and above.
     float operator()(double probability) const;
 
 private:
@@ -38,26 +37,26 @@ struct CategoryFieldOptions {
     std::size_t classes = 2;
     std::size_t anchors = 0;
     std::size_t draws = 24;
-    float typical_mean = 0;  ///< prior mean of a class where its prior is usual; for `quiet`
+    float typical_mean = 0;  ///< typical prior mean of a class; for `quiet`
     std::uint64_t seed = 1;
 };
 
 class CategoryField {
 public:
     CategoryField() = default;
-    /// `evidence`: stops x classes, likelihoods relative to the greatest. `prior_means(error_share, means)` fills stops
-    /// x classes for each stage of the search, in which `error_share` falls from 0.3 to 0 (the least one asked for).
+    /// `evidence`: stops x classes, likelihoods relative to the largest. `prior_means(error_share, means)` fills stops
+    /// x classes for each stage of the search. `error_share` falls from 0.3 to 0 (or the minimum asked for).
     CategoryField(std::span<const Point> places, const std::vector<float>& evidence,
                   const CategoryFieldOptions& options,
                   const std::function<void(double error_share, std::vector<float>& means)>& prior_means,
                   unsigned threads);
 
     bool empty() const { return draws_ == 0; }
-    /// Stops x classes: their probabilities by all that was noted elsewhere, the stop's own word taken back.
+    /// Stops x classes: probabilities by all other stops; the stop's own evidence is removed.
     const std::vector<float>& at_stops() const { return at_stops_; }
     /// Probability of each class at a place with these prior means.
     void at(Point place, std::span<const float> means, std::span<float> probability) const;
-    /// Whether the classes that are no anchors have less than 0.02 together near a place, were their prior means all
+    /// Whether the classes other than anchors have less than 0.02 together near a place, if their prior means are
     /// `typical_mean`.
     bool quiet(Point place) const;
     const Minimum& search() const { return search_; }
@@ -66,9 +65,9 @@ private:
     std::size_t classes_ = 0, anchors_ = 0, draws_ = 0;
     double west_ = 0, south_ = 0, spacing_m_ = 1;
     std::size_t columns_ = 0, rows_ = 0;
-    std::vector<float> values_;  ///< nodes x draws x classes with a preference, times T
+    std::vector<float> values_;  ///< nodes x draws x classes with a process, times T
     std::vector<float>
-        typical_share_;  ///< one a node: share of the classes that are no anchors, with typical prior means
+        typical_share_;  ///< one for each node: share of the classes other than anchors, with typical prior means
     std::vector<float> at_stops_;
     Minimum search_;
 };

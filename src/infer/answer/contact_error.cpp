@@ -11,15 +11,15 @@ namespace subcrop::infer {
 
 namespace {
 
-/// Errors tried, over the stated one: even in their logarithm.
+/// Errors to try, as multiples of the stated one; evenly spaced in their logarithm.
 constexpr std::array<double, 10> of_stated{0.05, 0.0753, 0.1135, 0.171, 0.2577, 0.3881, 0.5848, 0.8811, 1.3275, 2};
 constexpr std::size_t max_asked = 20000;
-constexpr double min_error_m = 1;  ///< finer than any map is drawn
+constexpr double min_error_m = 1;  ///< no map is drawn more accurately
 
 using Table = std::array<double, of_stated.size()>;
 
-/// Number in the table, between its entries, at which a smooth curve through them is greatest: cubic convolution (Keys
-/// 1981). A parabola through the three best would jump where the best one changes.
+/// Fractional index at which a smooth curve through the table is highest: cubic convolution (Keys 1981). A parabola
+/// through the three best entries would jump where the best entry changes.
 double greatest_at(const Table& table) {
     constexpr std::size_t last = of_stated.size() - 1, steps = 200;
     double best = 0, greatest = table[0];
@@ -64,7 +64,7 @@ double learn_contact_error(const Testimony& testimony, const geo::UnitMap& map, 
             const float* c = &likelihood[i * k_count];
             const double pooled = pooled_likelihood(shares, c);
             const double weight = testimony.observed[i] ? 1 : settings.error_unobserved_weight;
-            // Far from every contact all errors say the same.
+            // Far from every contact the error makes no difference.
             const double widest = std::hypot(of_stated.back() * stated_m, testimony.position_sd_m[i]);
             if (!map.nearest_contact(testimony.place[i], 4 * widest)) continue;
             for (std::size_t s = 0; s < of_stated.size(); ++s) {
@@ -92,7 +92,7 @@ double learn_contact_error(const Testimony& testimony, const geo::UnitMap& map, 
     }
     const double log_step = std::log(of_stated.back() / of_stated.front()) / (of_stated.size() - 1);
     double log_error = std::log(of_stated.front()) + log_step * greatest_at(posterior);
-    // Soil spills over contacts: alone it cannot tell that from contacts worse than stated.
+    // Soil spills over contacts. Soil alone cannot distinguish that from contacts worse than stated.
     const auto observed = static_cast<std::size_t>(
         std::count_if(testimony.observed.begin(), testimony.observed.end(), [](auto o) { return o != 0; }));
     if (observed < settings.min_observed) log_error = std::min(log_error, 0.0);

@@ -1,9 +1,9 @@
-// How wrong the draft's contacts are, learnt from the stops.
+// The error of the draft's contacts, learnt from the stops.
 //
-// With B^s the draft blurred by an error s, q the units' shares of the area and e the share of stops that no error
-// explains, a stop's evidence c has the probability sum over units of ((1 - e) B^s + e q) c. Soil is tempered, since
-// neighbours repeat one another. s maximises the product over stops times a log-normal prior about the stated error;
-// ten values and a smooth curve through them in ln s.
+// B^s: the draft blurred by an error s. q: the units' shares of the area. e: the share of stops that no error explains.
+// A stop's evidence c then has the probability sum over units of ((1 - e) B^s + e q) c. Soil is tempered, because
+// neighbours repeat one another. s maximises the product over stops times a log-normal prior about the stated error.
+// Ten values are computed, with a smooth curve through them in ln s.
 #pragma once
 
 #include <span>
@@ -16,9 +16,9 @@
 
 namespace subcrop::infer {
 
-/// `units`: those of the testimony, in its order; `shares`: of the area, one each. Beyond 20,000 stops as many drawn at
-/// random are asked, those with observed bedrock always. No more than stated where those are fewer than
-/// AnswerSettings::min_observed. Metres.
+/// Result in metres. `units`: those of the testimony, in its order; `shares`: their shares of the area. Of more than
+/// 20,000 stops a random 20,000 are used; stops with observed bedrock always. With fewer of these than
+/// AnswerSettings::min_observed, the result is at most the stated error.
 double learn_contact_error(const Testimony& testimony, const geo::UnitMap& map, std::span<const model::UnitIndex> units,
                            const std::vector<double>& shares, double stated_m, const AnswerSettings& settings,
                            unsigned threads);

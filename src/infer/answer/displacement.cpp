@@ -21,8 +21,8 @@ using Eigen::VectorXd;
 
 namespace {
 
-/// Stages of the search: the draft's blur in amplitudes beside the residual one, and the least share of single errors.
-/// Wide first, so that a stop far from the contact it should lie beyond still pulls.
+/// Stages of the search: extra blur of the draft (in amplitudes) and minimum share of single errors. The first is wide,
+/// so that a stop far on the wrong side of a contact still pulls it.
 struct Stage {
     double blur, error_share;
 };
@@ -45,7 +45,8 @@ double usual_position_sd(const Testimony& testimony) {
 
 Seats::Seats(const Testimony& testimony, double usual_position_sd_m, bool blends) {
     for (std::size_t i = 0; i < testimony.size(); ++i) {
-        // Four places with the variance that the blur lacks; less than half as much again does not matter.
+        // Four places with the variance that the blur lacks. Position errors up to 1.5 times the usual one need no
+        // extra places.
         const double sd = testimony.position_sd_m[i];
         const bool badly_known = sd > 1.5 * usual_position_sd_m;
         const double apart = badly_known ? std::sqrt(2 * (sd * sd - usual_position_sd_m * usual_position_sd_m)) : 0;
@@ -132,14 +133,14 @@ StopBumps::StopBumps(const Testimony& testimony, double reach_m, double longer_s
 
 namespace {
 
-/// A stop that a displacement is fitted to.
+/// A stop used to fit a displacement.
 struct Taught {
     std::size_t stop;
     double pooled;
 };
 
-/// Displacement at each of the stops. Sums are independent of one another, so four of them are added up abreast: one
-/// alone would wait for each addition.
+/// Displacement at each of the stops. Four independent sums are computed together, because a single sum would wait for
+/// each addition.
 void find_displacements(const StopBumps& bumps, std::span<const Taught> stops, double amplitude_m,
                         std::span<const Point> v, std::span<Point> result) {
     constexpr std::size_t abreast = 4;
@@ -182,7 +183,7 @@ void find_displacements(const StopBumps& bumps, std::span<const Taught> stops, d
     }
 }
 
-/// x and y of each node beside one another, as the stops ask for them.
+/// x and y of each node are stored next to each other, because stops read both.
 std::vector<Point> paired(const VectorXd& v) {
     const auto n = static_cast<std::size_t>(v.size() / 2);
     std::vector<Point> result(n);
@@ -190,8 +191,8 @@ std::vector<Point> paired(const VectorXd& v) {
     return result;
 }
 
-/// Adds the outer products of the stops' slopes to the lower half of `precision`. The curvature of a stop's evidence is
-/// taken from the square of its slope: never negative, where the evidence itself may be hollow.
+/// Adds the outer products of the stops' gradients to the lower half of `precision`. They replace the true curvature of
+/// a stop's evidence, which may be negative.
 void add_curvatures(const StopBumps& bumps, std::span<const Taught> stops, std::span<const Point> slopes,
                     double amplitude_m, MatrixXd& precision) {
     const Index n = precision.rows() / 2;
@@ -245,7 +246,7 @@ ShiftField fit_displacement(const Testimony& testimony, const Seats& seats, cons
         taught.push_back({i, pooled_likelihood(options.shares, &likelihood[i * units])});
     }
     const TracePrior beds(options.traces, s.basis, options.amplitude_m, s.box, options.reach_m);
-    // Gradients are added up block by block, so that the sum does not depend on the threads.
+    // Gradients are summed block by block, so that the sum does not depend on the threads.
     constexpr std::size_t block = 1024;
     const std::size_t blocks = (taught.size() + block - 1) / block;
     std::vector<std::vector<Point>> part(blocks);

@@ -1,4 +1,4 @@
-// The displacement of the draft fitted to what the stops testify, and draws from what remains possible.
+// The displacement of the draft, fitted to the evidence of the stops, and draws from its posterior.
 #pragma once
 
 #include <Eigen/Core>
@@ -18,21 +18,21 @@ namespace subcrop::infer {
 struct DisplacementOptions {
     double amplitude_m = 0;                       ///< A: standard deviation of the displacement along each axis
     double reach_m = 0;                           ///< H: correlation length
-    double longer_share = 0.5;                    ///< of the variance, what goes together over twice the reach
-    double residual_m = 0;                        ///< blur of contacts that remains once moved
-    double error_share = 0.01;                    ///< share of the area where the draft is wrong in no smooth way
-    std::vector<double> shares;                   ///< of the area, one a unit; sums to 1
-    std::span<const geo::ContactTrace> traces{};  ///< where contacts would run if they followed the beds
+    double longer_share = 0.5;                    ///< share of the variance with twice the reach
+    double residual_m = 0;                        ///< blur of contacts that remains after moving
+    double error_share = 0.01;                    ///< share of the area where the draft has single errors
+    std::vector<double> shares;                   ///< share of each unit in the area; sums to 1
+    std::span<const geo::ContactTrace> traces{};  ///< where contacts run if they follow the beds
 };
 
-/// Places at which the draft is asked for each stop: its own, or round it where its position is known badly, or up the
-/// slope where its soil came from. Made once for all fits.
+/// Places at which the draft is sampled for each stop. This is its own place. If its position is uncertain, places
+/// around it; if its soil crept, places upslope. Computed once for all fits.
 class Seats {
 public:
-    /// `usual_position_sd_m` is part of the blur of the draft already. `blends`: where soil crept, the places it came
-    /// from.
+    /// `usual_position_sd_m` is already part of the blur of the draft. `blends`: for soil that crept, the places it
+    /// came from.
     Seats(const Testimony& testimony, double usual_position_sd_m, bool blends);
-    /// Groups are averaged over their ln likelihoods (parts of a blend), places of a group over their shares.
+    /// Groups (parts of a blend) are averaged in ln likelihood, places of a group in shares.
     struct Seat {
         std::uint32_t first_place, places_of_group, groups;
     };
@@ -44,14 +44,14 @@ private:
     std::vector<Point> places_;
 };
 
-/// The bumps of the displacement's basis at each stop. Made once for all fits of one reach.
+/// Basis functions of the displacement at each stop. Computed once for all fits with one reach.
 class StopBumps {
 public:
     StopBumps(const Testimony& testimony, double reach_m, double longer_share, unsigned threads);
 
     const Box& box() const { return box_; }
     const DisplacementBasis& basis() const { return basis_; }
-    /// Node and value of each bump at a stop, nodes rising.
+    /// Node and value of each bump at a stop, sorted by node.
     std::span<const std::uint32_t> nodes(std::size_t stop) const {
         return {node_.data() + first_[stop], node_.data() + first_[stop + 1]};
     }
@@ -62,52 +62,51 @@ public:
 private:
     Box box_;  ///< of the stops
     DisplacementBasis basis_;
-    std::vector<std::size_t> first_;  ///< of each stop, and the end
+    std::vector<std::size_t> first_;  ///< first entry of each stop, and the end
     std::vector<std::uint32_t> node_;
     std::vector<double> value_;
 };
 
-/// Median of the stops' position errors, which the draft is blurred by besides.
+/// Median of the stops' position errors. The draft is blurred by it too.
 double usual_position_sd(const Testimony& testimony);
 
-/// ln likelihood of a stop whose draft is displaced by u: sum over units of the draft's share times `likelihood`, with
-/// the share of single errors. `pooled`: sum over units of `shares` times `likelihood`.
+/// ln likelihood of a stop if the draft is displaced by u: sum over units of the draft's share times `likelihood`, plus
+/// the part of single errors. `pooled`: sum over units of `shares` times `likelihood`.
 double log_likelihood(const BlurredDraft::Layer& layer, const Seats& seats, std::size_t stop, Point u,
                       const float* likelihood, double pooled, double error_share, Point* slope);
 
-/// Fits the field by L-BFGS, the draft first blurred widely and then less, and its covariance by Laplace's method with
-/// outer products of the stops' slopes. `likelihood`: stops x units; `learns`: empty, or not 0 for the stops learnt
+/// Fits the field by L-BFGS; the draft is first blurred widely, then less. Its covariance is by Laplace's method, with
+/// outer products of the stops' gradients. `likelihood`: stops x units. `learns`: empty, or not 0 for stops to learn
 /// from.
 ShiftField fit_displacement(const Testimony& testimony, const Seats& seats, const StopBumps& bumps,
                             const std::vector<float>& likelihood, BlurredDraft& draft,
                             const DisplacementOptions& options, std::span<const std::uint8_t> learns, unsigned threads);
-/// ln of how much more probable the beds' traces are under such a displacement than on the draft as drawn; 0 without
-/// traces.
+/// ln likelihood ratio of the beds' traces: this displacement against the draft as drawn. 0 without traces.
 double trace_evidence(const Testimony& testimony, const DisplacementOptions& options);
-/// Layers that a fit asks for, made ahead so that several fits can share the draft.
+/// Computes the layers that a fit needs, so that several fits can share the draft.
 void make_layers(BlurredDraft& draft, const DisplacementOptions& options, double usual_position_sd_m);
 
-/// Displacements drawn from the posterior, in pairs on either side of its mode.
+/// Displacements drawn from the posterior, in pairs symmetric about its mode.
 class FewDraws {
 public:
     FewDraws(const ShiftField& field, std::size_t count, std::uint64_t seed);
     std::size_t count() const { return 2 * static_cast<std::size_t>(noise_.cols()); }
-    /// One displacement a draw. Cost: 0.2 us a draw.
+    /// One displacement for each draw. Cost: 0.2 us a draw.
     void at(const ShiftField& field, Point place, std::span<Point> draws) const;
 
 private:
-    Eigen::MatrixXd noise_;  ///< off the mode, one column a pair
+    Eigen::MatrixXd noise_;  ///< difference from the mode, one column for each pair
 };
 
-/// The same on a lattice of an eighth of the reach, for places by the thousand.
+/// The same on a lattice of step reach/8, for thousands of places.
 class DisplacementDraws {
 public:
     DisplacementDraws() = default;
     DisplacementDraws(const ShiftField& field, std::size_t count, std::uint64_t seed, unsigned threads);
 
     std::size_t count() const { return count_; }
-    /// One displacement a draw. Returns how far they are trusted, 0 to 1: as the field is, and not at all beyond its
-    /// reach. For the rest the draft stands as drawn.
+    /// One displacement for each draw. Returns their weight, 0 to 1: the field's `trust`, and 0 beyond its reach. The
+    /// rest of the weight is for the draft as drawn.
     double at(Point place, std::span<Point> draws) const;
 
 private:
@@ -115,7 +114,7 @@ private:
     double west_ = 0, south_ = 0, spacing_m_ = 1;
     std::size_t columns_ = 0, rows_ = 0;
     std::vector<float> values_;  ///< nodes x draws x 2
-    std::vector<float> trust_;   ///< one a node
+    std::vector<float> trust_;   ///< one for each node
 };
 
 }  // namespace subcrop::infer

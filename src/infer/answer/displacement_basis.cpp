@@ -5,8 +5,8 @@
 
 namespace subcrop::infer {
 
-// Bumps of width H/sqrt(2) overlap as exp(-d^2 / 2 H^2): the product of two Gaussians integrates to one of twice the
-// variance.
+// The overlap of two bumps of width H/sqrt(2) is exp(-d^2 / 2 H^2), because the product of two Gaussians integrates to
+// one of twice the variance.
 DisplacementBasis::Lattice::Lattice(const Box& box, double reach_m, double variance_share, std::size_t first_node)
     : share(variance_share),
       west(box.min_x - reach_m),

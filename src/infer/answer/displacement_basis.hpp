@@ -1,5 +1,5 @@
-// Gaussian bumps on square lattices of nodes, scaled so that their squares add up to one everywhere: a displacement of
-// reach H, or the sum of one with the reach H and one with twice that.
+// Gaussian bumps on square lattices of nodes, scaled so that their squares sum to one everywhere. They express a
+// displacement of reach H, or the sum of two with reach H and 2 H.
 #pragma once
 
 #include <cstddef>
@@ -19,12 +19,12 @@ public:
     };
 
     DisplacementBasis() = default;
-    /// Nodes 0.75 reaches apart over the box and one reach beyond it. `longer_share`: of the variance that goes to
+    /// Nodes are 0.75 reaches apart, over the box and one reach around it. `longer_share`: share of the variance with
     /// twice the reach.
     DisplacementBasis(const Box& box, double reach_m, double longer_share);
 
     std::size_t size() const { return lattices_.empty() ? 0 : lattices_.back().first + lattices_.back().size(); }
-    /// The bumps that matter at a place.
+    /// The bumps that are not negligible at a place.
     void at(Point place, std::vector<Term>& terms) const;
 
 private:

@@ -7,9 +7,9 @@ namespace subcrop::infer {
 
 namespace {
 
-/// Disputed ground reaches to contacts this many standard errors of theirs away, or as far as the bunch is wide.
+/// A disputed area reaches contacts within this many of their standard errors, or within the width of the cluster.
 constexpr double within_sd = 4;
-/// A contact that is disputed along less of it may still end elsewhere.
+/// A contact that is disputed along less of its length may just end at another place.
 constexpr double min_share = 0.5;
 
 }  // namespace

@@ -1,5 +1,5 @@
-// Contacts at the edge of ground that a bunch of stops disputes. Where the ground on one side of a contact is disputed
-// and like the other side's unit, the contact is there only if the dispute is wrong.
+// Contacts at the edge of a disputed area. If the area on one side of a contact is disputed and looks like the unit
+// across, the contact exists only if the dispute is wrong.
 #pragma once
 
 #include <cstddef>
@@ -12,13 +12,14 @@
 
 namespace subcrop::infer {
 
-/// Whether a contact of these two units would vanish here if the patch is right.
+/// Whether a contact of these two units vanishes if the dispute is right.
 bool divides(const StopCluster& patch, model::UnitIndex a, model::UnitIndex b);
 
-/// Whether the patch's ground reaches a place on a contact: one of its stops is near.
+/// Whether the disputed area reaches a place on a contact: one of its stops is near.
 bool reaches(const model::Survey& survey, const StopCluster& patch, Point place);
 
-/// Index in Fit::patches of the first that reaches at least half of the contact's length and whose units it divides.
+/// Index in Fit::clusters of the first that reaches at least half of the contact's length, and whose two units the
+/// contact divides.
 std::optional<std::size_t> dispute_of(const model::Survey& survey, const Fit& fit, const geo::Contact& contact);
 
 }  // namespace subcrop::infer

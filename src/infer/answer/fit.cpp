@@ -18,10 +18,10 @@ namespace subcrop::infer {
 
 namespace {
 
-/// Judges beyond this many teach the few weights nothing more.
+/// More judges would not improve the few weights.
 constexpr std::size_t max_judges = 20000;
 
-/// Unit up the slope that gives most of a stop's soil besides the mapped one.
+/// The unit upslope, other than the mapped one, that gives most of a stop's soil.
 void name_source(const geo::UnitMap& map, Point place, std::span<const Point> sources,
                  const std::vector<Origin>& origins, std::vector<double>& shares, StopFit& fit) {
     std::fill(shares.begin(), shares.end(), 0.0);
@@ -75,7 +75,7 @@ Placement place_stops(const Fit::Reckoning& reckoning, const geo::UnitMap& map, 
     return placement;
 }
 
-/// How strongly each unit may learn from each stop.
+/// How much each unit learns from each stop.
 std::vector<float> responsibilities(const Fit::Reckoning& reckoning, const StopShares& membership, unsigned threads) {
     const model::Survey& survey = *reckoning.survey;
     const std::size_t units = survey.units.size();
@@ -89,7 +89,7 @@ std::vector<float> responsibilities(const Fit::Reckoning& reckoning, const StopS
             reckoning.soil_shares(s, row, shares);
             for (std::size_t u = 0; u < units; ++u) {
                 double r = shares[u];
-                // Carried soil teaches nothing of bedrock, but it is what a unit of surficial deposits is made of.
+                // Transported soil teaches nothing about bedrock, but cover units consist of it.
                 if (!survey.units[u].cover) r *= 1 - carried;
                 result[s * units + u] = static_cast<float>(r);
             }
@@ -106,7 +106,7 @@ std::vector<double> shares_of(const std::vector<float>& responsibility, std::siz
     return shares;
 }
 
-/// Keeps every n-th so that at most `max_judges` remain.
+/// Keeps every n-th judge, so that at most `max_judges` remain.
 void thin_out(Judges& judges) {
     const auto known = static_cast<std::size_t>(
         std::count_if(judges.begin(), judges.end(), [](model::UnitIndex u) { return u != model::no_unit; }));
@@ -157,8 +157,7 @@ JudgeChoice choose_judges(const model::Survey& survey, const StopShares& members
     return choice;
 }
 
-/// Soil that came for the most part from another unit than its judge names says nothing of how well channels tell units
-/// apart.
+/// Drops judges whose soil came mostly from another unit. They do not show how well channels distinguish units.
 void leave_out_crept_soil(const Fit::Reckoning& reckoning, const StopShares& membership, Judges& judges) {
     if (reckoning.origins.empty()) return;
     const std::size_t units = reckoning.units();
@@ -187,8 +186,7 @@ void rank(const std::vector<double>& p, StopFit& fit) {
     }
 }
 
-/// What each unit has of a whole, none nothing: a unit of the legend that the draft shows nowhere may yet lie
-/// somewhere.
+/// Shares of the units, none zero: a legend unit that is nowhere on the draft may still exist.
 std::vector<double> shares_of_ground(std::vector<double> ground) {
     constexpr double any_unit = 0.01;
     const double total = std::accumulate(ground.begin(), ground.end(), 0.0),
@@ -197,7 +195,7 @@ std::vector<double> shares_of_ground(std::vector<double> ground) {
     return ground;
 }
 
-/// Over the stops.
+/// Means over the stops.
 std::vector<double> sums_of(const std::vector<float>& prior, std::size_t units) {
     std::vector<double> sums(units, 0.0);
     for (std::size_t i = 0; i < prior.size(); ++i) sums[i % units] += static_cast<double>(prior[i]);
@@ -229,7 +227,7 @@ void score_stops(const Fit::Reckoning& reckoning, const StopShares& membership, 
     });
 }
 
-/// Before the stops' own soil and bedrock, as the draft has it: stops x units.
+/// Prior by the draft, before the stops' own soil and bedrock: stops x units.
 std::vector<float> priors_as_drawn(const Fit::Reckoning& reckoning, unsigned threads) {
     const std::size_t units = reckoning.units(), stops = reckoning.survey->stops.size();
     std::vector<float> prior(stops * units);
@@ -254,7 +252,7 @@ void take_rows(const Testimony& testimony, std::span<const model::UnitIndex> tol
     }
 }
 
-/// Where the stops and their soil lie once the draft has moved.
+/// Placement of the stops and their soil on the moved draft.
 Placement moved_placement(const Fit::Reckoning& reckoning, const geo::UnitMap& map, const Testimony& testimony,
                           const Reckoned& reckoned, const Placement& as_drawn, unsigned threads) {
     Placement moved;
@@ -277,11 +275,12 @@ Placement moved_placement(const Fit::Reckoning& reckoning, const geo::UnitMap& m
     return moved;
 }
 
-/// Each stop speaks about its nearest contact: for it, where its soil fits its own side better than the other.
+/// Each stop is evidence on its nearest contact. It supports the contact if its soil fits its own side better than the
+/// other.
 std::vector<ContactSupport> support_contacts(const Fit::Reckoning& reckoning, const geo::UnitMap& map,
                                              const std::vector<StopFit>& fits, unsigned threads) {
     constexpr double reach = 4;          // in standard errors of contact and position together
-    constexpr double speaks_from = 0.2;  // log10 odds below which a stop is no witness
+    constexpr double speaks_from = 0.2;  // a stop with smaller log10 odds is no evidence
     const model::Survey& survey = *reckoning.survey;
     std::vector<double> against(fits.size(), 0.0);
     parallel_blocks(fits.size(), 4096, threads, [&](std::size_t begin, std::size_t end, unsigned) {
@@ -313,7 +312,7 @@ std::vector<ContactSupport> support_contacts(const Fit::Reckoning& reckoning, co
     return support;
 }
 
-/// Signatures and weights from the memberships as they stand.
+/// Signatures and weights from the current memberships.
 ChannelWeights learn(Fit::Reckoning& reckoning, const Training& training, const Judges& judges, unsigned threads) {
     const std::size_t channels = reckoning.channels.size();
     const unsigned of_a_channel = channels >= thread_count(threads) ? 1 : threads;
@@ -330,7 +329,7 @@ ChannelWeights learn(Fit::Reckoning& reckoning, const Training& training, const 
     return learnt;
 }
 
-/// How far apart the units' soils lie; see soil_origins.hpp. Stops beyond `max_judges` teach nothing more.
+/// How different the units' soils are; see soil_origins.hpp. More stops than `max_judges` would not improve it.
 Separation learn_separation(const Fit::Reckoning& reckoning, const std::vector<float>& responsibility) {
     const std::size_t units = reckoning.units(), stops = responsibility.size() / units;
     std::vector<double> sums(units * units, 0.0), weights(units, 0.0), soil(units);
@@ -355,10 +354,11 @@ Separation learn_separation(const Fit::Reckoning& reckoning, const std::vector<f
     return separation;
 }
 
-/// Of no creep and the lengths traced, the one that best explains the stops' soil; a single length is followed unasked.
+/// The length of creep (or none) that best explains the stops' soil. If only one length is given, it is used without a
+/// test.
 CreepChoice choose_creep(const Fit::Reckoning& reckoning, const geo::UnitMap& map, unsigned threads) {
-    // Draft errors near contacts look a little like creep: on invented surveys without any the gain came up to 1.0,
-    // with 60 m of it to 3.2 and 18.7, with 25 m it could not be told from none (tests/bench/creep.cpp).
+    // Draft errors near contacts look a little like creep. On invented surveys without creep the gain was up to 1.0;
+    // with 60 m of creep 3.2 and 18.7. Creep of 25 m could not be distinguished from none (tests/bench/creep.cpp).
     constexpr double gain_needed = 2;
     const model::Survey& survey = *reckoning.survey;
     const double error = survey.settings.draft_error_share;
@@ -398,9 +398,8 @@ CreepChoice choose_creep(const Fit::Reckoning& reckoning, const geo::UnitMap& ma
     return choice;
 }
 
-/// How often the soil was right where rock was seen, by the reckoning as it stands when all is learnt, so that it is
-/// the same count as the calibration's. Soil that was carried is reckoned with there and is not while the weights are
-/// learnt.
+/// How often soil was right at stops with observed bedrock, computed after all was learnt. So it is the same count as
+/// in the calibration. It allows for transported soil; learning the weights does not.
 void count_right(Fit& fit) {
     std::size_t stops = 0, right = 0;
     for (const CalibrationBin& bin : calibration(*fit.reckoning)) {
@@ -501,7 +500,7 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
         progress.stage("asking whether contacts should move", 0);
         reckoned = move_draft(testimony, input, nullptr);
         if (!reckoned.shift.field.still()) {
-            // Once more with signatures learnt from the moved draft.
+            // Again with signatures learnt from the moved draft.
             const Placement as_drawn = placement;
             relearn(moved_placement(*reckoning, map, testimony, reckoned, as_drawn, threads));
             reckoned = move_draft(testimony, input, &reckoned.shift);
@@ -524,9 +523,10 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
                 fit.answer.at(survey.stops[s].position, {&reckoning->prior[s * units], units});
         take_rows(testimony, reckoned.state->units, reckoned.prior, units, reckoning->prior);
     }
-    // A prior kriged from the observed bedrock knows what it is to be asked about.
+    // A prior kriged from observed bedrock already contains the answer, so it cannot be tested on it.
     if (!without_draft) {
-        // Soil that moved the map about a stop is alike with the stop's own and speaks in part already.
+        // Soil that moved the map near a stop is similar to the stop's own. So part of the stop's evidence is already
+        // used.
         const bool spoken = !fit.shift.field.still() || !reckoned.as_moved.empty();
         reckoning->own_share = learn_own_share(*reckoning, spoken ? settings.own_soil_share : 1, settings);
     }
@@ -565,12 +565,11 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
 
 Review review_of(const ContactSupport& support) {
     if (support.stops_for + support.stops_against == 0) return Review::untested;
-    // One strange stop may outweigh several usual ones, and several mild ones one strong: either way round it is in
-    // doubt.
+    // One strong stop may outweigh several weak ones, or the reverse. In both cases the contact is in doubt.
     const bool outnumbered = support.stops_against >= 3 && support.stops_against > support.stops_for;
     if (support.log10_odds_against >= 1 || outnumbered) return Review::doubtful;
     if (support.log10_odds_against <= -1) return Review::supported;
-    // Three and more against it are not too few: where about as many speak for it, the stops disagree.
+    // Three or more stops against it are enough. If about as many support it, the stops disagree.
     return support.stops_against >= 3 && 4 * support.stops_against >= 3 * support.stops_for ? Review::doubtful
                                                                                             : Review::untested;
 }

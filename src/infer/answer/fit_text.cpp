@@ -1,4 +1,4 @@
-// What a Fit says in words.
+// A Fit in words.
 #include <algorithm>
 #include <array>
 #include <charconv>
@@ -13,15 +13,15 @@ namespace subcrop::infer {
 
 namespace {
 
-/// One channel's part in preferring one unit to another, as natural log odds.
+/// One channel's evidence for one unit against another, as natural log odds.
 struct Part {
     std::size_t channel = 0;
     double log_odds = 0;
 };
 
-// A million sentences: each is put together in one string, worth 0.5 s of user CPU on a million stops.
+// Each sentence is built in one string. This saves 0.5 s of user CPU on a million stops.
 
-/// Odds as a person says them: "6 to 1".
+/// Odds in words: "6 to 1".
 void append_odds(std::string& text, double log_odds) {
     const double odds = std::exp(std::abs(log_odds));
     if (odds > 1000) {
@@ -51,7 +51,7 @@ void append_part(std::string& text, const Fit::Reckoning& r, std::size_t stop, c
     text += ')';
 }
 
-/// Falling log odds, equal ones as the channels stand.
+/// By falling log odds; equal ones in the order of channels.
 void sort_by_odds(std::vector<Part>& parts) {
     for (std::size_t i = 1; i < parts.size(); ++i)  // a dozen at most
         for (std::size_t k = i; k > 0 && parts[k].log_odds > parts[k - 1].log_odds; --k)
@@ -98,7 +98,7 @@ void append_preference(std::string& text, const Fit::Reckoning& r, std::size_t s
     append_part(text, r, stop, parts.back());
 }
 
-/// What a verdict owes to the stops around and not to the notes here: without it the evidence seems to contradict it.
+/// Says how far the verdict comes from the stops around. Without this the evidence seems to contradict the verdict.
 void append_surroundings(std::string& text, const StopFit& fit, const std::string& fitted, const std::string& mapped) {
     constexpr double plain = 0.02;  // log10 odds: 1.05 to 1
     const bool disputed = fit.p_disputed > 0.5;
@@ -115,11 +115,11 @@ void append_surroundings(std::string& text, const StopFit& fit, const std::strin
         text.append(", but it probably lies beyond the contact, in ").append(fitted);
 }
 
-/// Transported soil: water, ice, wind or a slide brought it, so that it tells little of the bedrock. Not to be mixed up
-/// with creep, which moves the soil of the unit upslope a few metres.
+/// Transported soil: water, ice, wind or a slide brought it, so it tells little about the bedrock. Creep is different:
+/// it moves the soil of the unit upslope a few metres.
 void append_transported(std::string& text, const Fit::Reckoning& r, std::size_t stop, model::UnitIndex fitted) {
     text += "The soil is probably transported";
-    // What lies there by the note may be residuum, with soil that was brought onto it all the same.
+    // The noted parent material may be residuum, even if soil was brought onto it.
     if (const field::ParentMaterial material = r.reduced->parent_material[stop];
         material != field::ParentMaterial::residuum) {
         const std::string because = field::parent_material_reason(
@@ -132,8 +132,8 @@ void append_transported(std::string& text, const Fit::Reckoning& r, std::size_t 
         text += ", so it says little about the bedrock. ";
 }
 
-/// Creep from the unit upslope, and what it does to the odds of that unit over the mapped one. Beside a verdict that
-/// contradicts the draft it says what creep does not explain.
+/// Creep from the unit upslope, and its effect on the odds of that unit against the mapped one. If the verdict
+/// contradicts the draft, it says what creep does not explain.
 void append_creep(std::string& text, const Fit::Reckoning& r, std::size_t stop, const StopFit& fit) {
     const auto code = [&](model::UnitIndex unit) -> const std::string& {
         return r.survey->units[static_cast<std::size_t>(unit)].code;
@@ -195,7 +195,7 @@ std::string_view description(Verdict verdict) {
         "The evidence does not decide",
         "The soil is unlike the soil of every unit in the legend",
         "The soil is probably transported and says little about the bedrock",
-        "Nothing was noted that tells units apart",
+        "No note here distinguishes the units",
         "Outside every polygon of the draft",
         "There is no draft; soil and nearby observed bedrock support one unit"};
     return sentences[static_cast<std::size_t>(verdict)];

@@ -13,7 +13,7 @@ namespace {
 
 double spherical(double h) { return h >= 1 ? 1 : h * (1.5 - 0.5 * h * h); }
 
-/// Nugget and sill that fit best at a range, neither below 0.
+/// The best nugget and sill for a range, both at least 0.
 Variogram best_at(std::span<const VariogramBin> bins, double range) {
     double w0 = 0, w1 = 0, w2 = 0, y0 = 0, y1 = 0;
     for (const VariogramBin& bin : bins) {
@@ -43,7 +43,7 @@ double Variogram::at(double distance_m) const {
 }
 
 bool Variogram::shows_range(std::span<const VariogramBin> bins) const {
-    constexpr double min_alike = 0.05;  // share of the variance that the nearest pairs have in common
+    constexpr double min_alike = 0.05;  // share of the variance that the nearest pairs share
     if (bins.empty() || nugget + sill <= 0) return false;
     double shortest = bins.front().distance_m;
     for (const VariogramBin& bin : bins) shortest = std::min(shortest, bin.distance_m);
@@ -64,7 +64,7 @@ std::vector<VariogramBin> unit_variogram(std::span<const SeenRock> seen, double 
         for (std::size_t j = i + 1; j < seen.size(); ++j) {
             const double d = distance(seen[i].place, seen[j].place);
             if (d > cutoff_m) continue;
-            // A bin holds its upper end, as in gstat.
+            // A bin includes its upper end, as in gstat.
             const double number = std::ceil(d / cutoff_m * static_cast<double>(bins)) - 1;
             VariogramBin& bin = all[static_cast<std::size_t>(std::clamp(number, 0.0, static_cast<double>(bins) - 1))];
             ++bin.pairs;
@@ -89,7 +89,7 @@ Variogram fit_variogram(std::span<const VariogramBin> bins) {
         shortest = std::min(shortest, bin.distance_m);
         longest = std::max(longest, bin.distance_m);
     }
-    // The misfit may have several hollows along the range: all are looked at, the deepest is followed down.
+    // The misfit may have several minima along the range. All are found, and the lowest is refined.
     constexpr int steps = 200;
     const double ratio = std::pow(longest / shortest, 1.0 / steps);
     double best_range = longest, least = std::numeric_limits<double>::infinity();
@@ -154,7 +154,7 @@ void IndicatorKriging::estimates(Point place, std::span<double> result, std::siz
     if (total <= 0) return;
     Eigen::MatrixXd covariance(count, count);
     Eigen::VectorXd towards(count);
-    // Stops in one place share it all but what a nugget, however small, tells apart.
+    // Stops in one place differ only by the nugget, however small it is.
     const double apart = std::max(model_.nugget, 1e-6 * total);
     for (std::size_t i = 0; i < count; ++i) {
         const auto row = static_cast<Eigen::Index>(i);

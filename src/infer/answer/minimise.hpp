@@ -1,4 +1,4 @@
-// Smooth functions made small.
+// Minimisation of smooth functions.
 #pragma once
 
 #include <Eigen/Core>
@@ -6,7 +6,7 @@
 
 namespace subcrop::infer {
 
-/// How a search ended. `settled` is false where it met its step limit or no step made the value smaller.
+/// How a search ended. `settled` is false if it reached its step limit, or if no step lowered the value.
 struct Minimum {
     double value = 0;
     int steps = 0;
@@ -14,7 +14,7 @@ struct Minimum {
 };
 
 /// Minimises by limited-memory BFGS (Nocedal and Wright 2006, Numerical Optimization, algorithms 7.4 and 7.5) with a
-/// backtracking line search, from `x` and into it. `function(x, gradient)` returns the value.
+/// backtracking line search. Starts from `x` and writes the result to it. `function(x, gradient)` returns the value.
 Minimum minimise(const std::function<double(const Eigen::VectorXd&, Eigen::VectorXd&)>& function, Eigen::VectorXd& x,
                  int max_steps);
 

@@ -10,10 +10,10 @@ namespace subcrop::infer {
 
 namespace {
 
-/// The map may be squeezed to this share of its ground, no further.
+/// The map may be compressed to this share of its area, no more.
 constexpr double min_determinant = 0.1;
-/// A place moved by less than this share of the error of contacts stays where it is drawn; from twice that on it moves
-/// in full.
+/// A place moved by less than this share of the contacts' error stays as drawn. From twice that share on it moves in
+/// full.
 constexpr double min_move = 0.05;
 
 Point worth_moving(Point shift, double min_m) {
@@ -23,7 +23,7 @@ Point worth_moving(Point shift, double min_m) {
     return {share * shift.x, share * shift.y};
 }
 
-/// The field with parts of it damped: displacement times a factor that dips to a half about each centre.
+/// The field, partly damped: displacement times a factor that falls to one half about each centre.
 struct DampedField {
     const ShiftField& field;
     std::vector<Point> centres = {};
@@ -76,8 +76,8 @@ struct DampedField {
     }
 };
 
-/// Places near the edge of the sheet slide along it, not across: over four times the shift its part across comes to
-/// nothing.
+/// Places near the edge of the map move only along it. Within four times the shift its component across the edge falls
+/// to zero.
 double across_edge(double shift, double from_low, double from_high) {
     const double t = std::clamp(std::min(from_low, from_high) / std::max(4 * std::abs(shift), 1e-9), 0.0, 1.0);
     return shift * t * t * (3 - 2 * t);
@@ -85,8 +85,8 @@ double across_edge(double shift, double from_low, double from_high) {
 
 double outside(double value, double low, double high) { return std::max({0.0, low - value, value - high}); }
 
-/// The covariance that what the stops taught leaves of the prior variance `wide`, where it left `c` of the narrower
-/// `narrow`.
+/// The covariance that the stops' evidence leaves of a prior variance `wide`, if it left `c` of the smaller prior
+/// variance `narrow`.
 std::array<double, 3> under_wider_prior(const std::array<double, 3>& c, double narrow, double wide) {
     const double middle = (c[0] + c[2]) / 2, half = (c[0] - c[2]) / 2, radius = std::hypot(half, c[1]);
     auto widened = [&](double variance) {
@@ -103,13 +103,13 @@ double cross(Point a, Point b, Point c) { return (b.x - a.x) * (c.y - a.y) - (b.
 
 }  // namespace
 
-MovedDraft::MovedDraft(const ShiftField& field, double contact_sd_m, double stated_sd_m, const Box& stops, const Box& map,
-                       unsigned threads) {
+MovedDraft::MovedDraft(const ShiftField& field, double contact_sd_m, double stated_sd_m, const Box& stops,
+                       const Box& map, unsigned threads) {
     const double reach = field.reach_m();
     map_ = map;
     spacing_ = reach / 12;
     step_m_ = reach / 20;
-    // Three reaches beyond where fading begins the field has all but gone.
+    // Three reaches beyond the start of fading the field is almost zero.
     const double margin = 4 * reach;
     box_.add(Point{std::max(stops.min_x - margin, map.min_x), std::max(stops.min_y - margin, map.min_y)});
     box_.add(Point{std::min(stops.max_x + margin, map.max_x), std::min(stops.max_y + margin, map.max_y)});
@@ -140,7 +140,8 @@ MovedDraft::MovedDraft(const ShiftField& field, double contact_sd_m, double stat
                 node.shift = worth_moving({kept * (x.x - y.x), kept * (x.y - y.y)}, min_move * contact_sd_m);
                 node.shift.x = across_edge(node.shift.x, y.x - map.min_x, map.max_x - y.x);
                 node.shift.y = across_edge(node.shift.y, y.y - map.min_y, map.max_y - y.y);
-                // y = x + u(x) known: an error of u moves x by -J^-1 of it. What was damped away is an error too.
+                // With y = x + u(x) known, an error of u moves x by -J^-1 times that error. The damped part is an error
+                // too.
                 const auto c = under_wider_prior(field.covariance(x), amplitude_squared, stated_squared);
                 const Point full = field.displacement(x);
                 const Point lost{full.x - here.u.x, full.y - here.u.y};
@@ -155,7 +156,7 @@ MovedDraft::MovedDraft(const ShiftField& field, double contact_sd_m, double stat
                                    k * (p * p * xx + 2 * p * q * xy + q * q * yy) + faded};
             }
         });
-        // Each half of each cell must keep its sense of turning, whichever way the cell is halved.
+        // Each half of each cell must keep its orientation, for both diagonals.
         auto moved = [&](std::size_t i) {
             return Point{drafted(i).x + nodes_[i].shift.x, drafted(i).y + nodes_[i].shift.y};
         };
@@ -177,7 +178,8 @@ MovedDraft::MovedDraft(const ShiftField& field, double contact_sd_m, double stat
             if (std::all_of(fresh.begin(), fresh.end(), far)) fresh.push_back(y);
             if (std::all_of(damped_.begin(), damped_.end(), far)) damped_.push_back(y);
         }
-        // Damping a place may steepen the field beside it; what some rounds do not mend is damped all over.
+        // Damping one place may make the field next to it steeper. If some rounds do not help, the whole field is
+        // damped.
         if (round < 8)
             damped.centres.insert(damped.centres.end(), fresh.begin(), fresh.end());
         else
@@ -201,7 +203,7 @@ Point MovedDraft::place(Point drafted) const {
         (1 - s.up) * ((1 - s.right) * sw.x + s.right * se.x) + s.up * ((1 - s.right) * nw.x + s.right * ne.x);
     const double y =
         (1 - s.up) * ((1 - s.right) * sw.y + s.right * se.y) + s.up * ((1 - s.right) * nw.y + s.right * ne.y);
-    // The lattice does not end on the sheet's edge.
+    // The lattice does not end at the map edge, so places on the edge are kept on it.
     const bool on_side = drafted.x == map_.min_x || drafted.x == map_.max_x,
                on_end = drafted.y == map_.min_y || drafted.y == map_.max_y;
     return {drafted.x + (on_side ? 0 : x), drafted.y + (on_end ? 0 : y)};

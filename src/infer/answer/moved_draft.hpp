@@ -1,5 +1,5 @@
-// The ground as the shift field moves it: where a drafted place lies and how well that is known, from a lattice, so
-// that millions of vertices cost little.
+// The draft moved by the shift field: where a drafted place really lies, and how well that is known. It is read from a
+// lattice, so that millions of vertices cost little.
 #pragma once
 
 #include <array>
@@ -14,20 +14,20 @@ namespace subcrop::infer {
 
 class MovedDraft {
 public:
-    /// `contact_sd_m`: standard error stated for drafted contacts; `stops`: the box of the stops; `map`: that of the
-    /// draft.
-    MovedDraft(const ShiftField& field, double contact_sd_m, double stated_sd_m, const Box& stops, const Box& map, unsigned threads);
+    /// `contact_sd_m`: standard error of contacts left as drawn, `stated_sd_m`: the stated one. `stops`: box of the
+    /// stops. `map`: box of the draft.
+    MovedDraft(const ShiftField& field, double contact_sd_m, double stated_sd_m, const Box& stops, const Box& map,
+               unsigned threads);
 
-    /// Where the drafted place lies.
+    /// Where the drafted place really lies.
     Point place(Point drafted) const;
-    /// Covariance of that place, xx, xy, yy, square metres; what remains once shifted included. The field is adopted
-    /// with the smallest amplitude that held-out ground asks for, which says little of errors where no stop speaks:
-    /// what stops taught is therefore joined to the stated error, and where they taught nothing the stated error
-    /// stands.
+    /// Covariance of that place: xx, xy, yy, square metres. It includes the error that remains after moving.
+    /// Cross-validation keeps the field's amplitude small, so it says little about errors far from stops. Therefore the
+    /// field's covariance is combined with the stated error. Where stops taught nothing, the stated error remains.
     std::array<double, 3> covariance(Point drafted) const;
-    /// An edge longer than this bends when moved.
+    /// Edges longer than this must be cut before they are moved, so that they can bend.
     double step_m() const { return step_m_; }
-    /// Middles of the grounds in which the field would have folded the map and was damped.
+    /// Middles of the areas where the field was damped because it would have folded the map.
     const std::vector<Point>& damped() const { return damped_; }
 
 private:

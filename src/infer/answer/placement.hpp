@@ -1,4 +1,4 @@
-// Where every stop lies on the draft, and where its soil came from.
+// Where each stop lies on the draft, and where its soil came from.
 #pragma once
 
 #include "infer/answer/stop_shares.hpp"
@@ -7,7 +7,7 @@
 namespace subcrop::infer {
 
 struct Placement {
-    StopShares membership;  ///< probability of each unit from the draft alone
+    StopShares membership;  ///< probability of each unit, by the draft alone
     SoilOrigins origins;
 };
 

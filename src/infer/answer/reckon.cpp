@@ -4,8 +4,8 @@
 #include <set>
 #include <utility>
 
-#include "infer/answer/contact_error.hpp"
 #include "infer/answer/answer_state.hpp"
+#include "infer/answer/contact_error.hpp"
 #include "infer/answer/stretch_evidence.hpp"
 #include "infer/answer/stretch_shift.hpp"
 #include "subcrop/core/parallel.hpp"
@@ -14,8 +14,8 @@ namespace subcrop::infer {
 
 namespace {
 
-/// Probability of each unit at each stop once the draft has moved. What the stop itself told the displacement is taken
-/// back: draws that explain it well count less.
+/// Probability of each unit at each stop on the moved draft. The stop's own effect on the displacement is removed:
+/// draws that explain the stop well count less.
 std::vector<float> moved_at_stops(const Testimony& testimony, const Seats& seats, const Seats& own_places,
                                   const std::vector<float>& likelihood, const std::vector<float>& as_drawn,
                                   const Answer::State& state, unsigned threads) {
@@ -57,7 +57,7 @@ std::vector<float> moved_at_stops(const Testimony& testimony, const Seats& seats
     return result;
 }
 
-/// The same as drawn, contacts uncertain by their learnt error.
+/// The same on the draft as drawn, with contacts uncertain by their learnt error.
 std::vector<float> drawn_at_stops(const Testimony& testimony, const AnswerInput& input, const Answer::State& state) {
     const std::size_t units = testimony.units;
     std::vector<float> result(testimony.size() * units);
@@ -79,8 +79,8 @@ std::vector<float> drawn_at_stops(const Testimony& testimony, const AnswerInput&
     return result;
 }
 
-/// Root of the area that each stop stands for. Squares without a stop, twice as wide as that would be over the whole
-/// box, do not count.
+/// Square root of the area for each stop. Empty squares are not counted; a square is twice the mean distance over the
+/// whole box.
 double mean_stop_distance(std::span<const Point> places, const Box& box) {
     const double longer = std::max({box.width(), box.height(), 1.0});
     const double each = std::max(box.width(), 0.05 * longer) * std::max(box.height(), 0.05 * longer) /
@@ -99,14 +99,14 @@ std::size_t observed_stops(const Testimony& testimony) {
         std::count_if(testimony.observed.begin(), testimony.observed.end(), [](auto o) { return o != 0; }));
 }
 
-/// From as many on, the field's covariance is worked out once for all places.
+/// From this many places on, the field's covariance is computed once for all.
 constexpr std::size_t many_stops = 20000;
 
 struct Gain {
     double total = 0, error = 0;
 };
 
-/// Of one score over another, with its standard error from the sums over folds.
+/// Gain of one score over another, with its standard error from the sums over folds.
 Gain gain_over(const std::vector<double>& score, const std::vector<double>& other,
                std::span<const std::uint16_t> fold) {
     std::vector<double> sums(fold.empty() ? 0 : *std::max_element(fold.begin(), fold.end()) + std::size_t{1}, 0.0);
@@ -127,7 +127,7 @@ Gain gain_over(const std::vector<double>& score, const std::vector<double>& othe
     return gain;
 }
 
-/// The same stops for every displacement that is tried.
+/// Uses the same stops for every displacement that is tried.
 struct Tried {
     const Testimony& testimony;
     const Seats& seats;
@@ -177,8 +177,8 @@ void score_hidden(const Tried& tried, const DisplacementOptions& options, const 
     }
 }
 
-/// ln likelihood of each stop by a displacement fitted without its fold, as far as it is trusted there; for the rest by
-/// the draft as drawn. One list for each of `options`.
+/// ln likelihood of each stop, by a displacement fitted without its fold. It is mixed with the draft as drawn according
+/// to its trust there. One list for each of `options`.
 std::vector<std::vector<double>> hidden_scores(const Tried& tried, std::span<const DisplacementOptions> options,
                                                unsigned threads) {
     const double usual_sd = usual_position_sd(tried.testimony);
@@ -223,7 +223,7 @@ bool decide(const Testimony& testimony, const Seats& seats, const StopBumps& bum
     choice.reach_m = options.reach_m;
     choice.trace_gain = trace_evidence(testimony, options);
     if (!options.traces.empty()) {
-        // Beds measured wrongly would pull contacts off what hidden stops say: such are refused.
+        // Wrong attitudes would pull contacts away from the evidence of hidden stops. Such traces are refused.
         const auto traces = std::exchange(options.traces, {});
         const Gain without = gain_over(hidden_scores(tried, {&options, 1}, threads).front(), rest, testimony.fold);
         choice.beds_refused = without.total - gain.total > std::max(1.0, 0.5 * without.error);
@@ -313,7 +313,8 @@ Reckoned move_draft(const Testimony& testimony, const AnswerInput& input, const 
             result.shift.field =
                 by_stretch
                     ? slide_stretches(result.shift.stretches, testimony.place, input.stated_sd_m, zone_m,
-                                      zone_residual_m(options.residual_m, zone_m, input.stated_sd_m, settings), options.residual_m)
+                                      zone_residual_m(options.residual_m, zone_m, input.stated_sd_m, settings),
+                                      options.residual_m)
                     : fit_displacement(testimony, seats, bumps, likelihood, *state.draft, options, {}, input.threads);
             result.shift.field.ready_for_many_places(input.threads);
             result.shift.beds_followed = !options.traces.empty();
@@ -332,7 +333,7 @@ void add_areas(const Testimony& testimony, const AnswerInput& input, Reckoned& r
     if (observed_stops(testimony) < settings.min_observed) return;
     const std::vector<float> likelihood = testimony.likelihoods(testimony.soil_below, settings.area_soil_share);
 
-    // Class 0 keeps the draft with all errors of its contacts, so that those are no dispute.
+    // Class 0 is the draft with all errors of its contacts, so these errors do not look like a dispute.
     std::vector<float> evidence(n * (units + 1));
     for (std::size_t i = 0; i < n; ++i) {
         float as_moved = 0;

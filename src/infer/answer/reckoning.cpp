@@ -30,12 +30,12 @@ void Fit::Reckoning::soil(std::size_t stop, std::span<double> log_likelihood) co
         const double factor = weight(c);
         for (std::size_t u = 0; u < row.size(); ++u) log_likelihood[u] += factor * static_cast<double>(row[u]);
     }
-    // With probability t the soil came from elsewhere and is as likely over one bedrock unit as over the next.
+    // With probability t the soil was transported; it is then equally likely on every bedrock unit.
     const double t = carried_beyond_doubt(*reduced, stop);
     if (t <= 0) return;
     for (std::size_t u = 0; u < log_likelihood.size(); ++u) {
         if (survey->units[u].cover) continue;
-        const double l = log_likelihood[u];  // the greater of the two is taken out, so that neither runs over
+        const double l = log_likelihood[u];  // the larger term is factored out, to avoid overflow
         log_likelihood[u] = l > 0 ? l + std::log((1 - t) + t * std::exp(-l)) : std::log((1 - t) * std::exp(l) + t);
     }
 }
@@ -59,7 +59,7 @@ void Fit::Reckoning::soil_shares(std::size_t stop, std::span<const float> member
     for (const Origin& origin : of_stop)
         on_draft[static_cast<std::size_t>(origin.below)] += static_cast<double>(origin.share);
     for (std::size_t u = 0; u < shares.size(); ++u) {
-        if (on_draft[u] > 0) shares[u] = 0;  // handed out below
+        if (on_draft[u] > 0) shares[u] = 0;  // distributed below
     }
     for (const Origin& origin : of_stop) {
         const auto u = static_cast<std::size_t>(origin.below);
@@ -76,7 +76,7 @@ void Fit::Reckoning::prior_of(std::size_t stop, std::span<double> p) const {
     }
     placed.row(stop, p);
     prior_at(p, ground, survey->settings.draft_error_share, p);
-    for (double& share : p) share = static_cast<double>(static_cast<float>(share));  // as where they are kept
+    for (double& share : p) share = static_cast<double>(static_cast<float>(share));  // rounded as when stored
 }
 
 void Fit::Reckoning::posterior(std::size_t stop, std::span<double> log_likelihood, std::span<double> p) const {

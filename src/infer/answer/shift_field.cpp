@@ -47,8 +47,8 @@ std::array<double, 4> ShiftField::gradient(Point place) const {
 
 Point ShiftField::true_place(Point drafted) const {
     if (still()) return drafted;
-    // x + u(x) = drafted by Newton's method; where the field is steep it falls back to plain iteration, which contracts
-    // for any field that does not fold.
+    // Solves x + u(x) = drafted by Newton's method. Where the field is steep it uses fixed-point iteration, which
+    // converges for any field that does not fold.
     Point x = drafted;
     for (int iteration = 0; iteration < 50; ++iteration) {
         const Point u = displacement(x);

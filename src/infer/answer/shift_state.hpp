@@ -1,4 +1,4 @@
-// What a field of shifts is made of: a smooth displacement of the whole map, or single stretches that slide.
+// The two kinds of shift field: a smooth displacement of the whole map, or single shifted stretches.
 #pragma once
 
 #include <Eigen/Core>
@@ -18,7 +18,7 @@ struct ShiftField::State {
     Box box;              ///< of the stops
     bool settled = true;  ///< whether the search for the mode ended at a minimum
 
-    // As the functions of ShiftField of these names.
+    // As the functions of ShiftField with the same names.
     virtual Point mean(Point place) const = 0;
     virtual double trust(Point place) const = 0;
     /// `trust` at many places at once.
@@ -31,11 +31,11 @@ struct ShiftField::State {
     virtual std::array<double, 4> gradient(Point place) const = 0;
     virtual void ready_for_many_places(unsigned /*threads*/) {}
 
-    /// Standard normal numbers that a draw takes.
+    /// Number of standard normal values for a draw.
     virtual Eigen::Index noise_size() const = 0;
-    /// Turns standard normal numbers, a column a pair of draws, into what `draw` takes.
+    /// Turns standard normal values (one column for each pair of draws) into the input of `draw`.
     virtual void prepare(Eigen::MatrixXd& /*noise*/) const {}
-    /// A pair of displacements for each column, on either side of the mean.
+    /// A pair of displacements for each column, symmetric about the mean.
     virtual void draw(Point place, const Eigen::MatrixXd& noise, std::span<Point> draws) const = 0;
 };
 

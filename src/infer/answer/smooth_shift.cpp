@@ -12,9 +12,9 @@ using Eigen::VectorXd;
 
 namespace {
 
-/// Bounds of z squared between which the mean displacement is adopted by and by. Measured by
-/// tests/bench/invented_shift: on right drafts at most 0.4 % of the ground then changes, 0.7 to 3 % without; on wrong
-/// ones as much is put right as without.
+/// Between these values of z squared the adopted part of the mean displacement rises from 0 to 1. Measured by
+/// tests/bench/invented_shift: on right drafts at most 0.4 % of the area then changes (without it 0.7 to 3 %). On wrong
+/// drafts as much is corrected as without it.
 constexpr double left_aside_below = 2, adopted_from = 6;
 
 }  // namespace
@@ -54,7 +54,7 @@ double SmoothShift::trust(Point place) const {
 
 std::vector<double> SmoothShift::trusts(std::span<const Point> places) const {
     std::vector<double> result(places.size());
-    // Solved for many places together, so that the factor is gone through once for all of them.
+    // Solved for many places together, so that the factor is read once for all.
     constexpr std::size_t together = 64;
     const Index n = nodes();
     const bool one_by_one = lattice.ready() || covariance_of_v.size() > 0;
@@ -118,7 +118,7 @@ std::array<double, 3> SmoothShift::covariance(Point place) const {
 void SmoothShift::ready_for_many_places(unsigned threads) {
     const Index size = 2 * nodes();
     const MatrixXd inverse = precision.solve(MatrixXd::Identity(size, size));
-    covariance_of_v = inverse;  // solved in the order of the columns, so that digits stay what they were
+    covariance_of_v = inverse;  // solved column by column, so that results keep their digits
     TrustLattice made;
     made.spacing = reach_m / 6;
     made.west = box.min_x - 2 * reach_m;

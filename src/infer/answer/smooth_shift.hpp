@@ -16,7 +16,7 @@
 
 namespace subcrop::infer {
 
-/// A smooth function from values on a lattice: quadratic B-splines, whose weights are positive and add up to one.
+/// A smooth function from values on a lattice: quadratic B-splines. Their weights are positive and sum to one.
 struct TrustLattice {
     double west = 0, south = 0, spacing = 1;
     Eigen::Index columns = 0, rows = 0;
@@ -55,9 +55,9 @@ struct SmoothShift : ShiftField::State {
     DisplacementBasis basis;
     Eigen::VectorXd v;                      ///< posterior mode: x of every node, then y of every node
     Eigen::LLT<Eigen::MatrixXd> precision;  ///< of v, factored
-    /// Its inverse, once asked for at many places; in the order of the rows, as it is asked for.
+    /// Its inverse, row by row; computed when many places are needed.
     Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor> covariance_of_v;
-    TrustLattice lattice;  ///< once asked for at many places
+    TrustLattice lattice;  ///< computed when many places are needed
 
     Eigen::Index nodes() const { return static_cast<Eigen::Index>(basis.size()); }
     Point displacement(const std::vector<DisplacementBasis::Term>& terms, const Eigen::VectorXd& at) const;
@@ -73,7 +73,7 @@ struct SmoothShift : ShiftField::State {
     void draw(Point place, const Eigen::MatrixXd& noise, std::span<Point> draws) const override;
 
 private:
-    /// Trust in a mean `u` that has the covariance `c`.
+    /// Trust in a mean `u` with covariance `c`.
     double chance_apart(Point u, const std::array<double, 3>& c) const;
 };
 

@@ -1,5 +1,5 @@
-// A table of stops by units in which most entries are nothing: of each stop those above 0 are kept. A draft gives a
-// stop two or three units of twenty, so that it takes a fifth of the room.
+// A sparse table of stops x units: only entries above 0 are stored. On a draft a stop has two or three units of twenty,
+// so the table takes a fifth of the memory.
 //
 //     StopShares shares(stops, units, threads, [&](std::size_t begin, std::size_t end, auto&& put) {
 //         for (std::size_t s = begin; s < end; ++s) put(row_of(s));   // one row a stop, in order
@@ -75,7 +75,7 @@ public:
 private:
     static constexpr std::size_t in_block = 2048;
     struct Block {
-        std::vector<std::uint32_t> first;  ///< of each stop, and the end
+        std::vector<std::uint32_t> first;  ///< first entry of each stop, and the end
         std::vector<std::uint32_t> unit;
         std::vector<float> share;
     };

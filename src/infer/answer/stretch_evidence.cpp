@@ -14,18 +14,18 @@ namespace subcrop::infer {
 namespace {
 
 constexpr double step_in_sd = 0.25;
-constexpr double longest_group = 4;     ///< in distances between groups: where stops lie along the contact
-constexpr std::size_t max_groups = 40;  ///< of one stretch; longer ones are left to the displacement of the map
+constexpr double longest_group = 4;     ///< in gaps between groups; for stops that lie along the contact
+constexpr std::size_t max_groups = 40;  ///< in one stretch; longer ones are left to the displacement of the map
 
 /// A stop beside a contact.
 struct Beside {
     std::uint32_t contact = 0;
     std::uint32_t stop = 0;
     double along_m = 0;
-    std::vector<double> log_likelihood;  ///< one a displacement tried
+    std::vector<double> log_likelihood;  ///< one for each displacement tried
 };
 
-/// One stretch and how far along the contact it reaches.
+/// One stretch and its extent along the contact.
 struct Candidate {
     double from_m = 0, to_m = 0;
     MisplacedStretch stretch;
@@ -36,7 +36,7 @@ struct Foot {
     Point normal;  ///< to the left
 };
 
-/// How far along the line its nearest place is, and the normal there.
+/// Chainage of the nearest place on the line, and the normal there.
 Foot foot_on(const Line& line, Point place) {
     const NearestOnLine nearest = nearest_on(line, place);
     const Point a = line[nearest.edge - 1], b = line[nearest.edge];
@@ -73,7 +73,7 @@ double log_sum(const std::vector<double>& terms, const std::vector<std::uint8_t>
     return greatest + std::log(sum);
 }
 
-/// What one group of stops says of each displacement.
+/// The evidence of one group of stops on each displacement.
 struct Group {
     double first_m = 0, last_m = 0;  ///< along the contact
     std::vector<std::uint32_t> stops;
@@ -92,13 +92,13 @@ public:
     }
     const std::vector<double>& shifts() const { return shift_m_; }
 
-    /// ln odds of a displacement worth naming, by these sums over the stops.
+    /// ln odds of a relevant displacement, from these sums over the stops.
     double log_odds(std::vector<double> sums) const {
         for (std::size_t k = 0; k < sums.size(); ++k) sums[k] += log_prior_[k];
         return log_sum(sums, beyond_, true) - log_sum(sums, beyond_, false);
     }
 
-    /// The surest stretches of one contact, with odds over `needed`.
+    /// The surest stretches of one contact, with ln odds over `needed`.
     std::vector<MisplacedStretch> along(std::uint32_t number, const geo::Contact& contact,
                                         const std::vector<Group>& groups, double needed) const {
         std::vector<Candidate> found;
@@ -148,7 +148,7 @@ private:
     static void add(std::vector<double>& sums, const std::vector<double>& terms, double sign) {
         for (std::size_t k = 0; k < sums.size(); ++k) sums[k] += sign * terms[k];
     }
-    /// False where the shift is too large to be an error of the contact.
+    /// False if the shift is too large for an error of the contact.
     bool place(std::vector<double> sums, MisplacedStretch& stretch) const {
         for (std::size_t k = 0; k < sums.size(); ++k) sums[k] += log_prior_[k];
         const double greatest = *std::max_element(sums.begin(), sums.end());
@@ -219,7 +219,7 @@ std::vector<MisplacedStretch> find_misplaced_stretches(const Testimony& testimon
         for (std::size_t k = 0; k < group.log_likelihood.size(); ++k) group.log_likelihood[k] += one->log_likelihood[k];
     }
     const double asked = static_cast<double>(group_count) / static_cast<double>(input.settings.stretch_groups);
-    // Where little bedrock was observed, signatures learnt from the draft may take a trend of the soil for a contact.
+    // If little bedrock was observed, signatures learnt from the draft may mistake a trend of the soil for a contact.
     const auto observed = static_cast<std::size_t>(
         std::count_if(testimony.observed.begin(), testimony.observed.end(), [](auto o) { return o != 0; }));
     const double caution = observed < input.settings.min_observed ? input.settings.stretch_caution_by_soil : 1;

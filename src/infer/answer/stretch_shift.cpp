@@ -9,7 +9,7 @@ namespace subcrop::infer {
 
 namespace {
 
-/// Width of the ground over which a shift fades, in shifts: less than 1.5 would fold the map.
+/// Width over which a shift fades, in multiples of the shift. Less than 1.5 would fold the map.
 constexpr double fades_over = 2;
 
 double falling(double off, double near_m, double far_m) {
@@ -54,7 +54,7 @@ Point SlidStretches::mean(Point place) const {
 }
 
 std::array<double, 3> SlidStretches::covariance(Point place) const {
-    // Across the stretch what its stops leave open, else the error of contacts.
+    // Across the stretch its posterior variance, otherwise the error of contacts.
     const auto [stretch, share] = on(place);
     const double variance = amplitude_m * amplitude_m, left = stretch ? stretch->shift_sd_m() : 0;
     const double less = share * std::max(0.0, variance - left * left);

@@ -1,4 +1,4 @@
-// A stretch of contact slid to one side: the displacement about it, and where that is trusted.
+// A stretch of contact shifted to one side: the displacement around it, and where it is trusted.
 #pragma once
 
 #include <array>
@@ -12,18 +12,18 @@
 
 namespace subcrop::infer {
 
-/// All of a stretch goes one way, across the straight line between its ends: bends of the draft are no turns of the
-/// shift.
+/// The whole stretch moves in one direction, normal to the straight line between its ends. Bends of the contact do not
+/// turn the shift.
 class StretchShift {
 public:
     StretchShift(const MisplacedStretch& stretch, double stated_sd_m);
 
-    /// 1 about the drafted and the new place of the stretch, smoothly to 0 around, so slowly that the map does not
-    /// fold.
+    /// 1 near the drafted and the new place of the stretch. It falls smoothly to 0 around, so slowly that the map does
+    /// not fold.
     double trust(Point place) const;
-    /// Mean displacement u, in the sense of shift_field.hpp: the truth at x is the draft at x + u.
+    /// Mean displacement u as in shift_field.hpp: the true unit at x is the draft's unit at x + u.
     Point shift() const { return {-shift_m_ * normal_.x, -shift_m_ * normal_.y}; }
-    /// The way it goes, to the left of the contact's line.
+    /// Unit vector of the shift, to the left of the contact's line.
     Point normal() const { return normal_; }
     double shift_m() const { return shift_m_; }
     double shift_sd_m() const { return shift_sd_m_; }
@@ -31,11 +31,11 @@ public:
 private:
     Point start_, along_, normal_;
     double length_m_ = 0, shift_m_ = 0, shift_sd_m_ = 0;
-    double near_m_ = 0, far_m_ = 1;  ///< to the sides: trusted in full within the one, not at all beyond the other
-    double end_m_ = 0;               ///< before and beyond the ends trust falls over this
+    double near_m_ = 0, far_m_ = 1;  ///< to the sides: full trust within near_m_, none beyond far_m_
+    double end_m_ = 0;               ///< distance over which trust falls beyond the ends
 };
 
-/// Single stretches that slide; elsewhere contacts are uncertain by the amplitude.
+/// Single shifted stretches. All other contacts are uncertain by the amplitude.
 struct SlidStretches : ShiftField::State {
     std::vector<StretchShift> stretches;
 
@@ -47,12 +47,12 @@ struct SlidStretches : ShiftField::State {
     void draw(Point place, const Eigen::MatrixXd& noise, std::span<Point> draws) const override;
 
 private:
-    /// The stretch that a place is slid with, and how far that is trusted; null: none.
+    /// The stretch that shifts a place, and its trust there; null: none.
     std::pair<const StretchShift*, double> on(Point place) const;
 };
 
-/// `places`: of the stops; `stated_sd_m`: of the draft, on which the widths about a stretch rest; `still_sd_m`: of contacts
-/// that do not slide, `zone_residual_m` of it included.
+/// `places`: of the stops; `stated_sd_m`: of the draft, on which the widths about a stretch rest; `still_sd_m`: of
+/// contacts that do not slide, `zone_residual_m` of it included.
 ShiftField slide_stretches(const std::vector<MisplacedStretch>& stretches, std::span<const Point> places,
                            double stated_sd_m, double still_sd_m, double zone_residual_m, double residual_m);
 

@@ -12,7 +12,7 @@ namespace {
 
 constexpr std::size_t short_legend = 60;
 constexpr std::size_t min_cluster = 3;
-/// Disputed stops within this many mean distances between stops belong together.
+/// Disputed stops within this many mean distances between stops are one cluster.
 constexpr double together_within = 2.5;
 
 }  // namespace
@@ -107,7 +107,7 @@ double learn_own_share(const Fit::Reckoning& reckoning, double usual, const Answ
                 sum += p;
                 if (u == seen[i]) right = p;
             }
-            loss -= std::log(std::max(right / std::max(sum, 1e-300), 1e-4));  // one slip does not decide
+            loss -= std::log(std::max(right / std::max(sum, 1e-300), 1e-4));  // a single mistake must not decide
         }
         if (loss < least) {
             least = loss;

@@ -1,4 +1,4 @@
-// What the stops testify about the units below them, as every stage of the answer reads it.
+// The evidence of the stops on the units below them, as used by every stage of the answer.
 #pragma once
 
 #include <algorithm>
@@ -13,21 +13,21 @@
 namespace subcrop::infer {
 
 struct Testimony {
-    std::size_t units = 0;            ///< told apart by the answer
+    std::size_t units = 0;            ///< distinguished by the answer
     std::vector<std::uint32_t> stop;  ///< its number in the survey
     std::vector<Point> place;
     std::vector<double> position_sd_m;
     std::vector<std::uint16_t> fold;            ///< group of blocks, for cross-validation
     std::vector<std::uint8_t> observed;         ///< not 0: bedrock was observed
-    std::vector<std::vector<Point>> soil_from;  ///< places up the slope whose soils are blended; empty: its own
+    std::vector<std::vector<Point>> soil_from;  ///< places upslope whose soils are blended; empty: its own place
     std::vector<float> soil;                    ///< stops x units: ln likelihood of the soil, up to a constant a stop
-    std::vector<float> soil_below;  ///< the same of the unit below the stop, where its soil may have crept from another
-    std::vector<float> bedrock;     ///< the same of the bedrock observed; zeros where none was
+    std::vector<float> soil_below;              ///< the same for the unit below the stop, if soil may have crept
+    std::vector<float> bedrock;                 ///< the same for observed bedrock; zeros if none was observed
 
     std::size_t size() const { return stop.size(); }
 
-    /// Stops x units: likelihoods relative to the greatest, the ln of the soil (`soil` or `soil_below`) taken by
-    /// `share`.
+    /// Stops x units: likelihoods relative to the largest. The ln likelihood of soil (`soil` or `soil_below`) is
+    /// multiplied by `share`.
     std::vector<float> likelihoods(const std::vector<float>& of_soil, double share) const {
         std::vector<float> result(of_soil.size());
         for (std::size_t i = 0; i < size(); ++i) {
@@ -42,7 +42,7 @@ struct Testimony {
     }
 };
 
-/// Likelihood of a stop where the draft says nothing: by the units' shares of the area alone.
+/// Likelihood of a stop without the draft: by the units' shares of the area alone.
 inline double pooled_likelihood(const std::vector<double>& shares, const float* likelihood) {
     double sum = 0;
     for (std::size_t k = 0; k < shares.size(); ++k) sum += shares[k] * static_cast<double>(likelihood[k]);

@@ -1,4 +1,4 @@
-// What beds traced over the terrain say of the displacement: a Gaussian factor in the entries of v
+// The evidence of beds traced over the terrain on the displacement: a Gaussian factor in the entries of v
 // (infer/shift_field.hpp).
 #pragma once
 
@@ -11,20 +11,20 @@
 
 namespace subcrop::infer {
 
-/// With a the offsets the field gives along the normals of a contact's places, m those of the trace and P their
-/// precision, the sum over contacts of (a - m)' P (a - m) / 2, as v' M v / 2 - b' v + constant.
+/// a: offsets by the field, along the normals at places of a contact. m: offsets by the trace, P: their precision. The
+/// sum over contacts of (a - m)' P (a - m) / 2 is stored as v' M v / 2 - b' v + constant.
 class TracePrior {
 public:
     TracePrior() = default;
-    /// Places farther than `margin_m` from the box, which the nodes do not reach, are left out.
+    /// Places farther than `margin_m` from the box are left out, because the nodes do not reach them.
     TracePrior(std::span<const geo::ContactTrace> traces, const DisplacementBasis& basis, double amplitude_m,
                const Box& box, double margin_m);
 
     bool empty() const { return matrix_.size() == 0; }
-    /// Value without its constant; adds its gradient.
+    /// Value without the constant; adds its gradient.
     double value(const Eigen::VectorXd& v, Eigen::VectorXd& gradient) const;
     const Eigen::MatrixXd& matrix() const { return matrix_; }
-    /// ln of how much more probable the traces are where the draft is displaced by the field than where it is right.
+    /// ln likelihood ratio of the traces: the draft displaced by the field against the draft as drawn.
     double evidence() const;
 
 private:

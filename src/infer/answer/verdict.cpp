@@ -14,12 +14,12 @@ namespace subcrop::infer {
 
 namespace {
 
-/// Soil is looked at as unlike its unit only below this share of the units' own stops.
+/// Soil is tested as unlike its unit only below this share of the units' own stops.
 constexpr double unlike_share = 0.01;
-/// Own stops needed before that share means anything.
+/// Own stops needed for this share to be meaningful.
 constexpr std::size_t unlike_needs = 100;
 constexpr double agree_probability = 0.8;
-/// Soil that speaks for another unit by more than this factor (log10) does not agree, whatever the draft adds.
+/// If soil supports another unit by more than this (log10 odds), the verdict is not 'agrees', whatever the draft adds.
 constexpr double contrary_log10_odds = 1.0;
 
 /// Mean and standard deviation of a channel's log density at a unit's own stops.
@@ -38,7 +38,7 @@ struct OwnDensity {
     double variance() const { return square; }
 };
 
-/// How far, in standard deviations, the densities of a stop lie from those usual at a unit's own stops.
+/// How far the densities of a stop are from the usual ones at a unit's own stops, in standard deviations.
 double standing(const Fit::Reckoning& r, const std::vector<OwnDensity>& own, std::size_t stop, std::size_t unit) {
     double sum = 0, variance = 0;
     for (std::size_t c = 0; c < r.channels.size(); ++c) {
@@ -51,8 +51,8 @@ double standing(const Fit::Reckoning& r, const std::vector<OwnDensity>& own, std
     return variance > 0 ? sum / std::sqrt(variance) : 0;
 }
 
-/// Counts of sorted numbers. A table of where equal steps of them begin spares most of each search, which on a million
-/// stops took 0.2 s.
+/// Counts of sorted numbers. A table of the beginnings of equal steps shortens each search. That saves 0.2 s on a
+/// million stops.
 class SortedNumbers {
 public:
     explicit SortedNumbers(std::vector<double> numbers) : numbers_(std::move(numbers)) {
@@ -69,8 +69,7 @@ public:
     /// How many are z or less.
     std::size_t up_to(double z) const {
         auto first = numbers_.begin(), last = numbers_.end();
-        if (!begins_.empty()) {  // the step rises with the number: those of earlier steps are less, those of later ones
-                                 // more
+        if (!begins_.empty()) {  // the step rises with the number, so earlier steps have smaller numbers
             const std::size_t own = step(z);
             last = first + begins_[own + 1];
             first += begins_[own];
@@ -98,7 +97,7 @@ std::vector<std::uint8_t> judge_typicality(const Fit::Reckoning& r, const std::v
         model::UnitIndex unit;
         float weight;
     };
-    std::vector<Own> teachers;  // few of all pairs: every channel goes through them
+    std::vector<Own> teachers;  // few of all pairs, because every channel loops over them
     teachers.reserve(static_cast<std::size_t>(
         std::count_if(responsibility.begin(), responsibility.end(), [](float share) { return share > 0.01f; })));
     for (std::size_t i = 0; i < responsibility.size(); ++i) {
@@ -118,10 +117,10 @@ std::vector<std::uint8_t> judge_typicality(const Fit::Reckoning& r, const std::v
     });
     for (OwnDensity& density : own) density.finish();
 
-    // The yardstick: each teaching stop's standing in its own unit.
+    // The scale: the rank of each teaching stop in its own unit.
     struct Standing {
         double z = 0;
-        model::UnitIndex unit = model::no_unit;  ///< in which; no_unit: the stop teaches none
+        model::UnitIndex unit = model::no_unit;  ///< of the stop; no_unit: the stop teaches none
     };
     std::vector<Standing> standings(stops.size());
     parallel_blocks(stops.size(), 4096, threads, [&](std::size_t begin, std::size_t end, unsigned) {
@@ -141,7 +140,7 @@ std::vector<std::uint8_t> judge_typicality(const Fit::Reckoning& r, const std::v
         return (static_cast<double>(yardstick.up_to(z)) + 1) / (static_cast<double>(yardstick.size()) + 1);
     };
 
-    // Someone is always the oddest: unlike every unit is only what lies well beyond the oddest hundredth.
+    // Some stop is always the most unusual. 'Unlike every unit' must be well beyond the most unusual hundredth.
     const double middle = yardstick.size() == 0 ? 0 : yardstick[yardstick.size() / 2];
     const double oddest = yardstick.size() == 0 ? 0 : yardstick[yardstick.size() / 100];
     const double beyond = oddest - 0.5 * (middle - oddest);

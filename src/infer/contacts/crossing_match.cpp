@@ -51,7 +51,7 @@ std::vector<std::optional<CrossingMatch>> match_crossings(std::span<const FoundC
 
     for (std::size_t f = 0; f < found.size(); ++f) {
         if (partner[f]) continue;
-        // Only what lies between the partners of the crossings before and after keeps the order.
+        // To keep the order, only crossings between the partners of the previous and the next one qualify.
         std::size_t begin = 0, end = mapped.size();
         for (std::size_t other = 0; other < found.size(); ++other) {
             if (!partner[other]) continue;

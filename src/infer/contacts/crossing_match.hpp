@@ -1,4 +1,4 @@
-// Which crossing of the draft each crossing that the stops find stands for.
+// Matches crossings found by the stops with crossings of the draft.
 #pragma once
 
 #include <cstddef>
@@ -19,17 +19,16 @@ struct FoundCrossing {
     CrossingPlace place;
 };
 
-/// The crossings of the draft from `first` to `last`, both included: one, or those into and out of a strip in which no
-/// stop stands.
+/// The crossings of the draft from `first` to `last`, inclusive: one, or those into and out of a strip without stops.
 struct CrossingMatch {
     std::size_t first = 0, last = 0;
 };
 
-/// One entry a found crossing; empty where the draft has none like it. Pairs of the same change are matched one to one
-/// and in their order, as many and as near as may be, where the draft's lies within the 90 % interval or no farther
-/// than `reach_m` from its middle. What is left may be a change across a strip so narrow that no stop stands in it: the
-/// stops find A to C where the draft has A to B and B to C. `found` and `mapped` are in order along the traverse;
-/// `stops_m` are the chainages, ascending, of stops that speak.
+/// One entry for each found crossing; empty if the draft has none like it. Crossings with the same change of unit are
+/// matched one to one and in order: as many as possible, then as near as possible. The draft's crossing must lie in the
+/// 90 % interval, or within `reach_m` of its middle. The rest may cross a strip too narrow for a stop: the stops find A
+/// to C, the draft has A to B and B to C. `found` and `mapped` are in order along the traverse. `stops_m`: ascending
+/// chainages of the stops with evidence.
 std::vector<std::optional<CrossingMatch>> match_crossings(std::span<const FoundCrossing> found,
                                                           std::span<const MappedCrossing> mapped,
                                                           std::span<const double> stops_m, double reach_m);

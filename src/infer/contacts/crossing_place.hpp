@@ -9,19 +9,19 @@ namespace subcrop::infer {
 struct GapMass {
     double from_m = 0;
     double to_m = 0;
-    double position_sd_m = 0;  ///< standard error of the stops at its ends
+    double position_sd_m = 0;  ///< standard error of the positions of the stops at its ends
     double mass = 0;
 };
 
-/// Median and the 5 and 95 % points, metres along the line.
+/// Median, 5 % and 95 % points, in metres along the line.
 struct CrossingPlace {
     double middle = 0;
     double low = 0;
     double high = 0;
 };
 
-/// The change lies anywhere within its gap alike, whose ends are known only up to the position error. Masses need not
-/// sum to one, but one must be above zero.
+/// The change is uniformly distributed within its gap. The ends of the gap have the position error. Masses need not sum
+/// to one, but at least one must be positive.
 CrossingPlace place_crossing(std::span<const GapMass> gaps);
 
 }  // namespace subcrop::infer

@@ -1,12 +1,12 @@
-// Edges cut finer before their vertices move, so that they bend with the ground.
+// Edges are cut into shorter ones before their vertices move, so that they can bend.
 #pragma once
 
 #include "subcrop/core/geometry.hpp"
 
 namespace subcrop::infer {
 
-/// The line with its edges cut into pieces no longer than `step_m`; an edge is cut at the same bits whichever way it
-/// runs, so that polygons which share it still do.
+/// The line with its edges cut into pieces of at most `step_m`. The cuts are bit-identical in both directions, so
+/// polygons that share an edge still share it.
 Line cut_edges(const Line& line, double step_m);
 
 }  // namespace subcrop::infer

@@ -23,7 +23,7 @@ std::string rounded_probability(double p) {
     return text;
 }
 
-/// The ground of a bunch, before it is clipped to what is drawn as its unit.
+/// The area of a cluster, before it is clipped to its drawn unit.
 MultiPolygon ground_of(const model::Survey& survey, const StopCluster& patch) {
     const Point centre = survey.stops[patch.stops.front()].position;
     double apart = 0;
@@ -35,7 +35,7 @@ MultiPolygon ground_of(const model::Survey& survey, const StopCluster& patch) {
         }
         if (std::isfinite(nearest)) apart += nearest / static_cast<double>(patch.stops.size());
     }
-    // Stops all in one place still stand for some ground.
+    // Even if all stops are in one place, they represent some area.
     const double reach = std::max(patch.radius_m + apart / 2, survey.contact_sd_m);
     std::vector<Point> places;
     std::vector<std::uint8_t> chosen;

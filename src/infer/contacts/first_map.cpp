@@ -18,8 +18,8 @@ constexpr double max_cells = 20'000;
 constexpr std::size_t variogram_bins = 15;
 constexpr double cutoff_of_diagonal = 1.0 / 3;  // as gstat has it; common practice, no source
 constexpr std::size_t max_variogram_stops = 3'000;
-constexpr double doubtful_share = 0.05;  // of the unit across, at the edge of the doubtful zone
-constexpr double min_known = 0.05;       // of the variance: soil that says less counts as if it said this little
+constexpr double doubtful_share = 0.05;  // probability of the unit across, at the edge of the doubtful zone
+constexpr double min_known = 0.05;       // share of the variance; soil that explains less counts as this
 constexpr double longest_walk = 30;      // in cells, from the contact to that edge
 
 Box extent_of(const model::Survey& survey) {
@@ -28,7 +28,7 @@ Box extent_of(const model::Survey& survey) {
     return box;
 }
 
-/// Every n-th so that pairs stay few.
+/// Every n-th place, to keep the number of pairs small.
 std::vector<SeenRock> thinned(const std::vector<SeenRock>& seen) {
     const std::size_t stride = (seen.size() + max_variogram_stops - 1) / max_variogram_stops;
     std::vector<SeenRock> result;
@@ -55,7 +55,7 @@ std::vector<std::uint8_t> near_a_stop(const model::Survey& survey, const geo::Un
     return near;
 }
 
-/// How far from `from` along a direction the unit across stays more probable than `doubtful_share`.
+/// Distance from `from` along a direction, within which the unit across has a probability over `doubtful_share`.
 double walk(const FirstMap& first, Point from, Point direction, std::size_t here, std::size_t across) {
     const double step = first.grid.cell_m / 2;
     double gone = step;
@@ -127,7 +127,7 @@ FirstMap draw_first_map(const model::Survey& survey, const Fit& fit, const RockP
     std::vector<Point> places;
     std::vector<double> values, noise, likelihood(units);
     std::vector<SeenRock> likeliest;
-    double at_large = 0;  // the variance of a unit's indicator anywhere, summed over the units
+    double at_large = 0;  // total variance of the unit indicators, summed over the units
     for (const double share : prior.shares) at_large += share * (1 - share);
     for (std::size_t s = 0; s < survey.stops.size(); ++s) {
         if (!fit.reckoning->has_evidence(s)) continue;
@@ -141,8 +141,8 @@ FirstMap draw_first_map(const model::Survey& survey, const Fit& fit, const RockP
             p /= sum;
             spread += p * (1 - p);
         }
-        // Probabilities lean towards the shares by as much as they leave in doubt. Taken back, they are what a
-        // measurement with an error of its own would have given, which is what kriging asks for.
+        // Posterior probabilities are shrunk towards the shares. The shrinkage is removed, because kriging needs a
+        // measurement with its own error.
         likeliest.push_back({survey.stops[s].position,
                              static_cast<model::UnitIndex>(std::max_element(likelihood.begin(), likelihood.end()) -
                                                            likelihood.begin())});
@@ -157,8 +157,7 @@ FirstMap draw_first_map(const model::Survey& survey, const Fit& fit, const RockP
     const Box extent = extent_of(survey);
     first.model = prior.model;
     first.shows_range = prior.shows_range;
-    if (!prior.shows_range) {  // a handful of rock: the soil of all stops may tell more of how far a unit reaches, if
-                               // less of where
+    if (!prior.shows_range) {  // few observed: the soil of all stops may show better how far a unit extends
         const double cutoff = std::max(1.0, cutoff_of_diagonal * std::hypot(extent.width(), extent.height()));
         const std::vector<VariogramBin> bins = unit_variogram(thinned(likeliest), cutoff, variogram_bins);
         const Variogram by_soil = fit_variogram(bins);
@@ -200,7 +199,7 @@ FirstMap draw_first_map(const model::Survey& survey, const Fit& fit, const RockP
 Relocation place_contacts(const model::Survey& survey, const FirstMap& first, const geo::UnitMap& map,
                           unsigned threads) {
     Relocation relocation;
-    relocation.moved = true;  // the first map stands where the draft redrawn would
+    relocation.moved = true;  // the first map takes the place of the redrawn draft
     relocation.units = first.polygons;
     const std::vector<geo::Contact>& contacts = map.contacts();
     relocation.contacts.resize(contacts.size());
@@ -226,7 +225,7 @@ Relocation place_contacts(const model::Survey& survey, const FirstMap& first, co
                 squares += half * half;
             }
             placed.location_confidence_m = std::sqrt(squares / static_cast<double>(contact.line.size()));
-            // Rock of both units near by tells that they meet here.
+            // Bedrock of both units observed nearby shows that they meet here.
             bool seen_a = false, seen_b = false;
             for (const model::Stop& stop : survey.stops) {
                 if (stop.unit_seen != contact.unit_a && stop.unit_seen != contact.unit_b) continue;

@@ -11,7 +11,7 @@ void audit_rock_seen(const model::Survey& survey, const geo::UnitMap& map, Probl
         const geo::Location location = map.locate(stop.position);
         if (location.outcome != geo::Location::Outcome::inside || location.unit == stop.unit_seen) continue;
         const double errors = stop.position_sd_m + survey.contact_sd_m;
-        // The nearest contact whatever it divides: the kinder reading.
+        // Uses the nearest contact of any units, which raises fewer notes.
         if (map.nearest_contact(stop.position, errors)) continue;
         char reach[40];
         std::snprintf(reach, sizeof reach, "%.0f m", errors);

@@ -14,7 +14,7 @@ namespace {
 
 Point between(Point a, Point b, double t) { return {std::lerp(a.x, b.x, t), std::lerp(a.y, b.y, t)}; }
 
-/// Puts one stretch together, piece by piece along the draft.
+/// Builds one stretch, piece by piece along the draft.
 class Gathering {
 public:
     /// A piece of the draft and of the moved line; `from` and `to` are how far its ends moved, signed, metres.
@@ -83,12 +83,12 @@ std::vector<MovedStretch> moved_stretches(const Line& drafted, const Line& moved
         if (!gathering.begun()) return;
         MovedStretch stretch = gathering.take();
         if (stretch.length_m >= stretch.shift_m)
-            result.push_back(std::move(stretch));  // shorter, it is a nick and no run of the contact
+            result.push_back(std::move(stretch));  // a shorter one is a nick, not a stretch of the contact
     };
     for (std::size_t i = 1; i < drafted.size(); ++i) {
         if (drafted[i - 1] == drafted[i]) continue;
         const double from = shifts_m[i - 1], to = shifts_m[i];
-        // How far outside its zone the draft lies at either end: along the edge taken as straight.
+        // How far outside the zone the draft lies at either end; linear along the edge.
         const double outside_from = std::abs(from) - half_widths_m[i - 1], outside_to = std::abs(to) - half_widths_m[i];
         const bool one_way = (from < 0) == (to < 0);
         double begin = 0, end = 1;

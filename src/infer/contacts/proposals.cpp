@@ -17,11 +17,11 @@ namespace subcrop::infer {
 
 namespace {
 
-/// Places at which the probability over a proposal's ground is asked, roughly.
+/// Approximate number of places at which the probability of a proposal is sampled.
 constexpr double places_asked = 400;
-/// A stop that fits a unit so surely has the least area drawn about it: see infer/revised_map.hpp.
+/// A stop that fits a unit with this probability gets a minimal area around it: see infer/revised_map.hpp.
 constexpr double sure_stop = 0.9;
-/// Observed bedrock that the answer gives less than this is looked at again.
+/// Observed bedrock with less probability than this becomes a 'second look'.
 constexpr double min_observed = 0.5;
 
 Box box_about(const MultiPolygon& ground) {
@@ -137,8 +137,8 @@ private:
         return best;
     }
 
-    /// A group smaller than a tenth of the square of the contacts' error goes with the one it shares most boundary
-    /// with: the corner where three contacts meet belongs to one of them.
+    /// A group smaller than a tenth of the squared error of contacts joins the group with which it shares most
+    /// boundary. So a corner where three contacts meet belongs to one of them.
     void join_crumbs(Together& groups) const {
         const auto& areas = result_.changes.areas();
         std::map<std::size_t, double> size;
@@ -195,7 +195,7 @@ private:
         }
     }
 
-    /// Mean probabilities over the ground that changes.
+    /// Mean probabilities over the area that changes.
     void measure(Proposal& proposal) const {
         if (proposal.areas.empty()) return;
         const double step = std::sqrt(proposal.area_m2 / places_asked);
@@ -219,7 +219,7 @@ private:
         proposal.probability = proposed / asked;
         proposal.gain_m2 = gained;
         if (gained > 0 || proposal.kind != ProposalKind::redraw_area) return;
-        // Drawn about a sure stop: how far its unit reaches nothing tells.
+        // Drawn around a single sure stop; the extent of its unit is unknown.
         for (std::uint32_t s = 0; s < survey_.stops.size(); ++s) {
             const StopFit& fit = fit_.stops[s];
             if (fit.fitted_unit != proposal.to || fit.p_fitted <= sure_stop) continue;

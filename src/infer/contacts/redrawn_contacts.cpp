@@ -145,8 +145,8 @@ std::vector<RedrawnContact> redrawn_contacts(const RevisedMap& revised, const ge
                         squares += weight * width * width;
                         weights += weight;
                     }
-                    found[i].push_back({contact.unit_a, contact.unit_b, piece,
-                                        std::sqrt(squares / std::max(weights, 1e-9))});
+                    found[i].push_back(
+                        {contact.unit_a, contact.unit_b, piece, std::sqrt(squares / std::max(weights, 1e-9))});
                 }
                 piece.clear();
             };

@@ -18,7 +18,8 @@ namespace subcrop::infer {
 
 namespace {
 
-/// Stops farther from a contact than this many standard errors of place and contact together say nothing of it.
+/// Stops farther from a contact than this many standard errors (of position and contact together) are no evidence on
+/// it.
 constexpr double near_in_sd = 4;
 constexpr double fits_from = 0.8;  ///< probability from which a stop fits a unit
 constexpr std::uint32_t same_on_both_from = 3;
@@ -35,10 +36,10 @@ Point left_normal(const Line& line, std::size_t i) {
     return length > 0 ? Point{-dy / length, dx / length} : Point{};
 }
 
-/// What the stops near a contact say of the two sides; side 0 is that of unit_a.
+/// Evidence of the stops near a contact on its two sides; side 0 is unit_a.
 struct Sides {
     std::array<std::uint32_t, 2> fit_own{}, fit_across{}, fit_else{};
-    std::array<double, 2> rock_within_m{1e300, 1e300};  ///< nearest rock seen of either unit
+    std::array<double, 2> rock_within_m{1e300, 1e300};  ///< nearest observed bedrock of either unit
     std::uint32_t stops = 0, on_carried_soil = 0;
 };
 
@@ -55,7 +56,7 @@ std::vector<Sides> look_at_sides(const model::Survey& survey, const geo::UnitMap
             const model::Stop& stop = survey.stops[s];
             const StopFit& judged = fit.stops[s];
             const double near_m = near_in_sd * std::hypot(stop.position_sd_m, fit.contact_sd_m);
-            if (fit.shift.field.still()) {  // as the draft has it, which is known
+            if (fit.shift.field.still()) {  // as in the draft, which is known
                 if (judged.contact_distance_m >= 0 && judged.contact_distance_m <= near_m)
                     seats[s] = {judged.nearest_contact, judged.mapped_unit, judged.contact_distance_m};
                 continue;
@@ -116,7 +117,7 @@ void classify(const model::Survey& survey, const Fit& fit, const geo::Contact& c
     }
 }
 
-/// Moves one contact and measures how far and how surely it went.
+/// Moves one contact, and measures the shift and its error.
 ContactShift move_contact(const geo::Contact& contact, const MovedDraft& ground, double step_m, double contact_sd_m,
                           RelocatedContact& result) {
     const Line drafted = cut_edges(contact.line, step_m);
@@ -161,7 +162,7 @@ ContactShift move_contact(const geo::Contact& contact, const MovedDraft& ground,
     return shift;
 }
 
-/// Edges that do not move are not cut either, so that they stay as drafted.
+/// Edges that do not move are not cut, so that they stay as drafted.
 Ring moved_ring(const Ring& ring, const MovedDraft& ground, double step_m) {
     Ring result{ground.place(ring.front())};
     for (std::size_t i = 1; i < ring.size(); ++i) {
@@ -292,7 +293,7 @@ Relocation relocate(const model::Survey& survey, const geo::UnitMap& map, const 
                       .remedy = "Look at the contacts here yourself, and note more stops.",
                       .position = p});
     }
-    // Half the contact error is fine enough for a width that varies, and no finer than the field bends.
+    // Half the contact error is fine enough for a varying width, and no finer than the field's own bends.
     const double step_m = std::max(survey.contact_sd_m / 2, ground.step_m());
     relocation.shifts.resize(contacts.size());
     parallel_blocks(contacts.size(), 16, threads, [&](std::size_t begin, std::size_t end, unsigned) {

@@ -18,16 +18,16 @@ namespace subcrop::infer {
 
 namespace {
 
-/// From this probability on a stop's unit stands on the map where it stands.
+/// From this probability on, the map shows a stop's unit at the stop.
 constexpr double sure = 0.9;
-/// Cells at most, so that a large area with few stops costs no more than the stops are worth.
+/// Maximum number of cells, so that a large area with few stops does not cost too much.
 constexpr double min_cells = 100'000, cells_a_stop = 100;
 /// Places at which probabilities are averaged, over the whole map.
 constexpr double samples = 20'000;
 
 bool same(const Polygon& a, const Polygon& b) { return a.shell == b.shell && a.holes == b.holes; }
 
-/// Cells whose unit is another one than the draft's, its contacts moved.
+/// Cells whose unit differs from the draft's, after contacts moved.
 class Drawing {
 public:
     Drawing(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const geo::LeastDrawn& least,
@@ -77,8 +77,7 @@ private:
         });
     }
 
-    /// What an area leaves of a polygon, being smaller than the area and mostly favouring its unit too, is no body of
-    /// its own.
+    /// The rest of a polygon joins the area if it is smaller than the area and mostly favours the area's unit.
     void take_rests() {
         std::vector<std::uint32_t> piece(changed_.units.size(), 0);  // 0: not yet looked at
         std::vector<std::vector<std::size_t>> pieces{{}};
@@ -138,7 +137,7 @@ private:
     }
 
     void draw_sure_stops() {
-        // The disc fits the least width and the least area, cells and all.
+        // The disc has at least the minimum width and area, also when drawn in cells.
         const double radius = std::max(least_.min_width_m / 2, std::sqrt(least_.min_area_m2 / std::numbers::pi)) +
                               std::numbers::sqrt2 * changed_.cell_m;
         for (std::size_t s = 0; s < survey_.stops.size(); ++s) {
@@ -178,7 +177,7 @@ private:
         }
     }
 
-    /// Stops that are as sure of another unit keep the ground that is nearer to them.
+    /// Stops that are as sure of another unit keep the area nearer to them.
     bool nearer_than_others(std::size_t stop, Point place, double radius) const {
         const double own = distance(survey_.stops[stop].position, place);
         for (std::size_t s = 0; s < survey_.stops.size(); ++s) {
@@ -189,7 +188,7 @@ private:
         return true;
     }
 
-    /// An area beside ground of its own unit reaches a little into it, so that no sliver is left between.
+    /// An area next to its own unit overlaps it a little, so that no sliver remains between.
     void grow_into_own_unit() {
         for (int round = 0; round < 2; ++round) {
             const std::vector<model::UnitIndex> before = changed_.units;
@@ -207,13 +206,13 @@ private:
     const geo::UnitMap& map_;
     const Fit& fit_;
     geo::LeastDrawn least_;
-    geo::UnitGrid changed_;                   ///< no_unit: as the draft has it, its contacts moved
-    std::vector<model::UnitIndex> moved_;     ///< one a cell: the draft's, its contacts moved
+    geo::UnitGrid changed_;                   ///< no_unit: as in the draft, with contacts moved
+    std::vector<model::UnitIndex> moved_;     ///< for each cell the draft's unit, with contacts moved
     std::vector<model::UnitIndex> favoured_;  ///< more probable than that; no_unit: none
     double change_odds_ = AnswerSettings().change_odds;
 };
 
-/// Ground of `revised` that the draft gives to another unit.
+/// Area of `revised` that the draft gives to another unit.
 double changed_ground(const RevisedUnit& revised, const std::vector<model::MapPolygon>& draft,
                       const std::vector<Box>& boxes) {
     const Box box = box_of(revised.redrawn.shell);
@@ -222,15 +221,15 @@ double changed_ground(const RevisedUnit& revised, const std::vector<model::MapPo
         if (draft[i].unit == revised.unit && meet(box, boxes[i])) own.push_back(draft[i].polygon);
     double sum = 0;
     for (const Polygon& part : geo::ground_without({revised.redrawn}, own)) sum += geo::area_m2(part);
-    return sum < 1 ? 0 : sum;  // less is what is left of rounding
+    return sum < 1 ? 0 : sum;  // less is rounding error
 }
 
-/// Mean of the probability of its unit over each polygon, by asking at many places. `ask(place, unit)`: the
-/// probability; `rings(unit)`: its polygon.
+/// Mean probability of its unit over each polygon, sampled at many places. `ask(place, unit)`: the probability;
+/// `rings(unit)`: its polygon.
 template <class Ask, class Rings>
 void find_probabilities(const Box& box, const Ask& ask, const Rings& rings, unsigned threads,
                         std::vector<RevisedUnit>& revised) {
-    // A map whose 'units' are the polygons tells which of them lies where.
+    // A map whose 'units' are polygon numbers shows which polygon lies where.
     std::vector<model::MapPolygon> numbered;
     for (std::size_t i = 0; i < revised.size(); ++i)
         numbered.push_back({static_cast<model::UnitIndex>(i), 0, rings(revised[i])});
@@ -263,7 +262,7 @@ void find_probabilities(const Box& box, const Ask& ask, const Rings& rings, unsi
         count[static_cast<std::size_t>(sample.polygon)] += 1;
     }
     for (std::size_t i = 0; i < revised.size(); ++i) {
-        // One too small for the samples is asked at a place inside it.
+        // A polygon too small for the samples is sampled at a place inside it.
         revised[i].probability =
             count[i] > 0 ? sum[i] / count[i] : ask(geo::place_inside(rings(revised[i])), unit_of(i));
     }
@@ -311,7 +310,7 @@ std::vector<model::MapPolygon> polygons_of(const RevisedMap& revised, const geo:
 
 namespace {
 
-/// The draft as it stands.
+/// The draft as drawn.
 std::vector<RevisedUnit> all_as_drawn(const geo::UnitMap& map, unsigned threads) {
     std::vector<RevisedUnit> units(map.polygon_count());
     parallel_blocks(units.size(), 256, threads, [&](std::size_t begin, std::size_t end, unsigned) {

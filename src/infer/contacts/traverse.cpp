@@ -17,13 +17,12 @@ namespace subcrop::infer {
 
 namespace {
 
-/// A crossing of the draft is sought among the found ones no farther than this many standard errors of a contact.
+/// A crossing of the draft is matched with found ones within this many standard errors of a contact.
 constexpr double match_reach = 8;
-/// Found crossings less probable than this that match none of the draft's are not told.
+/// Found crossings that match none of the draft's are reported only above this probability.
 constexpr double worth_telling = 0.5;
 
-/// Changes of the most probable unit from stop to stop, each with the probability of the same change in the gaps
-/// around.
+/// Changes of the most probable unit between stops, each with the probabilities of the same change in the gaps around.
 std::vector<FoundCrossing> find_crossings(const model::Survey& survey, const TraverseChain& chain,
                                           const Traverse& traverse, const TraverseLine& course) {
     const std::size_t count = chain.stops();
@@ -32,7 +31,7 @@ std::vector<FoundCrossing> find_crossings(const model::Survey& survey, const Tra
         const model::UnitIndex from = chain.most_probable(gap), to = chain.most_probable(gap + 1);
         if (from != to) found.push_back({gap, from, to, 0, {}});
     }
-    // The same change may stand twice on a traverse; the gaps between are divided half way.
+    // The same change may occur twice on a traverse; the gaps between are divided half way.
     std::map<std::pair<model::UnitIndex, model::UnitIndex>, std::vector<std::size_t>> same;
     for (std::size_t c = 0; c < found.size(); ++c) same[{found[c].from, found[c].to}].push_back(c);
     for (const auto& of_change : same) {
@@ -50,13 +49,13 @@ std::vector<FoundCrossing> find_crossings(const model::Survey& survey, const Tra
                 masses.push_back({course.chainage[gap], course.chainage[gap + 1],
                                   std::sqrt(0.5 * (sd_from * sd_from + sd_to * sd_to)), mass});
             };
-            // Were this crossing farther on, every stop as far as there would lie on `from`: no more of its probability
-            // lies beyond a stop than that stop has of `from`. What is over is of another crossing like it. Backward
-            // likewise with `to`.
+            // If this crossing is beyond a stop, the stop lies on `from`. So the crossing's probability beyond a stop
+            // is at most the stop's probability of `from`. Any excess belongs to another crossing of the same kind.
+            // Backwards the same holds with `to`.
             constexpr double min_mass = 1e-6;
             double room = 1;
             const auto reach = [&](std::size_t gap, std::size_t stop,
-                                   model::UnitIndex side) {  // over the stop into the gap beyond it
+                                   model::UnitIndex side) {  // past the stop into the next gap
                 room = std::min(room, chain.probability(stop, side));
                 if (room < min_mass) return false;
                 const double mass = std::min(room, chain.change(gap, c.from, c.to));
@@ -90,7 +89,7 @@ Point place_along(const TraverseLine& course, double chainage_m) {
     return {a.x + share * (b.x - a.x), a.y + share * (b.y - a.y)};
 }
 
-/// Probability that the change stands within `reach_m` of a chainage.
+/// Probability that the change is within `reach_m` of a chainage.
 double mass_near(const TraverseChain& chain, const TraverseLine& course, const MappedCrossing& change, double reach_m) {
     double sum = 0;
     for (std::size_t gap = 0; gap + 1 < chain.stops(); ++gap) {
@@ -114,8 +113,8 @@ std::vector<TraverseCrossing> cross(const model::Survey& survey, const Fit& fit,
 
     std::vector<FoundCrossing> found = find_crossings(survey, chain, traverse, course);
     std::erase_if(found, [&](const FoundCrossing& c) { return c.place.middle < from_m || c.place.middle > to_m; });
-    // A crossing of the draft just beyond the stops that speak may be one that they find; unless they do, nothing is
-    // said of it.
+    // A crossing of the draft just beyond the last stop with evidence may still be matched. Unmatched, it is not
+    // reported.
     const double reach_m = match_reach * survey.contact_sd_m;
     std::vector<MappedCrossing> mapped = course.mapped;
     std::erase_if(mapped, [&](const MappedCrossing& c) {
@@ -267,7 +266,7 @@ void count_crossings_elsewhere(const geo::UnitMap& map, const std::vector<Traver
             continue;
         if (*crossing.mapped_chainage_m >= *crossing.low_m && *crossing.mapped_chainage_m <= *crossing.high_m) continue;
         const auto [a, b] = std::minmax(crossing.from_unit, crossing.to_unit);
-        // The line that is crossed lies no farther from the place found than along the traverse.
+        // The crossed line is no farther from the place found than the distance along the traverse.
         double nearest = std::abs(crossing.offset_m.value_or(0)) + 1;
         std::size_t found = map.contacts().size();
         for (std::size_t i = 0; i < map.contacts().size(); ++i) {

@@ -13,26 +13,26 @@ namespace subcrop::infer {
 
 namespace {
 
-/// The stops' priors multiplied over a displaced contact add up to this many times what a Gaussian error of the contact
-/// holds against the displacement, where stops stand one standard error apart: the ratio of
-/// integral ln(Phi(t) / Phi(-t)) dt over [0, d] to d^2 / 2, 1.63 at d = 1 and 1.74 at d = 2.
+/// Multiplying the priors of stops one standard error apart overstates the evidence against a displaced contact by this
+/// factor, compared with a Gaussian error of the contact. It is the ratio of integral ln(Phi(t) / Phi(-t)) dt over [0,
+/// d] to d^2 / 2: 1.63 at d = 1 and 1.74 at d = 2.
 constexpr double repeated_prior = 1.65;
-/// Mean length of the ground where the draft is wrong in no smooth way, in mean distances between its crossings: bodies
-/// that a draft leaves out are smaller than those it has. Common practice, no source.
+/// Mean length of a single error of the draft along a traverse, in mean distances between its crossings. Bodies that a
+/// draft leaves out are smaller than those it has. Common practice, no source.
 constexpr double wrong_ground = 0.5;
-/// Shared by the units of which the draft has none near a stop; smaller than the tail of any displacement worth
-/// finding.
+/// Probability shared by the units that the draft does not have near a stop. It is smaller than the tail of any
+/// displacement worth finding.
 constexpr double min_prior = 1e-4;
 
-/// From stop to stop the unit changes by the adjacency of the draft, and right ground and wrong ground by a chain of
-/// their own: the matrix is the product of the two, so a step costs units x units twice instead of (2 units) x (2
+/// Between stops the unit changes by the adjacency of the draft. Right and wrong parts of the draft follow a chain of
+/// their own. The matrix is the product of the two, so a step costs units x units twice, instead of (2 units) x (2
 /// units).
 class UnitTransition : public Transition {
 public:
     UnitTransition(const std::vector<double>& chainage, const TraverseSetting& ground, double error, std::size_t units)
         : ground_(ground), units_(units) {
         for (std::size_t gap = 0; gap + 1 < chainage.size(); ++gap) {
-            // Two stops at one place may still lie on different units: a metre at least.
+            // At least one metre, because two stops at one place may lie on different units.
             const double length = std::max(chainage[gap + 1] - chainage[gap], 1.0);
             const double leave = -std::expm1(-length / (wrong_ground * ground.lambda_m));
             gaps_.push_back({-std::expm1(-length / ground.lambda_m), leave,
@@ -86,7 +86,7 @@ public:
     }
 
 private:
-    /// Messages sum to one: less than this of it moves no figure that is told.
+    /// Messages sum to one; a smaller part than this changes no printed figure.
     static constexpr double negligible = 1e-15;
     struct Gap {
         double change, leave, enter;
@@ -133,8 +133,8 @@ std::vector<double> emission(const model::Survey& survey, const Fit& fit, const 
         const std::size_t s = traverse.stops[i];
         fit.reckoning->soil_below(s, likelihood);
         fit.reckoning->add_rock_seen(s, likelihood);
-        // The error of a contact is one for all stops near it: where stops stand closer than that error, each repeats
-        // what its neighbours say of the draft and counts by the length it stands for. The first stands in `start`.
+        // All stops near a contact share its error. Stops closer together than that error repeat one another about the
+        // draft. So each is weighted by the length it represents. The first stop is in `start`.
         const double sd = std::hypot(survey.stops[s].position_sd_m, fit.contact_sd_m);
         const double before = i > 0 ? course.chainage[i] - course.chainage[i - 1] : 0;
         const double after = i + 1 < count ? course.chainage[i + 1] - course.chainage[i] : 0;
@@ -164,7 +164,8 @@ TraverseSetting survey_setting(const model::Survey& survey, const geo::UnitMap& 
         ground.adjacency[b * units + a] += contact.length_m;
         contact_length += contact.length_m;
     }
-    // The draft may have left out a neighbour, as it may be wrong anywhere: a small share goes by the units' ground.
+    // The draft may lack a neighbour, as it may be wrong anywhere. So a small part follows the units' shares of the
+    // area.
     const double error = survey.settings.draft_error_share;
     for (std::size_t u = 0; u < units; ++u) {
         const std::span<double> row(&ground.adjacency[u * units], units);
@@ -182,8 +183,8 @@ TraverseSetting survey_setting(const model::Survey& survey, const geo::UnitMap& 
             row[u] = 1;  // the only unit
         }
     }
-    // Lines in random directions meet curves of length L on ground of area A every pi A / (2 L) on average (Crofton's
-    // formula); that expectation counts as one crossing beside those found along the traverses.
+    // Random lines meet curves of total length L in an area A every pi A / (2 L) on average (Crofton's formula). This
+    // expectation counts as one crossing in addition to those along the traverses.
     const double expected = contact_length > 0 ? std::numbers::pi * area / (2 * contact_length)
                                                : std::max(map.extent().width() + map.extent().height(), 1.0);
     ground.lambda_m = std::max((walked_m + expected) / (static_cast<double>(crossings) + 1), survey.contact_sd_m);
@@ -207,7 +208,7 @@ std::vector<MappedCrossing> mapped_crossings(const geo::UnitMap& map, const Line
     const double look_m = 100 * step_m;
     model::UnitIndex unit = line.empty() ? model::no_unit : map.unit_at(line.front());
     double begun = 0;      // chainage at the start of the segment
-    double last_seen = 0;  // chainage at which `unit` was last seen
+    double last_seen = 0;  // chainage at which `unit` was last found
     for (std::size_t i = 1; i < line.size(); ++i) {
         const Point a = line[i - 1], b = line[i];
         const double length = distance(a, b);
@@ -215,13 +216,13 @@ std::vector<MappedCrossing> mapped_crossings(const geo::UnitMap& map, const Line
             return {a.x + along / length * (b.x - a.x), a.y + along / length * (b.y - a.y)};
         };
         for (double along = 0; along < length;) {
-            // No contact is nearer than the nearest one: so far the line runs on in the same unit.
+            // Up to the distance of the nearest contact the line stays in the same unit.
             const auto nearest = map.nearest_contact(at(along), look_m);
             const double free_m = nearest ? nearest->distance_m : look_m;
             const double next = std::min(along + std::max(free_m, step_m), length);
             const model::UnitIndex here = map.unit_at(at(next));
             if (here != unit && here != model::no_unit) {
-                // Ground off the map between two units is a contact only where it is a mere gap.
+                // A gap off the map between two units is a contact only if it is narrow.
                 if (unit != model::no_unit && begun + next - last_seen <= 2 * std::max(free_m, step_m)) {
                     double low = along, high = next;
                     while (high - low > 1e-3) {

@@ -1,4 +1,4 @@
-// The hidden Markov chain along one traverse: what each stop says of the unit below it, given all others.
+// The hidden Markov chain along one traverse: the unit below each stop, given all stops.
 #pragma once
 
 #include <cstddef>
@@ -13,18 +13,18 @@
 
 namespace subcrop::infer {
 
-/// What the chains of all traverses share.
+/// Parameters common to the chains of all traverses.
 struct TraverseSetting {
-    std::vector<double> shares;     ///< of each unit in the map's ground
-    std::vector<double> adjacency;  ///< units x units: the next unit, given a change
+    std::vector<double> shares;     ///< share of each unit in the map area
+    std::vector<double> adjacency;  ///< units x units: probability of the next unit, given a change
     double lambda_m = 0;            ///< mean distance between changes of unit
 };
 
-/// `walked_m`: length of all traverses, on which the draft has `crossings` changes of unit.
+/// `walked_m`: length of all traverses. `crossings`: changes of unit on them in the draft.
 TraverseSetting survey_setting(const model::Survey& survey, const geo::UnitMap& map, double walked_m,
                                std::size_t crossings);
 
-/// One traverse laid out: its line, chainages and the draft's crossings.
+/// One traverse: its line, chainages and the draft's crossings.
 struct TraverseLine {
     Line line;
     std::vector<double> chainage;
@@ -33,9 +33,9 @@ struct TraverseLine {
 
 TraverseLine lay_out(const model::Survey& survey, const geo::UnitMap& map, const Traverse& traverse);
 
-/// The chain of one traverse. Its states are the units twice over: on ground where the draft is right but for the
-/// errors of position and contact, and on ground where it is wrong in no smooth way and says nothing. A missing body is
-/// one error of the draft, not one a stop.
+/// The chain of one traverse. It has two states for each unit. In one the draft is right, up to the errors of position
+/// and contact. In the other the draft has a single error and tells nothing. So a missing body is one error of the
+/// draft, not one at each stop.
 class TraverseChain {
 public:
     TraverseChain(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const Traverse& traverse,

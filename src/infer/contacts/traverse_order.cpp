@@ -1,4 +1,4 @@
-// In which order the stops of a traverse stand along it.
+// The order of the stops along a traverse.
 #include <algorithm>
 #include <cmath>
 #include <map>

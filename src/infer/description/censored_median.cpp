@@ -11,9 +11,9 @@ namespace {
 
 constexpr double half_tolerance = 1e-9;
 
-/// Where a step curve comes nearest to one half: at the step whose share is the greatest of those at one half or
-/// below; midway to the next such step where it is one half exactly. A falling curve simply reaches one half there; the
-/// limits of the share still deeper may dip at the first depths reached and rise again.
+/// Where a step curve comes nearest to one half from below: at the step with the largest share of at most one half. If
+/// that share is exactly one half, midway to the next such step. A falling curve just reaches one half there. But the
+/// limits of the share still deeper may dip at the first depths and rise again.
 class HalfWay {
 public:
     void step(double cm, double share) {
@@ -40,7 +40,7 @@ private:
 }  // namespace
 
 MedianInterval censored_median_interval(std::vector<Depth> depths) {
-    // A hole that ends where rock begins elsewhere was still above it.
+    // A hole that ends at a depth where another hole reached rock was still above rock.
     std::sort(depths.begin(), depths.end(),
               [](const Depth& a, const Depth& b) { return a.cm != b.cm ? a.cm < b.cm : a.reached && !b.reached; });
     double at_risk = 0, deeper = 1, greenwood = 0;
@@ -57,7 +57,7 @@ MedianInterval censored_median_interval(std::vector<Depth> depths) {
             const bool last = at_risk - events < half_tolerance;
             deeper *= last ? 0 : 1 - events / at_risk;
             middle.step(cm, deeper);
-            if (!last) {  // where nothing is deeper the interval is not defined
+            if (!last) {  // if nothing is deeper, the interval is not defined
                 greenwood += events / (at_risk * (at_risk - events));
                 const double spread = half_width_in_sd * std::sqrt(greenwood) / std::log(deeper);  // below 0
                 low.step(cm, std::pow(deeper, std::exp(-spread)));

@@ -7,7 +7,7 @@ namespace subcrop::infer {
 
 namespace {
 
-/// Fewer known stops than this say nothing of what a unit is usually taken for.
+/// With fewer known stops than this, no usual mistake is stated.
 constexpr std::size_t fewest_known = 5;
 
 }  // namespace

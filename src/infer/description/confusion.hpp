@@ -1,4 +1,4 @@
-// Which units the soil alone takes for one another, and what tells them apart.
+// Which units soil alone confuses, and which evidence distinguishes them.
 #pragma once
 
 #include <cstddef>
@@ -12,18 +12,17 @@
 namespace subcrop::infer {
 
 struct BestChannel {
-    std::string name;   ///< empty: none tells them apart, or fewer than 5 known stops have a value
-    double factor = 1;  ///< geometric mean of how many times likelier it makes the right one
+    std::string name;   ///< empty: none does, or fewer than 5 known stops have a value
+    double factor = 1;  ///< geometric mean of its likelihood ratio for the right one
 };
-/// The channel that on average makes the right one of two units likeliest at the stops where either is known to lie.
+/// The channel that, on average, best supports the right one of two units at stops known to lie on either.
 BestChannel best_channel(const Fit::Reckoning& reckoning, std::span<const std::size_t> known, model::UnitIndex a,
                          model::UnitIndex b);
 
-/// The judges of the reckoning: stops where some unit is known to lie. Few beside all, so they are gathered once.
+/// The stops whose unit is known. They are few, so they are collected once.
 std::vector<std::size_t> known_stops(const Fit::Reckoning& reckoning);
 
-/// One a unit. Known stops are the judges of the reckoning (rock seen, or far from contacts), as held-out skill has
-/// them.
+/// One for each unit. Known stops have observed bedrock or lie far from contacts, as for the printed skill.
 std::vector<Confusion> confusions(const Fit::Reckoning& reckoning);
 
 }  // namespace subcrop::infer

@@ -12,9 +12,9 @@ namespace subcrop::infer {
 
 namespace {
 
-/// Sites beyond this many teach nothing more of which plants tell units apart.
+/// More sites than this would not show better which plants distinguish units.
 constexpr std::size_t max_sites = 20000;
-/// A taxon is named where no more than one in twenty of those named would be there by chance.
+/// Taxa are named at a false discovery rate of one in twenty.
 constexpr double plants_false_discovery_rate = 0.05;
 constexpr std::size_t fewest_sites = 3;
 

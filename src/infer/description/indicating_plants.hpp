@@ -12,14 +12,14 @@
 
 namespace subcrop::infer {
 
-/// A stop whose plants were noted and that tells of a unit.
+/// A stop with plant notes that counts for a unit.
 struct PlantSite {
     model::UnitIndex unit;
     std::size_t plants;  ///< index into Reduced::plants.values
 };
 
-/// For each unit the taxa that indicate it, the strongest three. A taxon not named at a stop
-/// counts as absent there, whether or not the list is complete: an observer's habits are the same over every unit.
+/// For each unit the three taxa that indicate it best. A taxon not named at a stop counts as absent, even if the list
+/// is incomplete, because an observer's habits are the same on every unit.
 std::vector<std::vector<IndicatingPlant>> indicating_plants(const std::vector<PlantSite>& sites,
                                                             const model::Reduced& reduced, std::size_t units,
                                                             std::uint64_t seed);

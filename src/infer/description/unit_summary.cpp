@@ -24,14 +24,14 @@ namespace subcrop::infer {
 
 namespace {
 
-/// Chips tried as the middle one: beyond these a chip was noted so seldom that it is not the middle of anything.
+/// Number of chips tried as the middle one. Rarer chips are not in the middle.
 constexpr std::size_t middle_candidates = 30;
 
-/// Stops that lie on a unit with less than this are not counted for it: they would only add rare words.
+/// Stops with a smaller probability of the unit are not counted for it, because they would only add rare words.
 constexpr double min_weight = 0.01;
-/// A range is that of stops that lie on the unit more probably than not.
+/// Ranges use stops with more than this probability of the unit.
 constexpr double more_probably_than_not = 0.5;
-/// Stops whose probabilities are worked out at once, on all threads.
+/// Number of stops whose probabilities are computed together, on all threads.
 constexpr std::size_t stops_at_once = 65536;
 
 using Counts = std::map<std::string, double>;
@@ -44,15 +44,15 @@ Tally tally(const Counts& counts) {
     return result;
 }
 
-/// The unit a stop tells of by the draft: the rock seen, else the drafted one (without a draft the one it plainly
-/// fits), where soil and place allow.
+/// The unit that a stop describes with DescribedBy::draft: the observed one, else the drafted one (without a draft the
+/// one it clearly fits). None if its soil or place does not allow it.
 model::UnitIndex told_unit(const model::Stop& stop, const StopFit& fit) {
     if (stop.unit_seen != model::no_unit) return stop.unit_seen;
     if (fit.verdict == Verdict::transported || fit.verdict == Verdict::off_map) return model::no_unit;
     return fit.verdict == Verdict::fits ? fit.fitted_unit : fit.mapped_unit;
 }
 
-/// A chip that can be held beside the soil: a range and a colour between chips become the book's nearest.
+/// A real chip of the colour book: a range, or a colour between chips, becomes the nearest chip.
 std::vector<std::string> real_chips(const model::Coded<model::ColourValue>& colours) {
     std::vector<std::string> chips;
     for (const model::ColourValue& value : colours.values) {
@@ -84,12 +84,12 @@ ColourSummary summarise_colours(const Counts& counts) {
     return summary;
 }
 
-/// A number and by how much it counts.
+/// A number and its weight.
 struct Weighted {
     double value = 0, weight = 1;
 };
 
-/// Where the weights add up to a share of their sum; midway to the next value where they do so exactly.
+/// The value at which the weights reach a share of their sum. If they reach it exactly, midway to the next value.
 double quantile(std::vector<Weighted> values, double share) {
     std::sort(values.begin(), values.end(), [](const Weighted& a, const Weighted& b) { return a.value < b.value; });
     double sum = 0, below = 0;
@@ -119,7 +119,7 @@ DepthSummary summarise_depths(const std::vector<Depth>& depths) {
         summary.min_cm = std::min(summary.min_cm.value_or(depth.cm), depth.cm);
         summary.max_cm = std::max(summary.max_cm.value_or(depth.cm), depth.cm);
     }
-    if (holes < 2) return summary;  // one hole has a depth, but no middle
+    if (holes < 2) return summary;  // one hole gives a depth, but no median
     const MedianInterval middle = censored_median_interval(depths);
     summary.median_cm = middle.median;
     summary.low_cm = middle.low;
@@ -140,7 +140,7 @@ FragmentSummary summarise_fragments(const std::vector<Weighted>& percents, const
     return summary;
 }
 
-/// One stop's horizons, like ones in a row made one.
+/// One stop's horizons; equal neighbours are merged.
 struct Sequence {
     struct Horizon {
         std::string name;
@@ -207,13 +207,13 @@ ProfileSummary summarise_profiles(const std::vector<Sequence>& sequences, const 
             summary.horizons[i].top_low_cm = quantile(tops[i], 0.25);
             summary.horizons[i].top_high_cm = quantile(tops[i], 0.75);
         }
-        // How deep the hole went is no property of the unit.
+        // The depth of the hole is no property of the unit.
         if (!bottoms[i].empty() && i + 1 < summary.horizons.size()) summary.horizons[i].bottom_cm = median(bottoms[i]);
     }
     return summary;
 }
 
-/// How often each code was met. Counted by number, since a million words looked up take 0.2 s.
+/// How often each code occurs. Counted by number, because looking up a million words takes 0.2 s.
 class CodeCounts {
 public:
     void add(std::size_t code, double weight) {
@@ -221,7 +221,7 @@ public:
         counts_[code] += weight;
     }
     const std::vector<double>& counts() const { return counts_; }
-    /// Codes of one name together.
+    /// Counts codes with the same name together.
     template <class Name>
     Counts by_name(Name&& name) const {
         Counts named;
@@ -290,7 +290,7 @@ public:
     const std::vector<std::string>& moist_chips() const { return moist_; }
 
 private:
-    /// What is only inferred below the hole counts as what is sure: deeper than the hole.
+    /// Rock that is only inferred below the hole counts as 'deeper than the hole', which is certain.
     void gather_depths(std::size_t s, double weight, Gathered& into) const {
         const field::RockDepth rock = model::rock_depth(survey_, reduced_, s);
         if (rock.basis == field::RockDepth::Basis::unknown) return;
@@ -299,7 +299,7 @@ private:
             into.weathered_rock.push_back({*rock.weathered_cm, true, weight});
         else if (!rock.reached())
             into.weathered_rock.push_back({rock.low_cm, false, weight});
-        // Fresh rock lies deeper than the hole, or than weathered rock in which it ended.
+        // Fresh rock is deeper than the hole, or than the weathered rock in which the hole ended.
         const model::Stop& stop = survey_.stops[s];
         std::optional<double> fresh;
         double bottom = rock.reached() ? *rock.depth_cm : rock.low_cm;
@@ -331,7 +331,7 @@ private:
     std::vector<std::size_t> strengths_;    ///< of each distinct reaction
 };
 
-/// Moments of a mixture of grain sizes: code and weight.
+/// Moments of a mixture of grain sizes, given by code and weight.
 std::optional<field::IlrDistribution> mixture(const std::vector<std::pair<std::size_t, double>>& parts,
                                               const std::vector<model::TextureValue>& textures) {
     if (parts.empty()) return std::nullopt;
@@ -357,14 +357,14 @@ std::vector<std::pair<std::size_t, double>> with_weight(const std::vector<double
     return result;
 }
 
-/// By how much every stop of a block counts for every unit.
+/// Weights of the stops of a block for every unit.
 class StopWeights {
 public:
     StopWeights(const model::Survey& survey, const model::Reduced& reduced, const geo::UnitMap& map, const Fit& fit,
                 const UnitSummaryOptions& options)
         : survey_(survey), reduced_(reduced), map_(map), fit_(fit), options_(options), units_(survey.units.size()) {}
 
-    /// Probability of lying on each unit, whatever its soil came from.
+    /// Probability of lying on each unit, wherever its soil came from.
     const std::vector<double>& of_block(std::size_t begin, std::size_t end) {
         weights_.assign((end - begin) * units_, 0.0);
         parallel_blocks(end - begin, 1024, options_.threads, [&](std::size_t first, std::size_t last, unsigned) {
@@ -374,14 +374,14 @@ public:
         return weights_;
     }
 
-    /// Share of that by which the stop's soil speaks for a unit.
+    /// The share of that probability with which the stop's soil counts for a unit.
     double soil_share(std::size_t s, std::size_t unit) const {
         if (options_.described_by == DescribedBy::draft)
             return told_unit(survey_.stops[s], fit_.stops[s]) == static_cast<model::UnitIndex>(unit) ? 1 : 0;
         return survey_.units[unit].cover ? 1 : 1 - carried_beyond_doubt(reduced_, s);
     }
 
-    /// Whether what the stop's soil came from is told of a unit: carried soil included.
+    /// Whether the origin of the stop's soil counts for a unit; transported soil is included.
     bool material_counts(std::size_t s, std::size_t unit) const {
         if (options_.described_by == DescribedBy::posterior) return true;
         const model::UnitIndex seen = survey_.stops[s].unit_seen;
@@ -433,7 +433,7 @@ void count_contacts(const geo::UnitMap& map, const Fit& fit, const Relocation& r
     }
 }
 
-/// Other units by the length along which they are met, the longest first.
+/// Other units by length of shared contact, the longest first.
 void list_neighbours(const geo::UnitMap& map, std::vector<UnitSummary>& units) {
     const auto add = [&](model::UnitIndex unit, model::UnitIndex other, double length_m) {
         std::vector<Neighbour>& list = units[static_cast<std::size_t>(unit)].neighbours;
@@ -453,11 +453,11 @@ void list_neighbours(const geo::UnitMap& map, std::vector<UnitSummary>& units) {
     }
 }
 
-/// Stops that lie on a unit with more than this may be shown as typical of it.
+/// Stops with a higher probability of a unit may be shown as typical of it.
 constexpr double type_stop_probability = 0.8;
 constexpr std::size_t max_type_stops = 5;
 
-/// Bedrock observed first, then the most probable ones of ordinary soil.
+/// Stops with observed bedrock first, then the most probable ones with usual soil.
 void keep_best(std::vector<TypeStop>& stops) {
     std::stable_sort(stops.begin(), stops.end(), [](const TypeStop& a, const TypeStop& b) {
         if (a.bedrock_observed != b.bedrock_observed) return a.bedrock_observed;

@@ -1,4 +1,4 @@
-// A unit in words. Each clause carries the count it rests on; what was not noted is not mentioned.
+// A unit in words. Each clause gives its count of stops. What was not noted is not mentioned.
 #include <cctype>
 #include <cmath>
 #include <cstdio>
@@ -15,7 +15,7 @@ namespace {
 
 std::string whole(double value) { return std::to_string(std::lround(value)); }
 
-/// Fewer stops than this are not told of.
+/// Fewer stops than this are not mentioned.
 constexpr double min_told = 0.5;
 
 std::string decimal(double value, const char* format) {
@@ -41,8 +41,7 @@ std::string capital(std::string words) {
     return words;
 }
 
-/// Of a median: " (90 % interval 60 to 95 cm)"; without an upper limit where too few holes went deep enough to give
-/// one.
+/// Of a median: " (90 % interval 60 to 95 cm)"; without an upper limit if too few holes went deep enough.
 std::string interval_words(const DepthSummary& depth) {
     if (!depth.low_cm) return {};
     return " (90 % interval " + (depth.high_cm ? whole(*depth.low_cm) + " to " + whole(*depth.high_cm) + " cm)"
@@ -64,7 +63,7 @@ std::string depth_words(const std::string& what, const DepthSummary& depth) {
     return text + '.';
 }
 
-/// Rock once where all that was reached is of one kind.
+/// Names rock once if all holes reached the same kind.
 std::string all_depth_words(const UnitSummary& u) {
     if (u.weathered_rock == u.rock && u.rock.min_cm)
         return depth_words("weathered rock", u.rock) + depth_words("fresh rock", u.fresh_rock);

@@ -1,4 +1,4 @@
-// Words for the figures of a unit, shared by its paragraph and its chapter so that both say the same.
+// Words for the figures of a unit. Its paragraph and its chapter share them, so both say the same.
 #pragma once
 
 #include <string>
@@ -18,7 +18,7 @@ std::string length_words(double metres);
 /// "14 of 30 profiles" of whole counts, "46 % of about 30 profiles" of sums of probabilities.
 std::string part_of(double part, double total, const char* one, const char* several);
 
-// Each is empty where nothing was noted.
+// Each is empty if nothing was noted.
 std::string colour_words(
     const ColourSummary& colour);  ///< "5YR 4/4 (the middle of about 12 colours, 17 % of them this chip)"
 std::string texture_words(const TextureSummary& texture);      ///< "clay loam in 41 % of about 12 horizons"

@@ -12,7 +12,7 @@ Blocks divide_into_blocks(std::span<const Point> stops, double side_m, double mi
     Box extent;
     for (const Point& stop : stops) extent.add(stop);
     Blocks blocks;
-    // The longer side floors it, so that a single traverse is still cut into a few dozen pieces.
+    // The longer side sets a minimum, so that a single traverse is still cut into a few dozen pieces.
     const double automatic = std::max(
         {std::sqrt(extent.width() * extent.height()) / 10, std::max(extent.width(), extent.height()) / 40, min_side_m});
     blocks.side_m = side_m > 0 ? side_m : std::max(automatic, 1.0);
@@ -29,7 +29,7 @@ Blocks divide_into_blocks(std::span<const Point> stops, double side_m, double mi
     const std::size_t most = stops.size() > 20000 ? 10 : 40;
     blocks.folds = static_cast<std::uint16_t>(std::min(most, counts.size()));
 
-    // The fullest blocks first, each to the emptiest fold: even folds, and the same for any order of the rows.
+    // The fullest blocks first, each to the emptiest fold. So folds are even, for any order of the rows.
     std::vector<std::pair<std::size_t, Cell>> order;
     for (const auto& [cell, count] : counts) order.emplace_back(count, cell);
     std::sort(order.begin(), order.end(), [](const auto& a, const auto& b) {

@@ -29,12 +29,12 @@ using model::Survey;
 constexpr std::array<std::pair<Zone, std::string_view>, 3> zones{
     {{Zone::topsoil, "topsoil"}, {Zone::subsoil, "subsoil"}, {Zone::parent_material, "parent material"}}};
 
-/// Chips stand in steps of 1 in value, 2 in chroma and 2.5 in hue: about 10, 9 and 6 units of CIELAB for the colours of
+/// Chips have steps of 1 in value, 2 in chroma and 2.5 in hue: about 10, 9 and 6 units of CIELAB for the colours of
 /// soils. A colour read to the nearest chip has a uniform error over such a cell, with standard deviation
 /// step/sqrt(12).
 const std::vector<double> chip_covariance{100.0 / 12, 0, 0, 0, 40.0 / 12, 0, 0, 0, 80.0 / 12};
 
-/// The horizons of a stop that lie in the lowest material, from the top down; litter and what people moved never speak.
+/// The horizons of a stop in the lowest material, from the top down. Litter and material moved by people are left out.
 void find_speaking_horizons(const Stop& stop, const Reduced& reduced, std::vector<std::size_t>& speaking) {
     std::uint8_t lowest = 1;
     for (std::uint32_t k = 0; k < stop.horizon_count; ++k) {
@@ -47,7 +47,8 @@ void find_speaking_horizons(const Stop& stop, const Reduced& reduced, std::vecto
     }
 }
 
-/// Code of the horizon that stands for a zone: the highest of the topsoil, the lowest of the others (nearest the rock).
+/// Code of the horizon that represents a zone: the highest for the topsoil, the lowest (nearest the rock) for the
+/// others.
 std::int32_t code_in_zone(const std::vector<std::size_t>& horizons, const Reduced& reduced,
                           const std::vector<std::int32_t>& codes, Zone zone) {
     std::int32_t code = -1;
@@ -77,7 +78,7 @@ std::optional<double> lowest_number(const std::vector<std::size_t>& horizons, co
     return found;
 }
 
-/// The minerals named in any of each stop's horizons.
+/// For each stop, the minerals named in any of its horizons.
 Channel mineral_channel(const Survey& survey, const Reduced& reduced) {
     std::map<std::vector<std::string>, std::int32_t> codes;
     std::vector<std::vector<std::string>> sets;
@@ -205,7 +206,7 @@ void expect_reactions(const Survey& survey, Channel& channel) {
     }
 }
 
-/// An expectation of one plant is a list, not complete, that holds it.
+/// An expected plant is an incomplete list with this plant.
 void expect_plants(const Survey& survey, Channel& channel) {
     for (std::size_t u = 0; u < survey.units.size(); ++u) {
         const model::ExpectedSoil& expected = survey.units[u].expected;
@@ -268,7 +269,7 @@ void Channel::append_value_text(std::int32_t value, std::string& text) const {
         std::array<char, 32> number{};
         std::snprintf(number.data(), number.size(), "%.3g", log_scale ? std::exp(coordinate) : coordinate);
         separate();
-        if (columns.size() > 1) text.append(columns[d]).append(" ");  // one alone has the evidence's own name
+        if (columns.size() > 1) text.append(columns[d]).append(" ");  // a single column needs no prefix
         text += number.data();
     }
 }

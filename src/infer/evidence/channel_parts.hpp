@@ -1,4 +1,4 @@
-// What channels are put together from.
+// Parts from which channels are built.
 #pragma once
 
 #include <array>
@@ -12,11 +12,11 @@
 
 namespace subcrop::infer {
 
-/// Sets of words; `set_of_stop` is an index into `sets`, or -1. An empty set that is not complete says nothing.
+/// Sets of words; `set_of_stop` is an index into `sets`, or -1. An empty set that is not complete is no evidence.
 Channel set_channel(std::string name, const std::vector<std::vector<std::string>>& sets,
                     const std::vector<std::int32_t>& set_of_stop, const std::vector<std::uint8_t>& complete_of_stop);
 
-/// One number a stop. `coordinate` puts it on a scale on which its scatter is about even; `format` writes it for
+/// One number for each stop. `coordinate` transforms it so that its scatter is about constant. `format` writes it for
 /// people.
 Channel number_channel(std::string name, const std::vector<std::optional<double>>& numbers,
                        double (*coordinate)(double), const char* format);

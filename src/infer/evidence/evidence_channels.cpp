@@ -1,5 +1,4 @@
-// Channels from words and numbers that stand one a stop: the survey's own evidence, and what is noted of a whole
-// profile.
+// Channels with one value for each stop: the survey's own evidence, and notes on the whole profile.
 #include <algorithm>
 #include <cmath>
 #include <map>
@@ -71,7 +70,7 @@ Channel number_channel(std::string name, const std::vector<std::optional<double>
 
 namespace {
 
-/// Coordinates of one row of numeric or composition evidence; empty where a part is missing or out of range.
+/// Coordinates of one row of numeric or composition evidence; empty if a part is missing or out of range.
 std::vector<double> evidence_coordinates(const model::EvidenceValues& evidence, std::size_t stop) {
     const std::size_t columns = evidence.definition.columns.size();
     const bool composition = evidence.definition.kind == model::EvidenceKind::composition;

@@ -70,7 +70,7 @@ void likelihood_below(std::span<const Origin> origins, const Separation& separat
     const double greatest = *std::max_element(log_likelihood.begin(), log_likelihood.end());
     std::vector<double> joint(log_likelihood.size(), 0.0), prior(log_likelihood.size(), 0.0);
     for (std::size_t k = 0; k < joint.size(); ++k) {
-        prior[k] = std::max(error * ground[k], 1e-12);  // a unit without ground on the draft keeps its own soil
+        prior[k] = std::max(error * ground[k], 1e-12);  // a unit without area on the draft keeps its own soil
         joint[k] = prior[k] * std::exp(log_likelihood[k] - greatest);
     }
     for (const Origin& origin : origins) {

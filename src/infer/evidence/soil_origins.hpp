@@ -1,18 +1,18 @@
 // What lies below each stop and what its soil came from, by the draft alone.
 //
 // The soil of a stop at x is a blend in equal parts of the soils of n places x_i up its slope
-// (model::CreepPaths::soil_from). The truth is the draft displaced by an error u that all of them share, so that the
-// draft gives jointly the unit k below the stop and the units j_1 ... j_n its soil came from; J(k, j) is the
-// probability of such a set. Where f_j is the density of soil over unit j, a blend has
+// (model::CreepPaths::soil_from). The truth is the draft displaced by one error u, common to all these places. So the
+// draft gives the joint probability J(k, j) of the unit k below the stop and the units j_1 ... j_n that its soil came
+// from. With f_j the density of soil on unit j, a blend has
 //     f(j_1 ... j_n) = Z f_j1^(1/n) ... f_jn^(1/n),    ln Z = sum over i < m of d2(j_i, j_m) / 2 n^2,
-// which is exact for Gaussians of one covariance (the blend's mean is the mean of theirs; d2 is the squared distance of
-// two means in standard deviations). d2 is learnt from the stops: of two such Gaussians ln f_a - ln f_b averages d2 / 2
-// over the soils of a. So
-//     P(soil, k below) = (1 - e) sum over j of J(k, j) f(j) + e q_k f_k:
-// blends where the draft is right up to its error, and k's own soil where it is wrong in no smooth way (a share e of
-// the ground; such a patch is taken to hold the whole path). Divided by the prior, (1 - e) J(k) + e q_k, this is the
-// likelihood of k below the stop. A little of j's soil on k just below a contact with j is then no surprise, while the
-// same soil far from any j is.
+// which is exact for Gaussians with one covariance. The blend's mean is then the mean of their means; d2 is the squared
+// distance of two means in standard deviations. d2 is learnt from the stops: for two such Gaussians the mean of ln f_a
+// - ln f_b over soils of a is d2 / 2. So
+//     P(soil, k below) = (1 - e) sum over j of J(k, j) f(j) + e q_k f_k.
+// The first term is a blend, if the draft is right up to its error. The second is k's own soil, if the draft has a
+// single error there (a share e of the area; the patch is taken to cover the whole path). Divided by the prior, (1 - e)
+// J(k) + e q_k, this is the likelihood of k below the stop. So some soil of j on k is expected just below a contact
+// with j, but not far from any j.
 #pragma once
 
 #include <array>
@@ -36,9 +36,9 @@ struct Origin {
 
 class SoilOrigins {
 public:
-    /// No stop's soil has moved.
+    /// Nowhere has soil moved.
     SoilOrigins() = default;
-    /// One list a stop; empty: its soil lies where it formed, or came from the stop's own unit.
+    /// One list for each stop. Empty: its soil lies where it formed, or came from the stop's own unit.
     explicit SoilOrigins(std::span<const std::vector<Origin>> origins);
 
     /// Shares sum to the probability of being on the map; a source off the map counts as the stop's own unit.
@@ -53,19 +53,20 @@ private:
     std::vector<Origin> origins_;
 };
 
-/// J for soil from `sources`, the draft displaced by `shift` and an error of `sd_m`.
+/// J for soil from `sources`, with the draft displaced by `shift` and an error of `sd_m`.
 std::vector<Origin> all_origins(const geo::UnitMap& map, Point place, std::span<const Point> sources, Point shift,
                                 double sd_m);
-/// Whether some of it comes from another unit than that below.
+/// Whether some of the soil comes from another unit than the one below.
 bool from_another_unit(std::span<const Origin> origins);
-/// As `all_origins`; empty where it all comes from the unit below.
+/// As `all_origins`; empty if all soil comes from the unit below.
 std::vector<Origin> joint_origins(const geo::UnitMap& map, Point place, std::span<const Point> sources, Point shift,
                                   double sd_m);
 
-/// ln density of a blend from those of the units' soils.
+/// ln density of a blend, from the ln densities of the units' soils.
 double log_blend(const Origin& origin, const Separation& separation, std::span<const double> log_likelihood);
 
-/// ln likelihood of each unit below the stop from that of its soil, in place. `ground`: share of each unit; `error`: e.
+/// Turns the ln likelihood of the soil's unit into that of the unit below the stop, in place. `ground`: share of each
+/// unit; `error`: e.
 void likelihood_below(std::span<const Origin> origins, const Separation& separation, std::span<const double> ground,
                       double error, std::span<double> log_likelihood);
 

@@ -17,7 +17,7 @@ namespace {
 using Matrix = Eigen::MatrixXd;
 using Vector = Eigen::VectorXd;
 
-/// Kernel evaluations that one channel may cost; beyond it, kernel centres are merged.
+/// Maximum number of kernel evaluations for a channel. Above it, kernel centres are merged.
 constexpr double kernel_budget = 4e8;
 constexpr std::size_t max_centres = 3000;
 
@@ -42,7 +42,7 @@ struct ContinuousDensity::State {
     const Channel* channel = nullptr;
     const ValueFolds* values = nullptr;
     SignatureOptions options;
-    std::vector<double> coordinates;  ///< of the values, about their pooled mean
+    std::vector<double> coordinates;  ///< of the values, relative to their pooled mean
     Matrix pooled;                    ///< pooled covariance within units
     std::vector<Matrix> spreads;
     std::vector<double> centres;  ///< centre_count x dimensions
@@ -68,7 +68,7 @@ struct ContinuousDensity::State {
 };
 
 void ContinuousDensity::State::learn_bases() {
-    // the pooled mean first: about it the sums of squares lose no digits
+    // the pooled mean first, because sums of squares about it lose no digits
     std::vector<double> mean(dimensions, 0.0);
     double total = 0;
     for (std::size_t p = 0; p < values->pairs.size(); ++p) {
@@ -107,7 +107,7 @@ void ContinuousDensity::State::learn_bases() {
         count += unit.count;
     }
     pooled /= std::max(count, 1.0);
-    // A channel that never varies still needs a covariance with an inverse.
+    // A constant channel still needs an invertible covariance.
     const double scale = std::max(pooled.diagonal().maxCoeff(), 1e-12);
     pooled.diagonal().array() += 1e-6 * scale;
     if (dimensions > 0 && pooled.diagonal().maxCoeff() < 1e-9) pooled.diagonal().array() += 1e-9;
@@ -130,8 +130,8 @@ void ContinuousDensity::State::learn_bases() {
 }
 
 void ContinuousDensity::State::place_centres() {
-    // Values that teach. Where they are too many for the budget they are merged on a lattice in whitened space whose
-    // step is doubled until they fit; a merged centre stands at the weighted mean of its values.
+    // Values to learn from. If they are too many, they are merged on a lattice in whitened space. Its step is doubled
+    // until they are few enough. A merged centre is the weighted mean of its values.
     std::vector<std::uint8_t> teaches(channel->value_count, 0);
     for (std::size_t p = 0; p < values->pairs.size(); ++p) {
         for (std::size_t u = 0; u < units; ++u) {
@@ -270,7 +270,7 @@ std::vector<double> ContinuousDensity::densities(const std::vector<std::uint32_t
             }
             for (std::size_t u = 0; u < s.units; ++u) {
                 const Base& base = s.bases[fold * s.units + u];
-                const double kernels_sum = std::max(out[u], 0.0);  // what is left after subtraction may be rounding
+                const double kernels_sum = std::max(out[u], 0.0);  // after subtraction this may be rounding error
                 out[u] = (s.options.base_stops * std::exp(s.base_log_density(base, value)) + kernels_sum) /
                          (s.options.base_stops + base.count);
             }

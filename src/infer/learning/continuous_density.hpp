@@ -1,4 +1,5 @@
-// Predictive densities of a continuous channel: Student t base and Gaussian kernels, for every pair of value and fold.
+// Predictive densities of a continuous channel for every pair of value and fold: a Student t base plus Gaussian
+// kernels.
 #pragma once
 
 #include <cstddef>
@@ -17,8 +18,8 @@ public:
                       const SignatureOptions& options);
     ~ContinuousDensity();
 
-    /// Density of the value of each pair under each unit (pairs x units, in the order of `pairs`), each without the
-    /// pair's own fold.
+    /// Density of each pair's value on each unit, learnt without the pair's fold (pairs x units, in the order of
+    /// `pairs`).
     std::vector<double> densities(const std::vector<std::uint32_t>& pairs, double bandwidth, unsigned threads) const;
 
 private:

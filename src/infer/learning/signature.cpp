@@ -11,10 +11,10 @@ namespace subcrop::infer {
 
 namespace {
 
-/// Least density taken for possible: keeps one odd value from deciding everything, and logs finite.
+/// Minimum density. It keeps one unusual value from deciding everything, and logarithms finite.
 constexpr double min_log_density = -230;
 
-/// Densities (rows x units) to logs relative to their average, appended to a signature.
+/// Appends densities (rows x units) to a signature, as logs relative to their average.
 void append_rows(const std::vector<double>& log_densities, std::span<const double> log_shares, Signature& signature) {
     const std::size_t units = signature.units;
     const std::size_t rows = log_densities.size() / units;
@@ -43,7 +43,7 @@ std::vector<double> log_of(const std::vector<double>& shares) {
     return logs;
 }
 
-/// The row and the unit of each judge with a value: the same for every weight asked for.
+/// The row and the unit of each judge with a value; used again for every weight.
 struct JudgedRow {
     std::uint32_t row;
     std::uint32_t unit;
@@ -87,7 +87,7 @@ double best_log_loss(const Signature& signature, const std::vector<JudgedRow>& j
     return best;
 }
 
-/// The bandwidth with the best held-out log loss at the judges, of whom at most 2,000 pairs are asked.
+/// The bandwidth with the lowest log loss at the judges (cross-validation; at most 2,000 pairs of judges are used).
 double choose_bandwidth(const ContinuousDensity& density, const ValueFolds& values, const Training& training,
                         const Judges& judges, std::span<const double> log_shares, unsigned threads,
                         const SignatureOptions& options) {
@@ -134,7 +134,7 @@ double choose_bandwidth(const ContinuousDensity& density, const ValueFolds& valu
     return chosen;
 }
 
-/// Weighted counts of something for each unit: in all, and in each fold.
+/// Weighted counts for each unit: total, and for each fold.
 class FoldCounts {
 public:
     FoldCounts(std::size_t things, const Training& training)
@@ -195,7 +195,7 @@ std::vector<double> category_log_densities(const Channel& channel, const Trainin
     return logs;
 }
 
-/// Beta-Bernoulli on the presence of each item, shrunk to its pooled share; an absence counts only in a complete list.
+/// Beta-Bernoulli on the presence of each item, shrunk to its pooled share; absence counts only in a complete list.
 std::vector<double> set_log_densities(const Channel& channel, const Training& training, const ValueFolds& values,
                                       const SignatureOptions& options) {
     const std::size_t units = training.units, item_count = channel.labels.size();

@@ -1,5 +1,5 @@
-// The pairs of distinct value and fold that occur: signatures are evaluated and responsibilities summed by pair, since
-// stops far outnumber them.
+// The pairs of distinct value and fold that occur. Signatures are evaluated, and responsibilities summed, for each
+// pair, because there are far fewer pairs than stops.
 #pragma once
 
 #include <cstdint>
@@ -16,7 +16,7 @@ struct ValueFolds {
         std::uint16_t fold;
     };
     std::vector<Pair> pairs;                    ///< sorted by value, then fold
-    std::vector<std::uint32_t> pair_of_stop;    ///< Signature::no_row where there is no value
+    std::vector<std::uint32_t> pair_of_stop;    ///< Signature::no_row without a value
     std::vector<std::uint32_t> first_of_value;  ///< value_count + 1 offsets into pairs
     std::vector<double> weights;                ///< pairs x units: summed responsibilities
 };

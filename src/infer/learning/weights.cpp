@@ -16,12 +16,12 @@ using Vector = Eigen::VectorXd;
 
 constexpr std::size_t kept_back_groups = 10;
 
-/// The judges' evidence, laid out one after the other: judge x channel x unit.
+/// The judges' evidence in one array: judge x channel x unit.
 struct Bench {
     std::size_t channels = 0, units = 0, judges = 0;
     std::vector<float> evidence;
     std::vector<std::size_t> own;    ///< the judge's unit
-    std::vector<std::size_t> group;  ///< the judge's, of those kept back together
+    std::vector<std::size_t> group;  ///< group of blocks, hidden together
     std::span<const double> log_shares;
 
     const float* row(std::size_t judge, std::size_t channel) const {
@@ -66,14 +66,14 @@ Bench gather(const std::vector<Signature>& signatures, const Judges& judges,
     return bench;
 }
 
-/// Loss, gradient and curvature of the held-out log loss.
+/// The log loss at hidden stops, with gradient and curvature.
 struct Objective {
     double loss = 0;
     Vector gradient;
     Matrix curvature;
 };
 
-/// Over all judges, or those of one group.
+/// Over all judges, or over one group.
 Objective evaluate(const Bench& bench, const Vector& weights, std::optional<std::size_t> group = {}) {
     const auto n = static_cast<Eigen::Index>(bench.channels);
     Objective result{0, Vector::Zero(n), Matrix::Zero(n, n)};
@@ -97,7 +97,7 @@ Objective evaluate(const Bench& bench, const Vector& weights, std::optional<std:
     return result;
 }
 
-/// One Newton step over the weights that are not held at a bound, cut back to the box.
+/// One Newton step for the weights that are not at a bound, clipped to the box.
 Vector newton_step(const Vector& weights, const Vector& gradient, const Matrix& curvature) {
     std::vector<Eigen::Index> free;
     for (Eigen::Index c = 0; c < weights.size(); ++c) {
@@ -132,7 +132,8 @@ ChannelWeights learn_weights(const std::vector<Signature>& signatures, const Jud
     const Vector prior = Vector::Constant(n, options.prior_weight);
     Vector weights = prior;
 
-    // What the average judge tells of each weight, at the prior: the unit in which the prior's worth is stated.
+    // Mean Fisher information of a judge about each weight, at the prior. The strength of the prior is stated in this
+    // unit.
     const Objective at_prior = evaluate(bench, prior);
     const double per_judge = bench.judges > 0 ? 1.0 / static_cast<double>(bench.judges) : 0.0;
     const Vector stiffness = at_prior.curvature.diagonal() * (per_judge * options.prior_stops);

@@ -1,4 +1,4 @@
-// Where a visit may be suggested: on the map, near the survey's tracks where it has any, and out of its no-go area.
+// Where a visit may be suggested: on the map, outside the no-go areas and, if the survey has tracks, near them.
 #pragma once
 
 #include "subcrop/geo/unit_map.hpp"

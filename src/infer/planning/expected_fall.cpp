@@ -92,7 +92,8 @@ void ExpectedFall::each_affected(std::size_t cell, const Visit& visit) const {
         for (std::ptrdiff_t dx = -steps; dx <= steps; ++dx) {
             const auto column = static_cast<std::ptrdiff_t>(here.column) + dx;
             if (column < 0 || column >= static_cast<std::ptrdiff_t>(columns_)) continue;
-            const std::uint32_t index = at_[static_cast<std::size_t>(row) * columns_ + static_cast<std::size_t>(column)];
+            const std::uint32_t index =
+                at_[static_cast<std::size_t>(row) * columns_ + static_cast<std::size_t>(column)];
             if (index == none) continue;
             const Cell& there = cells_[index];
             const double q = of_b(there, both);
@@ -103,8 +104,7 @@ void ExpectedFall::each_affected(std::size_t cell, const Visit& visit) const {
             const double q_a = (1 - rho) * q + rho * std::max(0.0, (q - q_here) / (1 - q_here));
             const double after_b = b_if_b * q_b + (1 - b_if_b) * q_a, after_a = b_if_a * q_b + (1 - b_if_a) * q_a;
             const double before = std::min(q, 1 - q);
-            const double after =
-                says_b * std::min(after_b, 1 - after_b) + says_a * std::min(after_a, 1 - after_a);
+            const double after = says_b * std::min(after_b, 1 - after_b) + says_a * std::min(after_a, 1 - after_a);
             // Something else than the two may lie below the visit, which then says nothing of them.
             visit(index, pair * both * area * std::max(0.0, before - after), both * area * before);
         }
@@ -113,9 +113,8 @@ void ExpectedFall::each_affected(std::size_t cell, const Visit& visit) const {
 
 double ExpectedFall::fall_m2(std::size_t cell) const {
     double sum = 0;
-    each_affected(cell, [&](std::size_t index, double fall, double) {
-        sum += fall * static_cast<double>(cells_[index].left);
-    });
+    each_affected(
+        cell, [&](std::size_t index, double fall, double) { sum += fall * static_cast<double>(cells_[index].left); });
     return sum;
 }
 

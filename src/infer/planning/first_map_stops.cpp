@@ -17,9 +17,9 @@ namespace {
 
 constexpr std::size_t max_neighbours = 24;
 constexpr double max_candidates = 1500;
-/// Squares within the range that are looked at for each candidate; more would say the same.
+/// Number of squares within the range computed for each candidate; more would give the same result.
 constexpr double max_squares = 800;
-/// Two visits nearer than this share of the range would see much the same.
+/// Two visits closer than this share of the range would show much the same.
 constexpr double apart_in_ranges = 0.1;
 constexpr double per_metres = 1000;
 constexpr double min_gain_m = 0.05;
@@ -58,8 +58,8 @@ public:
         while (chosen.size() < options_.count) {
             Candidate* best = nullptr;
             double most = 0;
-            // A visit takes from what others gain, so an old gain is a bound: it is reckoned anew only where it might
-            // be the best.
+            // A visit lowers the gain of others, so an old gain is an upper bound. It is computed again only if it
+            // might be the best.
             while (true) {
                 best = nullptr;
                 most = 0;
@@ -86,7 +86,7 @@ public:
             });
             for (Candidate& candidate : candidates_) candidate.fresh = false;
         }
-        // Which units were chosen before counts no more: the best first.
+        // Sorted by gain alone, the best first, whatever units were chosen before.
         std::vector<NextStop> stops;
         heard_ = first_.heard;
         noise_ = first_.noise;
@@ -113,7 +113,7 @@ private:
 
     float p(std::size_t cell, std::size_t unit) const { return first_.probability[cell * first_.units + unit]; }
 
-    /// The two likeliest units of a cell, the likelier first.
+    /// The two most probable units of a cell, in order.
     std::pair<std::size_t, std::size_t> two_likeliest(std::size_t cell) const {
         std::size_t a = 0, b = 1;
         if (p(cell, 1) > p(cell, 0)) std::swap(a, b);
@@ -148,7 +148,7 @@ private:
         for (std::size_t i = 0; i < count; ++i) {
             const auto row = static_cast<Eigen::Index>(i);
             towards(row) = covariance(near[i].first);
-            // A nugget of its own parts stops in one place, however small it is.
+            // A small nugget for each stop separates stops in one place.
             among(row, row) = covariance(0) * (1 + 1e-6) + noise_[near[i].second];
             for (std::size_t j = 0; j < i; ++j) {
                 const double d = distance(heard_[near[i].second], heard_[near[j].second]);
@@ -157,7 +157,7 @@ private:
             }
         }
         const Eigen::VectorXd weights = among.ldlt().solve(towards);
-        const double left = covariance(0) - towards.dot(weights);  // what kriging leaves open here
+        const double left = covariance(0) - towards.dot(weights);  // the kriging variance here
         if (left <= 1e-9 * covariance(0)) return 0;
         const double step = 1 / std::sqrt(left * (left + visit_noise_));
         double gain = 0;
@@ -185,8 +185,8 @@ private:
         return gain * grid.cell_m * grid.cell_m * static_cast<double>(stride_ * stride_);
     }
 
-    /// By how much the probability that a cell shows the wrong unit falls, as a mean over what may be seen elsewhere:
-    /// seeing unit u moves the cell's probabilities by `share` of what it changes there.
+    /// Expected fall of the probability that a cell shows the wrong unit, over the units that may be observed at the
+    /// visit. Observing unit u changes the cell's probabilities by `share` of the change at the visit.
     double fall(std::size_t cell, const std::vector<double>& seen, double share) const {
         double now = 0, then = 0;
         for (std::size_t v = 0; v < first_.units; ++v) now = std::max(now, static_cast<double>(p(cell, v)));
@@ -220,7 +220,7 @@ private:
     const model::Survey& survey_;
     const FirstMap& first_;
     NextStopOptions options_;
-    std::vector<Point> heard_;  ///< and the visits planned so far
+    std::vector<Point> heard_;  ///< also the visits planned so far
     std::vector<double> noise_;
     double visit_noise_ = 0;
     std::size_t stride_ = 1;

@@ -27,7 +27,7 @@ constexpr double tells_within = 0.5;
 constexpr double without_within = 1.5;
 /// Squares looked at on either axis for areas without stops.
 constexpr double max_squares = 400;
-/// A kilometre of contact: what gains in metres are taken over.
+/// Gains in metres are for a kilometre of contact.
 constexpr double per_metres = 1000;
 /// A visit nearer than this to a stop, in standard errors of a contact, would see what is known.
 constexpr double told_apart_from = 0.5;
@@ -48,7 +48,7 @@ struct Bare {
 
 /// Of the area within a radius, what lies on the map.
 double share_on_map(const geo::UnitMap& map, Point place, double radius) {
-    constexpr int steps = 3;  // to either side
+    constexpr int steps = 3;  // on each side
     int all = 0, on = 0;
     for (int i = -steps; i <= steps; ++i) {
         for (int j = -steps; j <= steps; ++j) {
@@ -60,8 +60,7 @@ double share_on_map(const geo::UnitMap& map, Point place, double radius) {
     return static_cast<double>(on) / all;
 }
 
-std::vector<Bare> areas_without_stops(const model::Survey& survey, const geo::UnitMap& map,
-                                       const Fit& fit,
+std::vector<Bare> areas_without_stops(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit,
                                       const Discernments& discernments, double reach_m, const AllowedPlaces& allowed) {
     Box box = map.extent();
     std::vector<Bare> bare;
@@ -85,14 +84,15 @@ std::vector<Bare> areas_without_stops(const model::Survey& survey, const geo::Un
                 if (distance(middle(c, r), stop.position) <= far)
                     told_of[static_cast<std::size_t>(r * columns + c)] = 1;
     }
-    // How well a unit is told from the others, on average, weighs the visit.
+    // A visit is weighted by how well the unit is distinguished from the others, on average.
     const std::size_t units = survey.units.size();
     std::vector<double> told(units, 0.0);
     for (std::size_t u = 0; u < units; ++u) {
         for (std::size_t v = 0; v < units; ++v)
             if (u != v)
-                told[u] += discernments.between(static_cast<model::UnitIndex>(u), static_cast<model::UnitIndex>(v)).mean /
-                           static_cast<double>(units - 1);
+                told[u] +=
+                    discernments.between(static_cast<model::UnitIndex>(u), static_cast<model::UnitIndex>(v)).mean /
+                    static_cast<double>(units - 1);
     }
     // Where bedrock was observed at too few stops the answer does not ask for areas drawn wrong.
     const double usual = AnswerSettings().wrong_areas * survey.settings.draft_error_share;
@@ -105,15 +105,16 @@ std::vector<Bare> areas_without_stops(const model::Survey& survey, const geo::Un
                 told_of[static_cast<std::size_t>(r * columns + c)] ? model::no_unit : map.unit_at(place);
             if (unit == model::no_unit || !allowed(place)) continue;
             if (map.nearest_contact(place, radius)) continue;  // there the contact itself is the better place to look
-            bare.push_back({place,
-                            wrong_area(place) * told[static_cast<std::size_t>(unit)] * area * share_on_map(map, place, radius),
-                            unit});
+            bare.push_back(
+                {place,
+                 wrong_area(place) * told[static_cast<std::size_t>(unit)] * area * share_on_map(map, place, radius),
+                 unit});
         }
     }
     return bare;
 }
 
-/// Where stops were dug: a visit that near would see the same, or could not be told from them by its position.
+/// Places of stops. A visit close to one would show the same, or could not be distinguished from it by position.
 class DugPlaces {
 public:
     DugPlaces(const model::Survey& survey, double position_sd_m, double min_m) {
@@ -165,8 +166,8 @@ public:
           threads_(threads),
           allowed_(survey, map),
           told_(survey, fit),
-          fall_(map, fit.answer, told_, fit.contact_sd_m, options.alike_m.value_or(alike_within * fit.answer.stop_distance_m()),
-                threads),
+          fall_(map, fit.answer, told_, fit.contact_sd_m,
+                options.alike_m.value_or(alike_within * fit.answer.stop_distance_m()), threads),
           reach_m_(usual_reach_m(survey, map, fit, relocation)),
           known_(known_stops(*fit.reckoning)),
           dug_(survey, options.position_sd_m, told_apart_from * fit.contact_sd_m),
@@ -182,7 +183,8 @@ public:
 
     std::vector<NextStop> plan() {
         std::vector<NextStop> stops;
-        std::map<std::pair<model::UnitIndex, model::UnitIndex>, double> worth;  // areas without stops: by one unit twice
+        std::map<std::pair<model::UnitIndex, model::UnitIndex>, double>
+            worth;  // areas without stops: by one unit twice
         const auto worth_of = [&](model::UnitIndex a, model::UnitIndex b) -> double& {
             return worth.try_emplace(std::minmax(a, b), 1.0).first->second;
         };
@@ -238,8 +240,8 @@ private:
         if (one.contact) one.gain_m2 *= exists(fall_.cells()[one.cell]);
     }
 
-    /// A contact that probably is not there is not worth placing: where the area on one side of it is disputed, and like
-    /// the other side's unit, it exists only if the dispute is wrong.
+    /// A contact that probably is not there is not worth placing: where the area on one side of it is disputed, and
+    /// like the other side's unit, it exists only if the dispute is wrong.
     double exists(const ExpectedFall::Cell& cell) const {
         double probability = 1;
         for (const StopCluster& cluster : fit_.clusters)
@@ -268,9 +270,8 @@ private:
     /// Two visits nearer to one another than the zone is wide in which a contact is stated to lie would see the same.
     void leave_out_near(Point place) {
         const double apart_m = 2 * fit_.contact_sd_m, far_m = without_within * reach_m_;
-        std::erase_if(candidates_, [&](const Candidate& one) {
-            return distance(fall_.cells()[one.cell].place, place) < apart_m;
-        });
+        std::erase_if(candidates_,
+                      [&](const Candidate& one) { return distance(fall_.cells()[one.cell].place, place) < apart_m; });
         std::erase_if(bare_, [&](const Bare& square) { return distance(square.place, place) <= far_m; });
         std::vector<Candidate*> changed;
         for (Candidate& one : candidates_)

@@ -41,7 +41,7 @@ void turn_stretches(std::span<const Point> places, std::vector<std::size_t>& ord
         better = false;
         for (std::size_t i = 0; i + 1 < n; ++i) {
             for (std::size_t j = i + 1; j < n; ++j) {
-                // the stretch from i to j turned round: an open walk has no leg beyond its ends
+                // the part from i to j is reversed; an open walk has no leg beyond its ends
                 const double before = (i > 0 ? leg(i - 1, i) : 0) + (j + 1 < n ? leg(j, j + 1) : 0);
                 const double after = (i > 0 ? leg(i - 1, j) : 0) + (j + 1 < n ? leg(i, j + 1) : 0);
                 if (after >= before - shorter_by_m) continue;

@@ -10,9 +10,9 @@
 
 namespace subcrop::infer {
 
-/// A short open walk past all of them, as the crow flies: from every start to the nearest place not yet seen, the
-/// shortest of these improved by turning stretches round until none is better (2-opt). The end nearer to the first
-/// place given comes first.
+/// A short open walk past all of them, as the crow flies: from each start always to the nearest place not yet visited.
+/// The shortest of these walks is improved by 2-opt (parts are reversed until no reversal helps). The end nearer to the
+/// first place given comes first.
 std::vector<std::size_t> short_walk(std::span<const Point> places);
 
 /// Gives each stop its number in such a walk, from 1.

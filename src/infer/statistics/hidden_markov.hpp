@@ -1,4 +1,4 @@
-// A hidden Markov chain over few states: what each observation says of the whole chain (forward-backward).
+// A hidden Markov chain over few states, by the forward-backward algorithm.
 //
 // L. R. Rabiner, A tutorial on hidden Markov models, Proceedings of the IEEE 77 (1989), 257-286, with the forward and
 // backward messages scaled to sum to one, so that long chains do not underflow.
@@ -12,11 +12,11 @@
 
 namespace subcrop::infer {
 
-/// How the chain goes from observation to observation.
+/// Transitions from one observation to the next.
 class Transition {
 public:
     virtual ~Transition() = default;
-    /// `to` = `from` times the matrix of the gap between observation `gap` and the next: states now to states then.
+    /// `to` = `from` times the transition matrix of the gap between observation `gap` and the next.
     virtual void forward(std::size_t gap, std::span<const double> from, std::span<double> to) const = 0;
     /// `before` = the matrix times `after`.
     virtual void backward(std::size_t gap, std::span<const double> after, std::span<double> before) const = 0;

@@ -76,13 +76,13 @@ bool few_assignments(const TaxonTable& table, std::size_t most) {
         for (std::size_t k = 1; k <= size; ++k) {
             placed += 1;
             count *= placed / static_cast<double>(k);
-            if (count > static_cast<double>(most) + 0.5) return false;  // it never sinks again: placed >= k
+            if (count > static_cast<double>(most) + 0.5) return false;  // it never falls again: placed >= k
         }
     }
     return true;
 }
 
-/// The same everywhere, which std::shuffle is not bound to be.
+/// A shuffle that is the same on every machine; std::shuffle need not be.
 void shuffle(std::vector<std::uint32_t>& values, std::mt19937_64& engine) {
     for (std::size_t i = values.size(); i > 1; --i) {
         const std::uint64_t limit = engine.max() - engine.max() % i;

@@ -1,6 +1,6 @@
 #include "infer/statistics/normal_inverse_wishart.hpp"
 
-#include <math.h>  // lgamma_r, which <cmath> does not promise
+#include <math.h>  // lgamma_r is not guaranteed in <cmath>
 
 #include <Eigen/Cholesky>
 #include <cmath>
@@ -35,7 +35,7 @@ MatrixXd Moments::scatter() const {
 }
 
 NormalInverseWishart NormalInverseWishart::updated(const Moments& observed) const {
-    constexpr double nothing = 1e-9;  // what rounding leaves of a count taken away again
+    constexpr double nothing = 1e-9;  // rounding error of a count that was removed again
     if (observed.count <= nothing) return *this;
     NormalInverseWishart after;
     after.mean_count = mean_count + observed.count;
@@ -71,7 +71,7 @@ double Whitening::squared_distance(const double* a, const double* b) const {
 
 namespace {
 
-/// std::lgamma leaves the sign in a variable that all threads share.
+/// Not std::lgamma, which stores the sign in a variable common to all threads.
 double log_gamma(double x) {
     int sign = 0;
     return ::lgamma_r(x, &sign);

@@ -1,4 +1,4 @@
-// The normal-inverse-Wishart model of a unit's values: conjugate, so a few stops move it a little and many stops a lot.
+// The normal-inverse-Wishart model of a unit's values: conjugate, so few stops change it a little and many stops a lot.
 // Gelman et al. 2013, Bayesian Data Analysis, 3rd edition, section 3.6.
 #pragma once
 
@@ -28,7 +28,7 @@ struct StudentT {
 
 struct NormalInverseWishart {
     Eigen::VectorXd mean;
-    double mean_count = 1;    ///< kappa: what the mean is worth, in observations
+    double mean_count = 1;    ///< kappa: weight of the mean, in observations
     double degrees = 1;       ///< nu
     Eigen::MatrixXd scatter;  ///< Lambda
 

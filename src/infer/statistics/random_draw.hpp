@@ -1,4 +1,4 @@
-// Random numbers that are the same on every machine, which the standard library's distributions do not promise.
+// Random numbers that are the same on every machine. The standard library's distributions do not guarantee that.
 #pragma once
 
 #include <cmath>

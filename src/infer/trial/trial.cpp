@@ -21,8 +21,8 @@ namespace {
 constexpr double reach_of_extent = 0.15;  // between the reaches that the shift field tries
 constexpr double min_reach = 4;           // in root mean square displacements: shorter warps fold
 constexpr double patch_of_extent = 0.05;  // radius of a disc
-constexpr double cells = 20'000;          // of ground looked at
-constexpr double contact_places = 2'000;  // looked at along the true contacts
+constexpr double cells = 20'000;          // number of cells of the area that are compared
+constexpr double contact_places = 2'000;  // number of places compared along the true contacts
 
 /// A place on the true map, and what lies there.
 struct GroundCell {
@@ -40,7 +40,7 @@ struct Truth {
         model::UnitIndex a, b;
     };
     std::vector<ContactPlace> contacts;
-    double side = 0;  ///< longer side of the stops' ground
+    double side = 0;  ///< longer side of the stops' area
 
     Truth(const model::Survey& s, const geo::UnitMap& m) : survey(s), map(m) {
         Box stops;
@@ -74,7 +74,7 @@ struct Truth {
     }
 };
 
-/// Whether the 90 % ground of a contact between these units holds the place.
+/// Whether the 90 % zone of a contact between these units includes the place.
 bool covered(const Truth::ContactPlace& truth, const geo::UnitMap& draft, const Relocation& relocation,
              const std::vector<Box>& boxes) {
     for (std::size_t c = 0; c < draft.contacts().size(); ++c) {
@@ -92,7 +92,7 @@ bool covered(const Truth::ContactPlace& truth, const geo::UnitMap& draft, const 
     return false;
 }
 
-/// Judges one wrong draft and adds what came of it.
+/// Judges one wrong draft and adds its figures.
 void add_draft(const Truth& truth, const model::Reduced& reduced, const geo::UnitMap& draft, unsigned threads,
                TrialFigures& figures) {
     const model::Survey& survey = truth.survey;
@@ -164,7 +164,7 @@ void take_means(TrialFigures& f) {
         *sum /= std::max(1U, f.drafts);
 }
 
-/// Another unit, as likely as its ground is large.
+/// Another unit, with probability proportional to its area.
 model::UnitIndex other_unit(const geo::UnitMap& map, model::UnitIndex own, RandomDraw& draw) {
     const std::vector<double>& areas = map.unit_areas_m2();
     double total = 0;

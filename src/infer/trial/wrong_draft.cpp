@@ -21,7 +21,7 @@ Warp::Warp(double rms_m, double reach_m, std::uint64_t seed) {
             wave.phase = 2 * std::numbers::pi * draw.share();
         }
     }
-    // Each component has half of the vector's variance, each wave a variance of a half.
+    // Each component has half of the vector's variance; each wave has a variance of one half.
     scale_ = rms_m / std::numbers::sqrt2 * std::sqrt(2.0 / static_cast<double>(waves_[0].size()));
 }
 

@@ -25,10 +25,11 @@ private:
     double scale_ = 0;
 };
 
-/// Every vertex displaced; edges are first cut into pieces of at most `step_m`, alike for both polygons that share one.
+/// Displaces every vertex. Edges are first cut into pieces of at most `step_m`, in the same way for both polygons that
+/// share one.
 std::vector<model::MapPolygon> warped(std::vector<model::MapPolygon> polygons, const Warp& warp, double step_m);
 
-/// The ground of unit `from` within a disc given to unit `to`.
+/// Gives the area of unit `from` within a disc to unit `to`.
 std::vector<model::MapPolygon> relabelled(const std::vector<model::MapPolygon>& polygons, model::UnitIndex from,
                                           model::UnitIndex to, const Polygon& disc);
 

@@ -1,4 +1,4 @@
-// Which unit is taken for which by its soil alone.
+// Which units soil alone confuses.
 #pragma once
 
 #include <string>
@@ -11,8 +11,8 @@ namespace subcrop::publish::chapter {
 /// "Ll and Pm are most easily confused: ..."
 std::string most_confused_sentence(const model::Survey& survey, const std::vector<infer::UnitSummary>& units);
 
-/// One row a unit: mean probability in percent that the soil alone gives each unit where this one is known to lie, and
-/// at how many of these stops it names it.
+/// One row for each unit, over the stops known to lie on it: the mean probability (percent) of each unit by soil alone,
+/// and the number of stops at which soil names it.
 Table correlation_table(const JudgedSurvey& judged);
 
 }  // namespace subcrop::publish::chapter

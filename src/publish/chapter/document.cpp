@@ -16,7 +16,8 @@ h1, h2, h3 { line-height: 1.2; } h2 { margin-top: 2.5rem; border-bottom: 1px sol
 p, ul { margin: .4rem 0 .8rem; } a { color: #24567a; }
 figure { margin: 1rem 0; break-inside: avoid; overflow-x: auto; } figure svg { max-width: 100%; height: auto; }
 figcaption, caption { font-size: .9rem; text-align: left; color: #41494f; padding: .3rem 0; }
-div.wide { overflow-x: auto; } table { border-collapse: collapse; font-size: .9rem; break-inside: avoid; margin: .6rem 0 1rem; }
+div.wide { overflow-x: auto; }
+table { border-collapse: collapse; font-size: .9rem; break-inside: avoid; margin: .6rem 0 1rem; }
 th, td { text-align: left; vertical-align: top; border-bottom: 1px solid #c9cfd3; padding: .2rem .7rem .2rem 0; }
 @page { size: A4; margin: 18mm; } @page sheet { size: A3 landscape; margin: 5mm; }
 @media print { body { max-width: none; margin: 0; padding: 0; font-size: 10.5pt; } h2, h3 { break-after: avoid; } a { color: inherit; text-decoration: none; }
@@ -52,7 +53,7 @@ std::string html_of(const Figure& figure) {
            "<figcaption>" + escaped(figure.caption) + "</figcaption></figure>\n";
 }
 
-/// Signs that begin markup are written as themselves.
+/// Characters that begin markup are escaped.
 std::string plain(std::string_view text) {
     std::string result;
     for (const char c : text) {
@@ -62,7 +63,7 @@ std::string plain(std::string_view text) {
     return result;
 }
 
-/// A line that begins like a list or a heading does neither.
+/// Escapes the beginning of a line that looks like a list or a heading.
 std::string line(std::string_view text) {
     std::string result = plain(text);
     std::size_t digits = 0;

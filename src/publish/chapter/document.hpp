@@ -1,4 +1,4 @@
-// A chapter as a list of blocks, written as a page or as Markdown: the same words and figures in both.
+// A chapter as a list of blocks. Written as a page or as Markdown it has the same words and figures.
 #pragma once
 
 #include <string>
@@ -25,7 +25,7 @@ struct Table {
 };
 struct Figure {
     std::string name;  ///< of its file, without ending
-    std::string svg;   ///< as it may stand in a page
+    std::string svg;   ///< ready for a page
     std::string caption;
     double width_mm = 0;
     bool whole_page = false;
@@ -37,9 +37,9 @@ struct Document {
     std::vector<Block> blocks;
 };
 
-/// One file that asks nothing of any network and prints on A4, whole-page figures on pages of their own.
+/// One file that uses no network and prints on A4. Whole-page figures have pages of their own.
 std::string as_html(const Document& document);
-/// For pandoc and for people: pipe tables, figures as files in `figure_folder`. Nothing a user wrote is markup.
+/// For pandoc and for people: pipe tables, figures as files in `figure_folder`. Nothing written by users is markup.
 std::string as_markdown(const Document& document, const std::string& figure_folder);
 
 }  // namespace subcrop::publish::chapter

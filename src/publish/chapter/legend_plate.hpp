@@ -1,4 +1,4 @@
-// The legend plate: units in age order with their colours, contacts by how well they are known, stops by verdict.
+// The legend plate: units in age order with their colours, contacts by how well they are located, stops by verdict.
 #pragma once
 
 #include <vector>
@@ -11,7 +11,7 @@ namespace subcrop::publish::chapter {
 /// Units from the youngest to the oldest; those without an age keep the order of the legend and come last.
 std::vector<model::UnitIndex> in_age_order(const model::Survey& survey);
 
-/// Contacts and verdicts that this survey has, no others. Where there is a scale its bar and a north arrow stand below.
+/// Only contacts and verdicts that occur in this survey. With a scale, its bar and a north arrow are below.
 Svg legend_plate(const JudgedSurvey& judged, double width_mm, double denominator);
 
 }  // namespace subcrop::publish::chapter

@@ -17,7 +17,7 @@ namespace subcrop::publish::chapter {
 namespace {
 
 constexpr double margin = 8, legend_width = 78, gap = 6, coordinates = 5;  // millimetres
-constexpr double min_step = 0.05;  ///< vertices nearer to the last one are left out: they could not be told apart
+constexpr double min_step = 0.05;  ///< vertices closer to the last one are left out, because they cannot be seen
 
 class Frame {
 public:
@@ -45,8 +45,8 @@ std::string ring_path(const Frame& frame, const Ring& ring) {
     return d + "Z";
 }
 
-/// Where a code may stand: the middle of the longest stretch inside along one of a few lines across; nothing where no
-/// room is.
+/// Place for a code: the middle of the longest part inside the polygon of a few lines across it. Nothing if there is no
+/// room.
 std::optional<Point> label_place(const Frame& frame, const Polygon& polygon, double needed_mm) {
     std::vector<std::vector<Point>> rings{frame.at(polygon.shell)};
     for (const Ring& hole : polygon.holes) rings.push_back(frame.at(hole));
@@ -93,7 +93,7 @@ geo::UnitMap map_of(const std::vector<model::MapPolygon>& polygons, std::size_t 
     return geo::UnitMap(polygons, units, {}, unheard);
 }
 
-/// The parts of a line whose edges `keep` by their middles, each a line of its own.
+/// The parts of a line whose edges pass `keep` (by their middles), each as a line.
 template <class Keep>
 std::vector<Line> parts_of(const Line& line, Keep&& keep) {
     std::vector<Line> parts;
@@ -127,8 +127,8 @@ bool is_redrawn(const infer::RevisedMap& revised) {
     });
 }
 
-/// Contacts where they run on the revised map. Where an area was redrawn the drafted ones within it are gone, and its
-/// outline is inferred, its existence questionable.
+/// Contacts of the revised map. Drafted contacts within a redrawn area are left out. The outline of the area is
+/// inferred, its existence questionable.
 void draw_contacts(Svg& map, const Frame& frame, const JudgedSurvey& judged,
                    const std::vector<model::MapPolygon>& polygons) {
     constexpr double same_m = 1;
@@ -210,7 +210,7 @@ Svg title_block(const JudgedSurvey& judged, const std::string& credits, double d
 }  // namespace
 
 MapSheet map_sheet(const JudgedSurvey& judged, const std::string& credits, double denominator) {
-    constexpr double sheet_width = 410, sheet_height = 287;  // A3 across, less the margin of a printer
+    constexpr double sheet_width = 410, sheet_height = 287;  // A3 landscape, minus the printer's margin
     const model::Survey& survey = judged.data->survey;
     const std::vector<model::MapPolygon> polygons = infer::polygons_of(judged.revised, judged.data->map);
     MapSheet result;

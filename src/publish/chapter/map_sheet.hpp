@@ -8,7 +8,7 @@
 
 namespace subcrop::publish::chapter {
 
-/// Above so many stops only those that conflict and those with bedrock observed are drawn.
+/// Above this number of stops only conflicts and stops with observed bedrock are drawn.
 inline constexpr std::size_t max_stops_drawn = 5000;
 
 struct MapSheet {
@@ -17,9 +17,9 @@ struct MapSheet {
     double grid_m = 0;       ///< spacing of the grid
 };
 
-/// The revised map: the draft with its contacts moved and areas redrawn, as drawn where nothing changes. On A3 across
-/// at the largest round scale at which the map fits, or on a larger sheet where a scale is asked for (`denominator`
-/// above 0). Not good at: maps of very many polygons, whose drawing takes as many megabytes as the map.
+/// The revised map: the draft with its contacts moved and areas redrawn. On A3 landscape at the largest round scale
+/// that fits, or at the scale asked for (`denominator` above 0), on a larger sheet if needed. Not good at: maps of very
+/// many polygons, whose drawing takes as many megabytes as the map.
 MapSheet map_sheet(const JudgedSurvey& judged, const std::string& credits, double denominator = 0);
 
 }  // namespace subcrop::publish::chapter

@@ -16,21 +16,21 @@ std::string contact_name(infer::LocationClass location, bool questionable);
 /// SVG attributes of that line.
 std::string contact_line(infer::LocationClass location);
 
-/// The symbol of a stop about (x, y): told apart by shape as well as by colour, as in the styles of the result layers.
+/// The symbol of a stop at (x, y). Symbols differ in shape and in colour, as in the styles of the result layers.
 void draw_stop(Svg& drawing, double x, double y, infer::Verdict verdict);
 
 /// Denominator of a round scale: 1, 2, 2.5 or 5 times a power of ten, the largest scale at which an extent in metres
 /// fits.
 double round_scale(double width_m, double height_m, double width_mm, double height_mm);
-/// 1, 2 or 5 times a power of ten: the least that is no less.
+/// The smallest of 1, 2 or 5 times a power of ten that is not less.
 double round_step(double least);
 
 /// "1:25,000".
 std::string scale_words(double denominator);
 
-/// A bar of round length, at most so wide, with its ends and middle marked; returns its height.
+/// A scale bar of round length, at most this wide, with ends and middle marked. Returns its height.
 double draw_scale_bar(Svg& drawing, double x, double y, double denominator, double max_mm);
-/// An arrow 12 mm high whose foot is at (x, y), named: of the grid.
+/// An arrow to grid north, 12 mm high, with its foot at (x, y).
 void draw_north_arrow(Svg& drawing, double x, double y);
 
 }  // namespace subcrop::publish::chapter

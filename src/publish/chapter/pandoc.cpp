@@ -35,7 +35,7 @@ void write_by_pandoc(const fs::path& markdown, const fs::path& folder, const fs:
                                    "--resource-path=" + folder.string(),
                                    "--output=" + target.string(),
                                    markdown.string()};
-    // The day of the run would stand in the file.
+    // Otherwise the date of the run would be in the file.
     std::vector<std::string> environment{"SOURCE_DATE_EPOCH=0", "LC_ALL=C.UTF-8"};
     for (char** one = environ; *one != nullptr; ++one) {
         const std::string_view word = *one;

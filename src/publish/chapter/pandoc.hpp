@@ -1,4 +1,4 @@
-// A document for word processors, through pandoc where it is installed.
+// A document for word processors, by pandoc if it is installed.
 #pragma once
 
 #include <filesystem>
@@ -6,11 +6,11 @@
 
 namespace subcrop::publish::chapter {
 
-/// True where the program can be found on PATH.
+/// True if the program is on PATH.
 bool is_installed(const std::string& program);
 
-/// Has pandoc write `target` (its ending says what) from `markdown`, whose figures are taken from `folder`. The same
-/// input gives the same bytes. Throws Error with what pandoc said where it fails.
+/// Lets pandoc write `target` (its ending tells the format) from `markdown`, with figures from `folder`. The same input
+/// gives the same bytes. If pandoc fails, throws Error with its message.
 void write_by_pandoc(const std::filesystem::path& markdown, const std::filesystem::path& folder,
                      const std::filesystem::path& target);
 

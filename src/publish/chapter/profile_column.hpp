@@ -6,7 +6,7 @@
 
 namespace subcrop::publish::chapter {
 
-/// Depths run at 0.5 mm a centimetre. Horizons without a depth are left out; empty (height 0) where none has one.
+/// Depths are drawn at 0.5 mm a centimetre. Horizons without a depth are left out. Empty (height 0) if none has one.
 Svg profile_column(const infer::ProfileSummary& profile);
 
 }  // namespace subcrop::publish::chapter

@@ -34,7 +34,7 @@ using namespace chapter;
 
 constexpr const char* figure_folder = "chapter_figures";
 
-/// A folder that goes with the object.
+/// A folder that is removed with the object.
 class ScratchFolder {
 public:
     ScratchFolder() {
@@ -68,7 +68,7 @@ std::string how_it_was_made(const JudgedSurvey& judged) {
     return text;
 }
 
-/// Of the codes that occur in the chapter.
+/// Explanation of the codes that occur in the chapter.
 std::string codes_spelt_out(const JudgedSurvey& judged) {
     std::string reactions, textures;
     for (const field::EffervescenceClass& c : field::effervescence_classes()) {

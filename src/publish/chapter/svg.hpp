@@ -1,4 +1,4 @@
-// A drawing in millimetres, put together part by part.
+// A drawing in millimetres, built part by part.
 //
 //     Svg drawing(80, 60);
 //     drawing.rectangle(0, 0, 80, 60, "fill=\"none\" stroke=\"#1b2126\"");
@@ -14,10 +14,10 @@
 
 namespace subcrop::publish::chapter {
 
-/// With at most two decimals, none of them an idle zero.
+/// With at most two decimals, without trailing zeros.
 std::string number(double value);
 
-/// Lines of at most so many characters, broken at spaces.
+/// Lines with this maximum of characters, broken at spaces.
 std::vector<std::string> broken(std::string_view text, std::size_t characters);
 
 class Svg {
@@ -36,13 +36,13 @@ public:
     /// `size`: height of the letters in millimetres; `anchor`: start, middle or end.
     void text(double x, double y, double size, std::string_view words, std::string_view anchor = "start",
               std::string_view style = "");
-    /// Another drawing within this one, at its own size; what leaves its frame is cut off.
+    /// Another drawing within this one, at its own size; parts outside its frame are cut off.
     void place(const Svg& other, double x, double y);
     void add(std::string_view markup) { parts_ += markup; }
 
-    /// As it may stand in a page: `description` is what a reader who cannot see it is told.
+    /// For a page. `description` is for readers who cannot see the drawing.
     std::string inline_markup(std::string_view description) const;
-    /// As a file of its own.
+    /// As a separate file.
     std::string document(std::string_view description) const;
 
 private:

@@ -143,7 +143,7 @@ private:
         }
         std::string caption = "Grain size of the subsoil of " + legend_.code + ", percent of the fine earth by mass, " +
                               about(u_.texture.classes.total(), "horizon", "horizons") +
-                              "; the area of a circle goes with their number (largest: " + about(most) +
+                              "; circle area is proportional to their number (largest: " + about(most) +
                               "). A class by feel stands at the middle of its region.";
         if (u_.texture.distribution) {
             const field::GrainSize mean = field::from_ilr(u_.texture.distribution->mean);
@@ -190,7 +190,7 @@ private:
         table.caption = "The notes that tell " + legend_.code +
                         " from each neighbour best. Right at: known stops of both at which that note alone, learnt "
                         "elsewhere, favours the right one of the two.";
-        table.header = {"from", "by", "right at", "times likelier", "usual on " + legend_.code, "usual on the other"};
+        table.header = {"from", "by", "right at", "likelihood ratio", "usual on " + legend_.code, "usual on the other"};
         for (const infer::Neighbour& neighbour : u_.neighbours) {
             if (neighbour.told_by.empty())
                 table.rows.push_back({code(neighbour.unit), why_not_told(neighbour), "", "", "", ""});
@@ -232,8 +232,7 @@ private:
         add(Heading{3, "What is not known"});
         std::vector<std::string> items;
         if (u_.stops_rock_seen == 0)
-            items.push_back(
-                "Its bedrock was observed at no stop: that it lies where it is drawn rests on soil and draft alone.");
+            items.push_back("Its bedrock was observed at no stop. Its place is known only from soil and draft.");
         if (u_.mistaken.known < 5)
             items.push_back("It is known to lie at " + counted(u_.mistaken.known, "stop", "stops") +
                             ": too few (5 are needed) to tell how often its soil alone names it.");

@@ -1,5 +1,5 @@
-// The section of one unit: what it is, where it lies, how it shows in the soil, how to tell it from its neighbours,
-// what is not known of it.
+// The section of one unit: what it is, where it lies, its soil, how to distinguish it from its neighbours, and what is
+// not known.
 #pragma once
 
 #include <vector>

@@ -36,7 +36,7 @@ std::unique_ptr<OGRLinearRing> linear_ring(const Ring& ring) {
     return result;
 }
 
-/// Nothing where no ring is left in degrees.
+/// Nothing if no ring is left in degrees.
 std::unique_ptr<OGRMultiPolygon> multi_polygon(const MultiPolygon& area, const ToDegrees& degrees) {
     auto result = std::make_unique<OGRMultiPolygon>();
     for (const Polygon& part : area) {
@@ -124,7 +124,7 @@ private:
         const std::string reason = messages_.last();
         dataset_.reset();
         const fs::path target = pending_->target();
-        pending_->lock();  // whatever was written goes with it
+        pending_->lock();  // the unfinished file is removed with it
         throw io::write_failure(target, reason, 0);
     }
 
@@ -269,8 +269,7 @@ const std::vector<std::pair<const char*, OGRFieldType>> stop_fields = {{"number"
 }  // namespace
 
 void write_kml(const fs::path& target, const FieldTrip& trip, const ToDegrees& degrees, io::PendingFiles& together) {
-    // GDAL's older driver KML writes the schemas of a file with several folders behind them, which KML 2.2 does not
-    // allow.
+    // GDAL's older KML driver writes schemas after the folders, if there are several. KML 2.2 does not allow that.
     Output out(target, "LIBKML", {"DOCUMENT_ID=walk", "NAME=Walk"}, together);
     struct Folder {
         const char *kind, *title;

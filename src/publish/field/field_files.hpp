@@ -14,7 +14,7 @@ void write_gpx(const std::filesystem::path& target, const FieldTrip& trip, const
 /// KML 2.2, the same; zones and disputed areas are polygons.
 void write_kml(const std::filesystem::path& target, const FieldTrip& trip, const ToDegrees& degrees,
                io::PendingFiles& together);
-/// GeoJSON (RFC 7946), the same, told apart by the property `kind`.
+/// GeoJSON (RFC 7946), the same; the property `kind` distinguishes them.
 void write_geojson(const std::filesystem::path& target, const FieldTrip& trip, const ToDegrees& degrees,
                    io::PendingFiles& together);
 

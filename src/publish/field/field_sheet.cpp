@@ -17,9 +17,9 @@ namespace subcrop::publish {
 
 namespace {
 
-// Millimetres on the paper. A4 and letter both hold them within margins of 12 mm.
+// Millimetres on the paper. They fit A4 and letter with margins of 12 mm.
 constexpr double map_width = 164, map_height = 128, left_margin = 17, top_margin = 2, bottom_margin = 7;
-constexpr double edge_mm = 12;  ///< least distance of a stop from the map's edge
+constexpr double edge_mm = 12;  ///< minimum distance of a stop from the map's edge
 constexpr double bar_mm = 100;
 constexpr std::array<double, 2> scales = {5'000, 10'000};
 constexpr double label_step_mm = 34, label_free_mm = 7;
@@ -37,7 +37,7 @@ std::string grouped(double value) {
     return text;
 }
 
-/// A colour of the legend as it may stand in a style; else a light grey.
+/// A colour of the legend that is safe in a style; else a light grey.
 std::string safe_colour(const std::string& colour) {
     const bool plain =
         colour.size() == 7 && colour[0] == '#' && std::all_of(colour.begin() + 1, colour.end(), [](char c) {
@@ -102,7 +102,7 @@ struct Extract {
 
 double ground_m(double millimetres, double scale) { return millimetres * scale / 1000; }
 
-/// Stops one after the other in walking order share a map while it holds them.
+/// Consecutive stops of the walk share a map while they fit.
 std::vector<Extract> extracts_of(const std::vector<FieldStop>& stops) {
     const auto fits = [](const Box& box, double scale) {
         return box.width() <= ground_m(map_width - 2 * edge_mm, scale) &&

@@ -10,8 +10,7 @@ namespace subcrop::publish {
 
 enum class Paper { a4, letter };
 
-/// One HTML page that asks no network for anything and has no script. Lengths on it are true millimetres where it is
-/// printed at 100 %.
+/// One HTML page without network access and script. Printed at 100 %, its lengths are true millimetres.
 std::string field_sheet(const JudgedSurvey& judged, const FieldTrip& trip, Paper paper);
 
 }  // namespace subcrop::publish

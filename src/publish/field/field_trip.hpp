@@ -1,4 +1,4 @@
-// All that the field files show, in one place, before it is written in any format.
+// The contents of the field files, before they are written in any format.
 #pragma once
 
 #include <string>
@@ -11,15 +11,15 @@
 
 namespace subcrop::publish {
 
-/// A contact to check, and the zone that holds it with 90 %.
+/// A contact to check, and its 90 % zone.
 struct FieldContact {
     std::string name;          ///< "C12 Ha-Kb": the number is its feature id in contact_review
     std::string zone_name;     ///< "Z12 Ha-Kb"
     std::string drafted_name;  ///< "D12 Ha-Kb"
     std::string about;         ///< one or two sentences
     std::size_t contact = 0;   ///< index into UnitMap::contacts()
-    Line line;                 ///< where it should run, working projection
-    Line drafted;              ///< where the draft has it; empty: there too
+    Line line;                 ///< at its new place, working projection
+    Line drafted;              ///< as drawn; empty: the same place
     MultiPolygon zone;
 };
 
@@ -40,7 +40,7 @@ struct FieldTrip {
 /// `terrain` may be null.
 FieldTrip plan_trip(const JudgedSurvey& judged, const geo::Terrain* terrain, const FieldOptions& options);
 
-/// The terrain that a walk may cross; nothing where the survey has none.
+/// The terrain that a walk may cross; nothing if the survey has none.
 std::optional<geo::Terrain> terrain_of_trip(const io::SurveyFile& file, const JudgedSurvey& judged, unsigned threads);
 
 /// WGS 84 longitude and latitude of places, to seven decimals (1 cm).
@@ -49,7 +49,7 @@ public:
     /// `box`: of all places to come.
     ToDegrees(const model::Survey& survey, const Box& box);
     Point operator()(Point place) const;
-    /// Places that cannot be had in degrees are left out.
+    /// Places that cannot be transformed to degrees are left out.
     Line operator()(const Line& line) const;
     ~ToDegrees();
     ToDegrees(const ToDegrees&) = delete;

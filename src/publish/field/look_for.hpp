@@ -1,5 +1,4 @@
-// What tells the soils of two units apart, in words that need no book: "clay, grey, soft rush: Pm; sand, orange,
-// heather: Os".
+// How the soils of two units differ, in everyday words: "clay, grey, soft rush: Pm; sand, orange, heather: Os".
 #pragma once
 
 #include <string>
@@ -14,7 +13,7 @@ namespace subcrop::publish {
 /// "grey", "orange", "dark reddish brown": a coarse name of our own for a moist soil colour.
 std::string plain_colour(const field::Munsell& colour);
 
-/// What was commonest at the stops of each and differs between them; empty where nothing does.
+/// The commonest notes of each unit, if they differ between the two; empty if nothing differs.
 std::string look_for(const model::Survey& survey, const infer::UnitSummary& a, const infer::UnitSummary& b);
 
 }  // namespace subcrop::publish

@@ -18,13 +18,13 @@ namespace subcrop::publish {
 
 namespace {
 
-/// Old receivers show so many letters of a name.
+/// Old receivers show this many letters of a name.
 constexpr std::size_t longest_name = 10;
-/// A stop so near to a track is on it.
+/// A stop this near to a track is on it.
 constexpr double on_track_m = 25;
-/// A start so far from the survey is a mistake.
+/// A start this far from the survey is a mistake.
 constexpr double farthest_start_m = 50'000;
-/// Lines of the files follow the map's to so much: finer is lost on a receiver.
+/// Tolerance of simplified lines, because a receiver shows no finer detail.
 constexpr double line_tolerance_m = 1;
 
 std::string metres(double m) { return std::to_string(std::llround(m)) + " m"; }
@@ -40,7 +40,7 @@ std::string plain_letters(std::string_view text) {
     return result;
 }
 
-/// "01 Ha-Kb", cut where the codes are long.
+/// "01 Ha-Kb", cut if the codes are long.
 std::string short_name(const std::string& number, const model::Survey& survey, model::UnitIndex a, model::UnitIndex b) {
     const auto code = [&](model::UnitIndex unit) {
         return unit == model::no_unit ? std::string()
@@ -88,7 +88,7 @@ Line simplified(const Line& line) {
     return result;
 }
 
-/// A ring keeps four places at least.
+/// A ring keeps at least four places.
 Ring simplified_ring(const Ring& ring) {
     if (ring.size() < 8) return ring;
     const auto half = static_cast<std::ptrdiff_t>(ring.size() / 2);

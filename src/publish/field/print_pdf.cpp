@@ -25,7 +25,7 @@ namespace {
 
 namespace fs = std::filesystem;
 
-/// A folder that goes with the object; its path is empty where it could not be made.
+/// A folder that goes with the object; its path is empty if it could not be made.
 class ScratchFolder {
 public:
     ScratchFolder() {
@@ -52,14 +52,14 @@ fs::path found_browser() {
         const std::size_t end = std::min(rest.find(':', at), rest.size());
         const fs::path folder = rest.substr(at, end - at);
         at = end + 1;
-        if (!folder.is_absolute()) continue;  // whatever lies in the folder one stands in is not run
+        if (!folder.is_absolute()) continue;  // never run a program from the current folder
         for (const char* name : {"chromium", "chromium-browser"})
             if (access((folder / name).c_str(), X_OK) == 0) return folder / name;
     }
     return {};
 }
 
-/// Runs it, silent. False: it could not be run, failed, or took longer.
+/// Runs it without output. False: it did not start, failed, or took too long.
 bool run(const fs::path& program, std::vector<std::string> words, std::chrono::seconds patience) {
     words.insert(words.begin(), program.string());
     std::vector<char*> argv;
@@ -87,7 +87,7 @@ bool run(const fs::path& program, std::vector<std::string> words, std::chrono::s
     return WIFEXITED(status) && WEXITSTATUS(status) == 0;
 }
 
-/// The times in it become the first second of 1970, so that the same page gives the same bytes.
+/// Sets the times in it to the first second of 1970, so that the same page gives the same bytes.
 void without_time(std::string& pdf) {
     for (const std::string_view key : {"/CreationDate (D:", "/ModDate (D:"}) {
         for (auto at = pdf.find(key); at != std::string::npos; at = pdf.find(key, at + 1)) {
@@ -98,7 +98,7 @@ void without_time(std::string& pdf) {
     }
 }
 
-/// Marks of table heads that count what the browser did before are numbered anew, in eight digits as it writes them.
+/// Renumbers the ids of table heads, which depend on earlier work of the browser, with eight digits as it writes them.
 void with_own_numbers(std::string& pdf) {
     constexpr std::string_view mark = "(node";
     constexpr std::size_t digits = 8;
@@ -137,7 +137,7 @@ PrintedPage print_to_pdf(const std::string& html, std::chrono::seconds patience)
                                       "file://" + page.string()};
     if (geteuid() == 0)
         words.insert(words.begin(),
-                     "--no-sandbox");  // it refuses root otherwise; the page has no script and asks for nothing
+                     "--no-sandbox");  // needed for root; the page has no script and loads nothing
     const bool ran = run(browser, std::move(words), patience);
     std::ifstream in(pdf, std::ios::binary);
     std::string bytes{std::istreambuf_iterator<char>(in), {}};

@@ -1,4 +1,4 @@
-// A page printed to PDF by headless Chromium, where that is installed.
+// A page printed to PDF by headless Chromium, if it is installed.
 #pragma once
 
 #include <chrono>
@@ -9,10 +9,10 @@ namespace subcrop::publish {
 
 struct PrintedPage {
     std::optional<std::string> bytes;  ///< the PDF, without the time of printing
-    std::string why_not;               ///< a sentence where there is none
+    std::string why_not;               ///< a sentence if there is none
 };
 
-/// Never throws for a browser that is missing or fails.
+/// A missing or failing browser never throws.
 PrintedPage print_to_pdf(const std::string& html, std::chrono::seconds patience = std::chrono::seconds(60));
 
 }  // namespace subcrop::publish

@@ -14,7 +14,7 @@ constexpr double metres_an_hour = 3 * 1609.344;          // three miles
 constexpr double ascent_metres_an_hour = 2000 * 0.3048;  // 2,000 feet
 constexpr double shorter_by = 1e-6;                      // minutes
 
-/// Minutes from each place to each other, the mean of both directions: over a round the ascents of both are the same.
+/// Minutes from each place to each other, the mean of both directions: on a round walk the ascents of both are equal.
 class Table {
 public:
     Table(std::vector<Point> places, const geo::Terrain* terrain)
@@ -70,7 +70,7 @@ void shorten(Order& order, const Table& minutes) {
     }
 }
 
-/// The walk in the making. Places are numbered as given, the start behind them; `round` says whether there is one.
+/// Builds the walk. Places are numbered as given, then the start, if `round`.
 class Walk {
 public:
     Walk(std::span<const Point> places, std::span<const double> gains, const geo::Terrain* terrain,
@@ -84,7 +84,7 @@ public:
     void begin(std::span<const std::size_t> order) {
         order_.assign(order.begin(), order.end());
         if (!round_) return;
-        // The cheapest way to take in one after the other, by gain, is a good round to begin with.
+        // Inserting the places by gain, each where it costs least, gives a good first round.
         Order by_gain(order_);
         std::stable_sort(by_gain.begin(), by_gain.end(),
                          [&](std::size_t a, std::size_t b) { return gains_[a] > gains_[b]; });

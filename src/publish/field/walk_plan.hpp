@@ -1,7 +1,7 @@
-// Which of the suggested stops a day holds, and in which order to walk past them.
+// Which of the suggested stops fit in a day, and in which order to visit them.
 //
 // Time on foot by Naismith's rule (Naismith 1892, Scottish Mountaineering Club Journal 2:136, from memory): an hour for
-// every three miles, and an hour more for every 2,000 feet of ascent, along straight lines over the terrain. Real ways
+// every three miles, and an hour more for every 2,000 feet of ascent, along straight lines over the terrain. Real paths
 // are longer.
 #pragma once
 
@@ -34,20 +34,20 @@ struct WalkOptions {
 struct WalkPlan {
     std::vector<std::size_t> order;    ///< of the places, in walking order
     std::vector<Leg> legs;             ///< to each of them; with a start one more, back to it
-    std::vector<std::size_t> too_far;  ///< places that the day does not hold, in their own order
+    std::vector<std::size_t> too_far;  ///< places that do not fit in the day, in their own order
     double length_m = 0, ascent_m = 0, walk_minutes = 0;
 };
 
-/// `order`: an open walk past the places, kept where there is no start. With a start the walk is a round, shortened by
-/// turning stretches round and moving single places (2-opt, Or-opt). Where the day is too short the place with the
-/// least gain for each minute it costs goes first; then what fits after all is taken in again.
+/// `order`: an open walk past the places; it is kept if there is no start. With a start the walk is a round, shortened
+/// by 2-opt and Or-opt. If the day is too short, places with the least gain a minute are removed first. Then places
+/// that still fit are added again.
 WalkPlan plan_walk(std::span<const Point> places, std::span<const double> gains, std::span<const std::size_t> order,
                    const geo::Terrain* terrain, const WalkOptions& options);
 
 /// Whether the straight line between two places meets one of the areas.
 bool crosses(Point from, Point to, std::span<const Polygon> areas);
 
-/// Metres from a place to the nearest of the lines; infinity where there is none.
+/// Metres from a place to the nearest of the lines; infinity if there are none.
 double distance_to_lines(Point place, std::span<const Line> lines);
 
 }  // namespace subcrop::publish

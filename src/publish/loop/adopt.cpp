@@ -33,7 +33,7 @@ using model::UnitIndex;
 
 constexpr double square_metres_a_hectare = 10'000;
 
-/// Places of the working system as the draft's own system has them; corners of the draft as they stand in it.
+/// Places of the working system in the draft's own system. Corners of the draft keep their original coordinates.
 class DraftPlaces {
 public:
     DraftPlaces(const io::MapTable& source, const std::vector<model::MapPolygon>& working,
@@ -49,7 +49,7 @@ public:
         for (const auto& [row, parts] : own) {
             const auto& theirs = by_row[row];
             sample.push_back(parts.front()->shell.front());
-            if (theirs.size() != parts.size()) continue;  // mended when it was read
+            if (theirs.size() != parts.size()) continue;  // it was repaired when it was read
             for (std::size_t i = 0; i < parts.size(); ++i) pair(*parts[i], *theirs[i]);
         }
         std::sort(sample.begin(), sample.end(),
@@ -97,7 +97,7 @@ struct AdoptedUnit {
     std::vector<std::string> ids;  ///< of the proposals carried out in it
 };
 
-/// Beside what was asked for: the draft's other columns stay, ours of these names take the place of theirs.
+/// The draft's other columns stay; our columns replace those with the same names.
 const std::vector<io::FieldDefinition>& own_unit_columns() {
     using io::FieldType;
     static const std::vector<io::FieldDefinition> columns{
@@ -172,7 +172,7 @@ private:
                     "Run 'subcrop run' on the survey, then 'subcrop decide'; or adopt with --at-least 0.9.");
     }
 
-    /// What she accepted is what she saw: the last run must have been of the same stops and the same map.
+    /// The user accepted what the last run showed. So that run must have had the same stops and the same map.
     void require_as_decided(const ListedProposal& one, const std::vector<io::DecisionRow>& earlier) const {
         const auto seen = std::find_if(earlier.begin(), earlier.end(),
                                        [&](const io::DecisionRow& row) { return row.id == one.row.id; });
@@ -227,7 +227,7 @@ private:
         summary_.polygons = units_.size();
     }
 
-    /// Accepted in an earlier run and no longer proposed: her word stands.
+    /// Accepted in an earlier run and no longer proposed: the decision stays.
     void draw_accepted_before(std::vector<geo::CarriedOut>& drawn, std::vector<std::vector<std::string>>& ids) const {
         for (const io::DecisionRow* const row : before_) {
             std::vector<model::MapPolygon> map, areas;
@@ -266,7 +266,7 @@ private:
         summary_.polygons = units_.size();
     }
 
-    /// Never a file that is there: an adopted map may be the draft by now, or have been worked on by hand.
+    /// Never replaces a file: an adopted map may be the draft by now, or may have been edited by hand.
     static fs::path target(const io::SurveyFile& file, const AdoptOptions& options) {
         std::error_code none;
         fs::path path = options.output.value_or(file.path.parent_path() / "adopted_map.gpkg");
@@ -417,8 +417,7 @@ private:
                             .description = "Whether its line is another one than the draft's: yes or no."}}};
     }
 
-    /// What is known of a contact of the adopted map: that of the run's contact between the same units it lies nearest
-    /// to.
+    /// Location of a contact of the adopted map: taken from the nearest contact of the run between the same units.
     io::RowBatch contact_rows(const geo::UnitMap& adopted, const std::optional<DraftPlaces>& places) const {
         io::RowBatch rows;
         const geo::UnitMap& draft = judged_.data->map;
@@ -448,11 +447,11 @@ private:
             infer::Confidence existence = known ? about.existence : infer::Confidence::certain;
             if (known) existence = decided_existence(*nearest, existence);
             rows.text(to_string(existence)).text(to_string(about.identity)).text(to_string(about.location));
-            // The run's half-width is about its own line; elsewhere the stated error holds.
+            // The run's half-width is for its own line; at other places the stated error is used.
             const infer::RedrawnContact* const redrawn = as_moved ? nullptr : redrawn_at(contact, middle);
-            rows.real(redrawn                                              ? redrawn->half_width_m
+            rows.real(redrawn                                            ? redrawn->half_width_m
                       : known && (as_moved || !judged_.relocation.moved) ? about.location_confidence_m
-                                                                           : stated);
+                                                                         : stated);
             rows.text(judged_.first || !as_drawn ? "yes" : "no").end_row();
         }
         return rows;
@@ -486,11 +485,11 @@ private:
     JudgedSurvey judged_;
     AdoptSummary summary_;
     std::vector<ListedProposal> listed_;
-    std::vector<std::uint8_t> accepted_;  ///< one an area of the changes
+    std::vector<std::uint8_t> accepted_;  ///< one for each area of the changes
     std::unordered_map<std::uint32_t, std::string> id_of_area_;
     std::vector<const io::DecisionRow*> before_;  ///< accepted in an earlier run, no longer proposed
     std::vector<AdoptedUnit> units_;
-    std::vector<model::MapPolygon> draft_;     ///< put together once, since the map keeps it in less room
+    std::vector<model::MapPolygon> draft_;     ///< assembled once, because the map stores it compactly
     std::vector<model::MapPolygon> polygons_;  ///< the whole map in the working system
 };
 

@@ -53,7 +53,7 @@ DecideSummary decide(const fs::path& survey_file, const DecideOptions& options) 
         for (const io::DecisionRow& row : known.earlier) {
             const auto stored = std::find_if(known.decided.begin(), known.decided.end(),
                                              [&](const io::DecisionRow& one) { return one.id == row.id; });
-            // What the run shows again is open until it is decided again.
+            // A proposal that the run shows again is open until it is decided again.
             const bool decided_since =
                 stored != known.decided.end() && (row.note.empty() || stored->decided_on != row.decided_on);
             summary.proposals.push_back(as_decided(decided_since ? *stored : row));

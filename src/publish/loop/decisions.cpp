@@ -17,7 +17,7 @@ io::DecisionRow* find(std::vector<io::DecisionRow>& rows, const std::string& id)
     return found == rows.end() ? nullptr : &*found;
 }
 
-/// Decisions that are later than those known, each with the evidence of the proposal it is about.
+/// Decisions later than the known ones, each with the evidence of its proposal.
 std::vector<io::DecisionRow> later_ones(const std::vector<io::DecisionRow>& found, KnownProposals& known,
                                         const std::string& source, ProblemLog& problems) {
     std::vector<io::DecisionRow> changed;
@@ -70,7 +70,7 @@ KnownProposals gather_decisions(const io::SurveyFile& file, const fs::path& resu
         if (row.decision == row.decision_then) continue;
         by_hand.push_back(row);
         const io::DecisionRow* const stored = find(known.decided, row.id);
-        // A date that she did not write herself is that of the file.
+        // Without a written date the date of the file is used.
         if (row.decided_on.empty() || (stored != nullptr && stored->decided_on == row.decided_on))
             by_hand.back().decided_on = io::written_on(results_file);
     }
@@ -83,7 +83,7 @@ std::size_t take_decisions(const io::SurveyFile& file, const fs::path& table, Kn
                            const std::string& crs_wkt, ProblemLog& problems) {
     std::vector<io::DecisionRow> rows = io::read_decision_table(table, problems);
     std::erase_if(rows, [&](const io::DecisionRow& row) {
-        // A row without a date says nothing new where it says what is known.
+        // A row without a date that repeats a known decision is nothing new.
         const io::DecisionRow* const stored = find(known.decided, row.id);
         return row.decided_on.empty() && stored != nullptr && stored->decision == row.decision;
     });

@@ -1,5 +1,5 @@
-// What was decided so far, from every place where she may have decided: brought together before anything is reckoned,
-// so that no run replaces a decision.
+// Decisions so far, from every place where the user may decide. They are collected before the computation, so that no
+// run replaces a decision.
 #pragma once
 
 #include <filesystem>
@@ -17,13 +17,13 @@ struct KnownProposals {
     std::vector<io::DecisionRow> earlier;  ///< the proposals of the last run; none: there was no run
 };
 
-/// Reads decisions.gpkg and the last run's proposals. Decisions that she wrote into these, or that stand in
-/// decisions.csv, and are later than those known are put into decisions.gpkg. Throws Error where it cannot be written.
-/// `crs_wkt`: the working system of the survey.
+/// Reads decisions.gpkg and the last run's proposals. Later decisions, written by the user into these or in
+/// decisions.csv, are added to decisions.gpkg. Throws Error if it cannot be written. `crs_wkt`: the working system of
+/// the survey.
 KnownProposals gather_decisions(const io::SurveyFile& file, const std::filesystem::path& results_file,
                                 const std::string& crs_wkt, ProblemLog& problems);
 
-/// The same from one table, wherever it lies, such as one that the page saved. Returns how many were new.
+/// The same from one table in any folder, such as one that the page saved. Returns how many were new.
 std::size_t take_decisions(const io::SurveyFile& file, const std::filesystem::path& table, KnownProposals& known,
                            const std::string& crs_wkt, ProblemLog& problems);
 

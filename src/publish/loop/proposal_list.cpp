@@ -22,7 +22,7 @@ using infer::Proposal;
 using infer::ProposalKind;
 using io::DecisionRow;
 
-/// Two proposals are the same matter where they share at least so much of the smaller one's ground.
+/// Two proposals are the same if they share at least this part of the smaller one's area.
 constexpr double min_common = 0.25;
 constexpr std::size_t names_in_a_note = 6;
 
@@ -149,7 +149,7 @@ private:
         return text + ".";
     }
 
-    /// Share of the smaller ground that two proposals of one kind and the same units have in common.
+    /// Common part of the smaller area, for two proposals of the same kind and units.
     double common(const DecisionRow& a, const DecisionRow& b) const {
         if (a.kind != b.kind) return 0;
         if (!a.stop.empty() || !b.stop.empty()) return a.stop == b.stop ? 1 : 0;
@@ -163,7 +163,7 @@ private:
         return at == std::string::npos ? row.units : row.units.substr(at + 3);
     }
 
-    /// Ids of the same matters from before, those with most ground in common first; new ones for the rest.
+    /// Old ids for the same proposals, those with most common area first; new ids for the rest.
     void name(std::vector<ListedProposal>& list) const {
         std::vector<const DecisionRow*> before;
         for (const DecisionRow& row : known_.decided) before.push_back(&row);
@@ -207,8 +207,8 @@ private:
         return nullptr;
     }
 
-    /// Stops that bear on the ground as it was decided and did not bear then. Its reach is that of the stops then, so
-    /// that no stop counts as new because the area or the reach grew.
+    /// Stops that bear on the decided area now, but did not then. The distance is that of the stops then. So no stop
+    /// counts as new because the area or the reach grew.
     std::vector<std::string> new_stops(const DecisionRow& then) const {
         const std::set<std::string> known(then.stops.begin(), then.stops.end());
         std::vector<std::pair<double, std::string>> near;
@@ -271,7 +271,7 @@ private:
                 one.row.decision = "open";
                 one.row.note = "No longer proposed; new evidence since you accepted it: " + listed_stops(fresh) + ".";
             } else {
-                one.row.note = "No longer proposed; it stays accepted until stops come to bear on it that did not.";
+                one.row.note = "No longer proposed; it stays accepted unless new stops bear on it.";
             }
             list.push_back(std::move(one));
         }

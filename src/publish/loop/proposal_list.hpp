@@ -17,7 +17,7 @@
 namespace subcrop::publish {
 
 struct ListedProposal {
-    io::DecisionRow row;  ///< as it is written; `note` says why it is shown again, where it is
+    io::DecisionRow row;  ///< as written; `note` says why it is shown again, if it is
     std::optional<std::size_t> proposal =
         {};  ///< index into Proposals::list; absent: decided before, no longer proposed
     Point middle;
@@ -27,11 +27,11 @@ struct ListedProposal {
     bool open() const { return row.decision == "open"; }
 };
 
-/// Named as in the last run, or as when decided, where the matter is the same: one kind, the same units, ground in
-/// common. Open ones come first, those that put most ground right before others; then accepted, later, rejected.
+/// A proposal keeps the id of the last run, or of its decision, if kind and units are the same and the areas overlap.
+/// Open ones come first, by gain, then accepted, later, rejected.
 ///
-/// A proposal that was rejected is open again once stops bear on it that did not when it was. One that was accepted,
-/// is not in the draft and is no longer proposed is open again on the same condition; else it stays accepted.
+/// A rejected proposal is open again if stops bear on it that did not at the time of the decision. The same holds for
+/// an accepted one that is not in the draft and no longer proposed; otherwise it stays accepted.
 std::vector<ListedProposal> list_proposals(const model::Survey& survey, const geo::UnitMap& map,
                                            const infer::Relocation& relocation, const infer::Proposals& proposals,
                                            const KnownProposals& known);
@@ -39,11 +39,11 @@ std::vector<ListedProposal> list_proposals(const model::Survey& survey, const ge
 /// How many stand open, accepted, rejected, for later.
 struct ProposalCounts {
     std::size_t open = 0, accepted = 0, rejected = 0, later = 0;
-    double open_gain_hectares = 0;  ///< that the open ones are expected to put right
+    double open_gain_hectares = 0;  ///< expected to be corrected by the open ones
 };
 ProposalCounts counts_of(const std::vector<ListedProposal>& list);
 
-/// Of the unit that a stored proposal names; no_unit: the legend has it no longer.
+/// Index of the unit that a stored proposal names; no_unit: it is no longer in the legend.
 model::UnitIndex unit_of_code(const model::Survey& survey, std::string_view code);
 
 }  // namespace subcrop::publish

@@ -17,7 +17,7 @@ namespace {
 
 constexpr double min_width_change = 0.2;  ///< of the half-width before
 constexpr double min_move_m = 1;
-/// A contact counts as the same where its middle lies within this share of its length of the old one's.
+/// A contact is the same if its middle is within this share of its length from the old middle.
 constexpr double same_contact_share = 0.25;
 
 std::string phrase_of_verdict(const std::string& code) {
@@ -52,7 +52,7 @@ std::string metres(double m) { return std::to_string(std::llround(m)); }
 std::string half_width(double m) { return "± " + metres(m) + " m"; }
 std::string place_words(Point p) { return metres(p.x) + " east, " + metres(p.y) + " north"; }
 
-/// "28 November 2026", with the time where the other run was on the same day.
+/// "28 November 2026", with the time if the other run was on the same day.
 std::string day_words(std::time_t date, std::time_t other) {
     static constexpr std::array<std::string_view, 12> months{"January",   "February", "March",    "April",
                                                              "May",       "June",     "July",     "August",
@@ -75,7 +75,7 @@ public:
         if (!text_.empty()) text_ += ", ";
         text_ += words;
     }
-    /// Begins another list, behind a semicolon.
+    /// Begins another list, after a semicolon.
     void add_list(const std::string& words) {
         if (words.empty()) return;
         if (!text_.empty()) text_ += "; ";
@@ -88,7 +88,7 @@ private:
 };
 
 template <class Record>
-using Pairs = std::vector<std::pair<const Record*, const Record*>>;  ///< before and now; null where there is none
+using Pairs = std::vector<std::pair<const Record*, const Record*>>;  ///< before and now; null if there is none
 
 /// Several stops of one name are paired by their places first, then in their order.
 Pairs<StopRecord> paired(const std::vector<StopRecord>& before, const std::vector<StopRecord>& now) {
@@ -151,7 +151,7 @@ std::string name_of(const ContactRecord& contact) {
     return contact.unit_a + " | " + contact.unit_b + " no. " + std::to_string(contact.number);
 }
 
-/// Collects the rows of one kind after the other, and what the headline says of them.
+/// Collects the rows kind by kind, and their part of the headline.
 class Comparison {
 public:
     Comparison(const RunRecord& before, const RunRecord& now)
@@ -328,7 +328,7 @@ private:
         if (gone > 0) said.add_list(counted(gone, "contact", "contacts") + " gone from the draft");
     }
 
-    /// One that has no like in the other run.
+    /// One without a match in the other run.
     void contact_alone(const ContactRecord* old, const ContactRecord* contact) {
         if (contact != nullptr) {
             add({.kind = ChangeKind::contact_added,

@@ -222,7 +222,7 @@ History read_history(const fs::path& folder, const std::string& inputs, const fs
 
 fs::path new_record_path(const fs::path& folder, std::time_t date) {
     RecordName name{.stamp = io::utc_text(date, stamp_format)};
-    if (!looks_like_stamp(name.stamp)) name.stamp = "9999-12-31T235959Z";  // beyond what a name has room for
+    if (!looks_like_stamp(name.stamp)) name.stamp = "9999-12-31T235959Z";  // beyond any name
     const std::vector<RecordName> there = records_in(folder);
     if (!there.empty() && there.front() >= name) name = {there.front().stamp, there.front().number + 1};
     return folder / name.file();

@@ -1,4 +1,4 @@
-// What a run leaves behind for the next one to compare itself with: results/history/<date>.json.
+// The record of a run, for later runs to compare with: results/history/<date>.json.
 //
 //     History history = read_history(results / "history", digest, problems);
 //     RunRecord record = record_of(...);
@@ -27,9 +27,9 @@ class PendingFiles;
 
 namespace subcrop::publish {
 
-/// Above so many stops, or contacts, a record holds their counts only.
+/// Above this number of stops, or contacts, a record has only their counts.
 inline constexpr std::size_t max_recorded = 20'000;
-/// Older records go when a new one is written.
+/// Older records are removed when a new one is written.
 inline constexpr std::size_t max_records = 30;
 
 struct StopRecord {
@@ -58,7 +58,7 @@ struct RunRecord {
     std::vector<std::pair<std::string, std::size_t>> verdicts;            ///< code and number of stops
     std::vector<StopRecord> stops;                                        ///< empty above `max_recorded`
     std::vector<ContactRecord> contacts;                                  ///< the same
-    nlohmann::ordered_json proposals = nlohmann::ordered_json::object();  ///< carried as it is
+    nlohmann::ordered_json proposals = nlohmann::ordered_json::object();  ///< stored unchanged
 };
 
 /// Rounded as it will be read again, so that a run equals its own record.
@@ -66,25 +66,25 @@ RunRecord record_of(const model::Survey& survey, const geo::UnitMap& map, const 
                     const infer::Relocation& relocation, std::string inputs, std::time_t date);
 
 std::string to_json(const RunRecord& record);
-/// Throws Error, naming `file`, where it is no record.
+/// Throws Error, naming `file`, if it is no record.
 RunRecord read_record(const std::filesystem::path& file);
 
 struct History {
-    std::optional<RunRecord> own;     ///< the newest record, where it is of the same inputs
-    std::optional<RunRecord> before;  ///< the newest of other inputs: to compare with
+    std::optional<RunRecord> own;     ///< the newest record, if it has the same inputs
+    std::optional<RunRecord> before;  ///< the newest with other inputs, to compare with
 };
-/// A record that cannot be read becomes a Problem and is passed over. `superseded`: a record left aside unread.
+/// A record that cannot be read becomes a Problem and is ignored. `superseded`: a record to leave out.
 History read_history(const std::filesystem::path& folder, const std::string& inputs,
                      const std::filesystem::path& superseded, ProblemLog& problems);
 
-/// Where a record of that date goes: "history/2026-12-01T052033Z.json". Where that would not be the newest name, the
-/// newest with "-2" (or the next number) is taken: records are ordered by name.
+/// Where a record of that date goes: "history/2026-12-01T052033Z.json". Records are ordered by name. If this would not
+/// be the newest name, the newest name with "-2" (or the next number) is used.
 std::filesystem::path new_record_path(const std::filesystem::path& folder, std::time_t date);
 
 /// Writes it with the other files, and removes what a killed run left in the folder.
 std::filesystem::path write_record(const std::filesystem::path& folder, const RunRecord& record,
                                    io::PendingFiles& together);
-/// Removes all but the newest `max_records`, and `superseded`. To be called once the new one is in place.
+/// Removes all but the newest `max_records`, and `superseded`. Call it after the new one is in place.
 void remove_old_records(const std::filesystem::path& folder, const std::filesystem::path& superseded);
 
 }  // namespace subcrop::publish

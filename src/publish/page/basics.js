@@ -32,7 +32,8 @@ function svg(tag, attributes, ...children) {
   return element;
 }
 
-const grouped = n => String(Math.round(n)).replace(/\B(?=(\d{3})+(?!\d))/g, "\u202f");  // no number is broken over two lines
+// no number is broken over two lines
+const grouped = n => String(Math.round(n)).replace(/\B(?=(\d{3})+(?!\d))/g, "\u202f");
 const count = (n, one, many) => grouped(n) + " " + (n === 1 ? one : many);
 const percent = share => Math.round(share * 100) + "\u00a0%";
 const metres = m => grouped(m) + "\u00a0m";
@@ -60,7 +61,8 @@ function inkOn(colour) {
 const themed = name => getComputedStyle(document.documentElement).getPropertyValue("--" + name).trim();
 
 // A sign for each verdict, told apart by shape as well as by colour. `d` is filled, `s` drawn as a line.
-const circle = (r, x = 0, y = 0) => `M${x + r},${y}A${r},${r} 0 1 1 ${x - r},${y}A${r},${r} 0 1 1 ${x + r},${y}Z`, agreeingRadius = 3.6;
+const circle = (r, x = 0, y = 0) => `M${x + r},${y}A${r},${r} 0 1 1 ${x - r},${y}A${r},${r} 0 1 1 ${x + r},${y}Z`,
+    agreeingRadius = 3.6;
 const signs = [
   { label: "agrees", colour: "calm", d: circle(agreeingRadius), s: "" },
   { label: "conflicts", colour: "warn", d: "M0,-8L7,0L0,8L-7,0Z", s: "M0,-8L7,0L0,8L-7,0Z", edge: "ink" },
@@ -74,26 +76,32 @@ const signs = [
 ];
 function sign(verdict, size) {
   const s = signs[verdict], side = size || 16;
-  return svg("svg", { class: "mark", width: side, height: side, viewBox: "-9 -9 18 18", role: "img", "aria-label": s.label },
+  return svg("svg", { class: "mark", width: side, height: side, viewBox: "-9 -9 18 18", role: "img",
+      "aria-label": s.label },
     s.d && svg("path", { d: s.d, style: `fill: var(--${s.colour})` }),
     s.s && svg("path", { d: s.s, style: `fill: none; stroke: var(--${s.edge || s.colour}); stroke-width: 1.6` }));
 }
 const stopIndex = new Map(data.stops.map((stop, i) => [stop.id, i]));
 /// The first three in words, and a way to all.
-const few = (list, words, all) => [list.slice(0, 3).map((one, i) => [i ? ", " : "", words(one)]), list.length > 3 ? [" and ", el("a", { href: all }, `${grouped(list.length - 3)} more`)] : ""];
+const few = (list, words, all) => [list.slice(0, 3).map((one, i) => [i ? ", " : "", words(one)]),
+    list.length > 3 ? [" and ", el("a", { href: all }, `${grouped(list.length - 3)} more`)] : ""];
 /// A short name stays on one line.
 const unbroken = name => name.length < 16 ? "nowrap" : null;
-const stopLink = i => el("a", { href: "#stop=" + encodeURIComponent(data.stops[i].id), class: unbroken(data.stops[i].id) }, data.stops[i].id);
+const stopLink = i =>
+    el("a", { href: "#stop=" + encodeURIComponent(data.stops[i].id), class: unbroken(data.stops[i].id) },
+    data.stops[i].id);
 const unitLink = index => index === null || index === undefined ? "none"
   : el("a", { href: "#unit=" + encodeURIComponent(code(index)) }, code(index));
 const contactName = c => code(c.a) + " | " + code(c.b);
 const timesNamed = d3.map();
 data.contacts.forEach(c => timesNamed.set(contactName(c), (timesNamed.get(contactName(c)) || 0) + 1));
 /// "Os | Pm", with its number in the layers where several contacts part the same two units.
-const contactLabel = i => contactName(data.contacts[i]) + (timesNamed.get(contactName(data.contacts[i])) > 1 ? `\u00a0no.\u00a0${i + 1}` : "");
+const contactLabel = i => contactName(data.contacts[i])
+    + (timesNamed.get(contactName(data.contacts[i])) > 1 ? `\u00a0no.\u00a0${i + 1}` : "");
 const contactLink = (i, label) => el("a", { href: "#contact=" + (i + 1), class: unbroken(label) }, label);
 /// "420 m by 58 ± 41 m to the east". Everywhere on the page ± is the 90 % half-width.
-const stretchWords = s => `${metres(s.length)} by ${grouped(s.by)}\u00a0±\u00a0${metres(s.half)}` + (s.azimuth === null ? "" : " to the " + bearing(s.azimuth));
+const stretchWords = s => `${metres(s.length)} by ${grouped(s.by)}\u00a0±\u00a0${metres(s.half)}`
+    + (s.azimuth === null ? "" : " to the " + bearing(s.azimuth));
 /// Along how much of it a contact is misplaced, and by how much, over all its stretches; null if nowhere.
 function elsewhere(c) {
   const parts = firstMap ? [] : c.stretches || [], length = d3.sum(parts, s => s.length);
@@ -104,24 +112,33 @@ const largestStretch = c => elsewhere(c) && c.stretches.slice().sort((a, b) => b
 /// The area on one side of a contact is disputed and like the other side, so it may not exist.
 const disputeOf = c => c.disputed === undefined ? null : data.disputed[c.disputed];
 const disputeLink = c => el("a", { href: "#ground=" + (c.disputed + 1) }, "disputed");
-const patchLink = i => el("a", { href: "#ground=" + (i + 1) }, `${hectares(data.disputed[i].area)} drawn as ${code(data.disputed[i].drafted)}`);
+const patchLink = i => el("a", { href: "#ground=" + (i + 1) },
+    `${hectares(data.disputed[i].area)} drawn as ${code(data.disputed[i].drafted)}`);
 /// By how many standard errors moving contacts improves predictions at hidden stops; null if none moves.
 const moveSurety = () => {
   const shift = (data.run || {}).contact_shift || {};
-  return data.moved && !(shift.stretches || []).length && shift.gain_error > 0 ? (shift.gain / shift.gain_error).toFixed(1) : null;
+  return data.moved && !(shift.stretches || []).length && shift.gain_error > 0 ? (shift.gain / shift.gain_error)
+      .toFixed(1) : null;
 };
 /// Why a contact is in doubt; for others the sentence of the review.
-const reviewSentence = c => disputeOf(c) ? [`The ${code(disputeOf(c).drafted)} on one side is `, disputeLink(c), `. With probability ${probability(disputeOf(c).p)} it is ${code(disputeOf(c).like)}, as on the other side. Then this contact does not exist`]
+const reviewSentence = c => disputeOf(c) ? [`The ${code(disputeOf(c).drafted)} on one side is `, disputeLink(c),
+    `. With probability ${probability(disputeOf(c).p)} it is ${code(disputeOf(c).like)}, as on the other side. Then this contact does not exist`]
   : c.review === "supported" && c.against > 0 ? "Taken together, the stops beside it fit the unit on their own side"
   : c.review !== "doubtful" ? data.reviews[c.review] || c.review
-  : c.crossed && c.against <= c.for ? `${c.crossed === 1 ? "A traverse crosses" : `${c.crossed} traverses cross`} it away from the drawn line`
+  : c.crossed && c.against <= c.for
+      ? `${c.crossed === 1 ? "A traverse crosses" : `${c.crossed} traverses cross`} it away from the drawn line`
   : c.against > c.for ? "The stops beside it fit the other side better"
-  : c.against === c.for ? c.odds >= 1 ? "As many stops support it as contradict it, but those that contradict it are much clearer" : "As many stops support it as contradict it"
-  : c.odds >= 1 ? "Fewer stops contradict it than support it, but they are much clearer" : "About as many stops support it as contradict it";
-const reviewWords = { shift: "should move", doubtful: "in doubt", supported: "supported", untested: "too few stops to test" };
+  : c.against === c.for ? c.odds >= 1
+      ? "As many stops support it as contradict it, but those that contradict it are much clearer"
+      : "As many stops support it as contradict it"
+  : c.odds >= 1 ? "Fewer stops contradict it than support it, but they are much clearer"
+      : "About as many stops support it as contradict it";
+const reviewWords = { shift: "should move", doubtful: "in doubt", supported: "supported",
+    untested: "too few stops to test" };
 const rockTested = () => d3.sum(data.calibration, b => b[2]);
 /// Stops with observed bedrock inside the draft: where the draft was right, and all.
-const draftTested = () => { const seen = data.stops.filter(s => s.se !== undefined && s.m !== undefined); return [seen.filter(s => s.se === s.m).length, seen.length]; };
+const draftTested = () => { const seen = data.stops.filter(s => s.se !== undefined && s.m !== undefined);
+    return [seen.filter(s => s.se === s.m).length, seen.length]; };
 const rockRight = () => d3.sum(data.calibration, b => b[4]);
 /// A long text as paragraphs of at most 60 words, cut between sentences.
 function inParagraphs(text) {

@@ -1,5 +1,5 @@
-# Puts the page together: template, style, script and libraries become one C++ source with two texts, what stands before the
-# data and what stands after.
+# Builds the page: template, style, script and libraries become one C++ source with two texts, the part before the data
+# and the part after it.
 #   cmake -DPAGE=folder -DLEAFLET=folder -DD3=folder -DLICENCES="file;file" -DOUT=file.cpp -P embed.cmake
 
 file(READ ${PAGE}/page.html page)

@@ -38,14 +38,17 @@ const markSize = map => markSizeAt(map.options.crs.scale(map.getZoom()));
 /// Leaflet takes a tooltip's string for markup; an element it takes as it is.
 const tip = words => () => el("span", {}, words());
 
-/// CSS pixels that an A4 sheet holds between its margins, and the map's colours there: the script hears of a print before its style holds.
+/// CSS pixels that an A4 sheet holds between its margins, and the map's colours there: the script hears of a print
+/// before its style holds.
 const paperWidth = 684;
-const onPaper = { ink: "#000", paper: "#fff", quiet: "#444", warn: "#a3320c", calm: "#3f7396", sand: "#7a5a14", odd: "#5d3480", open: "#555", zone: "#5a4a9c", map: "#fff" };
+const onPaper = { ink: "#000", paper: "#fff", quiet: "#444", warn: "#a3320c", calm: "#3f7396", sand: "#7a5a14",
+    odd: "#5d3480", open: "#555", zone: "#5a4a9c", map: "#fff" };
 let inPrint = false;
 
 function readTheme() {
   ground.colours = {};
-  for (const name of ["ink", "paper", "quiet", "warn", "calm", "sand", "odd", "open", "zone", "map"]) ground.colours[name] = inPrint ? onPaper[name] : themed(name);
+  for (const name of ["ink", "paper", "quiet", "warn", "calm", "sand", "odd", "open", "zone", "map"]) ground.colours[
+      name] = inPrint ? onPaper[name] : themed(name);
 }
 
 const place = (x, y) => L.latLng(y, x);
@@ -56,7 +59,8 @@ function path(flat) {  // grid steps to places
 }
 const polygonPlaces = rings => rings.map(path);
 
-/// A place inside a polygon far from its edges, and how far: the best of ever finer grids. `spots` begins with it; others, farther and farther out, follow.
+/// A place inside a polygon far from its edges, and how far: the best of ever finer grids. `spots` begins with it;
+/// others, farther and farther out, follow.
 function innermost(rings) {
   const ring = rings[0];
   let minX = Infinity, minY = Infinity, maxX = -Infinity, maxY = -Infinity;
@@ -102,40 +106,57 @@ function layerGroups() {
   const interactive = { interactive: true, bubblingMouseEvents: false };
   const groups = {};
   groups.units = data.polygons.map(([u, rings]) => L.polygon(polygonPlaces(rings),
-    { ...interactive, stroke: false, fillColor: fill(u), fillOpacity: unitStrength }).on("click", () => pick("unit", code(u))));
+    { ...interactive, stroke: false, fillColor: fill(u), fillOpacity: unitStrength })
+        .on("click", () => pick("unit", code(u))));
   groups.revised = data.revised.map(r => L.polygon(polygonPlaces(r.rings),
-    { ...interactive, color: ground.colours.ink, weight: 1, fillColor: fill(r.unit), fillOpacity: 0.85, themed: ["color", "ink"] })
+    { ...interactive, color: ground.colours.ink, weight: 1, fillColor: fill(r.unit), fillOpacity: 0.85,
+        themed: ["color", "ink"] })
     .on("click", () => pick("unit", code(r.unit)))
-    .bindTooltip(tip(() => `Revised map: ${code(r.unit)}, probability ${r.p}; ${r.changed} ha of it changed. ${r.source}`)));
+    .bindTooltip(tip(() =>
+        `Revised map: ${code(r.unit)}, probability ${r.p}; ${r.changed} ha of it changed. ${r.source}`)));
   groups.zones = data.contacts.flatMap(c => (c.zone || []).map(rings => L.polygon(polygonPlaces(rings),
-    { interactive: false, stroke: false, fillColor: ground.colours.zone, fillOpacity: firstMap ? 0.3 : elsewhere(c) || c.review === "doubtful" ? 0.24 : 0.12, themed: ["fillColor", "zone"] })));
+    { interactive: false, stroke: false, fillColor: ground.colours.zone, fillOpacity: firstMap ? 0.3 : elsewhere(c)
+        || c.review === "doubtful" ? 0.24 : 0.12, themed: ["fillColor", "zone"] })));
   groups.disputed = (data.disputed || []).map((d, i) => L.polygon(d.ground.map(polygonPlaces),
-    { ...interactive, color: ground.colours.warn, weight: 2, dashArray: "2 4", fillColor: ground.colours.warn, fillOpacity: 0.12, themed: ["color", "warn"] })
-    .on("click", () => pick("ground", i + 1)).bindTooltip(tip(() => `Disputed area: drawn as ${code(d.drafted)}, looks like ${code(d.like)}`)));
+    { ...interactive, color: ground.colours.warn, weight: 2, dashArray: "2 4", fillColor: ground.colours.warn,
+        fillOpacity: 0.12, themed: ["color", "warn"] })
+    .on("click", () => pick("ground", i + 1))
+        .bindTooltip(tip(() => `Disputed area: drawn as ${code(d.drafted)}, looks like ${code(d.like)}`)));
   groups.traverses = data.traverses.map(t => L.polyline(t.stops.map(i => place(data.stops[i].x, data.stops[i].y)),
-    { interactive: false, color: ground.colours.quiet, weight: 1, opacity: 0.8, dashArray: "1 4", themed: ["color", "quiet"] }));
+    { interactive: false, color: ground.colours.quiet, weight: 1, opacity: 0.8, dashArray: "1 4",
+        themed: ["color", "quiet"] }));
   groups.doubt = data.contacts.filter(c => c.review === "doubtful").map(c => L.polyline(path(c.line),
-    { interactive: false, color: ground.colours.warn, weight: 8, opacity: 0.4, lineCap: "butt", themed: ["color", "warn"] }));
+    { interactive: false, color: ground.colours.warn, weight: 8, opacity: 0.4, lineCap: "butt",
+        themed: ["color", "warn"] }));
   groups.draft = firstMap ? [] : data.contacts.map((c, i) => L.polyline(path(c.line),
-    { ...interactive, color: ground.colours[data.moved ? "quiet" : "ink"], weight: 1, opacity: 0.8, themed: ["color", data.moved ? "quiet" : "ink"] })
-    .on("click", () => pick("contact", i + 1)).bindTooltip(tip(() => contactName(c) + ", " + reviewWords[c.review]), { sticky: true }));
+    { ...interactive, color: ground.colours[data.moved ? "quiet" : "ink"], weight: 1, opacity: 0.8,
+        themed: ["color", data.moved ? "quiet" : "ink"] })
+    .on("click", () => pick("contact", i + 1)).bindTooltip(tip(() => contactName(c) + ", " + reviewWords[c.review]),
+        { sticky: true }));
   groups.relocated = data.contacts.flatMap((c, i) => !c.now ? [] : [L.polyline(path(c.now),
-    { ...interactive, color: ground.colours.ink, weight: firstMap ? 1.8 : 1.2, themed: ["color", "ink"] }).on("click", () => pick("contact", i + 1))
-    .bindTooltip(tip(() => contactName(c) + (firstMap ? ", first map" : ", " + reviewWords[c.review])), { sticky: true })]);
+    { ...interactive, color: ground.colours.ink, weight: firstMap ? 1.8 : 1.2, themed: ["color", "ink"] })
+        .on("click", () => pick("contact", i + 1))
+    .bindTooltip(tip(() => contactName(c) + (firstMap ? ", first map" : ", " + reviewWords[c.review])),
+        { sticky: true })]);
   // Where a contact is misplaced: the area that changes unit, and the line where it should be.
   const stretches = firstMap ? [] : data.contacts.flatMap((c, i) => (c.stretches || []).map(part => ({ i, part })));
   groups.swept = stretches.map(({ i, part }) => L.polygon(path(part.draft).concat(path(part.now).reverse()),
-    { ...interactive, stroke: false, fillColor: ground.colours.warn, fillOpacity: 0.45, themed: ["fillColor", "warn"] }).on("click", () => pick("contact", i + 1)));
+    { ...interactive, stroke: false, fillColor: ground.colours.warn, fillOpacity: 0.45, themed: ["fillColor", "warn"] })
+        .on("click", () => pick("contact", i + 1)));
   groups.elsewhere = stretches.map(({ i, part }) => L.polyline(path(part.now),
-    { ...interactive, color: ground.colours.warn, weight: 3, themed: ["color", "warn"] }).on("click", () => pick("contact", i + 1))
-    .bindTooltip(tip(() => `${contactName(data.contacts[i])} should be here: misplaced along ${stretchWords(part)}`), { sticky: true }));
+    { ...interactive, color: ground.colours.warn, weight: 3, themed: ["color", "warn"] })
+        .on("click", () => pick("contact", i + 1))
+    .bindTooltip(tip(() => `${contactName(data.contacts[i])} should be here: misplaced along ${stretchWords(part)}`),
+        { sticky: true }));
   groups.arrows = stretches.map(({ part }) => part.arrows);  // laid out anew at each zoom
   // Those that matter most are drawn last, and so lie on top.
   const drawn = data.stops.map((s, i) => i).sort((a, b) => (data.stops[a].v === 1) - (data.stops[b].v === 1));
   groups.stops = drawn.map(i => {
     const s = data.stops[i];
     return new StopMark(place(s.x, s.y), { ...interactive, radius: s.v === 1 ? 8 : 5, sign: signs[s.v] })
-      .on("click", () => pick("stop", s.id)).bindTooltip(tip(() => `${s.id}: ${signs[s.v].label}` + (s.f !== undefined && s.f !== s.m ? firstMap ? `, ${code(s.f)}` : `, looks like ${code(s.f)}` : "")));
+      .on("click", () => pick("stop", s.id))
+          .bindTooltip(tip(() => `${s.id}: ${signs[s.v].label}`
+          + (s.f !== undefined && s.f !== s.m ? firstMap ? `, ${code(s.f)}` : `, looks like ${code(s.f)}` : "")));
   });
   groups.next = data.next_stops;  // laid out anew at each zoom
   return groups;
@@ -153,8 +174,10 @@ function shiftArrows(map, all) {
         const [x1, y1, x2, y2] = arrows.slice(i, i + 4).map(v => v * data.step);
         const dx = x2 - x1, dy = y2 - y1, end = place(x2, y2), long = Math.hypot(dx, dy);
         if (long * scale < shortest || !view.contains(end)) continue;
-        const k = Math.min(0.32, 9 / (long * scale)), wing = side => place(x2 - k * (dx - side * dy * 0.6), y2 - k * (dy + side * dx * 0.6));
-        group.addLayer(L.polyline([[place(x1, y1), end], [wing(1), end, wing(-1)]], { interactive: false, color: ground.colours.warn, weight: 1.6, themed: ["color", "warn"] }));
+        const k = Math.min(0.32, 9 / (long * scale)), wing = side => place(x2 - k * (dx - side * dy * 0.6),
+            y2 - k * (dy + side * dx * 0.6));
+        group.addLayer(L.polyline([[place(x1, y1), end], [wing(1), end, wing(-1)]],
+            { interactive: false, color: ground.colours.warn, weight: 1.6, themed: ["color", "warn"] }));
         ++shown;
       }
     }
@@ -177,9 +200,12 @@ function controlBoxes(map) {
 /// How much a label hides: a stop that conflicts as much as eight others. Of very many stops the rest are not asked.
 function hiddenStops(map) {
   const size = map.getSize(), many = data.stops.length > 5000;
-  const marks = data.stops.filter(s => s.v === 1 || !many).map(s => ({ p: map.latLngToContainerPoint(place(s.x, s.y)), worth: s.v === 1 ? 1 : 0.12, r: s.v === 1 ? 6 : 2.5 }))
+  const marks = data.stops.filter(s => s.v === 1 || !many)
+      .map(s => ({ p: map.latLngToContainerPoint(place(s.x, s.y)), worth: s.v === 1 ? 1 : 0.12,
+      r: s.v === 1 ? 6 : 2.5 }))
     .filter(({ p }) => p.x >= 0 && p.y >= 0 && p.x <= size.x && p.y <= size.y);
-  return b => d3.sum(marks, ({ p, worth, r }) => p.x + r > b[0] && p.x - r < b[2] && p.y + r > b[1] && p.y - r < b[3] ? worth : 0);
+  return b => d3.sum(marks, ({ p, worth, r }) => p.x + r > b[0] && p.x - r < b[2] && p.y + r > b[1] && p.y - r < b[3]
+      ? worth : 0);
 }
 
 /// Codes of units, each where it hides least and covers no other label.
@@ -215,12 +241,14 @@ function unitLabels(map) {
   return group;
 }
 
-/// Next stops by their rank. A label that would cover another, hide stops or be cut by the map's edge stands off with a line to a dot at its place; where
+/// Next stops by their rank. A label that would cover another, hide stops or be cut by the map's edge stands off with a
+/// line to a dot at its place; where
 /// there is no room for one at all the dot stands alone.
 function nextLabels(map) {
   const group = L.layerGroup(), high = 18, gap = 2;
   const offsets = [[0, 0, 0]];
-  for (const r of [21, 34, 48]) for (let k = 0; k < 12; ++k) offsets.push([r * Math.sin(k * Math.PI / 6), -r * Math.cos(k * Math.PI / 6), r]);
+  for (const r of [21, 34, 48]) for (let k = 0; k < 12;
+      ++k) offsets.push([r * Math.sin(k * Math.PI / 6), -r * Math.cos(k * Math.PI / 6), r]);
   const refresh = () => {
     group.clearLayers();
     const size = map.getSize(), taken = controlBoxes(map), hides = hiddenStops(map);
@@ -236,14 +264,18 @@ function nextLabels(map) {
         const b = box(o), cost = o[2] ? 0.4 + o[2] / 60 : 0;
         if (cost >= least || !whole(b) || !taken.every(t => apart(b, t, gap))) continue;
         // nor over the place of another next stop
-        const all = cost + hides(b) + places.filter((q, j) => j !== i && q.x > b[0] - 3 && q.x < b[2] + 3 && q.y > b[1] - 3 && q.y < b[3] + 3).length;
+        const all = cost + hides(b) + places.filter((q, j) => j !== i && q.x > b[0] - 3 && q.x < b[2] + 3 && q.y > b[1]
+            - 3 && q.y < b[3] + 3).length;
         if (all < least) { least = all; spot = o; }
       }
-      const words = () => `Next stop ${text}: ${n.purpose || ""}`, at = place(n.x, n.y), ink = { color: ground.colours.ink, weight: 1.2, themed: ["color", "ink"] };
+      const words = () => `Next stop ${text}: ${n.purpose || ""}`, at = place(n.x, n.y),
+          ink = { color: ground.colours.ink, weight: 1.2, themed: ["color", "ink"] };
       if (spot !== offsets[0]) {
         const ends = spot && [at, map.containerPointToLatLng([p.x + spot[0], p.y + spot[1]])];
         if (ends) group.addLayer(L.polyline(ends, { ...ink, interactive: false }));
-        const dot = L.circleMarker(at, { ...ink, radius: 3, fill: true, fillOpacity: 1, interactive: !spot, bubblingMouseEvents: false });  // a stop may lie below it
+        // a stop may lie below it
+        const dot = L.circleMarker(at, { ...ink, radius: 3, fill: true, fillOpacity: 1, interactive: !spot,
+            bubblingMouseEvents: false });
         group.addLayer(spot ? dot : dot.on("click", () => pick("next", i + 1)).bindTooltip(tip(words)));
         ground.rankBoxes.push(boxAbout(p, 8, 8));
       }
@@ -251,7 +283,8 @@ function nextLabels(map) {
       taken.push(box(spot));
       ground.rankBoxes.push(box(spot));
       group.addLayer(L.marker(map.containerPointToLatLng([p.x + spot[0], p.y + spot[1]]),
-        { keyboard: false, icon: L.divIcon({ className: "rank-label", iconSize: [wide, high], html: el("span", {}, text) }) })
+        { keyboard: false, icon: L.divIcon({ className: "rank-label", iconSize: [wide, high],
+            html: el("span", {}, text) }) })
         .on("click", () => pick("next", i + 1)).bindTooltip(tip(words)));
     });
   };
@@ -260,8 +293,10 @@ function nextLabels(map) {
   return group;
 }
 
-const layerNames = [["units", "units"], ["revised", "revised map"], ["labels", "unit codes"], ["zones", zoneName.replace("D", "d")], ["disputed", "disputed areas"],
-  ["traverses", "traverses"], ["draft", "drawn contacts"], ["relocated", "moved contacts"], ["stops", "stops"], ["next", "next stops"]];
+const layerNames = [["units", "units"], ["revised", "revised map"], ["labels", "unit codes"],
+    ["zones", zoneName.replace("D", "d")], ["disputed", "disputed areas"],
+  ["traverses", "traverses"], ["draft", "drawn contacts"], ["relocated", "moved contacts"], ["stops", "stops"],
+      ["next", "next stops"]];
 
 function buildMap() {
   readTheme();
@@ -270,17 +305,22 @@ function buildMap() {
   data.polygons.forEach(([, rings]) => path(rings[0]).forEach(p => box.extend(p)));
   data.stops.forEach(s => box.extend(place(s.x, s.y)));
   ground.box = box.isValid() ? box.pad(0.02) : L.latLngBounds([[0, 0], [1, 1]]);
-  const shape = (ground.box.getNorth() - ground.box.getSouth()) / Math.max(ground.box.getEast() - ground.box.getWest(), 1e-9);
+  const shape = (ground.box.getNorth() - ground.box.getSouth()) / Math.max(ground.box.getEast() - ground.box.getWest(),
+      1e-9);
   byId("map").style.setProperty("--shape", shape.toFixed(3));  // on a narrow screen the map is as high as its area
-  const map = L.map("map", { crs: L.CRS.Simple, minZoom: -12, maxZoom: 5, zoomSnap: 0.25, zoomDelta: 0.5, wheelPxPerZoomLevel: 100,
-    attributionControl: false, renderer: L.canvas({ padding: 0.3, tolerance: L.Browser.mobile ? 8 : 3 }), zoomAnimation: false, fadeAnimation: false });
+  const map = L.map("map", { crs: L.CRS.Simple, minZoom: -12, maxZoom: 5, zoomSnap: 0.25, zoomDelta: 0.5,
+      wheelPxPerZoomLevel: 100,
+    attributionControl: false, renderer: L.canvas({ padding: 0.3, tolerance: L.Browser.mobile ? 8 : 3 }),
+        zoomAnimation: false, fadeAnimation: false });
   ground.map = map;
   map.fitBounds(ground.box);
   map.setMaxBounds(ground.box.pad(1));
   L.control.scale({ imperial: false, maxWidth: 140 }).addTo(map);
   const north = L.control({ position: "topright" });
-  north.onAdd = () => el("div", { class: "north" }, svg("svg", { width: 18, height: 30, viewBox: "0 0 18 30", role: "img", "aria-label": "Grid north is up" },
-    svg("path", { d: "M9,1L15,27L9,21L3,27Z", style: "fill: var(--ink)" }), svg("path", { d: "M9,4L9,20L5,24Z", style: "fill: var(--paper)" })), "N");
+  north.onAdd = () => el("div", { class: "north" },
+      svg("svg", { width: 18, height: 30, viewBox: "0 0 18 30", role: "img", "aria-label": "Grid north is up" },
+    svg("path", { d: "M9,1L15,27L9,21L3,27Z", style: "fill: var(--ink)" }),
+        svg("path", { d: "M9,4L9,20L5,24Z", style: "fill: var(--paper)" })), "N");
   north.addTo(map);
 
   const groups = layerGroups();
@@ -290,11 +330,13 @@ function buildMap() {
     ground.layers[name] = name === "labels" ? codes : name === "next" ? ranks : L.layerGroup(groups[name]);
   }
   const arrows = shiftArrows(map, groups.arrows);
-  ground.layers.relocated = L.layerGroup([groups.doubt, groups.swept, groups.relocated, groups.elsewhere].map(list => L.layerGroup(list)).concat(arrows));
+  ground.layers.relocated = L.layerGroup([groups.doubt, groups.swept, groups.relocated, groups.elsewhere].map(list =>
+      L.layerGroup(list)).concat(arrows));
   for (const [name, words] of layerNames) {
     if (name !== "labels" && name !== "relocated" && groups[name].length === 0) continue;
     if (name === "relocated" && groups.relocated.length + groups.doubt.length === 0) continue;
-    const label = name !== "relocated" ? words : firstMap ? "contacts of the first map" : data.moved ? words : "contacts in doubt";
+    const label = name !== "relocated" ? words : firstMap ? "contacts of the first map" : data.moved ? words
+        : "contacts in doubt";
     const shown = name !== "revised" && !(firstMap && name === "zones");  // these cover the units
     if (shown) ground.layers[name].addTo(map);
     const box = el("input", { type: "checkbox", checked: shown, "data-layer": name });
@@ -336,13 +378,15 @@ function buildMap() {
     map.invalidateSize({ animate: false });
     if (before) map.setView(before[0], before[1], { animate: false });
   });
-  byId("map").pixelOf = id => { const s = data.stops[stopIndex.get(id)]; return map.latLngToContainerPoint(place(s.x, s.y)); };
+  byId("map").pixelOf = id => { const s = data.stops[stopIndex.get(id)];
+      return map.latLngToContainerPoint(place(s.x, s.y)); };
   new ResizeObserver(() => map.invalidateSize({ animate: false })).observe(byId("map"));
 }
 
 /// On one canvas what is added last lies on top; after switching a layer on, those above it are lifted again.
 function keepOrder() {
-  const lift = layer => { if (layer.eachLayer) layer.eachLayer(lift); else if (layer.bringToFront && layer._map) layer.bringToFront(); };
+  const lift = layer => { if (layer.eachLayer) layer.eachLayer(lift);
+      else if (layer.bringToFront && layer._map) layer.bringToFront(); };
   for (const [name] of layerNames) if (ground.map.hasLayer(ground.layers[name])) lift(ground.layers[name]);
   if (ground.mark) lift(ground.mark);
 }
@@ -357,7 +401,8 @@ function mapSwatch(index) {
 
 function drawLegend(groups) {
   const line = (width, colour, opacity, dash) => svg("svg", { width: 26, height: 12 },
-    svg("path", { d: "M0,6H26", style: `stroke: var(--${colour}); stroke-width: ${width}; opacity: ${opacity}; stroke-dasharray: ${dash || "none"}` }));
+    svg("path", { d: "M0,6H26",
+        style: `stroke: var(--${colour}); stroke-width: ${width}; opacity: ${opacity}; stroke-dasharray: ${dash || "none"}` }));
   const items = [];
   signs.forEach((s, v) => {
     const n = data.stops.filter(stop => stop.v === v).length;
@@ -365,21 +410,31 @@ function drawLegend(groups) {
   });
   if (firstMap) items.push(el("span", {}, line(1.8, "ink", 1), "contact of the first map"));
   else items.push(el("span", {}, line(1.2, data.moved ? "quiet" : "ink", 0.8), "drawn contact"));
-  if (data.moved && !firstMap) items.push(el("span", {}, line(1.6, "ink", 1), "contact, from stops and draft together"));
-  if (groups.elsewhere.length) items.push(el("span", {}, svg("svg", { width: 26, height: 14 }, svg("path", { d: "M0,3H26V12H0Z", style: "fill: var(--warn); opacity: .45" }), svg("path", { d: "M0,3H26", style: "stroke: var(--warn); stroke-width: 3" })), "misplaced: should be here"));
+  if (data.moved && !firstMap) items.push(el("span", {}, line(1.6, "ink", 1),
+      "contact, from stops and draft together"));
+  if (groups.elsewhere.length) items.push(el("span", {},
+      svg("svg", { width: 26, height: 14 },
+      svg("path", { d: "M0,3H26V12H0Z", style: "fill: var(--warn); opacity: .45" }),
+      svg("path", { d: "M0,3H26", style: "stroke: var(--warn); stroke-width: 3" })), "misplaced: should be here"));
   if (groups.doubt.length) items.push(el("span", {}, line(8, "warn", 0.4), "contact in doubt"));
   if (groups.zones.length) items.push(el("span", {}, line(10, "zone", 0.25), firstMap ? "doubtful zone" : "90 % zone"));
   if (groups.traverses.length) items.push(el("span", {}, line(1, "quiet", 1, "1 3"), "traverse"));
-  if (groups.next.length) items.push(el("span", {}, el("span", { class: "rank-label legend-rank" }, "1"), "next stop, by rank"));
+  if (groups.next.length) items.push(el("span", {}, el("span", { class: "rank-label legend-rank" }, "1"),
+      "next stop, by rank"));
   if (groups.disputed.length) items.push(el("span", {}, line(2, "warn", 1, "2 4"), "disputed area"));
   add(byId("legend"), items);
-  // A map is shown to those who do not know its codes. A very long legend would push all else away: the list of units has it.
+  // A map is shown to those who do not know its codes. A very long legend would push all else away: the list of units
+  // has it.
   const most = 16, named = data.units.map((_, i) => i).filter(i => data.units[i].area > 0);
-  add(byId("legend-units"), named.length <= most ? named.map(i => el("span", {}, mapSwatch(i), el("a", { href: "#unit=" + encodeURIComponent(code(i)) }, code(i)), unit(i).name || ""))
+  add(byId("legend-units"),
+      named.length <= most
+      ? named.map(i => el("span", {}, mapSwatch(i), el("a", { href: "#unit=" + encodeURIComponent(code(i)) }, code(i)),
+      unit(i).name || ""))
     : el("a", { href: "#units" }, `The ${grouped(named.length)} units by name`));
 }
 
-const closeZoom = bounds => Math.min(ground.map.getBoundsZoom(bounds.pad(0.35)), ground.map.getBoundsZoom(ground.box) + 2.5);
+const closeZoom = bounds => Math.min(ground.map.getBoundsZoom(bounds.pad(0.35)),
+    ground.map.getBoundsZoom(ground.box) + 2.5);
 /// Rings what is chosen and brings it into view.
 function markOnMap(layers, bounds, closeUp) {
   if (ground.mark) ground.mark.remove();

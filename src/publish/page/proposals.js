@@ -1,4 +1,5 @@
-// What the answer would change in the draft, to accept or reject. A page without a server writes no file by itself: choices are kept in the browser and leave it as decisions.csv.
+// What the answer would change in the draft, to accept or reject. A page without a server writes no file by itself:
+// choices are kept in the browser and leave it as decisions.csv.
 const decisionWords = { open: "Open", accepted: "Accept", rejected: "Reject", later: "Later" };
 const proposalIndex = new Map((data.proposals || []).map((p, i) => [p.id, i]));
 const proposalLink = (i) =>

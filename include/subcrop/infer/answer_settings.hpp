@@ -24,7 +24,7 @@ struct AnswerSettings {
     /// zone. This and the next were chosen on folds 11, flat 31 and faulted 21, also dense
     /// (tests/bench/invented_shift).
     double zone_stated_share = 0.75;
-    double zone_residual = 0.5;  ///< of the same error: what remains in the zone of a contact that moved
+    double zone_residual = 0.3;  ///< of the same error: what remains in the zone of a contact that moved
     // 2: the displacement
     double displacement_soil_share = 0.4;
     /// Standard deviation along an axis, tried as a multiple of the learnt and of the stated error. The one that

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <tuple>
 
 #include "infer/statistics/random_draw.hpp"
 #include "subcrop/core/parallel.hpp"
@@ -171,6 +172,11 @@ CategoryField::CategoryField(std::span<const Point> places, const std::vector<fl
         for (std::size_t c = anchors_; c < classes_; ++c) most = std::max(most, std::abs(scores[i * classes_ + c]));
         if (most > 1e-4f) scored.push_back(static_cast<std::uint32_t>(i));
     }
+    // Each draws noise in turn. Its turn is by place, so that the order of rows does not matter.
+    std::sort(scored.begin(), scored.end(), [&](std::uint32_t a, std::uint32_t b) {
+        return std::tuple(places[a].x, places[a].y, scores[a * classes_], a) <
+               std::tuple(places[b].x, places[b].y, scores[b * classes_], b);
+    });
     VectorXd diagonal = VectorXd::Ones(size);
     for (const std::uint32_t i : scored) {
         for (std::uint32_t b = bumps.first[i]; b < bumps.first[i + 1]; ++b) {

@@ -100,6 +100,8 @@ public:
             noise_.push_back(visit_noise_);
             chosen.erase(best);
         }
+        std::stable_sort(stops.begin(), stops.end(),
+                         [](const NextStop& a, const NextStop& b) { return a.gain_m > b.gain_m; });
         number_walk(stops);
         return stops;
     }

@@ -39,7 +39,8 @@ with Page("many") as page:
     hectares = round(found["area_m2"] / 1e4)
     assert (f"1 area is disputed: {hectares}\u00a0ha drawn as Ll, probably Ss "
         f"({p_words}).") in page.text("#answer"), page.text("#answer")
-    assert f"bedrock observed there would settle more: {hectares}\u00a0ha drawn as Ll." in page.text("#next-body")
+    assert (f"Bedrock observed in disputed areas would settle more: {hectares}\u00a0ha drawn as Ll."
+        in page.text("#next-body"))
     middle = page.text("#card")
     assert "Bedrock of it observed" in middle and "What would settle it" in middle
     inside = 0

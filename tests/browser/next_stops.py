@@ -13,7 +13,8 @@ with Page("sample") as page:
         "return [...document.querySelectorAll('#next-body tbody tr')].map(r => r.cells[2].textContent)")]
     equal(gains, sorted(gains, reverse=True), "the greatest gain first")
     # Each gain is rounded to 0.01 ha, the sum to 0.1 ha.
-    told = re.search(r"All 10 together are expected to correct ([\d.]+) of the map's (\d+) ha\.", page.text("#next-body"))
+    told = re.search(r"All 10 together are expected to correct ([\d.]+) of the map's (\d+) ha\.",
+        page.text("#next-body"))
     assert told and abs(float(told[1]) - sum(gains)) < 0.11, (page.text("#next-body")[:400], gains)
     area = sum(unit["area"] for unit in data["units"]) / 1e4
     assert abs(int(told[2]) - area) < 1

@@ -23,7 +23,8 @@ struct Asked {
               return invented.judge();
           }()),
           told(invented.survey, judged.fit),
-          fall(*judged.map, judged.fit.answer, told, 25, 150, 2) {}
+          fall(
+              *judged.map, [this](Point place, std::span<float> p) { judged.fit.answer.at(place, p); }, told, 25, 150, 2) {}
 
     std::size_t least_sure() const {
         const auto& cells = fall.cells();

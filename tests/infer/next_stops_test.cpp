@@ -75,6 +75,20 @@ TEST(NextStops, KeepAwayFromStopsAlreadyDug) {
             EXPECT_GE(distance(stop.place, other.position), 2 * std::hypot(10, other.position_sd_m)) << other.id;
 }
 
+// Above 200,000 stops, and where the settings ask for it, there is no answer for the map: the draft is blurred instead.
+TEST(NextStops, AreSuggestedWithoutMovingContacts) {
+    HalfKnown invented;
+    const geo::UnitMap map(invented.survey.map, 2, {.contact_sd_m = invented.survey.contact_sd_m}, invented.problems);
+    const model::Reduced reduced = model::reduce(invented.survey, invented.problems);
+    Progress silent;
+    const Fit fit = fit_stops(invented.survey, reduced, map, 1, invented.problems, silent, {.move_contacts = false});
+    ASSERT_TRUE(fit.answer.empty());
+    const Relocation relocation = relocate(invented.survey, map, fit, 1, invented.problems);
+    const auto next = suggest_next_stops(invented.survey, map, fit, relocation, {.count = 4}, 1);
+    ASSERT_EQ(next.size(), 4U);
+    for (const NextStop& stop : next) EXPECT_LT(std::abs(stop.place.x), 60);
+}
+
 TEST(NextStops, LeaveAContactAloneThatIsProbablyNotThere) {
     HalfKnown invented;
     auto judged = invented.judge();

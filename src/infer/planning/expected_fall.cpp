@@ -19,11 +19,11 @@ constexpr std::uint32_t none = std::numeric_limits<std::uint32_t>::max();
 
 }  // namespace
 
-ExpectedFall::ExpectedFall(const geo::UnitMap& map, const Answer& answer, const Discernments& told, double cell_m,
+ExpectedFall::ExpectedFall(const geo::UnitMap& map, const Ask& ask, const Discernments& told, double cell_m,
                            double length_m, unsigned threads)
     : told_(told), cell_m_(cell_m), length_m_(length_m) {
     const Box box = map.extent();
-    if (box.empty() || answer.empty() || cell_m <= 0) return;
+    if (box.empty() || cell_m <= 0) return;
     cell_m_ = std::max(cell_m, std::sqrt(box.width() * box.height() / max_cells));
     columns_ = static_cast<std::size_t>(box.width() / cell_m_) + 1;
     rows_ = static_cast<std::size_t>(box.height() / cell_m_) + 1;
@@ -35,7 +35,7 @@ ExpectedFall::ExpectedFall(const geo::UnitMap& map, const Answer& answer, const 
                 const Point place{box.min_x + (static_cast<double>(column) + 0.5) * cell_m_,
                                   box.min_y + (static_cast<double>(row) + 0.5) * cell_m_};
                 if (map.unit_at(place) == model::no_unit) continue;
-                answer.at(place, p);
+                ask(place, p);
                 Cell cell{.place = place,
                           .column = static_cast<std::uint32_t>(column),
                           .row = static_cast<std::uint32_t>(row)};

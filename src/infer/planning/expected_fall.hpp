@@ -11,19 +11,22 @@
 
 #include <cstddef>
 #include <cstdint>
+#include <functional>
+#include <span>
 #include <vector>
 
 #include "infer/planning/discernment.hpp"
 #include "subcrop/geo/unit_map.hpp"
-#include "subcrop/infer/answer.hpp"
 
 namespace subcrop::infer {
 
 class ExpectedFall {
 public:
-    /// `cell_m`: side of a cell, widened to keep to 60,000 cells. `length_m`: l above. All must outlive it.
-    ExpectedFall(const geo::UnitMap& map, const Answer& answer, const Discernments& told, double cell_m,
-                 double length_m, unsigned threads);
+    /// Fills the probability of each unit at a place, as `Answer::at` does. Called by several threads at once.
+    using Ask = std::function<void(Point place, std::span<float> probability)>;
+    /// `cell_m`: side of a cell, widened to keep to 60,000 cells. `length_m`: l above. `told` must outlive it.
+    ExpectedFall(const geo::UnitMap& map, const Ask& ask, const Discernments& told, double cell_m, double length_m,
+                 unsigned threads);
 
     struct Cell {
         Point place;

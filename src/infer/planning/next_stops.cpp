@@ -96,7 +96,7 @@ std::vector<Bare> areas_without_stops(const model::Survey& survey, const geo::Un
     }
     // Where bedrock was observed at too few stops the answer does not ask for areas drawn wrong.
     const double usual = AnswerSettings().wrong_areas * survey.settings.draft_error_share;
-    const auto wrong_area = [&](Point place) { return std::max(fit.answer.p_disputed(place), usual); };
+    const auto wrong_area = [&](Point place) { return fit.answer.empty() ? usual : std::max(fit.answer.p_disputed(place), usual); };
     const double radius = tells_within * reach_m, area = std::numbers::pi * radius * radius;
     for (std::ptrdiff_t r = 0; r < rows; ++r) {
         for (std::ptrdiff_t c = 0; c < columns; ++c) {
@@ -154,6 +154,24 @@ double usual_reach_m(const model::Survey& survey, const geo::UnitMap& map, const
     return std::sqrt(survey.contact_sd_m * std::max(survey.contact_sd_m, mean));
 }
 
+/// The answer; without one (contacts were not asked to move) the draft, blurred by the error of contacts.
+ExpectedFall::Ask asked(const geo::UnitMap& map, const Fit& fit) {
+    if (!fit.answer.empty())
+        return [&fit](Point place, std::span<float> probability) { fit.answer.at(place, probability); };
+    return [&map, sd_m = fit.contact_sd_m](Point place, std::span<float> probability) {
+        std::vector<double> shares(probability.size());
+        map.membership(place, sd_m, shares);
+        std::copy(shares.begin(), shares.end(), probability.begin());
+    };
+}
+
+double stop_distance_m(const model::Survey& survey, const Fit& fit) {
+    if (!fit.answer.empty()) return fit.answer.stop_distance_m();
+    Box box;
+    for (const model::Stop& stop : survey.stops) box.add(stop.position);
+    return std::sqrt(std::max(box.width() * box.height(), 1.0) / static_cast<double>(survey.stops.size()));
+}
+
 class Planner {
 public:
     Planner(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, const Relocation& relocation,
@@ -166,8 +184,8 @@ public:
           threads_(threads),
           allowed_(survey, map),
           told_(survey, fit),
-          fall_(map, fit.answer, told_, fit.contact_sd_m,
-                options.alike_m.value_or(alike_within * fit.answer.stop_distance_m()), threads),
+          fall_(map, asked(map, fit), told_, fit.contact_sd_m,
+                options.alike_m.value_or(alike_within * stop_distance_m(survey, fit)), threads),
           reach_m_(usual_reach_m(survey, map, fit, relocation)),
           known_(known_stops(*fit.reckoning)),
           dug_(survey, options.position_sd_m, told_apart_from * fit.contact_sd_m),
@@ -257,7 +275,8 @@ private:
     }
 
     std::optional<std::size_t> nearest_contact(const ExpectedFall::Cell& cell) const {
-        const auto nearest = map_.nearest_contact(fit_.answer.place_on_draft(cell.place), 4 * fit_.contact_sd_m);
+        const auto nearest = map_.nearest_contact(fit_.answer.empty() ? cell.place : fit_.answer.place_on_draft(cell.place),
+                                                   4 * fit_.contact_sd_m);
         if (!nearest) return std::nullopt;
         const geo::Contact& contact = map_.contacts()[nearest->contact];
         if (std::min(cell.unit, cell.other) != contact.unit_a || std::max(cell.unit, cell.other) != contact.unit_b)

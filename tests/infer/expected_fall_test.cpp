@@ -24,7 +24,8 @@ struct Asked {
           }()),
           told(invented.survey, judged.fit),
           fall(
-              *judged.map, [this](Point place, std::span<float> p) { judged.fit.answer.at(place, p); }, told, 25, 150, 2) {}
+              *judged.map, [this](Point place, std::span<float> p) { judged.fit.answer.at(place, p); }, told, 25, 150,
+              2) {}
 
     std::size_t least_sure() const {
         const auto& cells = fall.cells();

@@ -96,7 +96,9 @@ std::vector<Bare> areas_without_stops(const model::Survey& survey, const geo::Un
     }
     // Where bedrock was observed at too few stops the answer does not ask for areas drawn wrong.
     const double usual = AnswerSettings().wrong_areas * survey.settings.draft_error_share;
-    const auto wrong_area = [&](Point place) { return fit.answer.empty() ? usual : std::max(fit.answer.p_disputed(place), usual); };
+    const auto wrong_area = [&](Point place) {
+        return fit.answer.empty() ? usual : std::max(fit.answer.p_disputed(place), usual);
+    };
     const double radius = tells_within * reach_m, area = std::numbers::pi * radius * radius;
     for (std::ptrdiff_t r = 0; r < rows; ++r) {
         for (std::ptrdiff_t c = 0; c < columns; ++c) {
@@ -275,8 +277,8 @@ private:
     }
 
     std::optional<std::size_t> nearest_contact(const ExpectedFall::Cell& cell) const {
-        const auto nearest = map_.nearest_contact(fit_.answer.empty() ? cell.place : fit_.answer.place_on_draft(cell.place),
-                                                   4 * fit_.contact_sd_m);
+        const auto nearest = map_.nearest_contact(
+            fit_.answer.empty() ? cell.place : fit_.answer.place_on_draft(cell.place), 4 * fit_.contact_sd_m);
         if (!nearest) return std::nullopt;
         const geo::Contact& contact = map_.contacts()[nearest->contact];
         if (std::min(cell.unit, cell.other) != contact.unit_a || std::max(cell.unit, cell.other) != contact.unit_b)

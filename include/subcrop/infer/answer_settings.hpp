@@ -21,10 +21,11 @@ struct AnswerSettings {
     double error_share = 0.02;                       ///< share of stops that no error of contacts explains
     /// Of the stated error, by its logarithm, in the error that zones and location classes use; the rest is the learnt
     /// one. Errors have heavier tails than a normal law of their usual size, so that a learnt error is too small for a
-    /// zone. This and the next were chosen on folds 11, flat 31 and faulted 21, also dense
-    /// (tests/bench/invented_shift).
+    /// zone. Chosen on folds 11, flat 31 and faulted 21, also dense (tests/bench/invented_shift).
     double zone_stated_share = 0.75;
-    double zone_residual = 0.3;  ///< of the same error: what remains in the zone of a contact that moved
+    /// Of the same error: what remains in the zone of a contact that moved. With more, zones hold more, but a contact
+    /// that is wrong by twice its error is no longer called misplaced.
+    double zone_residual = 0.3;
     // 2: the displacement
     double displacement_soil_share = 0.4;
     /// Standard deviation along an axis, tried as a multiple of the learnt and of the stated error. The one that

@@ -8,7 +8,7 @@
 #include <vector>
 
 #include "bench/few_stops_survey.hpp"
-#include "subcrop/core/planar.hpp"
+#include "bench/map_figures.hpp"
 #include "subcrop/geo/zone.hpp"
 #include "subcrop/infer/relocate.hpp"
 #include "subcrop/infer/revised_map.hpp"
@@ -96,25 +96,12 @@ TEST_P(Consistency, ThePlaceOfAContactIsThatOfTheAnswer) {
 }
 
 TEST_P(Consistency, EveryContactOfTheRevisedMapLiesInAZone) {
-    const auto held = [&](const geo::Contact& contact, Point place) {
-        for (std::size_t i = 0; i < relocation.contacts.size(); ++i) {
-            const geo::Contact& drawn = judged.map->contacts()[i];
-            const std::vector<double>& widths = relocation.contacts[i].half_widths_m;
-            if (drawn.unit_a == contact.unit_a && drawn.unit_b == contact.unit_b &&
-                nearest_on(relocated_line(relocation, *judged.map, i), place).off_m <=
-                    *std::max_element(widths.begin(), widths.end()))
-                return true;
-        }
-        return std::any_of(revised.contacts.begin(), revised.contacts.end(), [&](const RedrawnContact& redrawn) {
-            return redrawn.unit_a == contact.unit_a && redrawn.unit_b == contact.unit_b &&
-                   nearest_on(redrawn.line, place).off_m <= redrawn.half_width_m;
-        });
-    };
     double outside = 0;
     for (const geo::Contact& contact : map->contacts())
         for (std::size_t k = 1; k < contact.line.size(); ++k) {
             const Point a = contact.line[k - 1], b = contact.line[k];
-            if (!held(contact, {(a.x + b.x) / 2, (a.y + b.y) / 2})) outside += distance(a, b);
+            if (!bench::in_a_zone(relocation, revised, *judged.map, contact, {(a.x + b.x) / 2, (a.y + b.y) / 2}))
+                outside += distance(a, b);
         }
     EXPECT_LT(outside, 2 * judged.fit.contact_sd_m);  // shorter pieces have no zone of their own
 }

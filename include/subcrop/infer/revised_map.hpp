@@ -43,6 +43,8 @@ struct RevisedUnit {
     std::size_t drafted = 0;  ///< if `as_drawn`: its index in UnitMap::polygons()
     Polygon redrawn;          ///< its rings; empty if `as_drawn`, to save memory: see `polygon_of`
     RevisedSource source = RevisedSource::as_drawn;
+    /// Not only by contacts that moved.
+    bool of_redrawn_area() const { return source == RevisedSource::area_redrawn || source == RevisedSource::new_area; }
     double probability = -1;  ///< of its unit, mean over the polygon; below 0: not computed
     double area_m2 = 0;
     double changed_m2 = 0;  ///< part that the draft gives to another unit or to none

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <iterator>
 #include <numbers>
 #include <span>
@@ -15,15 +16,11 @@ namespace subcrop::infer {
 
 namespace {
 
-bool is_redrawn(const RevisedUnit& unit) {
-    return unit.source == RevisedSource::area_redrawn || unit.source == RevisedSource::new_area;
-}
-
 /// Redrawn polygons and all that may touch them: their contacts are those of the whole map.
 geo::UnitMap map_about_redrawn(const RevisedMap& revised, const geo::UnitMap& draft, unsigned threads) {
     std::vector<Box> redrawn;
     for (const RevisedUnit& unit : revised.units)
-        if (is_redrawn(unit)) redrawn.push_back(box_of(unit.redrawn.shell));
+        if (unit.of_redrawn_area()) redrawn.push_back(box_of(unit.redrawn.shell));
     std::vector<model::MapPolygon> polygons;
     for (const RevisedUnit& unit : revised.units) {
         Polygon rings = polygon_of(unit, draft);
@@ -121,7 +118,9 @@ private:
 std::vector<RedrawnContact> redrawn_contacts(const RevisedMap& revised, const geo::UnitMap& draft, const Fit& fit,
                                              const Relocation& relocation, unsigned threads) {
     constexpr std::size_t asked_of_a_line = 40;  // places at which its zone is measured
-    if (fit.answer.empty() || std::none_of(revised.units.begin(), revised.units.end(), is_redrawn)) return {};
+    if (fit.answer.empty() ||
+        std::none_of(revised.units.begin(), revised.units.end(), std::mem_fn(&RevisedUnit::of_redrawn_area)))
+        return {};
     const geo::UnitMap about = map_about_redrawn(revised, draft, threads);
     const DrawnZones zones(draft, relocation);
     const double error_m = fit.contact_sd_m;

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <map>
 #include <numbers>
 
@@ -27,7 +28,7 @@ constexpr double tells_within = 0.5;
 constexpr double without_within = 1.5;
 /// Squares looked at on either axis for areas without stops.
 constexpr double max_squares = 400;
-/// Gains in metres are for a kilometre of contact.
+/// Gains are given in thousands of square metres.
 constexpr double per_metres = 1000;
 /// A visit nearer than this to a stop, in standard errors of a contact, would see what is known.
 constexpr double told_apart_from = 0.5;
@@ -198,7 +199,7 @@ public:
             if ((cell.column + cell.row) % 2 != 0 || cell.p_unit > 1 - unsure_from) continue;
             if (allowed_(cell.place) && !dug_.near(cell.place)) candidates_.push_back({i, nearest_contact(cell)});
         }
-        reckon(candidates_);
+        reckon_near({}, std::numeric_limits<double>::infinity());
     }
 
     std::vector<NextStop> plan() {
@@ -250,14 +251,17 @@ private:
         double gain_m2 = 0;
     };
 
-    void reckon(std::vector<Candidate>& candidates) const {
-        parallel_blocks(candidates.size(), 64, threads_, [&](std::size_t begin, std::size_t end, unsigned) {
-            for (std::size_t i = begin; i < end; ++i) reckon(candidates[i]);
+    /// Of the candidates within `near_m` of a place.
+    void reckon_near(Point place, double near_m) {
+        std::vector<Candidate*> near;
+        for (Candidate& one : candidates_)
+            if (distance(fall_.cells()[one.cell].place, place) <= near_m) near.push_back(&one);
+        parallel_blocks(near.size(), 64, threads_, [&](std::size_t begin, std::size_t end, unsigned) {
+            for (std::size_t i = begin; i < end; ++i) {
+                near[i]->gain_m2 = fall_.fall_m2(near[i]->cell);
+                if (near[i]->contact) near[i]->gain_m2 *= exists(fall_.cells()[near[i]->cell]);
+            }
         });
-    }
-    void reckon(Candidate& one) const {
-        one.gain_m2 = fall_.fall_m2(one.cell);
-        if (one.contact) one.gain_m2 *= exists(fall_.cells()[one.cell]);
     }
 
     /// A contact that probably is not there is not worth placing: where the area on one side of it is disputed, and
@@ -270,10 +274,13 @@ private:
         return probability;
     }
 
-    double half_width_m(std::size_t contact, Point place) const {
-        const NearestOnLine nearest = nearest_on(relocated_line(relocation_, map_, contact), place);
+    /// Of a contact's zone beside the place that is nearest on its line.
+    double half_width_m(std::size_t contact, const NearestOnLine& nearest) const {
         const std::vector<double>& widths = relocation_.contacts[contact].half_widths_m;
         return widths.size() == 1 ? widths[0] : widths[nearest.edge];
+    }
+    NearestOnLine nearest_on_contact(std::size_t contact, Point place) const {
+        return nearest_on(relocated_line(relocation_, map_, contact), place);
     }
 
     std::optional<std::size_t> nearest_contact(const ExpectedFall::Cell& cell) const {
@@ -283,8 +290,8 @@ private:
         const geo::Contact& contact = map_.contacts()[nearest->contact];
         if (std::min(cell.unit, cell.other) != contact.unit_a || std::max(cell.unit, cell.other) != contact.unit_b)
             return std::nullopt;
-        const double off_m = nearest_on(relocated_line(relocation_, map_, nearest->contact), cell.place).off_m;
-        if (off_m > half_width_m(nearest->contact, cell.place)) return std::nullopt;
+        const NearestOnLine foot = nearest_on_contact(nearest->contact, cell.place);
+        if (foot.off_m > half_width_m(nearest->contact, foot)) return std::nullopt;
         return nearest->contact;
     }
 
@@ -294,12 +301,7 @@ private:
         std::erase_if(candidates_,
                       [&](const Candidate& one) { return distance(fall_.cells()[one.cell].place, place) < apart_m; });
         std::erase_if(bare_, [&](const Bare& square) { return distance(square.place, place) <= far_m; });
-        std::vector<Candidate*> changed;
-        for (Candidate& one : candidates_)
-            if (distance(fall_.cells()[one.cell].place, place) <= 2 * fall_.reach_m()) changed.push_back(&one);
-        parallel_blocks(changed.size(), 64, threads_, [&](std::size_t begin, std::size_t end, unsigned) {
-            for (std::size_t i = begin; i < end; ++i) reckon(*changed[i]);
-        });
+        reckon_near(place, 2 * fall_.reach_m());
     }
 
     NextStop describe(const Candidate& one) const {
@@ -319,7 +321,7 @@ private:
         stop.contact = one.contact;
         stop.unit_a = contact.unit_a;
         stop.unit_b = contact.unit_b;
-        stop.half_width_m = half_width_m(*one.contact, cell.place);
+        stop.half_width_m = half_width_m(*one.contact, nearest_on_contact(*one.contact, cell.place));
         // One reading at the middle of a normal law that is right with probability r leaves 1 - (2 r - 1)^2 2 / pi of
         // the variance.
         const double sure = 2 * told_.between(contact.unit_a, contact.unit_b).right_share() - 1;

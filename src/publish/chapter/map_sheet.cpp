@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <optional>
 
 #include "infer/description/unit_words.hpp"
@@ -120,20 +121,15 @@ void draw_contact(Svg& map, const Frame& frame, const Line& places, infer::Locat
              "paint-order=\"stroke\" stroke=\"#ffffff\" stroke-width=\"0.8\"");
 }
 
-bool is_redrawn(const infer::RevisedMap& revised) {
-    return std::any_of(revised.units.begin(), revised.units.end(), [](const infer::RevisedUnit& unit) {
-        return unit.source == infer::RevisedSource::area_redrawn ||
-               (unit.source == infer::RevisedSource::new_area && unit.row == 0);
-    });
-}
-
 /// Contacts of the revised map. Drafted contacts within a redrawn area are left out. The outline of the area is
 /// inferred, its existence questionable.
 void draw_contacts(Svg& map, const Frame& frame, const JudgedSurvey& judged,
                    const std::vector<model::MapPolygon>& polygons) {
     constexpr double same_m = 1;
     const std::size_t units = judged.data->survey.units.size();
-    const bool redrawn = !judged.fit.without_draft && is_redrawn(judged.revised);
+    const bool redrawn =
+        !judged.fit.without_draft && std::any_of(judged.revised.units.begin(), judged.revised.units.end(),
+                                                 std::mem_fn(&infer::RevisedUnit::of_redrawn_area));
     std::optional<geo::UnitMap> after;
     if (redrawn) after = map_of(polygons, units);
     for (std::size_t i = 0; i < judged.relocation.contacts.size(); ++i) {

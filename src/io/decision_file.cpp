@@ -1,5 +1,6 @@
 #include "io/decision_file.hpp"
 
+#include <sqlite3.h>
 #include <sys/stat.h>
 
 #include <algorithm>
@@ -108,6 +109,29 @@ void bring_into(const std::string& from_wkt, const std::string& to_wkt, std::vec
     }
 }
 
+/// Undoes what a killed program left half written. SQLite does so by itself, but not for a reader that may not write.
+void end_half_written_change(const fs::path& file) {
+    std::error_code none;
+    if (fs::file_size(file.string() + "-journal", none) == 0 || none) return;
+    sqlite3* database = nullptr;
+    if (sqlite3_open_v2(file.c_str(), &database, SQLITE_OPEN_READWRITE, nullptr) == SQLITE_OK)
+        sqlite3_exec(database, "SELECT count(*) FROM sqlite_master", nullptr, nullptr, nullptr);
+    sqlite3_close_v2(database);
+}
+
+/// Null where the file cannot be opened; GDAL's message says why.
+GDALDatasetUniquePtr opened_for_reading(const fs::path& file) {
+    end_half_written_change(file);
+    const std::array<const char*, 2> drivers{"GPKG", nullptr};
+    return GDALDatasetUniquePtr(
+        GDALDataset::Open(file.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY, drivers.data(), nullptr, nullptr));
+}
+
+[[noreturn]] void not_read(const fs::path& file, const GdalMessages& messages) {
+    throw Error({.source = file.string()}, "the GeoPackage cannot be read (" + messages.last() + ")",
+                "Restore it from a copy, or move it away to begin anew.");
+}
+
 [[noreturn]] void not_written(const fs::path& file, const GdalMessages& messages) {
     const std::string reason = messages.last();
     const bool locked = reason.find("locked") != std::string::npos || reason.find("busy") != std::string::npos;
@@ -209,12 +233,8 @@ std::vector<DecisionRow> read_decisions(const fs::path& file, const std::string&
     start_gdal();
     refuse_what_leads_elsewhere(file, file.string());
     GdalMessages messages;
-    const std::array<const char*, 2> drivers{"GPKG", nullptr};
-    const GDALDatasetUniquePtr dataset(
-        GDALDataset::Open(file.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY, drivers.data(), nullptr, nullptr));
-    if (!dataset)
-        throw Error({.source = file.string()}, "the GeoPackage cannot be read (" + messages.last() + ")",
-                    "Restore it from a copy, or move it away to begin anew.");
+    const GDALDatasetUniquePtr dataset = opened_for_reading(file);
+    if (!dataset) not_read(file, messages);
     OGRLayer* const layer = dataset->GetLayerByName(layer_name.c_str());
     if (layer == nullptr) return {};
     std::vector<DecisionRow> rows;
@@ -251,6 +271,7 @@ std::vector<DecisionRow> read_decisions(const fs::path& file, const std::string&
         }
         rows.push_back(std::move(row));
     }
+    if (messages.failures() > 0) not_read(file, messages);
     bring_into(layer_crs_wkt(*layer), crs_wkt, rows);
     return rows;
 }
@@ -338,9 +359,7 @@ std::string decision_crs(const fs::path& results_file) {
     start_gdal();
     refuse_what_leads_elsewhere(results_file, results_file.string());
     const GdalMessages messages;
-    const std::array<const char*, 2> drivers{"GPKG", nullptr};
-    const GDALDatasetUniquePtr dataset(
-        GDALDataset::Open(results_file.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY, drivers.data(), nullptr, nullptr));
+    const GDALDatasetUniquePtr dataset = opened_for_reading(results_file);
     OGRLayer* const layer = dataset ? dataset->GetLayerByName("proposals") : nullptr;
     return layer != nullptr ? layer_crs_wkt(*layer) : std::string();
 }

@@ -226,6 +226,12 @@ OpenLayer open_layer(const SurveyFile& file, const SourceDescription& descriptio
             throw Error(open.place, "this is no file of a known format, or it is damaged",
                         "Use a GeoPackage, shapefile, GeoJSON, CSV or spreadsheet, and copy it again if it was one.");
         }
+        // SQLite calls a change that was not ended an attempt to write, since only a writer may undo it.
+        if (reason.find("readonly database") != std::string::npos &&
+            std::filesystem::exists(path + "-journal", failure))
+            throw Error(open.place, "a program was stopped while it wrote this file, and its change is half done",
+                        "Open the file once in the program that wrote it, and save it. Keep " +
+                            std::filesystem::path(shown).filename().string() + "-journal beside it until then.");
         throw Error(open.place, "cannot be opened" + (reason.empty() ? std::string() : " (" + reason + ")"),
                     connection ? "Check the connection, the name of the database and that the server runs."
                                : "The file seems damaged or cut short; copy it again, or save it again from the "

@@ -20,6 +20,37 @@ NearestOnLine nearest_on(const Line& line, Point place) {
     return nearest;
 }
 
+Point place_along(const Line& line, double along_m) {
+    double left = std::max(along_m, 0.0);
+    for (std::size_t i = 1; i < line.size(); ++i) {
+        const Point a = line[i - 1], b = line[i];
+        const double step = distance(a, b);
+        if (step > 0 && step >= left) return {std::lerp(a.x, b.x, left / step), std::lerp(a.y, b.y, left / step)};
+        left -= step;
+    }
+    return line.back();
+}
+
+Line part_of(const Line& line, double from_m, double to_m) {
+    Line part;
+    double along = 0;
+    const auto at = [&](std::size_t i, double t) {
+        return Point{std::lerp(line[i - 1].x, line[i].x, t), std::lerp(line[i - 1].y, line[i].y, t)};
+    };
+    for (std::size_t i = 1; i < line.size(); ++i) {
+        const double length = distance(line[i - 1], line[i]);
+        if (length <= 0) continue;
+        const double begin = std::clamp((from_m - along) / length, 0.0, 1.0),
+                     end = std::clamp((to_m - along) / length, 0.0, 1.0);
+        if (end > begin) {
+            if (part.empty()) part.push_back(at(i, begin));
+            part.push_back(at(i, end));
+        }
+        along += length;
+    }
+    return part;
+}
+
 bool inside(const Ring& ring, Point place) {
     bool in = false;
     for (std::size_t i = 1; i < ring.size(); ++i) {
@@ -64,6 +95,13 @@ std::vector<Point> places_in(const Polygon& polygon, double step_m) {
 Box box_of(std::span<const Point> points) {
     Box box;
     for (const Point p : points) box.add(p);
+    return box;
+}
+
+Box box_of(const MultiPolygon& ground) {
+    Box box;
+    for (const Polygon& polygon : ground)
+        for (const Point p : polygon.shell) box.add(p);
     return box;
 }
 

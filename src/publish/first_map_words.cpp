@@ -32,6 +32,8 @@ constexpr std::array layer_words{
     LayerWords{"contact_review", "",
                "Each contact of the first map. It was drawn from the stops, so the stops do not test it: no stop is "
                "counted."},
+    LayerWords{"contact_stretches", "",
+               "Empty: contacts of a first map are drawn from the stops, so the stops do not test them."},
     LayerWords{
         "relocated_contacts", "Contacts of the first map",
         "Each contact of the first map, drawn where the most probable unit changes. Away from stops it is a guess."},
@@ -89,8 +91,7 @@ constexpr std::array column_words{
     ColumnWords{"unit_summary", "known_stops",
                 "Number of stops where its bedrock was observed, each judged without its own block of stops."},
     ColumnWords{"unit_summary", "contacts_m", "Length of its contacts with other units in the first map, metres."},
-    ColumnWords{"next_stops", "gain_m",
-                "Area that a stop here is expected to correct on the first map, thousands of square metres."},
+    ColumnWords{"next_stops", "gain_ha", "Area that a stop here is expected to correct on the first map, hectares."},
     ColumnWords{"next_stops", "contact", no_draft},
     ColumnWords{"next_stops", "unit_a", "The unit that the first map has here."},
     ColumnWords{"next_stops", "unit_b", "The second most probable unit here."},

@@ -7,6 +7,8 @@
 #include <tuple>
 
 #include "subcrop/core/counted.hpp"
+#include "subcrop/core/planar.hpp"
+#include "subcrop/infer/where_to_dig.hpp"
 
 namespace subcrop::publish {
 
@@ -21,23 +23,42 @@ std::string one_decimal(double value) {
 /// Stops that support or contradict a contact.
 std::size_t beside(const infer::ContactSupport& support) { return support.stops_for + support.stops_against; }
 
+/// "Stops 04-12, 04-13 and 3 more".
+std::string few_names(const model::Survey& survey, const std::vector<std::uint32_t>& stops) {
+    constexpr std::size_t most = 4;
+    const std::size_t named = stops.size() <= most + 1 ? stops.size() : most;
+    std::string text = stops.size() == 1 ? "Stop " : "Stops ";
+    for (std::size_t k = 0; k < named; ++k)
+        text += (k == 0 ? "" : k + 1 == stops.size() ? " and " : ", ") + survey.stops[stops[k]].id;
+    if (named < stops.size()) text += " and " + std::to_string(stops.size() - named) + " more";
+    return text;
+}
+
+/// Where a contact is in doubt, and why.
+std::string doubt_words(const model::Survey& survey, const infer::Relocation& relocation, std::size_t contact,
+                        const infer::ContactStretch& part, double contact_m) {
+    const auto metres = [](double m) { return std::to_string(std::llround(m)) + " m"; };
+    const double length_m = part.to_m - part.from_m;
+    std::string text = length_m > 0.99 * contact_m ? "Along all of its " + metres(contact_m) + "."
+                                                   : "Along " + metres(length_m) + " of its " + metres(contact_m) + ".";
+    if (!part.contradicting.empty())
+        text += ' ' + few_names(survey, part.contradicting) +
+                (part.contradicting.size() == 1 ? " contradicts it." : " contradict it.");
+    if (!part.supporting.empty())
+        text += ' ' + counted(part.supporting.size(), "stop supports it.", "stops support it.");
+    if (relocation.contacts[contact].disputed) text += " The area on one side of it is disputed, so it may not exist.";
+    if (part.crossed_elsewhere) text += " A traverse crosses it away from the drawn line.";
+    return text;
+}
+
 }  // namespace
 
-Point middle_of(const geo::Contact& contact) {
-    double left = contact.length_m / 2;
-    for (std::size_t i = 1; i < contact.line.size(); ++i) {
-        const Point a = contact.line[i - 1], b = contact.line[i];
-        const double step = distance(a, b);
-        if (step > 0 && step >= left) return {a.x + (b.x - a.x) * left / step, a.y + (b.y - a.y) * left / step};
-        left -= step;
-    }
-    return contact.line.back();
-}
+Point middle_of(const geo::Contact& contact) { return place_along(contact.line, contact.length_m / 2); }
 
 std::size_t moved_without_stops(const infer::Fit& fit, const infer::Relocation& relocation) {
     std::size_t count = 0;
     for (std::size_t i = 0; i < fit.contacts.size(); ++i)
-        count += beside(fit.contacts[i]) == 0 && review_of(fit, relocation, i) == infer::Review::shift;
+        count += beside(fit.contacts[i]) == 0 && review_of(relocation, i) == infer::Review::shift;
     return count;
 }
 
@@ -56,41 +77,26 @@ std::vector<Highlight> strongest_conflicts(const model::Survey& survey, const in
 
 std::vector<Highlight> contacts_in_doubt(const model::Survey& survey, const geo::UnitMap& map, const infer::Fit& fit,
                                          const infer::Relocation& relocation, std::size_t most) {
-    std::vector<std::size_t> order;
-    for (std::size_t i = 0; i < fit.contacts.size(); ++i) {
-        const infer::Review review = review_of(fit, relocation, i);
-        if (beside(fit.contacts[i]) > 0 && (review == infer::Review::doubtful || review == infer::Review::shift))
-            order.push_back(i);
-    }
-    std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
-        return fit.contacts[a].log10_odds_against > fit.contacts[b].log10_odds_against;
+    struct Doubt {
+        std::size_t contact;
+        const infer::ContactStretch* part;
+    };
+    std::vector<Doubt> doubts;
+    for (std::size_t i = 0; i < relocation.contacts.size(); ++i)
+        for (const infer::ContactStretch& part : relocation.contacts[i].parts)
+            if (part.review == infer::Review::doubtful) doubts.push_back({i, &part});
+    std::stable_sort(doubts.begin(), doubts.end(), [](const Doubt& a, const Doubt& b) {
+        return a.part->log10_odds_against > b.part->log10_odds_against;
     });
-    order.resize(std::min(most, order.size()));
+    doubts.resize(std::min(most, doubts.size()));
     std::vector<Highlight> result;
-    for (const std::size_t i : order) {
+    for (const auto& [i, part] : doubts) {
         const geo::Contact& contact = map.contacts()[i];
-        const infer::ContactSupport& support = fit.contacts[i];
-        auto code = [&](model::UnitIndex unit) { return survey.units[static_cast<std::size_t>(unit)].code; };
-        const Point middle = middle_of(contact);
-        auto moved = [&](std::size_t which) -> std::string {
-            if (relocation.contacts[which].disputed)
-                return " The area on one side of it is disputed, so it may not exist.";
-            const std::size_t crossed = relocation.contacts[which].crossed_elsewhere;
-            if (review_of(fit, relocation, which) != infer::Review::shift)
-                return crossed == 0 ? std::string()
-                                    : " " + counted(crossed, "traverse crosses", "traverses cross") +
-                                          " it away from the drawn line.";
-            const infer::ContactShift& shift = relocation.shifts[which];
-            if (std::abs(shift.shift_m) < survey.contact_sd_m) return {};  // its parts move in different directions
-            return " It should move about " + std::to_string(std::llround(std::abs(shift.shift_m))) + " m (± " +
-                   std::to_string(std::llround(infer::half_width_in_sd * shift.shift_sd_m)) + " m, 90 %).";
-        };
+        const auto code = [&](model::UnitIndex unit) { return survey.units[static_cast<std::size_t>(unit)].code; };
+        const auto dig = where_to_dig(survey, map, fit, relocation, i, *part);
         result.push_back({code(contact.unit_a) + " | " + code(contact.unit_b),
-                          counted(support.stops_against, "stop contradicts", "stops contradict") + " it, " +
-                              std::to_string(support.stops_for) + (support.stops_for == 1 ? " supports" : " support") +
-                              " it." + moved(i) + " Length: " + std::to_string(std::llround(contact.length_m)) +
-                              " m. Middle: " + std::to_string(std::llround(middle.x)) + " east, " +
-                              std::to_string(std::llround(middle.y)) + " north."});
+                          doubt_words(survey, relocation, i, *part, contact.length_m) +
+                              (dig ? ' ' + dig->sentence : std::string())});
     }
     return result;
 }
@@ -136,7 +142,7 @@ std::string in_short(const model::Survey& survey, const geo::UnitMap& map, const
     if (!next.contact)
         return text + code(next.unit_a) + (survey.map_source.empty() ? " on the first map" : " as mapped") +
                ", but perhaps " + code(next.unit_b) + ". A stop here is expected to correct " +
-               one_decimal(next.gain_m / 10) + " ha.";
+               one_decimal(next.gain_ha) + " ha.";
     const geo::Contact& contact = map.contacts()[*next.contact];
     return text + "contact " + code(contact.unit_a) + " | " + code(contact.unit_b) + ", located to ± " +
            std::to_string(std::lround(next.half_width_m)) + " m (90 %). One stop here should narrow it to ± " +

@@ -88,7 +88,8 @@ JudgedSurvey judge_survey(const io::SurveyFile& file, const JudgeOptions& option
         progress.stage("following the traverses", 0);
         judged.traverses = infer::follow_traverses(data.survey, data.map, judged.fit, options.threads);
         judged.crossings = infer::crossings_of(judged.traverses);
-        infer::count_crossings_elsewhere(data.map, judged.crossings, judged.relocation);
+        infer::review_stretches(data.survey, data.map, judged.fit, judged.crossings, judged.relocation,
+                                options.threads);
     }
     progress.stage("describing the units", 0);
     judged.units = infer::summarise_units(data.survey, data.reduced, data.map, judged.fit, judged.relocation,

@@ -99,6 +99,7 @@ struct Told {
 constexpr Told told_layers[] = {
     {"stop_fit", "stop", "reason", "verdict"},
     {"contact_review", "CONCAT(unit_a, '-', unit_b)", "review", "'contact'", true},
+    {"contact_stretches", "CONCAT(unit_a, '-', unit_b)", "review", "'contact stretch'", true},
     {"relocated_contacts", "CONCAT(unit_a, '-', unit_b)", "location_class", "'relocated contact'", true},
     {"traverse_crossings", "CONCAT(traverse, ' ', from_unit, '-', to_unit)", "status", "'crossing'"},
     {"next_stops", "CAST(rank AS character(8))", "purpose", "'next stop'"}};

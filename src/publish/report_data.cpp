@@ -20,6 +20,7 @@
 #include "subcrop/core/parallel.hpp"
 #include "subcrop/field/texture.hpp"
 #include "subcrop/geo/zone.hpp"
+#include "subcrop/infer/where_to_dig.hpp"
 #include "subcrop/publish/glossary.hpp"
 #include "subcrop/publish/report.hpp"
 #include "subcrop/publish/survey_run.hpp"
@@ -416,6 +417,29 @@ private:
         return best;
     }
 
+    /// What the stops say of a contact stretch by stretch.
+    Json parts(std::size_t contact) const {
+        Json list = Json::array();
+        for (const infer::ContactStretch& part : results_.relocation.contacts[contact].parts) {
+            Json row{{"review", to_string(part.review)}, {"length", rounded(part.to_m - part.from_m, 0)}};
+            if (!part.supporting.empty()) row["for"] = part.supporting;
+            if (!part.contradicting.empty()) row["against"] = part.contradicting;
+            if (part.crossed_elsewhere) row["crossed"] = true;
+            if (part.review == infer::Review::doubtful)
+                row["line"] = ground_.line(line_of(part, results_.map.contacts()[contact]));
+            if (const auto shift = shift_of(results_.relocation, contact, part)) {
+                row["by"] = rounded(shift->shift_m, 0);
+                row["half"] = rounded(infer::half_width_in_sd * shift->shift_sd_m, 0);
+                row["azimuth"] = rounded(shift->azimuth_deg, 0);
+            }
+            if (const auto dig =
+                    where_to_dig(results_.survey, results_.map, results_.fit, results_.relocation, contact, part))
+                row["dig"] = dig->sentence;
+            list.push_back(std::move(row));
+        }
+        return list;
+    }
+
     Json contact(std::size_t i) const {
         const geo::Contact& c = results_.map.contacts()[i];
         const infer::ContactSupport& support = results_.fit.contacts[i];
@@ -425,8 +449,9 @@ private:
         row["against"] = support.stops_against;
         row["odds"] = rounded(support.log10_odds_against, 2);
         if (r.crossed_elsewhere > 0) row["crossed"] = r.crossed_elsewhere;
-        row["review"] = to_string(review_of(results_.fit, results_.relocation, i));
+        row["review"] = to_string(review_of(results_.relocation, i));
         row["half"] = rounded(r.location_confidence_m, 0);
+        if (!r.parts.empty()) row["parts"] = parts(i);
         row["location"] = to_string(r.location);
         row["existence"] = to_string(r.existence);
         row["identity"] = to_string(r.identity);
@@ -506,7 +531,7 @@ private:
                      {"y", rounded(next.place.y - ground_.origin().y, 0)},
                      {"rank", i + 1},
                      {"walk", next.walk},
-                     {"gain", rounded(next.gain_m, 1)},
+                     {"gain", rounded(next.gain_ha, 2)},
                      {"purpose", next.purpose}};
             if (next.contact) {
                 row["contact"] = *next.contact;

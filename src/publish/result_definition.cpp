@@ -294,9 +294,9 @@ io::LayerDefinition contact_review_layer() {
              .description = "Number of stops near the contact that fit the unit across it better."},
             {.name = "log10_odds_against",
              .type = FieldType::real,
-             .description =
-                 "Decimal logarithm of the odds of the unit across, summed over these stops. Above 0 contradicts "
-                 "the contact."},
+             .description = "Decimal logarithm of the odds of the unit across, against the contact as drawn with its "
+                            "error, summed "
+                            "over these stops. Above 0 contradicts the contact."},
             {.name = "shift_m",
              .type = FieldType::real,
              .description =
@@ -324,10 +324,58 @@ io::LayerDefinition contact_review_layer() {
                  "How far it should move along that length, mean, metres. Empty if it is nowhere misplaced."},
             {.name = "review",
              .type = FieldType::text,
-             .description = "What the stops say about the contact. shift: p_moved is over 0.8. doubtful also if the "
-                            "area on one side is "
-                            "disputed and like the other.",
+             .description =
+                 "What the stops say about the contact: the review of its worst stretch (contact_stretches).",
              .domain = "review"},
+        }};
+}
+
+io::LayerDefinition contact_stretches_layer() {
+    return {
+        .name = "contact_stretches",
+        .title = "Contacts: reviewed stretch by stretch",
+        .description =
+            "Each drawn contact in stretches, with the stops on which each rests and where to dig to settle "
+            "it. A contact has the review of its worst stretch.",
+        .geometry = GeometryKind::line,
+        .fields = {
+            {.name = "contact", .type = FieldType::integer, .description = "Feature id in contact_review."},
+            {.name = "stretch",
+             .type = FieldType::integer,
+             .description = "Number of the stretch along the contact, from 1."},
+            {.name = "unit_a", .type = FieldType::text, .description = "One of the two units.", .domain = "unit"},
+            {.name = "unit_b", .type = FieldType::text, .description = "The other unit.", .domain = "unit"},
+            {.name = "review",
+             .type = FieldType::text,
+             .description = "What the stops say about the stretch.",
+             .domain = "review"},
+            {.name = "length_m", .type = FieldType::real, .description = "Length as drawn, metres."},
+            {.name = "shift_m",
+             .type = FieldType::real,
+             .description = "How far it should move, mean over the stretch, metres. Empty if it is not misplaced."},
+            {.name = "shift_half_width_m",
+             .type = FieldType::real,
+             .description = "Half-width of the 90 % interval of shift_m, metres."},
+            {.name = "shift_azimuth_deg",
+             .type = FieldType::real,
+             .description = "Direction in which it should move, degrees clockwise from grid north."},
+            {.name = "location_confidence_m",
+             .type = FieldType::real,
+             .description = "Half-width of the 90 % zone, root mean square along the stretch, metres."},
+            {.name = "log10_odds_against",
+             .type = FieldType::real,
+             .description = "Decimal logarithm of the odds of the unit across, against the contact as drawn, summed "
+                            "over its stops. Empty without stops."},
+            {.name = "stops_for", .type = FieldType::text, .description = "Stops that support it, the clearest first."},
+            {.name = "stops_against",
+             .type = FieldType::text,
+             .description = "Stops that fit the unit across it better, the clearest first."},
+            {.name = "dig",
+             .type = FieldType::text,
+             .description = "Where to dig to settle it, and what each outcome means. Empty if it is supported, or if "
+                            "no place is allowed."},
+            {.name = "dig_x", .type = FieldType::real, .description = "Easting of that place, metres."},
+            {.name = "dig_y", .type = FieldType::real, .description = "Northing of that place, metres."},
         }};
 }
 
@@ -559,9 +607,9 @@ io::LayerDefinition next_stops_layer() {
             {.name = "walk_order",
              .type = FieldType::integer,
              .description = "Order in a short walk past all of them, in straight lines."},
-            {.name = "gain_m",
+            {.name = "gain_ha",
              .type = FieldType::real,
-             .description = "Area that a stop here is expected to correct, thousands of square metres."},
+             .description = "Area that a stop here is expected to correct, hectares."},
             {.name = "contact",
              .type = FieldType::integer,
              .description = "Feature id in contact_review, if its 90 % zone holds the place. Else empty."},
@@ -662,10 +710,10 @@ io::FileDefinition result_definition(const model::Survey& survey) {
                     confidence_domain(),
                     location_class_domain(),
                     {.name = "share", .range = Domain::Range{0, 1}}},
-        .layers = {stop_fit_layer(survey), stop_evidence_layer(), contact_review_layer(), relocated_contacts_layer(),
-                   contact_zones_layer(), disputed_area_layer(), revised_units_layer(), proposals_layer(),
-                   traverse_crossings_layer(), unit_summary_layer(), next_stops_layer(), changes_layer(),
-                   problems_layer(), layer_styles_table()}};
+        .layers = {stop_fit_layer(survey), stop_evidence_layer(), contact_review_layer(), contact_stretches_layer(),
+                   relocated_contacts_layer(), contact_zones_layer(), disputed_area_layer(), revised_units_layer(),
+                   proposals_layer(), traverse_crossings_layer(), unit_summary_layer(), next_stops_layer(),
+                   changes_layer(), problems_layer(), layer_styles_table()}};
     if (survey.map_source.empty()) tell_of_first_map(file);
     return file;
 }

@@ -15,6 +15,7 @@
 #include "subcrop/core/parallel.hpp"
 #include "subcrop/geo/unit_areas.hpp"
 #include "subcrop/geo/zone.hpp"
+#include "subcrop/infer/where_to_dig.hpp"
 
 namespace subcrop::publish {
 
@@ -87,7 +88,52 @@ public:
         } else {
             rows.absent().absent().absent().absent().absent().absent();
         }
-        rows.text(to_string(review_of(results_.fit, results_.relocation, contact))).end_row();
+        rows.text(to_string(review_of(results_.relocation, contact))).end_row();
+    }
+
+    /// "07-11, 07-12".
+    std::string names(const std::vector<std::uint32_t>& stops) const {
+        std::string text;
+        for (const std::uint32_t s : stops) text += (text.empty() ? "" : ", ") + survey_.stops[s].id;
+        return text;
+    }
+
+    /// Stretches of all contacts, one after another.
+    struct StretchOfContact {
+        std::size_t contact, part;
+    };
+    std::vector<StretchOfContact> stretches() const {
+        std::vector<StretchOfContact> all;
+        for (std::size_t i = 0; i < results_.relocation.contacts.size(); ++i)
+            for (std::size_t k = 0; k < results_.relocation.contacts[i].parts.size(); ++k) all.push_back({i, k});
+        return all;
+    }
+
+    void stretch_row(const StretchOfContact& of, io::RowBatch& rows) const {
+        const geo::Contact& c = results_.map.contacts()[of.contact];
+        const infer::RelocatedContact& r = results_.relocation.contacts[of.contact];
+        const infer::ContactStretch& part = r.parts[of.part];
+        rows.line(line_of(part, c));
+        rows.integer(static_cast<std::int64_t>(of.contact) + 1).integer(static_cast<std::int64_t>(of.part) + 1);
+        unit(c.unit_a, rows);
+        unit(c.unit_b, rows);
+        rows.text(to_string(part.review)).real(part.to_m - part.from_m);
+        const std::optional<infer::PartShift> shift = shift_of(results_.relocation, of.contact, part);
+        if (shift)
+            rows.real(shift->shift_m)
+                .real(infer::half_width_in_sd * shift->shift_sd_m)
+                .real_or_absent(shift->azimuth_deg);
+        else
+            rows.absent().absent().absent();
+        rows.real(part.half_width_m);
+        part.stops > 0 ? rows.real(part.log10_odds_against) : rows.absent();
+        rows.text_or_absent(names(part.supporting)).text_or_absent(names(part.contradicting));
+        const auto dig = where_to_dig(survey_, results_.map, results_.fit, results_.relocation, of.contact, part);
+        if (dig)
+            rows.text(dig->sentence).real(dig->place.x).real(dig->place.y);
+        else
+            rows.absent().absent().absent();
+        rows.end_row();
     }
 
     void relocated_row(std::size_t contact, io::RowBatch& rows) const {
@@ -191,7 +237,7 @@ public:
         rows.point(next.place)
             .integer(static_cast<std::int64_t>(index) + 1)
             .integer(static_cast<std::int64_t>(next.walk))
-            .real(next.gain_m);
+            .real(next.gain_ha);
         if (next.contact) {
             const geo::Contact& contact = results_.map.contacts()[*next.contact];
             rows.integer(static_cast<std::int64_t>(*next.contact) + 1);
@@ -338,6 +384,10 @@ std::filesystem::path write_results(const std::filesystem::path& target, const R
         writer, contact_review, results.map.contacts().size(), batch_rows / 8, threads,
         [&](std::size_t i, io::RowBatch& batch) { rows.contact_row(i, batch); }, silent);
     const std::size_t contacts = results.map.contacts().size();
+    const std::vector<ResultRows::StretchOfContact> stretches = rows.stretches();
+    append_rows(
+        writer, contact_stretches, stretches.size(), batch_rows / 8, threads,
+        [&](std::size_t i, io::RowBatch& batch) { rows.stretch_row(stretches[i], batch); }, silent);
     append_rows(
         writer, relocated_contacts, contacts, batch_rows / 8, threads,
         [&](std::size_t i, io::RowBatch& batch) { rows.relocated_row(i, batch); }, silent);

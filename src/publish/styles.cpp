@@ -181,6 +181,7 @@ std::vector<LayerStyle> layer_styles(const model::Survey& survey, const io::File
     const std::vector<std::pair<std::string, std::string>> rules{
         {"stop_fit", stops()},
         {"contact_review", reviewed_contacts()},
+        {"contact_stretches", reviewed_contacts()},
         {"relocated_contacts", contacts()},
         {"contact_zones", rule(survey.map_source.empty() ? "doubtful zone" : "90 % zone", "", area(fill(zone, "0.2")))},
         {"disputed_area", rule("disputed area", "", area(fill(warn, "0.15") + stroke(warn, "2", "2 4")))},

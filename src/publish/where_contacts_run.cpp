@@ -47,7 +47,7 @@ std::string revised_in_a_line(const infer::RevisedMap& revised) {
 
 double corrected_m2(const std::vector<infer::NextStop>& next_stops) {
     double gain_m2 = 0;
-    for (const infer::NextStop& next : next_stops) gain_m2 += next.gain_m * 1000;
+    for (const infer::NextStop& next : next_stops) gain_m2 += next.gain_ha * 1e4;
     return gain_m2;
 }
 
@@ -70,7 +70,7 @@ std::string contacts_because(const infer::MovedLength& length, const infer::Fit&
     if (!relocation.moved) {
         std::size_t untested = 0;
         for (std::size_t i = 0; i < fit.contacts.size(); ++i)
-            untested += infer::review_of(fit, relocation, i) == infer::Review::untested;
+            untested += infer::review_of(relocation, i) == infer::Review::untested;
         return "Moving contacts did not improve predictions at hidden stops." +
                (untested == 0
                     ? ""

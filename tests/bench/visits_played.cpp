@@ -188,7 +188,7 @@ int main(int argc, char** argv) try {
         double expected = 0;
         std::vector<Point> places;
         for (const infer::NextStop& stop : suggested) {
-            expected += stop.gain_m / 10;  // thousands of square metres
+            expected += stop.gain_ha;
             places.push_back(stop.place);
         }
         std::vector<double> falls(ways, 0.0);

@@ -112,7 +112,7 @@ TEST(NoDraft, NextStopsAreSuggestedForAFirstMap) {
     OGRLayer& next = *file->GetLayerByName("next_stops");
     EXPECT_GT(next.GetFeatureCount(), 0);
     for (const auto& stop : next) {
-        EXPECT_GT(stop->GetFieldAsDouble("gain_m"), 0);
+        EXPECT_GT(stop->GetFieldAsDouble("gain_ha"), 0);
         EXPECT_STRNE(stop->GetFieldAsString("unit_a"), stop->GetFieldAsString("unit_b"));
         EXPECT_FALSE(stop->IsFieldSetAndNotNull(stop->GetFieldIndex("contact")));
     }

@@ -10,6 +10,7 @@
 #include "subcrop/infer/answer.hpp"
 #include "subcrop/infer/blocks.hpp"
 #include "subcrop/infer/channel.hpp"
+#include "subcrop/infer/contact_stretch.hpp"
 #include "subcrop/infer/disputed_area.hpp"
 #include "subcrop/infer/first_map.hpp"
 #include "subcrop/infer/fit.hpp"
@@ -26,6 +27,7 @@
 #include "subcrop/infer/trial.hpp"
 #include "subcrop/infer/unit_summary.hpp"
 #include "subcrop/infer/weights.hpp"
+#include "subcrop/infer/where_to_dig.hpp"
 
 namespace subcrop::infer {
 namespace {
@@ -74,7 +76,7 @@ protected:
     const model::Reduced& reduced = *judged_once->judged.reduced;
     const geo::UnitMap& map = *judged_once->judged.map;
     const Fit& fit = judged_once->judged.fit;
-    const Relocation& relocation = judged_once->moved;
+    Relocation& relocation = judged_once->moved;
     const RevisedMap& revised = judged_once->redrawn;
     ProblemLog problems;
     Progress progress;
@@ -168,6 +170,33 @@ TEST_F(InferHeaderExample, IndicatorValue) {
     // Taxon 0 stands at both sites of group 0 and nowhere else; of the 12 assignments of four sites to groups of 2, 1
     // and 1 these two keep its sites together.
     EXPECT_NEAR(p, 2.0 / 12, 1e-12);
+}
+
+TEST_F(InferHeaderExample, ContactStretch) {
+    const std::vector<TraverseCrossing> crossings = cross_traverses(survey, map, fit, threads);
+    double doubtful_m = 0;
+
+    review_stretches(survey, map, fit, crossings, relocation, threads);  // `relocate` has done so without crossings
+    for (const ContactStretch& part : relocation.contacts[0].parts)
+        if (part.review == Review::doubtful) doubtful_m += part.to_m - part.from_m;
+
+    double length_m = 0;
+    for (const ContactStretch& part : relocation.contacts[0].parts) length_m += part.to_m - part.from_m;
+    EXPECT_NEAR(length_m, map.contacts()[0].length_m, 1e-6);
+    EXPECT_EQ(doubtful_m, 0);  // it is misplaced
+    EXPECT_EQ(review_of(relocation, 0), Review::shift);
+}
+
+TEST_F(InferHeaderExample, WhereToDig) {
+    std::vector<std::string> sentences;
+
+    for (const ContactStretch& part : relocation.contacts[0].parts)
+        if (const auto dig = where_to_dig(survey, map, fit, relocation, 0, part)) sentences.push_back(dig->sentence);
+
+    ASSERT_FALSE(sentences.empty());
+    // Between the drawn line and the moved one EAS is drawn, and WES lies there if the contact moves.
+    EXPECT_NE(sentences[0].find("EAS if the contact is right as drawn, WES if it moves."), std::string::npos)
+        << sentences[0];
 }
 
 TEST_F(InferHeaderExample, MovedStretch) {

@@ -27,7 +27,7 @@ protected:
         relocation = relocate(survey(), *judged.map, judged.fit, 2, invented.made.problems);
         revised = revise_map(survey(), *judged.map, judged.fit, relocation, 2);
         crossings = cross_traverses(survey(), *judged.map, judged.fit, 2);
-        count_crossings_elsewhere(*judged.map, crossings, relocation);
+        review_stretches(survey(), *judged.map, judged.fit, crossings, relocation, 2);
         map = std::make_unique<geo::UnitMap>(polygons_of(revised, *judged.map), survey().units.size(),
                                              geo::UnitMapOptions{}, faults);
     }
@@ -59,7 +59,7 @@ TEST_P(Consistency, TheRevisedMapIsWholeAndFitsItsStops) {
 TEST_P(Consistency, NoContactIsSupportedThatRunsElsewhereOrIsCrossedElsewhere) {
     std::size_t elsewhere = 0;
     for (std::size_t i = 0; i < relocation.contacts.size(); ++i) {
-        const Review review = review_of(judged.fit, relocation, i);
+        const Review review = review_of(relocation, i);
         if (!relocation.contacts[i].stretches.empty()) {
             EXPECT_EQ(review, Review::shift);
         }
@@ -74,6 +74,36 @@ TEST_P(Consistency, NoContactIsSupportedThatRunsElsewhereOrIsCrossedElsewhere) {
                (*crossing.mapped_chainage_m < crossing.low_m || *crossing.mapped_chainage_m > crossing.high_m);
     });
     EXPECT_EQ(elsewhere, static_cast<std::size_t>(displaced));
+}
+
+TEST_P(Consistency, TheStretchesOfAContactMakeItWholeAndTheWorstGivesItsWord) {
+    for (std::size_t i = 0; i < relocation.contacts.size(); ++i) {
+        const RelocatedContact& contact = relocation.contacts[i];
+        ASSERT_FALSE(contact.parts.empty());
+        double done_m = 0, misplaced_m = 0, elsewhere_m = 0;
+        bool doubtful = false;
+        for (const ContactStretch& part : contact.parts) {
+            EXPECT_NEAR(part.from_m, done_m, 1e-6);
+            done_m = part.to_m;
+            if (part.review == Review::shift) misplaced_m += part.to_m - part.from_m;
+            doubtful |= part.review == Review::doubtful;
+            if (part.crossed_elsewhere) {
+                EXPECT_NE(part.review, Review::supported);
+            }
+        }
+        EXPECT_NEAR(done_m, judged.map->contacts()[i].length_m, 1e-6);
+        for (const MovedStretch& stretch : contact.stretches) elsewhere_m += stretch.length_m;
+        if (!contact.stretches.empty()) {
+            EXPECT_NEAR(misplaced_m, elsewhere_m, 1e-6);
+        }
+        EXPECT_EQ(review_of(relocation, i) == Review::shift, misplaced_m > 0);
+        if (misplaced_m == 0) {
+            EXPECT_EQ(review_of(relocation, i) == Review::doubtful, doubtful);
+        }
+        std::size_t stops = 0;
+        for (const ContactStretch& part : contact.parts) stops += part.stops;
+        EXPECT_EQ(stops, judged.fit.contacts[i].stops.size());
+    }
 }
 
 TEST_P(Consistency, ThePlaceOfAContactIsThatOfTheAnswer) {

@@ -119,15 +119,15 @@ TEST(FirstMap, NextStopsLieAlongTheContactAndEachGainsSomething) {
         EXPECT_LT(std::abs(next[i].place.x), 250);  // the truth is x = 0, and the ground runs to 2000 on either side
         EXPECT_FALSE(next[i].contact);
         EXPECT_EQ(std::minmax(next[i].unit_a, next[i].unit_b), std::minmax<model::UnitIndex>(0, 1));
-        EXPECT_GT(next[i].gain_m, 0.05);
-        EXPECT_LT(next[i].gain_m, 1000);  // what a square of 1 km would be
+        EXPECT_GT(next[i].gain_ha, 0.005);
+        EXPECT_LT(next[i].gain_ha, 100);  // what a square of 1 km would be
         EXPECT_THAT(next[i].purpose, HasSubstr("See which of the two lies below"));
         for (std::size_t j = 0; j < i; ++j) EXPECT_GT(distance(next[i].place, next[j].place), drawn.first.grid.cell_m);
     }
     const std::vector<NextStop> three = suggest(3);
     for (std::size_t i = 0; i < next.size(); ++i) {
         EXPECT_EQ(next[i].place, three[i].place);
-        EXPECT_EQ(next[i].gain_m, three[i].gain_m);
+        EXPECT_EQ(next[i].gain_ha, three[i].gain_ha);
     }
     invented.survey.no_go = {{{{-3000, 0}, {3000, 0}, {3000, 3000}, {-3000, 3000}, {-3000, 0}}, {}}};
     for (const NextStop& stop : suggest(1)) EXPECT_LT(stop.place.y, 0);

@@ -46,7 +46,7 @@ TEST(NextStops, LieWhereTheContactIsLeastKnown) {
                     testing::ContainsRegex(
                         "So far the notes named the right one of the two at [0-9]+ of [0-9]+ stops, best by "));
         if (i > 0) {
-            EXPECT_LE(next[i].gain_m, next[i - 1].gain_m + 1e-9);
+            EXPECT_LE(next[i].gain_ha, next[i - 1].gain_ha + 1e-9);
         }
         for (std::size_t j = 0; j < i; ++j) EXPECT_GT(distance(next[i].place, next[j].place), 50);
     }
@@ -137,7 +137,7 @@ TEST(Relocation, AContactBesideDisputedGroundIsInDoubtAndRunsNowhereElse) {
     EXPECT_EQ(after.contacts[0].disputed, 1U);  // the second patch
     EXPECT_EQ(after.contacts[0].existence, Confidence::questionable);
     EXPECT_TRUE(after.contacts[0].stretches.empty());
-    EXPECT_EQ(review_of(judged.fit, after, 0), Review::doubtful);
+    EXPECT_EQ(review_of(after, 0), Review::doubtful);
     EXPECT_EQ(moved_length(after, *judged.map).stretches, 0U);
     // Along less than half of it: the contact ends there, but is a contact.
     reach(1500);
@@ -175,7 +175,7 @@ TEST(NextStops, DependNeitherOnThreadsNorOnTheOrderOfRows) {
     const auto one = suggest(forward, 5, 1), three = suggest(forward, 5, 3), reversed = suggest(backward, 5, 1);
     for (std::size_t i = 0; i < 5; ++i) {
         EXPECT_EQ(one[i].place, three[i].place);
-        EXPECT_EQ(one[i].gain_m, three[i].gain_m);
+        EXPECT_EQ(one[i].gain_ha, three[i].gain_ha);
         EXPECT_NEAR(one[i].place.x, reversed[i].place.x, 1e-6);
         EXPECT_NEAR(one[i].place.y, reversed[i].place.y, 1e-6);
     }

@@ -109,7 +109,7 @@ TEST(Relocate, TheShiftIsMeasuredAlongTheNormal) {
     EXPECT_GT(shift.shift_sd_m, 0);
     EXPECT_LT(shift.shift_sd_m, 25);
     EXPECT_GT(shift.p_moved, 0.9);
-    EXPECT_EQ(review_of(moved.judged.fit, moved.relocation, 0), Review::shift);
+    EXPECT_EQ(review_of(moved.relocation, 0), Review::shift);
 
     const Moved other_way(-true_x);
     ASSERT_TRUE(other_way.relocation.moved);
@@ -171,7 +171,7 @@ TEST(Relocate, AStillFieldChangesNothing) {
     EXPECT_NEAR(moved.judged.fit.contact_sd_m, 25, 1.5);  // soil alone tells little of it
     EXPECT_NEAR(moved.relocation.contacts[0].location_confidence_m, 1.645 * moved.judged.fit.contact_sd_m, 0.01);
     EXPECT_EQ(moved.relocation.contacts[0].location, LocationClass::inferred);  // no rock was seen
-    EXPECT_EQ(review_of(moved.judged.fit, moved.relocation, 0), review_of(moved.judged.fit.contacts[0]));
+    EXPECT_EQ(review_of(moved.relocation, 0), review_of(moved.judged.fit.contacts[0]));
 }
 
 /// A Fit over one contact whose stops are as told, to try the rules one by one; nothing is moved.

@@ -27,13 +27,13 @@ TEST(OtherFormats, KmlAndGpxHoldTheLayersThatFit) {
         return all;
     };
     EXPECT_THAT(names(results / "gpx"),
-                testing::UnorderedElementsAre("stop_fit.gpx", "contact_review.gpx", "relocated_contacts.gpx",
-                                              "traverse_crossings.gpx", "next_stops.gpx"));
-    EXPECT_THAT(
-        names(results / "kml"),
-        testing::UnorderedElementsAre("stop_fit.kml", "contact_review.kml", "relocated_contacts.kml",
-                                      "contact_zones.kml", "disputed_area.kml", "revised_units.kml", "proposals.kml",
-                                      "traverse_crossings.kml", "unit_summary.kml", "next_stops.kml"));
+                testing::UnorderedElementsAre("stop_fit.gpx", "contact_review.gpx", "contact_stretches.gpx",
+                                              "relocated_contacts.gpx", "traverse_crossings.gpx", "next_stops.gpx"));
+    EXPECT_THAT(names(results / "kml"),
+                testing::UnorderedElementsAre("stop_fit.kml", "contact_review.kml", "contact_stretches.kml",
+                                              "relocated_contacts.kml", "contact_zones.kml", "disputed_area.kml",
+                                              "revised_units.kml", "proposals.kml", "traverse_crossings.kml",
+                                              "unit_summary.kml", "next_stops.kml"));
     const GDALDatasetUniquePtr file(GDALDataset::Open(summary.result_file.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
     OGRLayer& stops = *file->GetLayerByName("stop_fit");
     const GDALDatasetUniquePtr gpx(

@@ -121,7 +121,7 @@ TEST(Shapefile, SaysWhatTheLayersSay) {
                     std::string(row->GetFieldAsString(i)).size() > 254)
                     ++cut[name + '.' + layer->GetLayerDefn()->GetFieldDefn(i)->GetNameRef()];
     }
-    EXPECT_EQ(shapes, 12U);
+    EXPECT_EQ(shapes, 13U);
     EXPECT_FALSE(cut.empty());
     std::map<std::string, std::size_t> told;
     for (const CutTexts& texts : summary.cut_texts) told[texts.layer + '.' + texts.column] = texts.rows;

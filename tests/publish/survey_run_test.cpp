@@ -51,7 +51,7 @@ TEST_F(SurveyRunTest, WritesEveryLayerWithItsFields) {
     EXPECT_EQ(summary.result_file, folder / "results" / "results.gpkg");
     const GDALDatasetUniquePtr file(GDALDataset::Open(summary.result_file.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
     ASSERT_TRUE(file);
-    ASSERT_EQ(file->GetLayerCount(), 14);
+    ASSERT_EQ(file->GetLayerCount(), 15);
     OGRLayer& stops = *file->GetLayerByName("stop_fit");
     EXPECT_THAT(field_names(stops),
                 ElementsAre("stop", "traverse", "mapped_unit", "fitted_unit", "p_mapped", "p_fitted", "soil_log10_odds",
@@ -63,6 +63,10 @@ TEST_F(SurveyRunTest, WritesEveryLayerWithItsFields) {
     EXPECT_THAT(field_names(*file->GetLayerByName("contact_review")),
                 ElementsAre("unit_a", "unit_b", "stops_for", "stops_against", "log10_odds_against", "shift_m",
                             "shift_sd_m", "shift_azimuth_deg", "p_moved", "elsewhere_m", "elsewhere_by_m", "review"));
+    EXPECT_THAT(field_names(*file->GetLayerByName("contact_stretches")),
+                ElementsAre("contact", "stretch", "unit_a", "unit_b", "review", "length_m", "shift_m",
+                            "shift_half_width_m", "shift_azimuth_deg", "location_confidence_m", "log10_odds_against",
+                            "stops_for", "stops_against", "dig", "dig_x", "dig_y"));
     EXPECT_THAT(field_names(*file->GetLayerByName("relocated_contacts")),
                 ElementsAre("contact", "unit_a", "unit_b", "location_confidence_m", "existence_confidence",
                             "identity_confidence", "location_class"));

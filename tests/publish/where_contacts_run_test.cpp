@@ -35,8 +35,9 @@ TEST(WhereContactsRun, NoneIsSaidPlainlyAndClaimsNoMoreThanTheStopsTell) {
     EXPECT_THAT(contacts_because({}, fit, still, revised), HasSubstr("Not asked."));
     fit.shift.decided_by = "soil";
     fit.contacts.resize(2);
-    fit.contacts[0].stops_for = 5;
-    fit.contacts[0].log10_odds_against = -4;
+    still.contacts[0].parts = {{.to_m = 400, .review = infer::Review::untested},
+                               {.from_m = 400, .to_m = 840, .review = infer::Review::supported}};
+    still.contacts[1].parts = {{.to_m = 300, .review = infer::Review::untested}};
     EXPECT_EQ(contacts_because({}, fit, still, revised),
               "Moving contacts did not improve predictions at hidden stops. 1 of 2 contacts has too few stops nearby "
               "to test. The revised map is the draft as drawn.");
@@ -100,8 +101,8 @@ TEST(WhereContactsRun, TheStretchWithTheLargestAreaComesFirstAndSumsHold) {
 // 30 ha.
 TEST(WhereContactsRun, WhatVisitsAreWorthIsSummedAndLittleIsSaidToBeLittle) {
     infer::NextStop first, second;
-    first.gain_m = 2.5;
-    second.gain_m = 0.5;
+    first.gain_ha = 0.25;
+    second.gain_ha = 0.05;
     first.contact = second.contact = 0;
     EXPECT_EQ(worth_of_visits({first, second}, 3e7),
               "All 2 together are expected to correct 0.3 of the map's 3000 ha. That is little for a walk.");

@@ -25,6 +25,11 @@ struct NearestOnLine {
 /// The first of several equally near.
 NearestOnLine nearest_on(const Line& line, Point place);
 
+/// The place at this length from the line's start; an end of the line if it is shorter.
+Point place_along(const Line& line, double along_m);
+/// The line between two places along it, with all vertices between them.
+Line part_of(const Line& line, double from_m, double to_m);
+
 /// A place exactly on the boundary may count as inside or outside.
 bool inside(const Ring& ring, Point place);
 bool inside(const Polygon& polygon, Point place);
@@ -34,6 +39,7 @@ bool inside(const Polygon& polygon, Point place);
 std::vector<Point> places_in(const Polygon& polygon, double step_m);
 
 Box box_of(std::span<const Point> points);
+Box box_of(const MultiPolygon& ground);
 /// Also where they touch.
 bool meet(const Box& a, const Box& b);
 

@@ -92,11 +92,22 @@ struct HeldOutSkill {
     double share_accuracy = 0;  ///< of always naming the commonest unit
 };
 
+/// A stop near a contact. Its soil and bedrock tell the two units apart.
+struct ContactStop {
+    std::uint32_t stop = 0;  ///< index into Survey::stops
+    /// Decimal logarithm of the odds of the unit across, against the contact as drawn with its error. So a stop can
+    /// say little against a contact that is as near as the error is large.
+    double log10_odds_against = 0;
+};
+
 /// Support for one drafted contact, in the order of UnitMap::contacts().
 struct ContactSupport {
     std::uint32_t stops_for = 0;
     std::uint32_t stops_against = 0;
-    double log10_odds_against = 0;  ///< sum over the stops near it
+    double log10_odds_against = 0;        ///< sum over the stops near it
+    std::vector<ContactStop> stops = {};  ///< in survey order
+
+    void add(const ContactStop& near);
 };
 
 /// Review of a contact. `shift` is possible only if contacts were moved.

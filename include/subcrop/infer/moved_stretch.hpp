@@ -26,6 +26,7 @@ struct Relocation;
 /// Part of one drafted contact; all lengths in metres.
 struct MovedStretch {
     Line drafted, moved;          ///< the part as drawn, and the same part as moved, vertex by vertex
+    double from_m = 0;            ///< along the drafted contact, from its first vertex
     double length_m = 0;          ///< along the draft
     double shift_m = 0;           ///< along the normal, without sign, mean over the length
     double min_m = 0, max_m = 0;  ///< of that shift

@@ -32,7 +32,7 @@ namespace subcrop::infer {
 
 struct NextStop {
     Point place;
-    double gain_m = 0;     ///< area expected to be corrected, thousands of square metres
+    double gain_ha = 0;    ///< area expected to be corrected, hectares
     std::size_t walk = 0;  ///< its number in a walk past all of them, from 1
     std::optional<std::size_t>
         contact;  ///< index into UnitMap::contacts(), if its 90 % zone holds the place; absent on a first map

@@ -25,6 +25,7 @@
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/core/problem.hpp"
 #include "subcrop/geo/unit_map.hpp"
+#include "subcrop/infer/contact_stretch.hpp"
 #include "subcrop/infer/fit.hpp"
 #include "subcrop/infer/moved_stretch.hpp"
 #include "subcrop/model/survey.hpp"
@@ -73,6 +74,7 @@ struct RelocatedContact {
     std::optional<std::size_t> disputed = {};
     std::size_t crossed_elsewhere = 0;         ///< crossings by traverses whose 90 % interval excludes the drawn line
     std::vector<MovedStretch> stretches = {};  ///< misplaced; empty if nothing was moved or it is disputed
+    std::vector<ContactStretch> parts = {};    ///< of the whole contact; empty on a first map
 };
 
 /// How far a drafted contact moves.
@@ -91,11 +93,8 @@ struct Relocation {
     std::vector<std::size_t> drafted;      ///< for each of `units`: its index in UnitMap::polygons()
 };
 
-/// `shift` if p_moved is over 0.8, else the review by the stops alone.
-Review review_of(const ContactSupport& support, const ContactShift& shift);
-/// Review of a contact by its worst part, whether contacts moved or not. `doubtful` if it is disputed, else `shift` if
-/// a stretch of it is misplaced. If a traverse crosses it away from the drawn line, `doubtful` at best.
-Review review_of(const Fit& fit, const Relocation& relocation, std::size_t contact);
+/// Review of a contact: that of its worst part. `shift` comes before `doubtful`, `supported` before `untested`.
+Review review_of(const Relocation& relocation, std::size_t contact);
 
 /// The field is damped where it would fold the map (Jacobian determinant 0.1 or less). An invalid moved polygon is
 /// repaired. Both are reported as notes.

@@ -95,9 +95,5 @@ std::vector<TraverseCrossing> crossings_of(const std::vector<TraverseCourse>& fo
 std::vector<TraverseCrossing> cross_traverses(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit,
                                               unsigned threads);
 
-/// Counts for each contact the crossings whose 90 % interval excludes the drawn line.
-void count_crossings_elsewhere(const geo::UnitMap& map, const std::vector<TraverseCrossing>& crossings,
-                               Relocation& relocation);
-
 }  // namespace subcrop::infer
 SUBCROP_EXPORT_END

@@ -73,6 +73,7 @@ enum ResultLayer : std::size_t {
     stop_fit,
     stop_evidence,
     contact_review,
+    contact_stretches,
     relocated_contacts,
     contact_zones,
     disputed_area,

@@ -10,6 +10,7 @@
 #include "infer/answer/reckoning.hpp"
 #include "infer/answer/testify.hpp"
 #include "infer/answer/verdict.hpp"
+#include "infer/statistics/normal.hpp"
 #include "subcrop/core/parallel.hpp"
 #include "subcrop/infer/blocks.hpp"
 #include "subcrop/infer/weights.hpp"
@@ -276,11 +277,11 @@ Placement moved_placement(const Fit::Reckoning& reckoning, const geo::UnitMap& m
 }
 
 /// Each stop is evidence on its nearest contact. It supports the contact if its soil fits its own side better than the
-/// other.
+/// other. If the contact is where it is drawn, give or take its error s, the unit across lies below a stop at distance
+/// d with probability Phi(-d / s). So the odds against it are L(across) to (1 - Phi) L(own) + Phi L(across).
 std::vector<ContactSupport> support_contacts(const Fit::Reckoning& reckoning, const geo::UnitMap& map,
                                              const std::vector<StopFit>& fits, unsigned threads) {
-    constexpr double reach = 4;          // in standard errors of contact and position together
-    constexpr double speaks_from = 0.2;  // a stop with smaller log10 odds is no evidence
+    constexpr double reach = 4;  // in standard errors of contact and position together
     const model::Survey& survey = *reckoning.survey;
     std::vector<double> against(fits.size(), 0.0);
     parallel_blocks(fits.size(), 4096, threads, [&](std::size_t begin, std::size_t end, unsigned) {
@@ -296,19 +297,15 @@ std::vector<ContactSupport> support_contacts(const Fit::Reckoning& reckoning, co
             }
             reckoning.soil_below(s, likelihood);
             reckoning.add_rock_seen(s, likelihood);
-            against[s] = (likelihood[static_cast<std::size_t>(fit.neighbour_unit)] -
-                          likelihood[static_cast<std::size_t>(fit.mapped_unit)]) /
-                         std::log(10.0);
+            const double across = likelihood[static_cast<std::size_t>(fit.neighbour_unit)] -
+                                  likelihood[static_cast<std::size_t>(fit.mapped_unit)];
+            const double beyond = normal_cdf(-fit.contact_distance_m / sd);
+            against[s] = -std::log10((1 - beyond) * std::exp(std::min(-across, 700.0)) + beyond);
         }
     });
     std::vector<ContactSupport> support(map.contacts().size());
-    for (std::size_t s = 0; s < fits.size(); ++s) {
-        if (against[s] == 0) continue;  // no witness
-        ContactSupport& line = support[fits[s].nearest_contact];
-        line.log10_odds_against += against[s];
-        if (against[s] > speaks_from) ++line.stops_against;
-        if (against[s] < -speaks_from) ++line.stops_for;
-    }
+    for (std::size_t s = 0; s < fits.size(); ++s)
+        if (against[s] != 0) support[fits[s].nearest_contact].add({static_cast<std::uint32_t>(s), against[s]});
     return support;
 }
 
@@ -561,6 +558,14 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
     fit.reckoning = std::move(reckoning);
     if (fit.skill.known_by == "observed bedrock") count_right(fit);
     return fit;
+}
+
+void ContactSupport::add(const ContactStop& near) {
+    constexpr double speaks_from = 0.2;  // a stop with smaller log10 odds is no evidence
+    stops.push_back(near);
+    log10_odds_against += near.log10_odds_against;
+    if (near.log10_odds_against > speaks_from) ++stops_against;
+    if (near.log10_odds_against < -speaks_from) ++stops_for;
 }
 
 Review review_of(const ContactSupport& support) {

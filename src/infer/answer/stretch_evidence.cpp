@@ -44,26 +44,6 @@ Foot foot_on(const Line& line, Point place) {
     return {nearest.along_m, {-(b.y - a.y) / length, (b.x - a.x) / length}};
 }
 
-Line part_of(const Line& line, double from_m, double to_m) {
-    Line part;
-    double along = 0;
-    const auto at = [&](std::size_t i, double t) {
-        return Point{std::lerp(line[i - 1].x, line[i].x, t), std::lerp(line[i - 1].y, line[i].y, t)};
-    };
-    for (std::size_t i = 1; i < line.size(); ++i) {
-        const double length = distance(line[i - 1], line[i]);
-        if (length <= 0) continue;
-        const double begin = std::clamp((from_m - along) / length, 0.0, 1.0),
-                     end = std::clamp((to_m - along) / length, 0.0, 1.0);
-        if (end > begin) {
-            if (part.empty()) part.push_back(at(i, begin));
-            part.push_back(at(i, end));
-        }
-        along += length;
-    }
-    return part;
-}
-
 double log_sum(const std::vector<double>& terms, const std::vector<std::uint8_t>& taken, bool which) {
     double greatest = -std::numeric_limits<double>::infinity(), sum = 0;
     for (std::size_t k = 0; k < terms.size(); ++k)

@@ -6,6 +6,7 @@
 #include <numbers>
 #include <utility>
 
+#include "subcrop/core/planar.hpp"
 #include "subcrop/infer/relocate.hpp"
 
 namespace subcrop::infer {
@@ -17,13 +18,15 @@ Point between(Point a, Point b, double t) { return {std::lerp(a.x, b.x, t), std:
 /// Builds one stretch, piece by piece along the draft.
 class Gathering {
 public:
-    /// A piece of the draft and of the moved line; `from` and `to` are how far its ends moved, signed, metres.
-    void add(const Line& drafted, const Line& moved, double from, double to, double sd_m) {
+    /// A piece of the draft and of the moved line; `from` and `to` are how far its ends moved, signed, metres. It
+    /// begins at `along_m` of the contact.
+    void add(const Line& drafted, const Line& moved, double from, double to, double sd_m, double along_m) {
         const double length = distance(drafted[0], drafted[1]);
         if (stretch_.drafted.empty()) {
             stretch_.drafted.push_back(drafted[0]);
             stretch_.moved.push_back(moved[0]);
             stretch_.min_m = stretch_.max_m = std::abs(from);
+            stretch_.from_m = along_m;
         }
         stretch_.drafted.push_back(drafted[1]);
         stretch_.moved.push_back(moved[1]);
@@ -50,16 +53,7 @@ public:
             const double azimuth = std::atan2(towards_.x, towards_.y) * 180 / std::numbers::pi;
             done.azimuth_deg = azimuth < 0 ? azimuth + 360 : azimuth;
         }
-        double left = done.length_m / 2;
-        done.middle = done.drafted.back();
-        for (std::size_t i = 1; i < done.drafted.size(); ++i) {
-            const double step = distance(done.drafted[i - 1], done.drafted[i]);
-            if (step > 0 && step >= left) {
-                done.middle = between(done.drafted[i - 1], done.drafted[i], left / step);
-                break;
-            }
-            left -= step;
-        }
+        done.middle = place_along(done.drafted, done.length_m / 2);
         variance_ = 0;
         towards_ = {};
         return done;
@@ -85,8 +79,11 @@ std::vector<MovedStretch> moved_stretches(const Line& drafted, const Line& moved
         if (stretch.length_m >= stretch.shift_m)
             result.push_back(std::move(stretch));  // a shorter one is a nick, not a stretch of the contact
     };
+    double length = 0;
     for (std::size_t i = 1; i < drafted.size(); ++i) {
         if (drafted[i - 1] == drafted[i]) continue;
+        const double start = length, edge = distance(drafted[i - 1], drafted[i]);
+        length += edge;
         const double from = shifts_m[i - 1], to = shifts_m[i];
         // How far outside the zone the draft lies at either end; linear along the edge.
         const double outside_from = std::abs(from) - half_widths_m[i - 1], outside_to = std::abs(to) - half_widths_m[i];
@@ -99,7 +96,7 @@ std::vector<MovedStretch> moved_stretches(const Line& drafted, const Line& moved
         const double sd = (half_widths_m[i - 1] + half_widths_m[i]) / (2 * half_width_in_sd);
         gathering.add({between(drafted[i - 1], drafted[i], begin), between(drafted[i - 1], drafted[i], end)},
                       {between(moved[i - 1], moved[i], begin), between(moved[i - 1], moved[i], end)},
-                      std::lerp(from, to, begin), std::lerp(from, to, end), sd);
+                      std::lerp(from, to, begin), std::lerp(from, to, end), sd, start + begin * edge);
         if (end < 1) end_here();
     }
     end_here();

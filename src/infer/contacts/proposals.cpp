@@ -24,12 +24,6 @@ constexpr double sure_stop = 0.9;
 /// Observed bedrock with less probability than this becomes a 'second look'.
 constexpr double min_observed = 0.5;
 
-Box box_about(const MultiPolygon& ground) {
-    Box box;
-    for (const Polygon& polygon : ground) box.add(box_of(polygon.shell));
-    return box;
-}
-
 /// Smallest distance between two boxes.
 double apart(const Box& a, const Box& b) {
     const double dx = std::max({0.0, a.min_x - b.max_x, b.min_x - a.max_x}),
@@ -232,7 +226,7 @@ private:
     }
 
     void find_stops(Proposal& proposal) const {
-        const Box box = box_about(proposal.ground);
+        const Box box = box_of(proposal.ground);
         proposal.nearest_stop_m = std::numeric_limits<double>::infinity();
         double nearest_squared = proposal.nearest_stop_m;
         for (std::uint32_t s = 0; s < survey_.stops.size(); ++s) {
@@ -298,7 +292,7 @@ double distance_to(const MultiPolygon& ground, Point place) {
 
 std::vector<std::uint32_t> stops_that_bear(const model::Survey& survey, const MultiPolygon& ground, double reach_m) {
     std::vector<std::uint32_t> result;
-    const Box box = box_about(ground);
+    const Box box = box_of(ground);
     for (std::uint32_t s = 0; s < survey.stops.size(); ++s) {
         const Point place = survey.stops[s].position;
         if (apart(box, {place.x, place.y, place.x, place.y}) > reach_m) continue;

@@ -24,7 +24,6 @@ constexpr double near_in_sd = 4;
 constexpr double fits_from = 0.8;  ///< probability from which a stop fits a unit
 constexpr std::uint32_t same_on_both_from = 3;
 constexpr std::uint32_t concealed_from = 3;
-constexpr double moved_from = 0.8;
 
 /// Unit vector to the left of a line at a vertex.
 Point left_normal(const Line& line, std::size_t i) {
@@ -249,20 +248,6 @@ std::string_view description(LocationClass location) {
     return {};
 }
 
-Review review_of(const ContactSupport& support, const ContactShift& shift) {
-    return shift.p_moved > moved_from ? Review::shift : review_of(support);
-}
-
-Review review_of(const Fit& fit, const Relocation& relocation, std::size_t contact) {
-    const ContactSupport& support = fit.contacts[contact];
-    const RelocatedContact& relocated = relocation.contacts[contact];
-    if (relocated.disputed) return Review::doubtful;
-    if (!relocated.stretches.empty()) return Review::shift;
-    const Review review =
-        relocation.shifts.empty() ? review_of(support) : review_of(support, relocation.shifts[contact]);
-    return review != Review::shift && relocated.crossed_elsewhere > 0 ? Review::doubtful : review;
-}
-
 Relocation relocate(const model::Survey& survey, const geo::UnitMap& map, const Fit& fit, unsigned threads,
                     ProblemLog& problems) {
     const std::vector<geo::Contact>& contacts = map.contacts();
@@ -277,6 +262,7 @@ Relocation relocate(const model::Survey& survey, const geo::UnitMap& map, const 
             relocation.contacts[i].location_confidence_m = half_width_m;
             classify(survey, fit, contacts[i], sides[i], relocation.contacts[i]);
         }
+        review_stretches(survey, map, fit, {}, relocation, threads);
         return relocation;
     }
     relocation.moved = true;
@@ -303,6 +289,7 @@ Relocation relocate(const model::Survey& survey, const geo::UnitMap& map, const 
             classify(survey, fit, contacts[i], sides[i], relocation.contacts[i]);
         }
     });
+    review_stretches(survey, map, fit, {}, relocation, threads);
     move_polygons(map.polygons(), ground, step_m, survey.map_source, threads, problems, relocation);
     return relocation;
 }

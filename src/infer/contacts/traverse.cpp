@@ -258,27 +258,4 @@ std::vector<TraverseCrossing> cross_traverses(const model::Survey& survey, const
     return crossings_of(follow_traverses(survey, map, fit, threads));
 }
 
-void count_crossings_elsewhere(const geo::UnitMap& map, const std::vector<TraverseCrossing>& crossings,
-                               Relocation& relocation) {
-    for (const TraverseCrossing& crossing : crossings) {
-        if (crossing.status != CrossingStatus::displaced || !crossing.mapped_chainage_m || !crossing.low_m ||
-            !crossing.high_m)
-            continue;
-        if (*crossing.mapped_chainage_m >= *crossing.low_m && *crossing.mapped_chainage_m <= *crossing.high_m) continue;
-        const auto [a, b] = std::minmax(crossing.from_unit, crossing.to_unit);
-        // The crossed line is no farther from the place found than the distance along the traverse.
-        double nearest = std::abs(crossing.offset_m.value_or(0)) + 1;
-        std::size_t found = map.contacts().size();
-        for (std::size_t i = 0; i < map.contacts().size(); ++i) {
-            const geo::Contact& contact = map.contacts()[i];
-            if (contact.unit_a != a || contact.unit_b != b) continue;
-            const double off = nearest_on(contact.line, crossing.place).off_m;
-            if (off >= nearest) continue;
-            nearest = off;
-            found = i;
-        }
-        if (found < relocation.contacts.size()) ++relocation.contacts[found].crossed_elsewhere;
-    }
-}
-
 }  // namespace subcrop::infer

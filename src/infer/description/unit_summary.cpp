@@ -413,11 +413,10 @@ private:
     std::vector<double> weights_;
 };
 
-void count_contacts(const geo::UnitMap& map, const Fit& fit, const Relocation& relocation,
-                    std::vector<UnitSummary>& units) {
+void count_contacts(const geo::UnitMap& map, const Relocation& relocation, std::vector<UnitSummary>& units) {
     for (std::size_t i = 0; i < map.contacts().size(); ++i) {
         const geo::Contact& contact = map.contacts()[i];
-        const Review review = review_of(fit, relocation, i);
+        const Review review = review_of(relocation, i);
         for (const model::UnitIndex unit : {contact.unit_a, contact.unit_b}) {
             ContactsKnown& known = units[static_cast<std::size_t>(unit)].contacts;
             ++known.contacts;
@@ -541,7 +540,7 @@ std::vector<UnitSummary> summarise_units(const model::Survey& survey, const mode
     const std::vector<std::vector<IndicatingPlant>> plants =
         indicating_plants(sites, reduced, units, survey.settings.seed);
     const std::vector<Confusion> mistaken = confusions(*fit.reckoning);
-    count_contacts(map, fit, relocation, summaries);
+    count_contacts(map, relocation, summaries);
     list_neighbours(map, summaries);
     const std::vector<std::size_t> known = known_stops(*fit.reckoning);
     for (std::size_t u = 0; u < units; ++u) {

@@ -21,8 +21,7 @@ constexpr double max_candidates = 1500;
 constexpr double max_squares = 800;
 /// Two visits closer than this share of the range would show much the same.
 constexpr double apart_in_ranges = 0.1;
-constexpr double per_metres = 1000;
-constexpr double min_gain_m = 0.05;
+constexpr double min_gain_m2 = 50;
 
 class FirstMapPlanner {
 public:
@@ -64,7 +63,7 @@ public:
                 best = nullptr;
                 most = 0;
                 for (Candidate& candidate : candidates_) {
-                    if (candidate.gain_m2 < min_gain_m * per_metres) continue;
+                    if (candidate.gain_m2 < min_gain_m2) continue;
                     const auto found = worth.find(pair_of(candidate.cell));
                     const double counted = candidate.gain_m2 * (found != worth.end() ? found->second : 1);
                     if (counted <= most) continue;
@@ -101,7 +100,7 @@ public:
             chosen.erase(best);
         }
         std::stable_sort(stops.begin(), stops.end(),
-                         [](const NextStop& a, const NextStop& b) { return a.gain_m > b.gain_m; });
+                         [](const NextStop& a, const NextStop& b) { return a.gain_ha > b.gain_ha; });
         number_walk(stops);
         return stops;
     }
@@ -204,7 +203,7 @@ private:
     NextStop describe(const Candidate& best) const {
         NextStop stop;
         stop.place = first_.grid.centre(best.cell);
-        stop.gain_m = best.gain_m2 / per_metres;
+        stop.gain_ha = best.gain_m2 / 1e4;
         const auto [a, b] = two_likeliest(best.cell);
         stop.unit_a = static_cast<model::UnitIndex>(a);
         stop.unit_b = static_cast<model::UnitIndex>(b);

@@ -28,12 +28,10 @@ constexpr double tells_within = 0.5;
 constexpr double without_within = 1.5;
 /// Squares looked at on either axis for areas without stops.
 constexpr double max_squares = 400;
-/// Gains are given in thousands of square metres.
-constexpr double per_metres = 1000;
 /// A visit nearer than this to a stop, in standard errors of a contact, would see what is known.
 constexpr double told_apart_from = 0.5;
 /// A visit that gains less is not worth the walk.
-constexpr double min_gain_m = 0.05;
+constexpr double min_gain_m2 = 50;
 /// Of the mean distance between stops, within which the answer errs alike. On nine invented surveys 40 visits were then
 /// expected to gain what they did (tests/bench/visits_played).
 constexpr double alike_within = 0.6;
@@ -211,7 +209,7 @@ public:
         };
         while (stops.size() < options_.count) {
             const auto counts = [&](const auto& one, model::UnitIndex a, model::UnitIndex b) {
-                return one.gain_m2 < min_gain_m * per_metres ? 0 : one.gain_m2 * worth_of(a, b);
+                return one.gain_m2 < min_gain_m2 ? 0 : one.gain_m2 * worth_of(a, b);
             };
             const auto counts_of = [&](const Candidate& one) {
                 return counts(one, fall_.cells()[one.cell].unit, fall_.cells()[one.cell].other);
@@ -239,7 +237,7 @@ public:
             leave_out_near(stops.back().place);
         }
         std::stable_sort(stops.begin(), stops.end(),
-                         [](const NextStop& a, const NextStop& b) { return a.gain_m > b.gain_m; });
+                         [](const NextStop& a, const NextStop& b) { return a.gain_ha > b.gain_ha; });
         number_walk(stops);
         return stops;
     }
@@ -308,7 +306,7 @@ private:
         const ExpectedFall::Cell& cell = fall_.cells()[one.cell];
         NextStop stop;
         stop.place = cell.place;
-        stop.gain_m = thousands(one.gain_m2);
+        stop.gain_ha = in_hectares(one.gain_m2);
         stop.unit_a = cell.unit;
         stop.unit_b = cell.other;
         if (!one.contact) {
@@ -335,7 +333,7 @@ private:
     NextStop describe_bare(const Bare& square) const {
         NextStop stop;
         stop.place = square.place;
-        stop.gain_m = thousands(square.gain_m2);
+        stop.gain_ha = in_hectares(square.gain_m2);
         stop.purpose = "No stop within " + metres(without_within * reach_m_) + ": see whether " + named(square.unit) +
                        " lies here as drawn.";
         return stop;
@@ -347,7 +345,7 @@ private:
         return entry.name.empty() || entry.name == entry.code ? entry.code : entry.code + " (" + entry.name + ')';
     }
     /// To a tenth of a square metre: see `plan`.
-    static double thousands(double gain_m2) { return std::round(10 * gain_m2) / (10 * per_metres); }
+    static double in_hectares(double gain_m2) { return std::round(10 * gain_m2) / 1e5; }
     static std::string metres(double m) { return std::to_string(std::lround(m)) + " m"; }
     static std::string percent(float p) { return std::to_string(std::lround(100 * p)) + " %"; }
 

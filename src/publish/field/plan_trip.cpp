@@ -167,8 +167,6 @@ private:
         trip_.summary.left_out.push_back({index + 1, r_.next_stops[index].place, std::move(reason)});
     }
 
-    static double gain_ha(const infer::NextStop& next) { return next.gain_m / 10; }
-
     void walk() {
         FieldSummary& s = trip_.summary;
         if (r_.next_stops.empty()) {
@@ -186,7 +184,7 @@ private:
         std::vector<double> gains;
         for (const infer::NextStop& next : r_.next_stops) {
             places.push_back(next.place);
-            gains.push_back(next.gain_m);
+            gains.push_back(next.gain_ha);
         }
         std::erase_if(order, [&](std::size_t i) {
             if (terrain_ == nullptr) return false;
@@ -217,7 +215,7 @@ private:
             stop.rank = plan.order[k] + 1;
             stop.place = next.place;
             if (terrain_ != nullptr) stop.height_m = terrain_->height(next.place);
-            stop.gain_ha = gain_ha(next);
+            stop.gain_ha = next.gain_ha;
             stop.purpose = next.purpose;
             if (a != model::no_unit && b != model::no_unit)
                 stop.look_for = look_for(survey_, summary_of(a), summary_of(b));
@@ -248,7 +246,7 @@ private:
             if (taken.insert(i).second) chosen.push_back(i);
         std::vector<std::size_t> doubtful;
         for (std::size_t i = 0; i < map_.contacts().size(); ++i) {
-            const infer::Review review = review_of(r_.fit, r_.relocation, i);
+            const infer::Review review = review_of(r_.relocation, i);
             if ((review == infer::Review::shift || review == infer::Review::doubtful) && !taken.contains(i))
                 doubtful.push_back(i);
         }
@@ -274,7 +272,7 @@ private:
             c.about = "Contact of " + code(contact.unit_a) + " with " + code(contact.unit_b) +
                       (r_.first ? " by the first map, doubtful within " + metres(relocated.location_confidence_m) + '.'
                                 : ", located to ± " + metres(relocated.location_confidence_m) + " (90 %). " +
-                                      std::string(description(review_of(r_.fit, r_.relocation, i))) + '.');
+                                      std::string(description(review_of(r_.relocation, i))) + '.');
             c.line = simplified(line);
             if (!relocated.line.empty()) c.drafted = simplified(contact.line);
             for (Polygon& part : geo::zone_about(line, relocated.half_widths_m)) {

@@ -43,12 +43,6 @@ double area_of(const MultiPolygon& ground) {
     return sum;
 }
 
-Box box_about(const MultiPolygon& ground) {
-    Box box;
-    for (const Polygon& polygon : ground) box.add(box_of(polygon.shell));
-    return box;
-}
-
 std::string listed_stops(const std::vector<std::string>& names) {
     std::string text = names.size() == 1 ? "stop " : "stops ";
     for (std::size_t i = 0; i < std::min(names.size(), names_in_a_note); ++i) text += (i > 0 ? ", " : "") + names[i];
@@ -154,7 +148,7 @@ private:
         if (a.kind != b.kind) return 0;
         if (!a.stop.empty() || !b.stop.empty()) return a.stop == b.stop ? 1 : 0;
         if (a.kind == to_string(ProposalKind::redraw_area) ? target(a) != target(b) : a.units != b.units) return 0;
-        if (a.ground.empty() || b.ground.empty() || !meet(box_about(a.ground), box_about(b.ground))) return 0;
+        if (a.ground.empty() || b.ground.empty() || !meet(box_of(a.ground), box_of(b.ground))) return 0;
         const double least = std::min(area_of(a.ground), area_of(b.ground));
         return least > 0 ? area_of(geo::common_ground(a.ground, b.ground)) / least : 0;
     }

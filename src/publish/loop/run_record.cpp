@@ -135,7 +135,7 @@ RunRecord record_of(const model::Survey& survey, const geo::UnitMap& map, const 
         record.contacts.push_back({static_cast<std::int64_t>(i) + 1, code(contact.unit_a), code(contact.unit_b),
                                    rounded(middle_of(contact)), rounded(contact.length_m, 10),
                                    rounded(relocation.contacts[i].location_confidence_m, 10),
-                                   std::string(to_string(review_of(fit, relocation, i)))});
+                                   std::string(to_string(review_of(relocation, i)))});
     }
     return record;
 }

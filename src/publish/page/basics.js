@@ -120,19 +120,16 @@ const moveSurety = () => {
   return data.moved && !(shift.stretches || []).length && shift.gain_error > 0 ? (shift.gain / shift.gain_error)
       .toFixed(1) : null;
 };
+/// The stretches of a contact that are in doubt.
+const doubtfulParts = c => (c.parts || []).filter(p => p.review === "doubtful");
+const onlyCrossed = c => doubtfulParts(c).every(p => !p.against && p.crossed);
 /// Why a contact is in doubt; for others the sentence of the review.
 const reviewSentence = c => disputeOf(c) ? [`The ${code(disputeOf(c).drafted)} on one side is `, disputeLink(c),
     `. With probability ${probability(disputeOf(c).p)} it is ${code(disputeOf(c).like)}, as on the other side. Then this contact does not exist`]
   : c.review === "supported" && c.against > 0 ? "Taken together, the stops beside it fit the unit on their own side"
   : c.review !== "doubtful" ? data.reviews[c.review] || c.review
-  : c.crossed && c.against <= c.for
-      ? `${c.crossed === 1 ? "A traverse crosses" : `${c.crossed} traverses cross`} it away from the drawn line`
-  : c.against > c.for ? "The stops beside it fit the other side better"
-  : c.against === c.for ? c.odds >= 1
-      ? "As many stops support it as contradict it, but those that contradict it are much clearer"
-      : "As many stops support it as contradict it"
-  : c.odds >= 1 ? "Fewer stops contradict it than support it, but they are much clearer"
-      : "About as many stops support it as contradict it";
+  : `Along ${metres(d3.sum(doubtfulParts(c), p => p.length))} of it ${onlyCrossed(c)
+      ? "a traverse crosses it away from the drawn line" : "the stops do not fit it as drawn"}`;
 const reviewWords = { shift: "should move", doubtful: "in doubt", supported: "supported",
     untested: "too few stops to test" };
 const rockTested = () => d3.sum(data.calibration, b => b[2]);

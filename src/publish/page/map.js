@@ -125,7 +125,7 @@ function layerGroups() {
   groups.traverses = data.traverses.map(t => L.polyline(t.stops.map(i => place(data.stops[i].x, data.stops[i].y)),
     { interactive: false, color: ground.colours.quiet, weight: 1, opacity: 0.8, dashArray: "1 4",
         themed: ["color", "quiet"] }));
-  groups.doubt = data.contacts.filter(c => c.review === "doubtful").map(c => L.polyline(path(c.line),
+  groups.doubt = data.contacts.flatMap(doubtfulParts).map(p => L.polyline(path(p.line),
     { interactive: false, color: ground.colours.warn, weight: 8, opacity: 0.4, lineCap: "butt",
         themed: ["color", "warn"] }));
   groups.draft = firstMap ? [] : data.contacts.map((c, i) => L.polyline(path(c.line),

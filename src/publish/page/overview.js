@@ -98,7 +98,7 @@ function overview() {
             + (conflicts.length ? `expected false flags: ${grouped(d3.sum(conflicts, s => s.pm)) === "0" ? "under 1" : "about " + grouped(d3.sum(conflicts, s => s.pm))}` : "none clearly") + (run.calibrated ? "" : "; probabilities not checked")]),
       tile(plural(data.next_stops, "next stop", "next stops"), grouped(data.next_stops.length), "",
           !first ? "none is worth the walk"
-        : [`together expected to correct ${data.next_ha} of ${grouped(d3.sum(data.units, u => u.area) / 1e4)} ha; the first at `, el("a", { href: "#next=1", class: first.contact === undefined ? null : unbroken(contactName(data.contacts[first.contact])) }, first.contact === undefined ? "an area without stops" : contactName(data.contacts[first.contact]))]),
+        : [`together expected to correct ${data.next_ha} of ${grouped(d3.sum(data.units, u => u.area) / 1e4)} ha; the first at `, el("a", { href: "#next=1", class: first.contact === undefined ? null : unbroken(contactName(data.contacts[first.contact])) }, first.contact !== undefined ? contactName(data.contacts[first.contact]) : first.units ? first.units.map(code).join(" or ") : "an area without stops")]),
       rightTile,
     ]);
   }

@@ -89,6 +89,23 @@ const oddsAgainst = odds => Math.abs(odds) < 0.05 ? "even"
     : (Math.abs(odds) > 3 ? "over 1000" : Math.pow(10, Math.abs(odds)).toFixed(Math.abs(odds) < 1 ? 1 : 0)) + " to 1 "
     + (odds > 0 ? "for the units across" : "for the units as drawn");
 
+/// What the stops say of a contact stretch by stretch, and where to dig to settle each.
+function partList(c) {
+  const named = (list, one, many) => list && [" ", list.slice(0, 6).map((i, k) => [k ? ", " : "", stopLink(i)]),
+      list.length > 6 ? ` and ${list.length - 6} more` : "", ` ${list.length === 1 ? one : many}.`];
+  const word = p => p.review === "shift"
+      ? `should move ${metres(p.by)}${p.azimuth === null ? "" : " to the " + bearing(p.azimuth)} `
+          + `(±\u00a0${metres(p.half)})`
+      : reviewWords[p.review];
+  return [c.parts.length > 1 ? el("h4", {}, "Stretch by stretch") : null,
+      el("ol", { class: "stretches" }, c.parts.map(p => el("li", {},
+      el("b", {}, `${metres(p.length)}: ${word(p)}.`),
+      p.review === "shift" ? named(p.against, "contradicts the drawn line", "contradict the drawn line")
+          : [named(p.against, "contradicts it", "contradict it"), named(p.for, "supports it", "support it")],
+      p.crossed && p.review === "doubtful" ? " A traverse crosses it away from the drawn line." : "",
+      p.dig ? " " + p.dig : "")))];
+}
+
 function contactCard(index) {
   const c = data.contacts[index];
   const near = data.stops.map((s, i) => ({ i, d: distanceTo(c.line, s.x, s.y) }))
@@ -99,14 +116,11 @@ function contactCard(index) {
     el("h3", {}, "Contact ", contactLabel(index)),
     there && el("p", { class: "warn" },
         el("b", {}, `Misplaced along ${grouped(Math.min(there.length, c.length))} of ${metres(c.length)}`),
-        c.stretches.length > 1 ? ":" : `: by ${stretchWords(c.stretches[0]).split(" by ")[1]}.`),
-    there && c.stretches.length > 1 && el("ul", { class: "stretches" },
-        c.stretches.slice().sort((a, b) => b.length - a.length).slice(0, 6).map(s => el("li", {}, stretchWords(s)))),
+        c.stretches.length > 1 ? "." : `: by ${stretchWords(c.stretches[0]).split(" by ")[1]}.`),
     disputeOf(c) && el("p", { class: "warn" }, el("b", {}, "May not exist.")),
-    firstMap ? null : el("p", { class: c.review === "doubtful" ? "warn" : "" },
-        there && c.review === "shift" ? "It should move as a whole" : there && c.review === "supported"
-        ? "Along the rest of it the stops fit the unit on their own side" : there && c.review === "untested"
-        ? "Not enough stops nearby: inferred from neighbouring contacts" : reviewSentence(c), "."),
+    firstMap || there ? null
+        : el("p", { class: c.review === "doubtful" ? "warn" : "" }, reviewSentence(c), "."),
+    firstMap || !c.parts ? null : partList(c),
     facts([
       ["Between", [unitLink(c.a), ` ${unit(c.a).name || ""} and `, unitLink(c.b), ` ${unit(c.b).name || ""}`]],
       ["Mean shift", firstMap ? null : shiftWords(c)],

@@ -128,7 +128,7 @@ function stopSection() {
   show(0);
 }
 
-const gainHectares = n => (n.gain / 10).toFixed(2);
+const gainHectares = n => n.gain.toFixed(2);
 const gainWords = n => `about ${gainHectares(n)} ha expected to be corrected`;
 const halfWords = n => n.half && `from ± ${metres(n.half[0])} to ± ${metres(n.half[1])}, as expected`;
 

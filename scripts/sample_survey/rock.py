@@ -155,3 +155,31 @@ def relabelled(rng, labels, truth, spoilt, stops_xy, radius=300.0):
     patch = part == grid_at(part, x, y) if grid_at(part, x, y) else patch
     other = unit - 2 if unit > 3 else unit + 2
     return coverage.tidy(np.where(patch, other, labels), 100), patch
+
+
+def drawn_from_outcrops(rng, ground, bed, count, stretch=3.0, softness=60.0):
+    """The map that a geologist draws from `count` outcrops: every place is given to the nearest outcrop. Along the line in
+    which the beds meet the land surface at the outcrop, a metre counts for 1/stretch. Lines are smoothed over `softness` metres.
+    Outcrops are more frequent on steep slopes. A body that has none is missing. Alluvium is known from the landform."""
+    z = ndimage.gaussian_filter(ground.z, 2, mode="nearest")
+    down, right = np.gradient(z, ground.cell)
+    slope = ground.sample(np.hypot(down, right), X.ravel(), Y.ravel()).reshape(SHAPE)
+    weight = np.where(bed.truth == COVER, 0, 0.05 + slope).ravel()
+    chosen = rng.choice(weight.size, count, replace=False, p=weight / weight.sum())
+    height = ground.sample(z, X.ravel(), Y.ravel()).reshape(SHAPE) - bed.beds  # of the land surface above one bed
+    north, east = np.gradient(ndimage.gaussian_filter(height, 10, mode="nearest"), CELL)
+    north = -north
+    nearest = np.full(SHAPE, np.inf)
+    labels = np.zeros(SHAPE, int)
+    for place in chosen:
+        r, c = np.unravel_index(place, SHAPE)
+        steep = max(np.hypot(north[r, c], east[r, c]), 1e-9)
+        across = ((X - X[r, c]) * east[r, c] + (Y - Y[r, c]) * north[r, c]) / steep
+        along = ((Y - Y[r, c]) * east[r, c] - (X - X[r, c]) * north[r, c]) / steep
+        distance = across ** 2 + (along / stretch) ** 2
+        nearer = distance < nearest
+        nearest[nearer], labels[nearer] = distance[nearer], bed.bedrock[r, c]
+    units = sorted(SHARES)
+    soft = [ndimage.gaussian_filter((labels == unit).astype(float), softness / CELL, mode="nearest") for unit in units]
+    labels = np.array(units)[np.argmax(soft, axis=0)]
+    return coverage.tidy(np.where(bed.truth == COVER, COVER, labels), 150)

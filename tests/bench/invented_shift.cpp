@@ -21,6 +21,9 @@ using namespace subcrop;
 /// Contacts farther from any of the same two units than this have no counterpart: the draft invented or lost them.
 constexpr double counterpart_reach_m = 500;
 
+/// The area that a stop is asked to correct.
+constexpr double near_stop_m = 75;
+
 struct Truth {
     publish::PreparedSurvey survey;
     std::map<std::string, bench::TrueStop> stops;
@@ -42,7 +45,7 @@ struct Figures {
     double contact_before = 0, contact_after = 0, covered = 0, half_width = 0;
     double crossings = 0, crossings_covered = 0;
     double learnt_sd = 0, amplitude = 0, reach = 0, gain = 0, gain_error = 0;
-    bench::AreaFigures ground;
+    bench::AreaFigures ground, near_stops;
     bench::Calibration calibration;
 };
 
@@ -159,6 +162,12 @@ Figures measure(const std::filesystem::path& folder) {
     const infer::RevisedMap revised = infer::revise_map(data.survey, data.map, fit, relocation, 0);
     const geo::UnitMap drawn = bench::drawn_map(data.survey, data.map, revised);
     f.ground = bench::compare_ground(truth.survey.map, data.map, 20, [&](Point p) { return drawn.unit_at(p); });
+    f.near_stops = bench::compare_ground(
+        truth.survey.map, data.map, 20, [&](Point p) { return drawn.unit_at(p); },
+        [&](Point p) {
+            return std::any_of(data.survey.stops.begin(), data.survey.stops.end(),
+                               [&](const model::Stop& stop) { return distance(stop.position, p) <= near_stop_m; });
+        });
     compare_contacts(data, truth.survey.map, relocation, f);
     compare_zones(data, truth.survey.map, relocation, revised, f);
     compare_crossings(data, truth.survey.map, fit, f);
@@ -192,6 +201,7 @@ int main(int argc, char** argv) {
                 "rock", "wrong", "AP distance rest moved", "flags (false)", "ground wrong: before after spoilt",
                 "contact off, m", "zone (width)", "crossings", "ECE", "moved: size reach gain (error)");
     bench::Calibration all;
+    std::vector<std::pair<std::string, bench::AreaFigures>> near_stops;
     for (int i = 1; i < argc; ++i) {
         const std::filesystem::path folder = argv[i];
         const Figures f = measure(folder);
@@ -203,12 +213,17 @@ int main(int argc, char** argv) {
             f.contact_after, f.covered, f.half_width, f.crossings_covered, f.crossings, f.calibration.error(),
             f.amplitude, f.reach, f.gain, f.gain_error, f.learnt_sd);
         std::fflush(stdout);
+        near_stops.emplace_back(folder.filename(), f.near_stops);
         for (std::size_t b = 0; b < all.bins.size(); ++b) {
             all.bins[b].count += f.calibration.bins[b].count;
             all.bins[b].claimed += f.calibration.bins[b].claimed;
             all.bins[b].right += f.calibration.bins[b].right;
         }
     }
+    std::printf("\nwithin %.0f m of a stop: wrong before, of it corrected, of the right area spoilt\n", near_stop_m);
+    for (const auto& [name, near] : near_stops)
+        std::printf("%-18s %5.3f %5.2f %5.3f\n", name.c_str(), near.wrong_before, near.corrected / near.wrong_before,
+                    near.spoilt / (1 - near.wrong_before));
     std::printf("\np_fitted of all surveys, claimed and right: expected calibration error %.3f\n", all.error());
     for (const auto& bin : all.bins) {
         if (bin.count > 0)

@@ -56,20 +56,20 @@ inline geo::UnitMap drawn_map(const model::Survey& survey, const geo::UnitMap& d
 
 /// Shares of the true map's area on cells of `cell_m`.
 struct AreaFigures {
-    double wrong_before = 0, wrong_after = 0, changed = 0, spoilt = 0;
+    double wrong_before = 0, wrong_after = 0, changed = 0, spoilt = 0, corrected = 0;
 };
 
-/// `revised(x)`: the unit at x in the map that is compared.
-template <class Revised>
-AreaFigures compare_ground(const geo::UnitMap& truth, const geo::UnitMap& draft, double cell_m,
-                           const Revised& revised) {
+/// `revised(x)`: the unit at x in the map that is compared; `counts(x)`: whether the place is looked at.
+template <class Revised, class Counts>
+AreaFigures compare_ground(const geo::UnitMap& truth, const geo::UnitMap& draft, double cell_m, const Revised& revised,
+                           const Counts& counts) {
     AreaFigures f;
     const Box extent = truth.extent();
     double cells = 0;
     for (double x = extent.min_x + cell_m / 2; x < extent.max_x; x += cell_m) {
         for (double y = extent.min_y + cell_m / 2; y < extent.max_y; y += cell_m) {
             const auto right = truth.unit_at({x, y});
-            if (right == model::no_unit) continue;
+            if (right == model::no_unit || !counts(Point{x, y})) continue;
             const auto before = draft.unit_at({x, y});
             const auto after = revised(Point{x, y});
             cells += 1;
@@ -77,10 +77,16 @@ AreaFigures compare_ground(const geo::UnitMap& truth, const geo::UnitMap& draft,
             f.wrong_after += after != right && after != model::no_unit;
             f.changed += before != after;
             f.spoilt += before == right && after != right && after != model::no_unit;
+            f.corrected += before != right && before != model::no_unit && after == right;
         }
     }
-    for (double* share : {&f.wrong_before, &f.wrong_after, &f.changed, &f.spoilt}) *share /= cells;
+    for (double* share : {&f.wrong_before, &f.wrong_after, &f.changed, &f.spoilt, &f.corrected}) *share /= cells;
     return f;
+}
+template <class Revised>
+AreaFigures compare_ground(const geo::UnitMap& truth, const geo::UnitMap& draft, double cell_m,
+                           const Revised& revised) {
+    return compare_ground(truth, draft, cell_m, revised, [](Point) { return true; });
 }
 
 /// Distance from a place to the nearest of the lines between the same two units; absent beyond `reach_m`.

@@ -63,6 +63,9 @@ struct AnswerSettings {
     double area_sd = 5;
     double area_reach = 2.5;  ///< in mean distances between stops; chosen with seeds 1 to 4 of tests/bench/jura_patches
     double area_local_share = 0.5;  ///< part of the prior of other units that follows their share within the reach
+    /// If a larger share of the stops lies in such areas, signatures are learnt again from them. Not chosen on any
+    /// survey.
+    double areas_to_learn_from = 0.03;
     // 4: the errors that remain if nothing moved
     double residual_sd = 2;
     double residual_reach = 2.1;  ///< in mean distances between stops

@@ -309,6 +309,14 @@ std::vector<ContactSupport> support_contacts(const Fit::Reckoning& reckoning, co
     return support;
 }
 
+/// Share of the stops in areas that are drawn as the wrong unit.
+double share_in_other_areas(const Reckoned& reckoned) {
+    if (reckoned.as_moved.empty()) return 0;
+    double as_moved = 0;
+    for (const float p : reckoned.as_moved) as_moved += static_cast<double>(p);
+    return 1 - as_moved / static_cast<double>(reckoned.as_moved.size());
+}
+
 /// Signatures and weights from the current memberships.
 ChannelWeights learn(Fit::Reckoning& reckoning, const Training& training, const Judges& judges, unsigned threads) {
     const std::size_t channels = reckoning.channels.size();
@@ -506,6 +514,16 @@ Fit fit_stops(const model::Survey& survey, const model::Reduced& reduced, const 
         if (options.find_patches) {
             progress.stage("looking for areas drawn wrong", 0);
             add_areas(testimony, input, reckoned);
+            if (share_in_other_areas(reckoned) > settings.areas_to_learn_from) {
+                // Again with signatures learnt from the areas, and not from what the draft shows there.
+                const StopShares as_moved = placement.membership;
+                std::vector<float> shares = as_moved.table();
+                take_rows(testimony, input.units, reckoned.prior, units, shares);
+                relearn({StopShares(shares, units, threads), placement.origins});
+                placement.membership = as_moved;
+                reckoned = move_draft(testimony, input, &reckoned.shift);
+                add_areas(testimony, input, reckoned);
+            }
         }
         fit.answer = Answer(reckoned.state);
         fit.shift = std::move(reckoned.shift);

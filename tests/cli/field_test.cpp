@@ -216,6 +216,12 @@ TEST_F(FieldCommandTest, TheSheetHasBothCoordinatesOfEachStopAndNothingOfTheNet)
         EXPECT_THAT(sheet, HasSubstr("<h3>" + stop["name"].get<std::string>() + "</h3>"));
         EXPECT_THAT(sheet, HasSubstr(std::to_string(std::lround(stop["east"].get<double>())) + " east, " +
                                      std::to_string(std::lround(stop["north"].get<double>())) + " north"));
+        if (subcrop({"--version"}).out.find("no QR codes") == std::string::npos) {
+            std::array<char, 64> place{};
+            std::snprintf(place.data(), place.size(), "aria-label=\"QR code of geo:%.6f,%.6f\"",
+                          stop["latitude"].get<double>(), stop["longitude"].get<double>());
+            EXPECT_THAT(sheet, HasSubstr(place.data()));
+        }
         EXPECT_THAT(sheet, HasSubstr("<b>Look for:</b> " + stop["look_for"].get<std::string>()));
     }
     EXPECT_THAT(sheet, AllOf(HasSubstr("1:10,000"), HasSubstr("grid north"), HasSubstr("size: A4 portrait"),

@@ -34,7 +34,7 @@ const std::vector<SurveyKey>& survey_keys() {
          "{\"folder\": \"photos\", \"within_m\": 50}: photographs for the cards of stops, matched by name or by "
          "place."},
         {"tracks", "", "Lines to which next stops keep, with within_m."},
-        {"no_go", "", "Polygons that next stops avoid."},
+        {"no_go", "", "Polygons that next stops and the walk avoid."},
         {"evidence", "",
          "Your own evidence: a list of name, kind (numeric, category, set, composition), columns and scale (linear, "
          "log)."},

@@ -307,7 +307,11 @@ private:
         const FieldSummary& s = trip_.summary;
         Line way;
         if (s.start) way.push_back(*s.start);
-        for (const FieldStop& stop : s.stops) way.push_back(stop.place);
+        for (const FieldStop& stop : s.stops) {
+            way.insert(way.end(), stop.leg_corners.begin(), stop.leg_corners.end());
+            way.push_back(stop.place);
+        }
+        way.insert(way.end(), s.last_leg_corners.begin(), s.last_leg_corners.end());
         if (s.start) way.push_back(*s.start);
         path(path_of(way), "fill=\"none\" stroke=\"#0b57c2\" stroke-width=\"0.35\" stroke-dasharray=\"1 1\"");
         if (s.start && in_view(*s.start)) {
@@ -397,8 +401,15 @@ std::string card(const FieldStop& stop) {
     if (stop.height_m) html += " &nbsp; height " + std::to_string(std::lround(*stop.height_m)) + " m";
     html += "</p><p>" + escaped(stop.purpose) + "</p>";
     if (!stop.look_for.empty()) html += "<p><b>Look for:</b> " + escaped(stop.look_for) + ".</p>";
+    if (stop.leg_detour_m > 0)
+        html += "<p>The way there goes round a no-go area: " + length_words(stop.leg_detour_m) + " more.</p>";
     if (stop.leg_crosses_no_go) html += "<p><b>The straight way there crosses a no-go area: go round it.</b></p>";
     return html + blanks() + "</section>";
+}
+
+bool goes_round_no_go(const FieldSummary& s) {
+    return s.last_leg_detour_m > 0 ||
+           std::any_of(s.stops.begin(), s.stops.end(), [](const FieldStop& stop) { return stop.leg_detour_m > 0; });
 }
 
 std::string overview(const FieldTrip& trip) {
@@ -432,9 +443,9 @@ std::string overview(const FieldTrip& trip) {
                 (s.with_terrain ? " with " + std::to_string(std::lround(s.ascent_m)) + " m of ascent"
                                 : ", ascents not counted") +
                 ": " + minutes_words(s.walk_minutes) + " on foot by Naismith's rule and " +
-                minutes_words(s.stop_minutes) +
-                " at the stops. Ways are straight lines: real ones are longer. The gain is the area expected to be "
-                "corrected.</p>";
+                minutes_words(s.stop_minutes) + " at the stops. Ways are straight lines" +
+                (goes_round_no_go(s) ? ", and go round no-go areas" : "") +
+                ": real ones are longer. The gain is the area expected to be corrected.</p>";
         if (s.last_leg_crosses_no_go) html += "<p><b>The straight way back crosses a no-go area: go round it.</b></p>";
     }
     if (!s.left_out.empty()) {

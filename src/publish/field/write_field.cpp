@@ -25,7 +25,11 @@ Box box_of(const FieldTrip& trip) {
         for (const Point p : line) box.add(p);
     };
     if (trip.summary.start) box.add(*trip.summary.start);
-    for (const FieldStop& stop : trip.summary.stops) box.add(stop.place);
+    for (const FieldStop& stop : trip.summary.stops) {
+        box.add(stop.place);
+        add(stop.leg_corners);
+    }
+    add(trip.summary.last_leg_corners);
     for (const FieldContact& c : trip.contacts) {
         add(c.line);
         for (const Polygon& part : c.zone) add(part.shell);

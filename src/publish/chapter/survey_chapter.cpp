@@ -87,7 +87,8 @@ std::string codes_spelt_out(const JudgedSurvey& judged) {
            "Texture in the triangles: " + textures + ".";
 }
 
-Document whole_chapter(const JudgedSurvey& judged, const Svg& plate, const MapSheet& sheet) {
+Document whole_chapter(const JudgedSurvey& judged, const std::vector<StopPhoto>& photos, const Svg& plate,
+                       const MapSheet& sheet) {
     const model::Survey& survey = judged.data->survey;
     Document document;
     document.title = survey.title.empty() ? "The map units" : survey.title + ": the map units";
@@ -108,7 +109,7 @@ Document whole_chapter(const JudgedSurvey& judged, const Svg& plate, const MapSh
             Figure{"map_sheet", sheet.drawing.inline_markup(caption), caption, sheet.drawing.width(), true});
     }
     for (const model::UnitIndex unit : in_age_order(survey)) {
-        std::vector<Block> section = unit_section(judged, unit);
+        std::vector<Block> section = unit_section(judged, unit, photos);
         std::move(section.begin(), section.end(), std::back_inserter(document.blocks));
     }
     document.blocks.emplace_back(Heading{2, "Which unit is taken for which", "correlation"});
@@ -152,10 +153,11 @@ ChapterSummary write_survey_chapter(const fs::path& survey_file, const ChapterOp
     const JudgedSurvey judged = judge_survey(
         file, {.threads = options.threads, .described_by = options.described_by, .follow_traverses = false}, problems,
         progress);
+    const std::vector<StopPhoto> photos = match_photos(file, judged.data->survey, problems);
     progress.stage("writing the chapter", 0);
     const MapSheet sheet = map_sheet(judged, file.credits, options.scale);
     const Svg plate = legend_plate(judged, 90, sheet.denominator);
-    const Document document = whole_chapter(judged, plate, sheet);
+    const Document document = whole_chapter(judged, photos, plate, sheet);
     const std::string markdown = as_markdown(document, figure_folder);
 
     ChapterSummary summary;
@@ -181,9 +183,12 @@ ChapterSummary write_survey_chapter(const fs::path& survey_file, const ChapterOp
         progress.stage("writing for word processors", 0);
         const ScratchFolder scratch;
         save(scratch.path() / "chapter.md", markdown);
-        for (const Block& block : document.blocks)
+        for (const Block& block : document.blocks) {
             if (const auto* figure = std::get_if<Figure>(&block))
                 save(scratch.path() / figure_folder / (figure->name + ".svg"), figure->svg);
+            if (const auto* photo = std::get_if<Photograph>(&block))
+                save(scratch.path() / figure_folder / (photo->name + ".jpg"), photo->jpeg);
+        }
         for (const char* name : {"chapter.docx", "chapter.odt"}) {
             if (!(std::string(name).ends_with("docx") ? options.docx : options.odt)) continue;
             write_by_pandoc(scratch.path() / "chapter.md", scratch.path(), scratch.path() / name);
@@ -196,6 +201,8 @@ ChapterSummary write_survey_chapter(const fs::path& survey_file, const ChapterOp
         if (const auto* figure = std::get_if<Figure>(&block))
             write(fs::path(figure_folder) / (figure->name + ".svg"),
                   "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n" + figure->svg);
+        if (const auto* photo = std::get_if<Photograph>(&block))
+            write(fs::path(figure_folder) / (photo->name + ".jpg"), photo->jpeg);
     }
     together.put_in_place();
     return summary;

@@ -9,6 +9,7 @@
 #include "publish/chapter/profile_column.hpp"
 #include "publish/chapter/texture_triangle.hpp"
 #include "publish/map_colours.hpp"
+#include "publish/quantity_words.hpp"
 #include "subcrop/core/counted.hpp"
 
 namespace subcrop::publish::chapter {
@@ -17,6 +18,12 @@ namespace {
 
 using infer::about;
 using infer::UnitSummary;
+
+/// Known stops of a unit without which no note is tested.
+constexpr std::size_t fewest_to_test = 3;
+constexpr std::size_t max_photos_of_stop = 3;
+constexpr int photo_pixels = 480;
+constexpr double photo_width_mm = 70;  ///< two stand side by side on A4
 
 std::string whole(double value) { return std::to_string(std::lround(value)); }
 std::string decimal(double value, const char* format) {
@@ -27,8 +34,9 @@ std::string decimal(double value, const char* format) {
 
 class Section {
 public:
-    Section(const JudgedSurvey& judged, model::UnitIndex unit)
+    Section(const JudgedSurvey& judged, model::UnitIndex unit, const std::vector<StopPhoto>& photos)
         : judged_(judged),
+          photos_(photos),
           survey_(judged.data->survey),
           unit_(unit),
           u_(judged.units[static_cast<std::size_t>(unit)]),
@@ -282,6 +290,39 @@ private:
                                   decimal(100 * type.probability, "%.0f") + " %"});
         }
         add(std::move(table));
+        for (const infer::TypeStop& type : u_.type_stops) photographs(type.stop);
+    }
+
+    void photographs(std::size_t stop) {
+        const auto [begin, end] =
+            std::equal_range(photos_.begin(), photos_.end(), StopPhoto{stop, {}},
+                             [](const StopPhoto& a, const StopPhoto& b) { return a.stop < b.stop; });
+        const std::string& id = survey_.stops[stop].id;
+        std::size_t shown = 0;
+        for (auto photo = begin; photo != end && shown < max_photos_of_stop; ++photo) {
+            std::string jpeg = io::thumbnail(photo->photo, photo_pixels);
+            if (jpeg.empty()) continue;
+            ++shown;
+            add(Photograph{"photo" + unit_id(survey_, unit_).substr(4) + '-' + std::to_string(++photographs_),
+                           std::move(jpeg), "Photograph " + photo->photo.name + " of stop " + id,
+                           photo_caption(id, photo->photo), photo_width_mm});
+        }
+        const auto all = static_cast<std::size_t>(end - begin);
+        if (shown == max_photos_of_stop && all > shown)
+            add(Paragraph{"The folder of photographs has " + std::to_string(all - shown) + " more of stop " + id +
+                          "."});
+    }
+
+    std::string photo_caption(const std::string& stop, const io::Photo& photo) const {
+        std::string caption = "Stop " + stop + ", " + name();
+        if (photo.direction_deg)
+            caption +=
+                ", looking " + std::string(towards(*photo.direction_deg)) + " (" + whole(*photo.direction_deg) + "°)";
+        int year = 0, month = 0, day = 0;
+        if (std::sscanf(photo.taken.c_str(), "%4d-%2d-%2d", &year, &month, &day) == 3 && month >= 1 && month <= 12 &&
+            day >= 1 && day <= 31)
+            caption += ", " + day_text(day, month, year);
+        return caption + ".";
     }
 
     void figure(const char* what, const Svg& drawing, std::string caption) {
@@ -294,11 +335,13 @@ private:
     }
 
     const JudgedSurvey& judged_;
+    const std::vector<StopPhoto>& photos_;
     const model::Survey& survey_;
     model::UnitIndex unit_;
     const UnitSummary& u_;
     const model::LegendUnit& legend_;
     std::vector<Block> blocks_;
+    int photographs_ = 0;
 };
 
 }  // namespace
@@ -311,8 +354,9 @@ std::string unit_id(const model::Survey& survey, model::UnitIndex unit) {
     return "unit-" + (plain ? code : "number-" + std::to_string(unit + 1));
 }
 
-std::vector<Block> unit_section(const JudgedSurvey& judged, model::UnitIndex unit) {
-    return Section(judged, unit).write();
+std::vector<Block> unit_section(const JudgedSurvey& judged, model::UnitIndex unit,
+                                const std::vector<StopPhoto>& photos) {
+    return Section(judged, unit, photos).write();
 }
 
 }  // namespace subcrop::publish::chapter

@@ -128,6 +128,19 @@ TEST(MapSheet, ScalesAreRound) {
     EXPECT_EQ(scale_words(1000000), "1:1,000,000");
 }
 
+TEST(MapSheet, ItsPaperIsTheSmallestThatHoldsIt) {
+    // ISO 216, landscape, with 5 mm to each side
+    EXPECT_EQ(paper_for(Svg(287, 200)).name, "A4");
+    EXPECT_EQ(paper_for(Svg(287.01, 200)).name, "A3");
+    EXPECT_EQ(paper_for(Svg(410, 287)).name, "A3");
+    EXPECT_EQ(paper_for(Svg(100, 290)).name, "A2");
+    EXPECT_EQ(paper_for(Svg(1179, 831)).name, "A0");
+    const SheetPaper larger = paper_for(Svg(1179.5, 100));
+    EXPECT_EQ(larger.name, "");
+    EXPECT_EQ(larger.width_mm, 1190);
+    EXPECT_EQ(larger.height_mm, 110);
+}
+
 TEST(Document, NothingThatWasWrittenIsMarkup) {
     Document document;
     document.title = "</title><script>1</script>";
@@ -148,7 +161,11 @@ protected:
                          "unit,name,age_order,lithology,colour\nSND,Brown sandstone,2,quartz "
                          "sandstone,#d8a548\nMUD,Red mudstone,1,mudstone,#7f8f8a\n");
     }
-    ChapterSummary write(ChapterOptions options = {}) { return write_survey_chapter(survey, options, silent); }
+    /// Without a PDF: the browser takes seconds.
+    ChapterSummary write(ChapterOptions options = {}) {
+        options.pdf = false;
+        return write_survey_chapter(survey, options, silent);
+    }
     std::string page() const { return text_of(folder.path() / "results" / "chapter.html"); }
 
     test::TemporaryFolder folder;

@@ -19,6 +19,7 @@
 #include "publish/chapter/pandoc.hpp"
 #include "publish/chapter/unit_section.hpp"
 #include "publish/judged_survey.hpp"
+#include "publish/print_pdf.hpp"
 #include "publish/results_folder.hpp"
 #include "subcrop/core/counted.hpp"
 #include "subcrop/core/error.hpp"
@@ -100,8 +101,10 @@ Document whole_chapter(const JudgedSurvey& judged, const std::vector<StopPhoto>&
     document.blocks.emplace_back(Paragraph{most_confused_sentence(survey, judged.units)});
     document.blocks.emplace_back(Paragraph{codes_spelt_out(judged)});
     if (sheet.denominator > 0) {
-        std::string caption = "The map at " + scale_words(sheet.denominator) +
-                              " when printed on A3: " + counted(survey.units.size(), "unit", "units") + ", " +
+        const std::string paper = paper_for(sheet.drawing).name;
+        std::string caption = "The map. Printed " + (paper.empty() ? "at its full size" : "on " + paper) +
+                              ", its scale is " + scale_words(sheet.denominator) + ". It shows " +
+                              counted(survey.units.size(), "unit", "units") + ", " +
                               counted(judged.relocation.contacts.size(), "contact", "contacts") + " and " +
                               counted(survey.stops.size(), "stop", "stops") +
                               ". Grid: " + std::to_string(std::llround(sheet.grid_m)) + " m.";
@@ -142,8 +145,8 @@ ChapterSummary write_survey_chapter(const fs::path& survey_file, const ChapterOp
     const io::SurveyFile file = io::read_survey_file(survey_file);
     const fs::path folder = results_folder(file, options.results);
     std::vector<fs::path> written;
-    for (const char* name :
-         {"chapter.html", "chapter.md", "legend.svg", "map_sheet.svg", "chapter.docx", "chapter.odt", figure_folder}) {
+    for (const char* name : {"chapter.html", "chapter.md", "legend.svg", "map_sheet.svg", "map_sheet.pdf",
+                             "chapter.docx", "chapter.odt", figure_folder}) {
         const std::vector<fs::path> more = io::files_written_for(folder / name);
         written.insert(written.end(), more.begin(), more.end());
     }
@@ -196,7 +199,21 @@ ChapterSummary write_survey_chapter(const fs::path& survey_file, const ChapterOp
         }
     }
     write("legend.svg", plate.document("Legend plate"));
-    if (sheet.denominator > 0) write("map_sheet.svg", sheet.drawing.document("Map sheet"));
+    if (sheet.denominator > 0) {
+        write("map_sheet.svg", sheet.drawing.document("Map sheet"));
+        summary.paper = paper_for(sheet.drawing).name;
+    }
+    if (sheet.denominator > 0 && options.pdf) {
+        progress.stage("printing the map sheet", 0);
+        const std::string title = summary.title.empty() ? "Map sheet" : summary.title + ": map sheet";
+        PrintedPage page = print_to_pdf(printed_page(sheet.drawing, title), "map_sheet.svg");
+        if (page.bytes) write("map_sheet.pdf", *page.bytes);
+        summary.why_no_pdf = std::move(page.why_not);
+    }
+    std::error_code none;
+    summary.older_pdf =
+        fs::exists(folder / "map_sheet.pdf", none) &&
+        std::find(summary.files.begin(), summary.files.end(), folder / "map_sheet.pdf") == summary.files.end();
     for (const Block& block : document.blocks) {
         if (const auto* figure = std::get_if<Figure>(&block))
             write(fs::path(figure_folder) / (figure->name + ".svg"),

@@ -7,7 +7,7 @@
 #include "publish/field/field_files.hpp"
 #include "publish/field/field_sheet.hpp"
 #include "publish/field/field_trip.hpp"
-#include "publish/field/print_pdf.hpp"
+#include "publish/print_pdf.hpp"
 #include "publish/results_folder.hpp"
 #include "subcrop/core/problem.hpp"
 
@@ -72,7 +72,7 @@ FieldSummary write_field(const fs::path& survey_file, const FieldOptions& option
     bool printed = false;
     if (options.pdf) {
         progress.stage("printing the sheet", 0);
-        PrintedPage page = print_to_pdf(sheet);
+        PrintedPage page = print_to_pdf(sheet, "the page");
         printed = page.bytes.has_value();
         if (printed) together.write(folder / "sheet.pdf", [&](std::ostream& out) { out << *page.bytes; });
         summary.why_no_pdf = std::move(page.why_not);

@@ -201,7 +201,7 @@ Svg title_block(const JudgedSurvey& judged, const std::string& credits, double d
         (all_stops ? "." : ", drawn where they conflict or bedrock was observed."));
     say("Scale " + scale_words(denominator) + ". Grid: " + std::to_string(std::llround(grid_m)) + " m, " +
         survey.crs_name + ".");
-    say(credits.empty() ? "Credits: none are stated in the survey file (key 'credits')." : credits);
+    if (!credits.empty()) say(credits);
     block.set_height(y + 3);
     return block;
 }

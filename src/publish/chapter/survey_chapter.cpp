@@ -66,7 +66,20 @@ std::string how_it_was_made(const JudgedSurvey& judged) {
                      : "Each stop counts for a unit by its probability of lying on it, from draft, nearby stops, "
                        "its own soil and observed bedrock. Numbers of stops are therefore sums of probabilities, "
                        "written as 'about 23 stops'.";
+    if (const std::string& by = judged.fit.skill.known_by; !by.empty())
+        text += std::string(" A stop is called known to lie on a unit if its bedrock was observed there") +
+                (by == "observed bedrock" ? "."
+                 : by == "the draft map"  ? ", or else if the unit is drawn there."
+                                          : ", or else if the unit is drawn there, far from every contact.");
     return text;
+}
+
+/// "slight (bubbles readily seen)" of "slight: bubbles readily seen".
+std::string in_brackets(std::string_view meaning) {
+    const std::size_t colon = meaning.find(": ");
+    return colon == std::string_view::npos
+               ? std::string(meaning)
+               : std::string(meaning.substr(0, colon)) + " (" + std::string(meaning.substr(colon + 2)) + ")";
 }
 
 /// Explanation of the codes that occur in the chapter.
@@ -78,14 +91,14 @@ std::string codes_spelt_out(const JudgedSurvey& judged) {
                                [&](const infer::Counted& value) { return value.name == c.code; });
         };
         if (std::any_of(judged.units.begin(), judged.units.end(), has))
-            reactions += (reactions.empty() ? "" : ", ") + std::string(c.code) + " " + std::string(c.meaning);
+            reactions += (reactions.empty() ? "" : ", ") + in_brackets(c.meaning);
     }
     for (std::size_t c = 0; c < field::texture_class_count; ++c) {
         const auto texture = static_cast<field::TextureClass>(c);
         textures += (c == 0 ? "" : ", ") + std::string(field::code(texture)) + ' ' + std::string(field::name(texture));
     }
-    return (reactions.empty() ? std::string() : "Reaction to acid: " + reactions + ". ") +
-           "Texture in the triangles: " + textures + ".";
+    return (reactions.empty() ? std::string() : "Classes of reaction to acid: " + reactions + ". ") +
+           "Texture classes in the triangles: " + textures + ".";
 }
 
 Document whole_chapter(const JudgedSurvey& judged, const std::vector<StopPhoto>& photos, const Svg& plate,
@@ -97,7 +110,8 @@ Document whole_chapter(const JudgedSurvey& judged, const std::vector<StopPhoto>&
     document.blocks.emplace_back(Paragraph{how_it_was_made(judged)});
     if (!judged.fit.calibrated && !judged.units.empty())
         document.blocks.emplace_back(
-            Paragraph{"Bedrock was observed at too few stops to check the probabilities. Use them only to rank."});
+            Paragraph{"Use the probabilities only to rank stops: bedrock was observed at too few stops to check "
+                      "them."});
     document.blocks.emplace_back(Paragraph{most_confused_sentence(survey, judged.units)});
     document.blocks.emplace_back(Paragraph{codes_spelt_out(judged)});
     if (sheet.denominator > 0) {

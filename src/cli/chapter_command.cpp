@@ -16,7 +16,7 @@ namespace {
 
 struct ChapterCommandOptions : CommonOptions {
     std::optional<std::string> results;
-    bool as_drawn = false, docx = false, odt = false;
+    bool as_drawn = false, docx = false, odt = false, no_pdf = false;
     double scale = 0;
 };
 
@@ -26,6 +26,8 @@ void print_chapter(std::ostream& out, const publish::ChapterSummary& s, std::siz
     out << "  " << wrapped(visible(s.most_confused), 2, width) << "\n\n";
     for (const auto& file : s.files)
         if (file.parent_path().filename() != "chapter_figures") out << "  " << visible(file.string()) << '\n';
+    if (!s.why_no_pdf.empty()) out << "\n  " << wrapped("No map_sheet.pdf: " + s.why_no_pdf, 2, width) << '\n';
+    if (s.older_pdf) out << "  The map_sheet.pdf there is of an earlier run.\n";
     if (!s.without_word_processor.empty())
         out << "\n  "
             << wrapped("No file for word processors was written: " + s.without_word_processor +
@@ -40,7 +42,10 @@ std::string json_of(const publish::ChapterSummary& s) {
                                 {"stops", s.stops},
                                 {"scale", s.scale},
                                 {"most_confused", s.most_confused},
-                                {"without_word_processor", s.without_word_processor}};
+                                {"without_word_processor", s.without_word_processor},
+                                {"paper", s.paper},
+                                {"why_no_pdf", s.why_no_pdf},
+                                {"older_pdf", s.older_pdf}};
     json["files"] = nlohmann::ordered_json::array();
     for (const auto& file : s.files) json["files"].push_back(file.string());
     return json.dump(2, ' ', false, nlohmann::ordered_json::error_handler_t::replace);
@@ -54,6 +59,7 @@ int write_chapter(const ChapterCommandOptions& options) {
     chapter.scale = options.scale;
     chapter.docx = options.docx;
     chapter.odt = options.odt;
+    chapter.pdf = !options.no_pdf;
     std::unique_ptr<Progress> progress = make_progress(options.quiet);
     const publish::ChapterSummary summary = publish::write_survey_chapter(options.survey, chapter, *progress);
     progress.reset();  // wipes the bar before anything is printed
@@ -80,16 +86,19 @@ Command add_chapter(CLI::App& parent) {
                     "Denominator of the map sheet's scale, such as 25000 (default: the largest that fits A3)")
         ->type_name("N")
         ->check(CLI::Range(100.0, 10000000.0).description(""));
+    app->add_flag("--no-pdf", options->no_pdf, "Do not print map_sheet.pdf (printing needs Chromium)");
     app->add_flag("--as-drawn", options->as_drawn,
                   "For comparison: describe each unit by the stops drawn on it, not by probability");
     app->footer(
         "Example: subcrop chapter sampledata/survey.json --docx\n\n"
         "Writes chapter.html, chapter.md, legend.svg, map_sheet.svg and the drawings (chapter_figures). They say the "
         "same as units.csv of a run.\n"
+        "map_sheet.pdf is one page at the true scale: print it at 100 %. Photographs of type stops are shown, if the "
+        "survey file names\ntheir folder (key photos).\n"
         "Exit codes: 0 done, 1 the chapter failed or lacks a file asked for, 2 wrong usage.\n\n"
         "Keys of --json: title, units, stops, scale (denominator), most_confused (a sentence), without_word_processor "
         "(why no .docx or .odt\n"
-        "was written; empty else), files.");
+        "was written; empty else), paper (of map_sheet.pdf), why_no_pdf, older_pdf, files.");
     return {app, [options] { return write_chapter(*options); }};
 }
 

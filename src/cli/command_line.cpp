@@ -40,7 +40,7 @@ CommandLine command_line() {
     line.app = std::make_unique<CLI::App>(
         "Which mapped unit does the soil at each stop fit, and where does the draft map disagree?", "subcrop");
     CLI::App& app = *line.app;
-    app.set_version_flag("--version", versions, "Print the version, and those of GDAL, PROJ and GEOS");
+    app.set_version_flag("--version", versions, "Print the version, and those of the libraries in use");
     app.require_subcommand(1);
     app.footer("'subcrop VERB --help' tells more about each.\nExample: subcrop run sampledata/survey.json\n\nWords\n" +
                words());

@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <cmath>
 #include <cstdio>
 #include <iostream>
@@ -65,15 +66,23 @@ void print_walk(std::ostream& out, const FieldSummary& s, std::size_t width) {
             std::string text = place_text(stop.place) + " (" + field::degrees_text(stop.degrees.y, stop.degrees.x) +
                                "). " + stop.purpose;
             if (!stop.look_for.empty()) text += " Look for: " + stop.look_for + '.';
+            if (stop.leg_detour_m > 0)
+                text += " The way there goes round a no-go area: " + kilometres(stop.leg_detour_m) + " more.";
             if (stop.leg_crosses_no_go) text += " The straight way there crosses a no-go area: go round it.";
             rows.emplace_back(stop.name, std::move(text));
         }
         print_pairs(out, rows, width);
+        const bool goes_round =
+            s.last_leg_detour_m > 0 ||
+            std::any_of(s.stops.begin(), s.stops.end(), [](const FieldStop& stop) { return stop.leg_detour_m > 0; });
         std::string total =
             (s.start ? "The round is " : "The walk is ") + kilometres(s.walk_m) +
             (s.with_terrain ? " with " + metres(s.ascent_m) + " of ascent" : " (no terrain: ascents are not counted)") +
             ": " + duration(s.walk_minutes) + " on foot by Naismith's rule and " + duration(s.stop_minutes) +
-            " at the stops. Distances are straight lines; real ways are longer.";
+            " at the stops. Distances are straight lines" + (goes_round ? ", round no-go areas" : "") +
+            "; real ways are longer.";
+        if (s.last_leg_detour_m > 0)
+            total += " The way back goes round a no-go area: " + kilometres(s.last_leg_detour_m) + " more.";
         if (s.last_leg_crosses_no_go) total += " The straight way back crosses a no-go area: go round it.";
         out << "\n  " << wrapped(total, 2, width) << '\n';
     }
@@ -130,6 +139,7 @@ std::string field_json(const FieldSummary& s) {
                                  {"leg_m", stop.leg_m},
                                  {"leg_ascent_m", stop.leg_ascent_m},
                                  {"leg_minutes", stop.leg_minutes},
+                                 {"leg_detour_m", stop.leg_detour_m},
                                  {"leg_crosses_no_go", stop.leg_crosses_no_go}});
     }
     json["left_out"] = Json::array();
@@ -177,7 +187,8 @@ int field_trip(const FieldCommandOptions& options) {
 const char* const field_json_keys =
     "Keys of --json: title, crs; stops, in walking order: name (as in the files), rank (by gain), east, north, "
     "longitude, latitude,\n"
-    "height_m, gain_ha, purpose, look_for, leg_m, leg_ascent_m, leg_minutes, leg_crosses_no_go (straight line);\n"
+    "height_m, gain_ha, purpose, look_for, leg_m, leg_ascent_m, leg_minutes, leg_detour_m, leg_crosses_no_go (no way "
+    "round).\n"
     "left_out: rank, east, north, reason. nothing (why there is no walk), start, start_read, walk_m, ascent_m, "
     "walk_minutes.\n"
     "Also: stop_minutes (all stops), with_terrain, contacts, contacts_not_written, conflicts, disputed, why_no_pdf, "

@@ -31,10 +31,10 @@ const std::vector<SurveyKey>& survey_keys() {
          "GPX file. Stops without a place take the place of the waypoint with their name. utc_offset_h (hours that "
          "your clocks are ahead of UTC) also places stops and photographs by time."},
         {"photos", "",
-         "{\"folder\": \"photos\", \"within_m\": 50}: photographs for the cards of stops, matched by name or by "
-         "place."},
+         "{\"folder\": \"photos\", \"within_m\": 50}: photographs for the cards of stops and the chapter, matched by "
+         "name or by place."},
         {"tracks", "", "Lines to which next stops keep, with within_m."},
-        {"no_go", "", "Polygons that next stops avoid."},
+        {"no_go", "", "Polygons that next stops and the walk avoid."},
         {"evidence", "",
          "Your own evidence: a list of name, kind (numeric, category, set, composition), columns and scale (linear, "
          "log)."},

@@ -140,16 +140,15 @@ std::vector<StopPicture> pictures_of(const std::vector<StopPhoto>& photos) {
     std::vector<StopPicture> pictures;
     for (const StopPhoto& p : photos) {
         if (pictures.size() == max_thumbnails) break;
-        StopPicture picture{p.stop, p.photo.name, p.photo.taken, p.photo.direction_deg, thumbnail_address(p.photo)};
-        if (!picture.address.empty()) pictures.push_back(std::move(picture));
+        const std::string jpeg = io::thumbnail(p.photo, thumbnail_pixels);
+        if (!jpeg.empty())
+            pictures.push_back({p.stop, p.photo.name, p.photo.taken, p.photo.direction_deg, jpeg_address(jpeg)});
     }
     return pictures;
 }
 
-std::string thumbnail_address(const io::Photo& photo) {
+std::string jpeg_address(std::string_view jpeg) {
     static constexpr char letters[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
-    const std::string jpeg = io::thumbnail(photo, thumbnail_pixels);
-    if (jpeg.empty()) return {};
     std::string text = "data:image/jpeg;base64,";
     for (std::size_t i = 0; i < jpeg.size(); i += 3) {
         std::uint32_t group = 0;

@@ -3,6 +3,7 @@
 
 #include <cstddef>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "io/photo_reader.hpp"
@@ -26,8 +27,8 @@ std::vector<StopPhoto> match_photos(const io::SurveyFile& file, const model::Sur
 /// Small copies for a page, of the first `max_thumbnails`.
 std::vector<StopPicture> pictures_of(const std::vector<StopPhoto>& photos);
 
-/// "data:image/jpeg;base64,..." of a small copy; empty if it cannot be made.
-std::string thumbnail_address(const io::Photo& photo);
+/// "data:image/jpeg;base64,..."
+std::string jpeg_address(std::string_view jpeg);
 
 /// Maximum number of small copies in a page.
 inline constexpr std::size_t max_thumbnails = 500;

@@ -116,8 +116,8 @@ def hostile():
            [units[1], HOSTILE[1], "#884400", HOSTILE[4]]])
 
 
-def chapter(survey, folder):
-    subprocess.run([subcrop, "chapter", survey, "--results", folder, "--quiet"], check=True)
+def chapter(survey, folder, *more):
+    subprocess.run([subcrop, "chapter", survey, "--results", folder, "--quiet", *more], check=True)
 
 
 run(os.path.join(source, "sampledata", "survey.json"), os.path.join(out, "sample"))
@@ -127,5 +127,5 @@ first()
 moved()
 large()
 hostile()
-chapter(os.path.join(out, "hostile", "survey.json"), os.path.join(out, "hostile"))
-chapter(os.path.join(out, "first", "survey.json"), os.path.join(out, "first"))
+chapter(os.path.join(out, "hostile", "survey.json"), os.path.join(out, "hostile"), "--no-pdf")
+chapter(os.path.join(out, "first", "survey.json"), os.path.join(out, "first"), "--no-pdf")

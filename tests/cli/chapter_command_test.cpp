@@ -24,7 +24,11 @@ using testing::IsEmpty;
 class ChapterCommandTest : public testing::Test {
 protected:
     ChapterCommandTest() : holder(testing::TempDir()), folder(holder.path()), survey(write_survey(folder)) {}
-    Outcome subcrop(std::vector<std::string> words) const { return test::subcrop(folder, std::move(words)); }
+    /// Without a PDF: the browser takes seconds.
+    Outcome chapter(std::vector<std::string> more = {}) const {
+        more.insert(more.begin(), {"chapter", survey.string(), "--no-pdf"});
+        return test::subcrop(folder, std::move(more));
+    }
     static bool installed(const char* program) {
         return std::system((std::string("command -v ") + program + " > /dev/null 2>&1").c_str()) == 0;
     }
@@ -34,13 +38,13 @@ protected:
 };
 
 TEST_F(ChapterCommandTest, SaysWhatItWroteAndWhichUnitsAreConfused) {
-    const Outcome chapter = subcrop({"chapter", survey.string()});
-    EXPECT_EQ(chapter.code, 0);
-    EXPECT_THAT(chapter.err, IsEmpty());
-    EXPECT_THAT(chapter.out,
+    const Outcome said = chapter();
+    EXPECT_EQ(said.code, 0);
+    EXPECT_THAT(said.err, IsEmpty());
+    EXPECT_THAT(said.out,
                 AllOf(HasSubstr("Two hills: chapter of 2 units from 150 stops"), HasSubstr("are most easily confused"),
                       HasSubstr("chapter.html"), HasSubstr("map_sheet.svg")));
-    const Outcome json = subcrop({"chapter", survey.string(), "--json", "--results", (folder / "other").string()});
+    const Outcome json = chapter({"--json", "--results", (folder / "other").string()});
     const auto told = nlohmann::json::parse(json.out);
     EXPECT_EQ(told["units"], 2);
     EXPECT_EQ(told["stops"], 150);
@@ -49,19 +53,33 @@ TEST_F(ChapterCommandTest, SaysWhatItWroteAndWhichUnitsAreConfused) {
     for (const auto& file : told["files"]) EXPECT_TRUE(fs::exists(file.get<std::string>())) << file;
 }
 
+TEST_F(ChapterCommandTest, WithoutChromiumItSaysHowToPrint) {
+    const char* path = std::getenv("PATH");
+    const std::string kept = path == nullptr ? "" : path;
+    setenv("PATH", folder.c_str(), 1);
+    const Outcome said = test::subcrop(folder, {"chapter", survey.string()});
+    setenv("PATH", kept.c_str(), 1);
+    EXPECT_EQ(said.code, 0);
+    EXPECT_THAT(
+        said.out,
+        HasSubstr("No map_sheet.pdf: Chromium is not installed; print map_sheet.svg from any browser, at 100 %."));
+    EXPECT_TRUE(fs::exists(folder / "results/map_sheet.svg"));
+    EXPECT_FALSE(fs::exists(folder / "results/map_sheet.pdf"));
+}
+
 TEST_F(ChapterCommandTest, WrongScalesAreRefused) {
-    EXPECT_EQ(subcrop({"chapter", survey.string(), "--scale", "3"}).code, 2);
-    EXPECT_EQ(subcrop({"chapter"}).code, 2);
+    EXPECT_EQ(chapter({"--scale", "3"}).code, 2);
+    EXPECT_EQ(test::subcrop(folder, {"chapter"}).code, 2);
 }
 
 TEST_F(ChapterCommandTest, DocxOpensInAWordProcessor) {
     if (!installed("pandoc") || !installed("rsvg-convert")) GTEST_SKIP() << "pandoc or rsvg-convert is not installed";
-    ASSERT_EQ(subcrop({"chapter", survey.string(), "--docx", "--odt", "--quiet"}).code, 0);
+    ASSERT_EQ(chapter({"--docx", "--odt", "--quiet"}).code, 0);
     const fs::path results = folder / "results";
     const std::string first = text_of(results / "chapter.docx");
     EXPECT_EQ(first.substr(0, 2), "PK");
     EXPECT_EQ(text_of(results / "chapter.odt").substr(0, 2), "PK");
-    ASSERT_EQ(subcrop({"chapter", survey.string(), "--docx", "--quiet"}).code, 0);
+    ASSERT_EQ(chapter({"--docx", "--quiet"}).code, 0);
     EXPECT_EQ(text_of(results / "chapter.docx"), first);  // the day of the run is no part of it
     if (!installed("soffice")) GTEST_SKIP() << "LibreOffice is not installed";
     for (const char* name : {"chapter.docx", "chapter.odt"}) {

@@ -4,12 +4,15 @@
 #include <gtest/gtest.h>
 #include <ogrsf_frmts.h>
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 #include <cstdio>
 #include <cstdlib>
 #include <map>
+#include <memory>
 #include <nlohmann/json.hpp>
+#include <regex>
 #include <set>
 #include <sstream>
 #include <string>
@@ -43,6 +46,9 @@ std::string printed_by(const std::string& command) {
     for (std::size_t n = 0; (n = fread(part.data(), 1, part.size(), pipe)) > 0;) text.append(part.data(), n);
     return pclose(pipe) == 0 ? text : "FAILED: " + text;
 }
+
+/// Without the breaks of lines.
+std::string unwrapped(const std::string& text) { return std::regex_replace(text, std::regex("\\s+"), " "); }
 
 std::string quoted(const fs::path& path) { return '\'' + path.string() + '\''; }
 
@@ -208,6 +214,85 @@ TEST_F(FieldCommandTest, SteepLandIsLeftOutUnlessATrackLeadsThere) {
     EXPECT_EQ(on_track["with_terrain"], true);
 }
 
+// The start lies in a court with walls of 10 m that is open to the west, all stops lie to the east. Ways keep 2 m off
+// the walls' corners.
+TEST_F(FieldCommandTest, TheWalkGoesRoundNoGoAreas) {
+    const auto court = [&](bool open) {
+        const std::string head =
+            R"({"type":"FeatureCollection","crs":{"type":"name","properties":{"name":"urn:ogc:def:crs:EPSG::32633"}},)"
+            R"("features":[{"type":"Feature","properties":{},"geometry":{"type":"Polygon","coordinates":[)";
+        write_file(
+            folder / "court.geojson",
+            head +
+                (open ? "[[500180,5600260],[500240,5600260],[500240,5600340],[500180,5600340],[500180,5600330],"
+                        "[500230,5600330],[500230,5600270],[500180,5600270],[500180,5600260]]"
+                      : "[[500180,5600260],[500240,5600260],[500240,5600340],[500180,5600340],[500180,5600260]],"
+                        "[[500190,5600270],[500190,5600330],[500230,5600330],[500230,5600270],[500190,5600270]]") +
+                "]}}]}");
+    };
+    court(true);
+    add_to_survey(R"("no_go": {"source": "court.geojson"})");
+    const std::string from = "500200 east, 5600300 north";
+    const Json json = Json::parse(field({"--from", from, "--json"}).out);
+    ASSERT_GE(json["stops"].size(), 2U);
+    double legs = 0;
+    for (const Json& stop : json["stops"]) {
+        ASSERT_GT(stop["east"].get<double>(), 500242);
+        EXPECT_EQ(stop["leg_crosses_no_go"], false);
+        legs += stop["leg_m"].get<double>();
+    }
+    const auto from_court = [](const Json& stop) {
+        const double x = stop["east"].get<double>() - 500000, y = stop["north"].get<double>() - 5600000;
+        const double out = std::hypot(22, 28) + 14;  // past the two corners at the end of a wall
+        const double north = out + (y >= 342 ? std::hypot(x - 178, y - 342) : 64 + std::hypot(x - 242, y - 342));
+        const double south = out + (y <= 258 ? std::hypot(x - 178, y - 258) : 64 + std::hypot(x - 242, y - 258));
+        return std::min(north, south);
+    };
+    const Json& first = json["stops"].front();
+    EXPECT_NEAR(first["leg_m"].get<double>(), from_court(first), 0.1);
+    EXPECT_NEAR(first["leg_detour_m"].get<double>(),
+                first["leg_m"].get<double>() -
+                    std::hypot(first["east"].get<double>() - 500200, first["north"].get<double>() - 5600300),
+                0.1);
+    EXPECT_NEAR(json["walk_m"].get<double>() - legs, from_court(json["stops"].back()), 0.1);
+    // Naismith's rule on level land: 3 miles of 1609.344 m in an hour.
+    EXPECT_NEAR(json["walk_minutes"].get<double>(), json["walk_m"].get<double>() / (3 * 1609.344) * 60, 1e-6);
+
+    // The route of the receiver is this way.
+    const GDALDatasetUniquePtr gpx(GDALDataset::Open(file("walk.gpx").c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
+    OGRSpatialReference degrees, metres;
+    degrees.importFromEPSG(4326);
+    metres.importFromEPSG(32633);
+    for (OGRSpatialReference* reference : {&degrees, &metres})
+        reference->SetAxisMappingStrategy(OAMS_TRADITIONAL_GIS_ORDER);
+    const std::unique_ptr<OGRCoordinateTransformation> transform(OGRCreateCoordinateTransformation(&degrees, &metres));
+    OGRLineString route;
+    std::vector<std::string> names;
+    for (const auto& f : *gpx->GetLayerByName("route_points")) {
+        names.emplace_back(f->GetFieldAsString("name"));
+        route.addPoint(f->GetGeometryRef()->toPoint());
+    }
+    ASSERT_EQ(route.transform(transform.get()), OGRERR_NONE);
+    EXPECT_NEAR(route.get_Length(), json["walk_m"].get<double>(), 0.5);
+    EXPECT_THAT(names, AllOf(testing::Contains("01a"), testing::Contains("01b"), testing::Contains("Backa")));
+    const GDALDatasetUniquePtr walls(
+        GDALDataset::Open((folder / "court.geojson").c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY));
+    const OGRFeatureUniquePtr wall(walls->GetLayer(0)->GetNextFeature());
+    EXPECT_FALSE(wall->GetGeometryRef()->Intersects(&route));
+    EXPECT_THAT(unwrapped(field({"--from", from}).out),
+                AllOf(HasSubstr("The way there goes round a no-go area: "), HasSubstr("round no-go areas; real"),
+                      HasSubstr("The way back goes round a no-go area: "), Not(HasSubstr("go round it"))));
+    EXPECT_THAT(text_of(file("sheet.html")), HasSubstr("The way there goes round a no-go area: "));
+
+    // Closed, it lets nobody out: the leg is straight, and the words say so.
+    court(false);
+    const Json shut = Json::parse(field({"--from", from, "--json"}).out);
+    EXPECT_EQ(shut["stops"].front()["leg_crosses_no_go"], true);
+    EXPECT_EQ(shut["stops"].front()["leg_detour_m"], 0);
+    EXPECT_THAT(unwrapped(field({"--from", from}).out),
+                HasSubstr("The straight way there crosses a no-go area: go round it."));
+}
+
 TEST_F(FieldCommandTest, TheSheetHasBothCoordinatesOfEachStopAndNothingOfTheNet) {
     const Json json = Json::parse(field({"--from", "S1", "--json"}).out);
     const std::string sheet = text_of(file("sheet.html"));
@@ -216,6 +301,12 @@ TEST_F(FieldCommandTest, TheSheetHasBothCoordinatesOfEachStopAndNothingOfTheNet)
         EXPECT_THAT(sheet, HasSubstr("<h3>" + stop["name"].get<std::string>() + "</h3>"));
         EXPECT_THAT(sheet, HasSubstr(std::to_string(std::lround(stop["east"].get<double>())) + " east, " +
                                      std::to_string(std::lround(stop["north"].get<double>())) + " north"));
+        if (subcrop({"--version"}).out.find("no QR codes") == std::string::npos) {
+            std::array<char, 64> place{};
+            std::snprintf(place.data(), place.size(), "aria-label=\"QR code of geo:%.6f,%.6f\"",
+                          stop["latitude"].get<double>(), stop["longitude"].get<double>());
+            EXPECT_THAT(sheet, HasSubstr(place.data()));
+        }
         EXPECT_THAT(sheet, HasSubstr("<b>Look for:</b> " + stop["look_for"].get<std::string>()));
     }
     EXPECT_THAT(sheet, AllOf(HasSubstr("1:10,000"), HasSubstr("grid north"), HasSubstr("size: A4 portrait"),

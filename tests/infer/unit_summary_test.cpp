@@ -88,7 +88,7 @@ TEST(UnitSummary, CountsWhatWasNotedByHand) {
     EXPECT_THAT(west.fragments.kinds.values, ElementsAre(Counted{"shale", 2}, Counted{"quartz", 1}));
     EXPECT_THAT(west.reaction.values, ElementsAre(Counted{"NE", 2}, Counted{"SL", 1}));  // the strongest at each stop
     // A, B, R twice (Bt1 and Bt2 are one), A, B twice, A, B, Cr, R once: the first of equals by name
-    EXPECT_EQ(west.profile.text(), "A, B (2 of 5 profiles): A 0 to 23 cm, B from 23 cm, medians");
+    EXPECT_EQ(west.profile.text(), "A, B (2 of 5 profiles), median depths: A 0 to 23 cm, B from 23 cm");
     EXPECT_EQ(west.rock.reached, 3U);
     EXPECT_EQ(west.rock.deeper, 2U);
     EXPECT_EQ(west.rock.min_cm, 60);
@@ -107,8 +107,8 @@ TEST(UnitSummary, CountsWhatWasNotedByHand) {
     EXPECT_FALSE(east.texture.distribution);
     EXPECT_TRUE(east.profile.text().empty());
     EXPECT_EQ(unit_description(d.invented.survey, east),
-              "EAS: drawn over 800 ha. No stop stands on it. Its bedrock was not observed. Of its 1 contact "
-              "(4.0 km) 100 % of the length is inferred; 1 has too few stops nearby to test.");
+              "EAS: drawn over 800 ha. No stop stands on it. Its bedrock was not observed. Its only contact "
+              "(4.0 km) is inferred. It has too few stops nearby to test.");
 }
 
 // The definition itself, over every chip: no other of the chips noted has a smaller sum of differences.

@@ -15,6 +15,7 @@
 #include "publish/chapter/map_symbols.hpp"
 #include "publish/chapter/profile_column.hpp"
 #include "publish/chapter/texture_triangle.hpp"
+#include "publish/invented_photo.hpp"
 #include "publish/invented_survey.hpp"
 #include "publish/judged_survey.hpp"
 #include "subcrop/io/survey_file.hpp"
@@ -127,6 +128,19 @@ TEST(MapSheet, ScalesAreRound) {
     EXPECT_EQ(scale_words(1000000), "1:1,000,000");
 }
 
+TEST(MapSheet, ItsPaperIsTheSmallestThatHoldsIt) {
+    // ISO 216, landscape, with 5 mm to each side
+    EXPECT_EQ(paper_for(Svg(287, 200)).name, "A4");
+    EXPECT_EQ(paper_for(Svg(287.01, 200)).name, "A3");
+    EXPECT_EQ(paper_for(Svg(410, 287)).name, "A3");
+    EXPECT_EQ(paper_for(Svg(100, 290)).name, "A2");
+    EXPECT_EQ(paper_for(Svg(1179, 831)).name, "A0");
+    const SheetPaper larger = paper_for(Svg(1179.5, 100));
+    EXPECT_EQ(larger.name, "");
+    EXPECT_EQ(larger.width_mm, 1190);
+    EXPECT_EQ(larger.height_mm, 110);
+}
+
 TEST(Document, NothingThatWasWrittenIsMarkup) {
     Document document;
     document.title = "</title><script>1</script>";
@@ -147,7 +161,11 @@ protected:
                          "unit,name,age_order,lithology,colour\nSND,Brown sandstone,2,quartz "
                          "sandstone,#d8a548\nMUD,Red mudstone,1,mudstone,#7f8f8a\n");
     }
-    ChapterSummary write(ChapterOptions options = {}) { return write_survey_chapter(survey, options, silent); }
+    /// Without a PDF: the browser takes seconds.
+    ChapterSummary write(ChapterOptions options = {}) {
+        options.pdf = false;
+        return write_survey_chapter(survey, options, silent);
+    }
     std::string page() const { return text_of(folder.path() / "results" / "chapter.html"); }
 
     test::TemporaryFolder folder;
@@ -217,6 +235,75 @@ TEST_F(ChapterTest, MapSheetIsTrueToItsScale) {
         EXPECT_THAT(sheet, HasSubstr(">" + std::to_string(std::lround(half_m)) + "</text>"));
         EXPECT_NEAR(half_m, std::round(half_m), 1e-6);
     }
+}
+
+/// The bytes of a "data:image/jpeg;base64,..." address, decoded as RFC 4648 says.
+std::string decoded(const std::string& base64) {
+    static const std::string letters = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+    std::string bytes;
+    unsigned bits = 0;
+    int have = 0;
+    for (const char c : base64) {
+        if (c == '=') break;
+        bits = bits << 6U | static_cast<unsigned>(letters.find(c));
+        have += 6;
+        if (have >= 8) bytes += static_cast<char>(bits >> (have -= 8) & 255U);
+    }
+    return bytes;
+}
+
+TEST_F(ChapterTest, TypeStopsShowTheirPhotographs) {
+    fs::create_directory(folder.path() / "photos");
+    std::string text = text_of(survey);
+    text.insert(1, R"("photos": {"folder": "photos"}, )");
+    test::write_file(survey, text);
+    ProblemLog problems;
+    const JudgedSurvey judged = judge_survey(io::read_survey_file(survey), {}, problems, silent);
+    const infer::UnitSummary& unit =
+        *std::find_if(judged.units.begin(), judged.units.end(), [&](const infer::UnitSummary& u) {
+            return judged.data->survey.units[static_cast<std::size_t>(u.unit)].code == "SND";
+        });
+    ASSERT_GE(unit.type_stops.size(), 2U);
+    const auto id_of = [&](std::size_t k) { return judged.data->survey.stops[unit.type_stops[k].stop].id; };
+    const std::string first = id_of(0), second = id_of(1);
+    std::size_t other = 0;  // lies on no list of type stops
+    const auto is_type_stop = [&](const infer::UnitSummary& u) {
+        return std::any_of(u.type_stops.begin(), u.type_stops.end(), [&](const auto& t) { return t.stop == other; });
+    };
+    while (std::any_of(judged.units.begin(), judged.units.end(), is_type_stop)) ++other;
+
+    const fs::path photos = folder.path() / "photos";
+    std::map<std::string, std::string> exif = test::exif_of(50.56, 15.01);
+    exif["Orientation"] = "6";  // its top is to the right
+    test::write_photo(photos / (first + " pit.jpg"), exif, 900, 600);
+    for (const char* letter : {"a", "b", "c", "d"}) test::write_photo(photos / (second + " " + letter + ".jpg"), {});
+    test::write_photo(photos / (judged.data->survey.stops[other].id + " view.jpg"), {});
+    const std::string original = text_of(photos / (first + " pit.jpg"));
+    const ChapterSummary summary = write();
+
+    const std::string html = page();
+    std::smatch image;
+    const std::regex shown("<img src=\"data:image/jpeg;base64,([^\"]+)\" alt=\"Photograph " + first +
+                           " pit.jpg of stop " + first + "\"><figcaption>Stop " + first +
+                           ", Brown sandstone \\(SND\\), looking south-west \\(215°\\), 12 May 2026.</figcaption>");
+    ASSERT_TRUE(std::regex_search(html, image, shown));
+    const fs::path copy = folder.path() / "results/chapter_figures/photo-SND-1.jpg";
+    EXPECT_EQ(decoded(image[1]), text_of(copy));
+    EXPECT_THAT(summary.files, testing::Contains(copy));
+    const GDALDatasetUniquePtr small(GDALDataset::Open(copy.c_str(), GDAL_OF_RASTER));
+    ASSERT_TRUE(small);
+    EXPECT_EQ(small->GetRasterXSize(), 320);  // upright
+    EXPECT_EQ(small->GetRasterYSize(), 480);
+    EXPECT_THAT(html, AllOf(HasSubstr("<figcaption>Stop " + second + ", Brown sandstone (SND).</figcaption>"),
+                            HasSubstr("The folder of photographs has 1 more of stop " + second + "."),
+                            Not(HasSubstr(second + " d.jpg")),
+                            Not(HasSubstr(judged.data->survey.stops[other].id + " view.jpg"))));
+    EXPECT_THAT(text_of(folder.path() / "results/chapter.md"),
+                HasSubstr("![Stop " + first +
+                          ", Brown sandstone (SND), looking south-west (215°), 12 May 2026.]"
+                          "(chapter_figures/photo-SND-1.jpg){width=70mm}"));
+    EXPECT_EQ(text_of(photos / (first + " pit.jpg")), original);
+    EXPECT_EQ(std::distance(fs::directory_iterator(photos), fs::directory_iterator()), 6);
 }
 
 TEST_F(ChapterTest, ItsSourcesAreNotReplaced) {

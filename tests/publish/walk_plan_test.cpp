@@ -33,20 +33,20 @@ TEST(WalkPlan, NaismithsRule) {
 
 TEST(WalkPlan, ALegGathersItsAscentOnly) {
     const geo::Terrain terrain = ramp(0.1);
-    const Leg up = leg_between({500, 1000}, {1500, 1000}, &terrain),
-              down = leg_between({1500, 1000}, {500, 1000}, &terrain);
+    const Leg up = leg_between({500, 1000}, {1500, 1000}, {.terrain = &terrain}),
+              down = leg_between({1500, 1000}, {500, 1000}, {.terrain = &terrain});
     EXPECT_NEAR(up.ascent_m, 100, 0.01);  // heights are kept in single precision
     EXPECT_NEAR(down.ascent_m, 0, 0.01);
     EXPECT_DOUBLE_EQ(up.length_m, 1000);
     EXPECT_NEAR(up.minutes, naismith_minutes(1000, 100), 0.01);
-    EXPECT_DOUBLE_EQ(leg_between({500, 1000}, {1500, 1000}, nullptr).ascent_m, 0);
+    EXPECT_DOUBLE_EQ(leg_between({500, 1000}, {1500, 1000}, {}).ascent_m, 0);
 }
 
 TEST(WalkPlan, AnOpenWalkKeepsItsOrder) {
     const std::vector<Point> places{{0, 0}, {1000, 0}, {2000, 0}};
     const std::vector<double> gains{1, 1, 1};
     const std::vector<std::size_t> order{2, 0, 1};
-    const WalkPlan plan = plan_walk(places, gains, order, nullptr, {});
+    const WalkPlan plan = plan_walk(places, gains, order, {}, {});
     EXPECT_THAT(plan.order, ElementsAre(2, 0, 1));
     ASSERT_EQ(plan.legs.size(), 3U);
     EXPECT_EQ(plan.legs[0].length_m, 0);
@@ -62,8 +62,8 @@ TEST(WalkPlan, ARoundIsNearlyAsShortAsTheShortest) {
         const Point from{coordinate(), coordinate()};
         std::vector<std::size_t> order(places.size());
         std::iota(order.begin(), order.end(), std::size_t{0});
-        const WalkPlan plan = plan_walk(places, std::vector<double>(7, 1.0), order, nullptr,
-                                        {.from = from, .hours = {}, .stop_minutes = 20});
+        const WalkPlan plan =
+            plan_walk(places, std::vector<double>(7, 1.0), order, {}, {.from = from, .hours = {}, .stop_minutes = 20});
         ASSERT_EQ(plan.order.size(), 7U);
         ASSERT_EQ(plan.legs.size(), 8U);  // and back
         double shortest = std::numeric_limits<double>::infinity();
@@ -82,28 +82,49 @@ TEST(WalkPlan, AShortDayLeavesOutWhatGainsLeastForItsTime) {
     const std::vector<Point> places{{500, 0}, {0, 4000}, {1000, 0}, {0, -4000}};
     const std::vector<double> gains{1, 0.1, 1, 50};
     const std::vector<std::size_t> order{0, 1, 2, 3};
-    const WalkPlan plan =
-        plan_walk(places, gains, order, nullptr, {.from = Point{0, 0}, .hours = 3.5, .stop_minutes = 20});
+    const WalkPlan plan = plan_walk(places, gains, order, {}, {.from = Point{0, 0}, .hours = 3.5, .stop_minutes = 20});
     EXPECT_THAT(plan.too_far, ElementsAre(1));
     EXPECT_EQ(plan.order.size(), 3U);
     EXPECT_LE(plan.walk_minutes + 3 * 20, 3.5 * 60);
-    const WalkPlan none =
-        plan_walk(places, gains, order, nullptr, {.from = Point{0, 0}, .hours = 0.3, .stop_minutes = 20});
+    const WalkPlan none = plan_walk(places, gains, order, {}, {.from = Point{0, 0}, .hours = 0.3, .stop_minutes = 20});
     EXPECT_THAT(none.order, IsEmpty());
     EXPECT_THAT(none.too_far, ElementsAre(0, 1, 2, 3));
-    const WalkPlan all =
-        plan_walk(places, gains, order, nullptr, {.from = Point{0, 0}, .hours = 24, .stop_minutes = 20});
+    const WalkPlan all = plan_walk(places, gains, order, {}, {.from = Point{0, 0}, .hours = 24, .stop_minutes = 20});
     EXPECT_THAT(all.too_far, IsEmpty());
 }
 
-TEST(WalkPlan, StraightWaysThroughNoGoAreasAreKnown) {
-    const std::vector<Polygon> areas{
-        {{{0, 0}, {10, 0}, {10, 10}, {0, 10}, {0, 0}}, {{{4, 4}, {4, 6}, {6, 6}, {6, 4}, {4, 4}}}}};
-    EXPECT_TRUE(crosses({-5, 5}, {15, 5}, areas));
-    EXPECT_TRUE(crosses({1, 1}, {2, 2}, areas));       // inside it
-    EXPECT_FALSE(crosses({4.5, 5}, {5.5, 5}, areas));  // inside its hole
-    EXPECT_TRUE(crosses({5, 5}, {20, 20}, areas));
-    EXPECT_FALSE(crosses({-5, 11}, {15, 11}, areas));
+// A square of 1 km between the places; ways keep 2 m off its corners.
+TEST(WalkPlan, LegsGoRoundNoGoAreas) {
+    const std::vector<Polygon> areas{{{{0, 0}, {1000, 0}, {1000, 1000}, {0, 1000}, {0, 0}}, {}}};
+    const geo::WaysRound ways(areas);
+    const geo::Terrain terrain = ramp(0.1);
+    const WalkLand land{.terrain = &terrain, .ways = &ways};
+    const Leg leg = leg_between({-500, 1400}, {1400, 500}, land);
+    const double expected = std::hypot(1502, 398) + std::hypot(398, 502);  // by the corner 1002, 1002
+    EXPECT_NEAR(leg.length_m, expected, 1e-6);
+    EXPECT_NEAR(leg.straight_m, std::hypot(1900, 900), 1e-9);
+    EXPECT_THAT(leg.way, ElementsAre(Point{-500, 1400}, Point{1002, 1002}, Point{1400, 500}));
+    EXPECT_FALSE(leg.crosses_no_go);
+    EXPECT_NEAR(leg.minutes, naismith_minutes(expected, leg.ascent_m), 1e-9);
+
+    // Without a way round, all is as if the area were open.
+    const Leg into = leg_between({-500, 500}, {500, 500}, {.ways = &ways});
+    EXPECT_TRUE(into.crosses_no_go);
+    EXPECT_NEAR(into.length_m, 1000, 1e-9);
+
+    // Straight, the far place would come second; on foot the near ones of this side come first.
+    const std::vector<Point> places{{-100, 500}, {1100, 500}, {-300, 900}};
+    const std::vector<double> gains{1, 1, 1};
+    const std::vector<std::size_t> order{0, 1, 2};
+    const WalkPlan plan =
+        plan_walk(places, gains, order, {.ways = &ways}, {.from = Point{-100, 100}, .hours = {}, .stop_minutes = 20});
+    double legs = 0;
+    for (const Leg& one : plan.legs) {
+        EXPECT_FALSE(one.crosses_no_go);
+        legs += one.length_m;
+    }
+    EXPECT_NEAR(plan.length_m, legs, 1e-9);
+    EXPECT_NEAR(plan.walk_minutes, naismith_minutes(legs, 0), 1e-6);
 }
 
 TEST(WalkPlan, SoilColoursHavePlainNames) {

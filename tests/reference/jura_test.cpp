@@ -50,6 +50,7 @@ TEST(Jura, TheWholeRunJudgesEveryStop) {
 TEST(Jura, TheChapterDescribesTheFiveRocks) {
     Progress silent;
     publish::ChapterOptions options;
+    options.pdf = false;
     options.results = std::filesystem::path(SUBCROP_BINARY_DIR) / "open_data" / "jura_results";
     const publish::ChapterSummary summary = publish::write_survey_chapter(folder / "survey.json", options, silent);
     EXPECT_EQ(summary.units, 5u);

@@ -55,9 +55,10 @@ struct Library {
     std::set<std::string> folders;      // that may include it
 };
 
-const std::array<Library, 4> guarded = {{
+const std::array<Library, 5> guarded = {{
     {"GDAL", {"gdal", "ogr", "cpl_", "vrt"}, {"io", "publish"}},
     {"SQLite", {"sqlite3"}, {"io", "publish"}},
+    {"libqrencode", {"qrencode"}, {"publish"}},
     {"PROJ", {"proj"}, {"geo"}},
     {"GEOS", {"geos"}, {"geo"}},
 }};

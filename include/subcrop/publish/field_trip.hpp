@@ -44,8 +44,11 @@ struct FieldStop {
     std::string purpose;   ///< what to see there, one sentence
     std::string look_for;  ///< how the soils of the two units differ, in plain words; empty: no noted difference
     double leg_m = 0, leg_ascent_m = 0,
-           leg_minutes = 0;  ///< of the way to it, straight; 0 for the first of an open walk
-    bool leg_crosses_no_go = false;
+           leg_minutes = 0;          ///< of the way to it; 0 for the first of an open walk
+    double leg_detour_m = 0;         ///< how much longer than a straight line the way is, round no-go areas
+    Line leg_corners = {};           ///< where the way to it bends, in walking order, working projection
+    Line leg_corners_degrees = {};   ///< the same, WGS 84
+    bool leg_crosses_no_go = false;  ///< no way round was found: the leg is straight
 };
 
 struct FieldSummary {
@@ -66,6 +69,8 @@ struct FieldSummary {
     std::optional<Point> start_degrees;  ///< longitude, latitude
     double walk_m = 0, ascent_m = 0, walk_minutes = 0,
            stop_minutes = 0;  ///< with the way back, if there is a start
+    double last_leg_detour_m = 0;  ///< of the way back, as for a stop
+    Line last_leg_corners, last_leg_corners_degrees;
     bool last_leg_crosses_no_go = false;
     bool with_terrain = false;                ///< ascents and slopes are known
     std::size_t contacts = 0;                 ///< contacts to check, written as tracks

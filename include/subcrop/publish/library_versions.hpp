@@ -1,4 +1,4 @@
-// The libraries that read files and project places. A bug report should name them.
+// The libraries that read files, project places and draw codes. A bug report should name them.
 //
 //     for (const auto& [name, version] : library_versions()) std::cout << name << ' ' << version << '\n';
 #pragma once
@@ -16,7 +16,7 @@ struct LibraryVersion {
     std::string version;  ///< "3.6.2", of the library in use, not of the one it was built with
 };
 
-/// GDAL, PROJ and GEOS.
+/// GDAL, PROJ, GEOS and libqrencode; of one that is left out of the build, what is missing without it.
 std::vector<LibraryVersion> library_versions();
 
 }  // namespace subcrop::publish

@@ -25,6 +25,7 @@ struct ChapterOptions {
     double scale = 0;   ///< denominator of the map sheet's scale; 0: the largest round one that fits A3
     bool docx = false;  ///< also chapter.docx, through pandoc
     bool odt = false;   ///< also chapter.odt
+    bool pdf = true;    ///< print the map sheet too, if Chromium is installed
 };
 
 struct ChapterSummary {
@@ -35,10 +36,14 @@ struct ChapterSummary {
     double scale = 0;                    ///< of the map sheet
     std::string most_confused;           ///< a sentence
     std::string without_word_processor;  ///< why a requested .docx or .odt was not written; empty: all were
+    std::string paper;                   ///< of map_sheet.pdf: "A3"; empty: of no standard size, or no sheet
+    std::string why_no_pdf;              ///< a sentence if map_sheet.pdf was wanted and there is none
+    bool older_pdf = false;              ///< none was written, and an older one is in the folder
 };
 
-/// Reads and judges the survey as `run` does. Writes chapter.html, chapter.md, legend.svg, map_sheet.svg and the
-/// drawings (folder chapter_figures), all together or none. Throws Error if the run is impossible.
+/// Reads and judges the survey as `run` does. Writes chapter.html, chapter.md, legend.svg, map_sheet.svg,
+/// map_sheet.pdf, the drawings and small copies of photographs (folder chapter_figures), all together or none. Throws
+/// Error if the run is impossible.
 ChapterSummary write_survey_chapter(const std::filesystem::path& survey_file, const ChapterOptions& options,
                                     Progress& progress);
 

@@ -34,6 +34,14 @@ std::string class_words(const std::string& code) {
     return reading.value ? std::string(field::name(reading.value->texture_class)) : code;
 }
 
+/// "a, b and c".
+std::string listed(const std::vector<std::string>& parts) {
+    std::string text;
+    for (std::size_t i = 0; i < parts.size(); ++i)
+        text += (i == 0 ? "" : i + 1 == parts.size() ? " and " : ", ") + parts[i];
+    return text;
+}
+
 bool is_whole(double count) { return std::abs(count - std::round(count)) < 0.005; }
 
 std::string capital(std::string words) {
@@ -79,8 +87,8 @@ std::string soil_words(const UnitSummary& u) {
     add("Moist subsoil: ", colour_words(u.moist));
     add("Dry subsoil: ", colour_words(u.dry));
     add("Subsoil texture: ", texture_words(u.texture));
-    add("Subsoil: ", fragment_words(u.fragments));
-    add("Subsoil: ", fragment_kind_words(u.fragments));
+    add("Subsoil fragments: ", fragment_words(u.fragments));
+    add("Their kind: ", fragment_kind_words(u.fragments));
     return text;
 }
 
@@ -126,16 +134,17 @@ std::string texture_words(const TextureSummary& texture) {
 
 std::string fragment_words(const FragmentSummary& f) {
     if (!f.median_pct) return {};
-    return whole(*f.median_pct) + " % fragments (" +
+    return whole(*f.median_pct) + " % by volume (" +
            (f.horizons == 1 ? std::string("one horizon)")
-                            : "median of " + about(f.horizons) + ", " + ranged(*f.min_pct, *f.max_pct) + " %)");
+                            : "median of " + about(f.horizons, "horizon", "horizons") + ", range " +
+                                  ranged(*f.min_pct, *f.max_pct) + " %)");
 }
 
 std::string fragment_kind_words(const FragmentSummary& f) {
     if (f.kinds.values.empty()) return {};
     const Counted& commonest = f.kinds.values.front();
-    return "kind of fragments " + commonest.name + " in " +
-           part_of(commonest.count, f.kinds.total(), "that names its kind", "that name their kind");
+    return (commonest.name == "mixed" ? std::string("mixed kinds") : commonest.name) + " in " +
+           part_of(commonest.count, f.kinds.total(), "horizon with a noted kind", "horizons with a noted kind");
 }
 
 std::string reaction_words(const Tally& reaction) {
@@ -150,7 +159,7 @@ std::string reaction_words(const Tally& reaction) {
                 none = value.count;
             else if (200 * value.count >= total)
                 classes +=
-                    (classes.empty() ? "" : ", ") + value.name + ' ' +
+                    (classes.empty() ? "" : ", ") + std::string(c.meaning.substr(0, c.meaning.find(':'))) + ' ' +
                     (is_whole(value.count) && is_whole(total) ? whole(value.count) : percent_words(value.count, total));
         }
     }
@@ -158,27 +167,52 @@ std::string reaction_words(const Tally& reaction) {
            (classes.empty() ? "" : " (" + classes + ")") + '.';
 }
 
+std::string share_words(const Tally& tally, const char* one, const char* several, std::size_t most) {
+    std::string result;
+    const double all = tally.total();
+    for (std::size_t i = 0; i < std::min(most, tally.values.size()); ++i) {
+        const Counted& value = tally.values[i];
+        if (i > 0 && 200 * value.count < all) break;
+        const std::string n = *one == 0 ? about(all) : about(all, one, several);
+        result += (i > 0 ? ", " : "") + value.name + " (" + percent_words(value.count, all) +
+                  (i == 0 ? " of " + n : "") + ')';
+    }
+    return result;
+}
+
 std::string contact_words(const ContactsKnown& known) {
     if (known.contacts == 0) return {};
-    std::string text =
-        "Of its " + counted(known.contacts, "contact", "contacts") + " (" + length_words(known.length_m) + ") ";
-    bool first = true;
+    std::vector<std::string> classes;
     for (const auto location :
          {LocationClass::accurate, LocationClass::approximate, LocationClass::inferred, LocationClass::concealed}) {
         const double length = known.length_of_class_m[static_cast<std::size_t>(location)];
-        if (length <= 0) continue;
-        text += (first ? "" : ", ") + percent_words(length, known.length_m) + (first ? " of the length is " : " ") +
-                std::string(to_string(location));
-        first = false;
+        if (length > 0)
+            classes.push_back(percent_words(length, known.length_m) + ' ' + std::string(to_string(location)));
     }
-    std::string reviews;
-    auto say = [&](std::size_t n, const char* what) {
-        if (n > 0) reviews += (reviews.empty() ? "" : ", ") + std::to_string(n) + ' ' + what;
+    const bool only = known.contacts == 1;
+    const std::string length = length_words(known.length_m);
+    std::string text;
+    if (classes.size() == 1)  // "100 % inferred"
+        text = (only ? "Its only contact (" + length + ") is "
+                     : "All of its " + counted(known.contacts, "", "contacts") + " (" + length + ") are ") +
+               classes[0].substr(classes[0].find("% ") + 2);
+    else
+        text = (only ? "Its only contact runs for " : "Its " + counted(known.contacts, "", "contacts") + " run for ") +
+               length + ": " + listed(classes);
+    std::vector<std::string> reviews;
+    const auto say = [&](std::size_t n, const char* one, const char* several) {
+        if (n == 0) return;
+        const std::string before = only                  ? ""
+                                   : n == known.contacts ? "All of them "
+                                   : reviews.empty()     ? std::to_string(n) + " of them "
+                                                         : std::to_string(n) + ' ';
+        reviews.push_back(before + (n == 1 ? one : several));
     };
-    say(known.elsewhere, known.elsewhere == 1 ? "is misplaced, at least in part" : "are misplaced, at least in part");
-    say(known.doubtful, known.doubtful == 1 ? "is in doubt" : "are in doubt");
-    say(known.untested, known.untested == 1 ? "has too few stops nearby to test" : "have too few stops nearby to test");
-    return text + (reviews.empty() ? "" : "; " + reviews) + '.';
+    say(known.elsewhere, "is at least partly misplaced", "are at least partly misplaced");
+    say(known.doubtful, "is in doubt", "are in doubt");
+    say(known.untested, "has too few stops nearby to test", "have too few stops nearby to test");
+    if (reviews.empty()) return text + '.';
+    return text + ". " + (only ? "It " : "") + listed(reviews) + '.';
 }
 
 std::string evidence_words(const UnitSummary& u) {
@@ -209,15 +243,7 @@ double Tally::total() const {
     return sum;
 }
 
-std::string Tally::text(std::size_t most) const {
-    std::string result;
-    const double all = total();
-    for (std::size_t i = 0; i < std::min(most, values.size()) && (i == 0 || 200 * values[i].count >= all); ++i) {
-        result += (i > 0 ? ", " : "") + values[i].name + " (" + percent_words(values[i].count, all) +
-                  (i == 0 ? " of " + about(all) : "") + ')';
-    }
-    return result;
-}
+std::string Tally::text(std::size_t most) const { return share_words(*this, "", "", most); }
 
 std::string SetTally::text(std::size_t most) const {
     std::string result;
@@ -240,7 +266,7 @@ std::string ProfileSummary::text() const {
                   " cm";
     }
     return names + " (" + part_of(stops, described, "profile", "profiles") + ')' +
-           (depths.empty() ? "" : ": " + depths + (stops > 1 ? ", medians" : ""));
+           (depths.empty() ? "" : (stops > 1 ? ", median depths: " : ": ") + depths);
 }
 
 std::string unit_description(const model::Survey& survey, const UnitSummary& u) {

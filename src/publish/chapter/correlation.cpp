@@ -15,8 +15,9 @@ std::string most_confused_sentence(const model::Survey& survey, const std::vecto
     return code(pair->a) + " and " + code(pair->b) +
            " are most easily confused. At stops known to lie on one of them, soil alone gives the other a "
            "probability of " +
-           std::to_string(std::lround(100 * pair->probability)) + " % on average. It names it at " +
-           std::to_string(pair->named) + " of " + std::to_string(pair->known) + " stops.";
+           std::to_string(std::lround(100 * pair->probability)) +
+           " % on average, and names the wrong one of the two at " + std::to_string(pair->named) + " of " +
+           std::to_string(pair->known) + " stops.";
 }
 
 Table correlation_table(const JudgedSurvey& judged) {
@@ -25,8 +26,10 @@ Table correlation_table(const JudgedSurvey& judged) {
     Table table;
     const std::string& by = judged.fit.skill.known_by;
     table.caption =
-        "Rows: the unit known to lie below (" +
-        (by == "observed bedrock" ? std::string("stops with bedrock observed") : by) +
+        std::string("Rows: the unit that a stop is known to lie on (") +
+        (by == "observed bedrock" ? "stops with bedrock observed"
+         : by == "the draft map"  ? "by observed bedrock, else by the draft"
+                                  : "stops with bedrock observed, or far from every drawn contact") +
         "). Columns: mean probability that soil alone gives each unit, percent; in brackets the number of "
         "stops at which it is the most probable. Each stop is judged by what was learnt outside its own block.";
     table.header = {"known", "n"};

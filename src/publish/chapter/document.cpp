@@ -3,6 +3,7 @@
 #include <string_view>
 
 #include "publish/chapter/svg.hpp"
+#include "publish/stop_photos.hpp"
 #include "publish/xml_text.hpp"
 
 namespace subcrop::publish::chapter {
@@ -15,6 +16,8 @@ body { font: 16px/1.5 Georgia, "DejaVu Serif", serif; color: #1b2126; background
 h1, h2, h3 { line-height: 1.2; } h2 { margin-top: 2.5rem; border-bottom: 1px solid #9aa3a9; padding-bottom: .2rem; } h3 { margin: 1.4rem 0 .4rem; }
 p, ul { margin: .4rem 0 .8rem; } a { color: #24567a; }
 figure { margin: 1rem 0; break-inside: avoid; overflow-x: auto; } figure svg { max-width: 100%; height: auto; }
+figure.photo { display: inline-block; vertical-align: top; margin: .4rem 1rem .4rem 0; }
+figure.photo img { display: block; width: 100%; height: auto; }
 figcaption, caption { font-size: .9rem; text-align: left; color: #41494f; padding: .3rem 0; }
 div.wide { overflow-x: auto; }
 table { border-collapse: collapse; font-size: .9rem; break-inside: avoid; margin: .6rem 0 1rem; }
@@ -51,6 +54,11 @@ std::string html_of(const Table& table) {
 std::string html_of(const Figure& figure) {
     return std::string("<figure") + (figure.whole_page ? " class=\"sheet\"" : "") + ">\n" + figure.svg +
            "<figcaption>" + escaped(figure.caption) + "</figcaption></figure>\n";
+}
+std::string html_of(const Photograph& photo) {
+    return "<figure class=\"photo\" style=\"width: " + number(photo.width_mm) + "mm\"><img src=\"" +
+           jpeg_address(photo.jpeg) + "\" alt=\"" + escaped(photo.shows) + "\"><figcaption>" + escaped(photo.caption) +
+           "</figcaption></figure>\n";
 }
 
 /// Characters that begin markup are escaped.
@@ -102,6 +110,11 @@ std::string markdown_of(const Table& table, const std::string&) {
 std::string markdown_of(const Figure& figure, const std::string& folder) {
     return "![" + plain(figure.caption) + "](" + folder + '/' + figure.name +
            ".svg){width=" + number(std::min(figure.width_mm, 160.0)) + "mm}\n\n";
+}
+
+std::string markdown_of(const Photograph& photo, const std::string& folder) {
+    return "![" + plain(photo.caption) + "](" + folder + '/' + photo.name + ".jpg){width=" + number(photo.width_mm) +
+           "mm}\n\n";
 }
 
 }  // namespace

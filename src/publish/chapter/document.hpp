@@ -30,7 +30,14 @@ struct Figure {
     double width_mm = 0;
     bool whole_page = false;
 };
-using Block = std::variant<Heading, Paragraph, List, Table, Figure>;
+struct Photograph {
+    std::string name;   ///< of its file, without ending
+    std::string jpeg;   ///< the bytes of a small copy
+    std::string shows;  ///< for readers who cannot see it
+    std::string caption;
+    double width_mm = 0;
+};
+using Block = std::variant<Heading, Paragraph, List, Table, Figure, Photograph>;
 
 struct Document {
     std::string title;
@@ -39,7 +46,8 @@ struct Document {
 
 /// One file that uses no network and prints on A4. Whole-page figures have pages of their own.
 std::string as_html(const Document& document);
-/// For pandoc and for people: pipe tables, figures as files in `figure_folder`. Nothing written by users is markup.
+/// For pandoc and for people: pipe tables, figures and photographs as files in `figure_folder`. Nothing written by
+/// users is markup.
 std::string as_markdown(const Document& document, const std::string& figure_folder);
 
 }  // namespace subcrop::publish::chapter

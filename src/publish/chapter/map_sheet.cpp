@@ -1,6 +1,7 @@
 #include "publish/chapter/map_sheet.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <functional>
 #include <optional>
@@ -9,6 +10,7 @@
 #include "publish/chapter/legend_plate.hpp"
 #include "publish/chapter/map_symbols.hpp"
 #include "publish/map_colours.hpp"
+#include "publish/xml_text.hpp"
 #include "subcrop/core/counted.hpp"
 #include "subcrop/core/problem.hpp"
 #include "subcrop/geo/unit_map.hpp"
@@ -18,6 +20,7 @@ namespace subcrop::publish::chapter {
 namespace {
 
 constexpr double margin = 8, legend_width = 78, gap = 6, coordinates = 5;  // millimetres
+constexpr double printer_margin = 5;
 constexpr double min_step = 0.05;  ///< vertices closer to the last one are left out, because they cannot be seen
 
 class Frame {
@@ -198,15 +201,36 @@ Svg title_block(const JudgedSurvey& judged, const std::string& credits, double d
         (all_stops ? "." : ", drawn where they conflict or bedrock was observed."));
     say("Scale " + scale_words(denominator) + ". Grid: " + std::to_string(std::llround(grid_m)) + " m, " +
         survey.crs_name + ".");
-    say(credits.empty() ? "Credits: none are stated in the survey file (key 'credits')." : credits);
+    if (!credits.empty()) say(credits);
     block.set_height(y + 3);
     return block;
 }
 
 }  // namespace
 
+SheetPaper paper_for(const Svg& drawing) {
+    static const std::array<SheetPaper, 5> papers{
+        {{"A4", 297, 210}, {"A3", 420, 297}, {"A2", 594, 420}, {"A1", 841, 594}, {"A0", 1189, 841}}};
+    const double width = drawing.width() + 2 * printer_margin, height = drawing.height() + 2 * printer_margin;
+    for (const SheetPaper& paper : papers)
+        if (width <= paper.width_mm && height <= paper.height_mm) return paper;
+    return {{}, std::ceil(width), std::ceil(height)};
+}
+
+std::string printed_page(const Svg& drawing, const std::string& title) {
+    const SheetPaper paper = paper_for(drawing);
+    const std::string size = number(paper.width_mm) + "mm " + number(paper.height_mm) + "mm";
+    return "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><title>" + escaped(title) +
+           "</title><style>@page { size: " + size +
+           "; margin: 0; } html, body { margin: 0; } body { width: " + number(paper.width_mm) +
+           "mm; height: " + number(paper.height_mm - 1) +
+           "mm; box-sizing: border-box; padding: " + number(printer_margin) +
+           "mm; overflow: hidden; } svg { display: block; }</style></head><body>" + drawing.inline_markup(title) +
+           "</body></html>\n";
+}
+
 MapSheet map_sheet(const JudgedSurvey& judged, const std::string& credits, double denominator) {
-    constexpr double sheet_width = 410, sheet_height = 287;  // A3 landscape, minus the printer's margin
+    constexpr double sheet_width = 420 - 2 * printer_margin, sheet_height = 297 - 2 * printer_margin;  // A3 landscape
     const model::Survey& survey = judged.data->survey;
     const std::vector<model::MapPolygon> polygons = infer::polygons_of(judged.revised, judged.data->map);
     MapSheet result;

@@ -17,6 +17,18 @@ struct MapSheet {
     double grid_m = 0;       ///< spacing of the grid
 };
 
+/// A sheet of paper, landscape.
+struct SheetPaper {
+    std::string name;  ///< "A3"; empty: of no standard size
+    double width_mm = 0, height_mm = 0;
+};
+
+/// The smallest of A4 to A0 (ISO 216) that holds the drawing within a printer's margin, else paper of its own size.
+SheetPaper paper_for(const Svg& drawing);
+
+/// The drawing alone on its paper, for a browser to print at its true size.
+std::string printed_page(const Svg& drawing, const std::string& title);
+
 /// The revised map: the draft with its contacts moved and areas redrawn. On A3 landscape at the largest round scale
 /// that fits, or at the scale asked for (`denominator` above 0), on a larger sheet if needed. Not good at: maps of very
 /// many polygons, whose drawing takes as many megabytes as the map.

@@ -19,6 +19,7 @@
 #include "publish/chapter/pandoc.hpp"
 #include "publish/chapter/unit_section.hpp"
 #include "publish/judged_survey.hpp"
+#include "publish/print_pdf.hpp"
 #include "publish/results_folder.hpp"
 #include "subcrop/core/counted.hpp"
 #include "subcrop/core/error.hpp"
@@ -65,7 +66,20 @@ std::string how_it_was_made(const JudgedSurvey& judged) {
                      : "Each stop counts for a unit by its probability of lying on it, from draft, nearby stops, "
                        "its own soil and observed bedrock. Numbers of stops are therefore sums of probabilities, "
                        "written as 'about 23 stops'.";
+    if (const std::string& by = judged.fit.skill.known_by; !by.empty())
+        text += std::string(" A stop is called known to lie on a unit if its bedrock was observed there") +
+                (by == "observed bedrock" ? "."
+                 : by == "the draft map"  ? ", or else if the unit is drawn there."
+                                          : ", or else if the unit is drawn there, far from every contact.");
     return text;
+}
+
+/// "slight (bubbles readily seen)" of "slight: bubbles readily seen".
+std::string in_brackets(std::string_view meaning) {
+    const std::size_t colon = meaning.find(": ");
+    return colon == std::string_view::npos
+               ? std::string(meaning)
+               : std::string(meaning.substr(0, colon)) + " (" + std::string(meaning.substr(colon + 2)) + ")";
 }
 
 /// Explanation of the codes that occur in the chapter.
@@ -77,17 +91,18 @@ std::string codes_spelt_out(const JudgedSurvey& judged) {
                                [&](const infer::Counted& value) { return value.name == c.code; });
         };
         if (std::any_of(judged.units.begin(), judged.units.end(), has))
-            reactions += (reactions.empty() ? "" : ", ") + std::string(c.code) + " " + std::string(c.meaning);
+            reactions += (reactions.empty() ? "" : ", ") + in_brackets(c.meaning);
     }
     for (std::size_t c = 0; c < field::texture_class_count; ++c) {
         const auto texture = static_cast<field::TextureClass>(c);
         textures += (c == 0 ? "" : ", ") + std::string(field::code(texture)) + ' ' + std::string(field::name(texture));
     }
-    return (reactions.empty() ? std::string() : "Reaction to acid: " + reactions + ". ") +
-           "Texture in the triangles: " + textures + ".";
+    return (reactions.empty() ? std::string() : "Classes of reaction to acid: " + reactions + ". ") +
+           "Texture classes in the triangles: " + textures + ".";
 }
 
-Document whole_chapter(const JudgedSurvey& judged, const Svg& plate, const MapSheet& sheet) {
+Document whole_chapter(const JudgedSurvey& judged, const std::vector<StopPhoto>& photos, const Svg& plate,
+                       const MapSheet& sheet) {
     const model::Survey& survey = judged.data->survey;
     Document document;
     document.title = survey.title.empty() ? "The map units" : survey.title + ": the map units";
@@ -95,12 +110,15 @@ Document whole_chapter(const JudgedSurvey& judged, const Svg& plate, const MapSh
     document.blocks.emplace_back(Paragraph{how_it_was_made(judged)});
     if (!judged.fit.calibrated && !judged.units.empty())
         document.blocks.emplace_back(
-            Paragraph{"Bedrock was observed at too few stops to check the probabilities. Use them only to rank."});
+            Paragraph{"Use the probabilities only to rank stops: bedrock was observed at too few stops to check "
+                      "them."});
     document.blocks.emplace_back(Paragraph{most_confused_sentence(survey, judged.units)});
     document.blocks.emplace_back(Paragraph{codes_spelt_out(judged)});
     if (sheet.denominator > 0) {
-        std::string caption = "The map at " + scale_words(sheet.denominator) +
-                              " when printed on A3: " + counted(survey.units.size(), "unit", "units") + ", " +
+        const std::string paper = paper_for(sheet.drawing).name;
+        std::string caption = "The map. Printed " + (paper.empty() ? "at its full size" : "on " + paper) +
+                              ", its scale is " + scale_words(sheet.denominator) + ". It shows " +
+                              counted(survey.units.size(), "unit", "units") + ", " +
                               counted(judged.relocation.contacts.size(), "contact", "contacts") + " and " +
                               counted(survey.stops.size(), "stop", "stops") +
                               ". Grid: " + std::to_string(std::llround(sheet.grid_m)) + " m.";
@@ -108,7 +126,7 @@ Document whole_chapter(const JudgedSurvey& judged, const Svg& plate, const MapSh
             Figure{"map_sheet", sheet.drawing.inline_markup(caption), caption, sheet.drawing.width(), true});
     }
     for (const model::UnitIndex unit : in_age_order(survey)) {
-        std::vector<Block> section = unit_section(judged, unit);
+        std::vector<Block> section = unit_section(judged, unit, photos);
         std::move(section.begin(), section.end(), std::back_inserter(document.blocks));
     }
     document.blocks.emplace_back(Heading{2, "Which unit is taken for which", "correlation"});
@@ -141,8 +159,8 @@ ChapterSummary write_survey_chapter(const fs::path& survey_file, const ChapterOp
     const io::SurveyFile file = io::read_survey_file(survey_file);
     const fs::path folder = results_folder(file, options.results);
     std::vector<fs::path> written;
-    for (const char* name :
-         {"chapter.html", "chapter.md", "legend.svg", "map_sheet.svg", "chapter.docx", "chapter.odt", figure_folder}) {
+    for (const char* name : {"chapter.html", "chapter.md", "legend.svg", "map_sheet.svg", "map_sheet.pdf",
+                             "chapter.docx", "chapter.odt", figure_folder}) {
         const std::vector<fs::path> more = io::files_written_for(folder / name);
         written.insert(written.end(), more.begin(), more.end());
     }
@@ -152,10 +170,11 @@ ChapterSummary write_survey_chapter(const fs::path& survey_file, const ChapterOp
     const JudgedSurvey judged = judge_survey(
         file, {.threads = options.threads, .described_by = options.described_by, .follow_traverses = false}, problems,
         progress);
+    const std::vector<StopPhoto> photos = match_photos(file, judged.data->survey, problems);
     progress.stage("writing the chapter", 0);
     const MapSheet sheet = map_sheet(judged, file.credits, options.scale);
     const Svg plate = legend_plate(judged, 90, sheet.denominator);
-    const Document document = whole_chapter(judged, plate, sheet);
+    const Document document = whole_chapter(judged, photos, plate, sheet);
     const std::string markdown = as_markdown(document, figure_folder);
 
     ChapterSummary summary;
@@ -181,9 +200,12 @@ ChapterSummary write_survey_chapter(const fs::path& survey_file, const ChapterOp
         progress.stage("writing for word processors", 0);
         const ScratchFolder scratch;
         save(scratch.path() / "chapter.md", markdown);
-        for (const Block& block : document.blocks)
+        for (const Block& block : document.blocks) {
             if (const auto* figure = std::get_if<Figure>(&block))
                 save(scratch.path() / figure_folder / (figure->name + ".svg"), figure->svg);
+            if (const auto* photo = std::get_if<Photograph>(&block))
+                save(scratch.path() / figure_folder / (photo->name + ".jpg"), photo->jpeg);
+        }
         for (const char* name : {"chapter.docx", "chapter.odt"}) {
             if (!(std::string(name).ends_with("docx") ? options.docx : options.odt)) continue;
             write_by_pandoc(scratch.path() / "chapter.md", scratch.path(), scratch.path() / name);
@@ -191,11 +213,27 @@ ChapterSummary write_survey_chapter(const fs::path& survey_file, const ChapterOp
         }
     }
     write("legend.svg", plate.document("Legend plate"));
-    if (sheet.denominator > 0) write("map_sheet.svg", sheet.drawing.document("Map sheet"));
+    if (sheet.denominator > 0) {
+        write("map_sheet.svg", sheet.drawing.document("Map sheet"));
+        summary.paper = paper_for(sheet.drawing).name;
+    }
+    if (sheet.denominator > 0 && options.pdf) {
+        progress.stage("printing the map sheet", 0);
+        const std::string title = summary.title.empty() ? "Map sheet" : summary.title + ": map sheet";
+        PrintedPage page = print_to_pdf(printed_page(sheet.drawing, title), "map_sheet.svg");
+        if (page.bytes) write("map_sheet.pdf", *page.bytes);
+        summary.why_no_pdf = std::move(page.why_not);
+    }
+    std::error_code none;
+    summary.older_pdf =
+        fs::exists(folder / "map_sheet.pdf", none) &&
+        std::find(summary.files.begin(), summary.files.end(), folder / "map_sheet.pdf") == summary.files.end();
     for (const Block& block : document.blocks) {
         if (const auto* figure = std::get_if<Figure>(&block))
             write(fs::path(figure_folder) / (figure->name + ".svg"),
                   "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n" + figure->svg);
+        if (const auto* photo = std::get_if<Photograph>(&block))
+            write(fs::path(figure_folder) / (photo->name + ".jpg"), photo->jpeg);
     }
     together.put_in_place();
     return summary;

@@ -9,6 +9,7 @@
 #include "publish/chapter/profile_column.hpp"
 #include "publish/chapter/texture_triangle.hpp"
 #include "publish/map_colours.hpp"
+#include "publish/quantity_words.hpp"
 #include "subcrop/core/counted.hpp"
 
 namespace subcrop::publish::chapter {
@@ -18,6 +19,12 @@ namespace {
 using infer::about;
 using infer::UnitSummary;
 
+/// Known stops of a unit without which no note is tested.
+constexpr std::size_t fewest_to_test = 3;
+constexpr std::size_t max_photos_of_stop = 3;
+constexpr int photo_pixels = 480;
+constexpr double photo_width_mm = 70;  ///< two stand side by side on A4
+
 std::string whole(double value) { return std::to_string(std::lround(value)); }
 std::string decimal(double value, const char* format) {
     char text[32];
@@ -25,10 +32,16 @@ std::string decimal(double value, const char* format) {
     return text;
 }
 
+std::string capital(std::string words) {
+    if (!words.empty()) words[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(words[0])));
+    return words;
+}
+
 class Section {
 public:
-    Section(const JudgedSurvey& judged, model::UnitIndex unit)
+    Section(const JudgedSurvey& judged, model::UnitIndex unit, const std::vector<StopPhoto>& photos)
         : judged_(judged),
+          photos_(photos),
           survey_(judged.data->survey),
           unit_(unit),
           u_(judged.units[static_cast<std::size_t>(unit)]),
@@ -63,13 +76,11 @@ private:
     void what_it_is() {
         std::string text;
         if (!legend_.lithology.empty()) {
-            text = legend_.lithology + ". ";
-            text[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(text[0])));
+            text = capital(legend_.lithology) + ". ";
         }
         if (legend_.cover) text += "A unit of surficial deposits, not of bedrock. ";
-        const std::size_t seen = u_.stops_rock_seen;
-        text += seen == 0 ? "Its bedrock was observed at no stop."
-                          : "Its bedrock was observed at " + counted(seen, "stop", "stops") + ".";
+        text += (legend_.cover ? "It was observed in place at " : "Its bedrock was observed at ") +
+                (u_.stops_rock_seen == 0 ? "no stop" : counted(u_.stops_rock_seen, "stop", "stops")) + ".";
         add(Paragraph{text});
     }
 
@@ -80,9 +91,9 @@ private:
             infer::area_words(u_.area_m2) + ", " + decimal(100 * u_.area_share, "%.1f") + " % of the mapped area; " +
             (u_.stops == 0 ? "no stop stands on it." : counted(u_.stops, "stop stands", "stops stand") + " on it");
         if (u_.stops > 0 && !u_.without_draft)
-            text += ", of which " + std::to_string(u_.stops_agree) +
-                    (u_.stops_agree == 1 ? " agrees and " : " agree and ") + std::to_string(u_.stops_conflict) +
-                    (u_.stops_conflict == 1 ? " conflicts with the draft." : " conflict with the draft.");
+            text += ": " + counted(u_.stops_agree, "agrees", "agree") + " with the draft, " +
+                    (u_.stops_conflict == 0 ? "none conflicts" : counted(u_.stops_conflict, "conflicts", "conflict")) +
+                    ".";
         else if (u_.stops > 0)
             text += ".";
         if (!u_.neighbours.empty()) {
@@ -119,14 +130,16 @@ private:
         };
         item("Moist colour of the subsoil: ", full(infer::colour_words(u_.moist)));
         item("Dry colour of the subsoil: ", full(infer::colour_words(u_.dry)));
-        item("Texture of the subsoil: ", full(infer::texture_words(u_.texture)));
-        item("Coarse fragments in the subsoil: ",
-             full(joined(infer::fragment_words(u_.fragments), infer::fragment_kind_words(u_.fragments))));
+        infer::Tally textures = u_.texture.classes;
+        for (infer::Counted& texture : textures.values) texture.name = texture_name(texture.name);
+        item("Texture of the subsoil: ", full(infer::share_words(textures, "horizon", "horizons")));
+        item("Coarse fragments in the subsoil: ", full(infer::fragment_words(u_.fragments)));
+        item("Their kind: ", full(infer::share_words(u_.fragments.kinds, "horizon", "horizons")));
         item("", infer::reaction_words(u_.reaction));
         item("Minerals: ", full(u_.minerals.text()));
-        item("Landform: ", full(u_.landforms.text()));
-        for (const auto& [evidence, words] : u_.evidence) items.push_back(evidence + ": " + words + ".");
-        item("Parent material: ", full(u_.parent_materials.text()));
+        item("Landform: ", full(infer::share_words(u_.landforms, "stop", "stops")));
+        for (const auto& [evidence, words] : u_.evidence) items.push_back(capital(evidence) + ": " + words + ".");
+        item("Parent material: ", full(infer::share_words(u_.parent_materials, "stop", "stops")));
         item("Indicating plants: ", full(u_.plants));
         if (!items.empty()) add(List{std::move(items)});
         triangle();
@@ -157,10 +170,12 @@ private:
     void depth_to_rock() {
         add(Heading{3, "Depth to rock"});
         Table table;
-        table.caption = "Depth to rock below " + legend_.code +
-                        ", cm. Reached in and ended above it: numbers of holes. Holes that ended above it count as "
-                        "deeper (Kaplan and Meier 1958); interval: 90 % (Brookmeyer and Crowley 1982).";
-        table.header = {"rock", "reached in", "ended above it", "median", "90 % interval", "range reached"};
+        table.caption =
+            "Depth to rock over " + legend_.code +
+            ", cm. Holes that ended above rock count as deeper (Kaplan and Meier 1958). The interval is "
+            "that of the median (Brookmeyer and Crowley 1982). Reached at: by holes that probably stand on it.";
+        table.header = {"rock",       "holes that reached it", "holes that ended above it",
+                        "median, cm", "90 % interval, cm",     "reached at, cm"};
         const auto row = [&](const char* what, const infer::DepthSummary& d) {
             if (d.reached + d.deeper < 0.5) return;
             const auto or_none = [](const std::optional<double>& value) {
@@ -191,6 +206,8 @@ private:
                         " from each neighbour best. Right at: known stops of both at which that note alone, learnt "
                         "elsewhere, favours the right one of the two.";
         table.header = {"from", "by", "right at", "likelihood ratio", "usual on " + legend_.code, "usual on the other"};
+        const auto no_note = [](const infer::Neighbour& neighbour) { return neighbour.told_by.empty(); };
+        const bool none = std::all_of(u_.neighbours.begin(), u_.neighbours.end(), no_note);
         for (const infer::Neighbour& neighbour : u_.neighbours) {
             if (neighbour.told_by.empty())
                 table.rows.push_back({code(neighbour.unit), why_not_told(neighbour), "", "", "", ""});
@@ -201,6 +218,9 @@ private:
         }
         if (table.rows.empty())
             add(Paragraph{"It meets no other unit on the map."});
+        else if (none && own_known() < fewest_to_test)
+            add(Paragraph{"This was not tested: fewer than " + std::to_string(fewest_to_test) +
+                          " stops are known to lie on " + legend_.code + "."});
         else
             add(std::move(table));
         const infer::Confusion& m = u_.mistaken;
@@ -215,40 +235,51 @@ private:
     /// "SIL" is silt loam.
     static std::string spelt(const std::string& channel, const std::string& words) {
         if (!channel.ends_with(" texture")) return words;
-        const std::size_t end = words.find(' ');
-        const auto reading = field::parse_texture(words.substr(0, end));
-        return !reading.value || end == std::string::npos
-                   ? words
-                   : std::string(field::name(reading.value->texture_class)) + words.substr(end);
+        const std::size_t end = std::min(words.find(' '), words.size());
+        return texture_name(words.substr(0, end)) + words.substr(end);
+    }
+    static std::string texture_name(const std::string& code) {
+        const auto reading = field::parse_texture(code);
+        return reading.value ? std::string(field::name(reading.value->texture_class)) : code;
     }
     std::string why_not_told(const infer::Neighbour& neighbour) const {
         for (const model::UnitIndex unit : {unit_, neighbour.unit})
-            if (judged_.units[static_cast<std::size_t>(unit)].mistaken.known < 3)
-                return "not tested: fewer than 3 stops are known to lie on " + code(unit);
+            if (judged_.units[static_cast<std::size_t>(unit)].mistaken.known < fewest_to_test)
+                return "not tested: fewer than " + std::to_string(fewest_to_test) + " stops are known to lie on " +
+                       code(unit);
         return "no note tells them apart";
     }
+    std::size_t own_known() const { return u_.mistaken.known; }
 
     void not_known() {
         add(Heading{3, "What is not known"});
         std::vector<std::string> items;
         if (u_.stops_rock_seen == 0)
-            items.push_back("Its bedrock was observed at no stop. Its place is known only from soil and draft.");
-        if (u_.mistaken.known < 5)
-            items.push_back("It is known to lie at " + counted(u_.mistaken.known, "stop", "stops") +
-                            ": too few (5 are needed) to tell how often its soil alone names it.");
+            items.push_back(std::string(legend_.cover ? "It was observed in place at no stop."
+                                                      : "Its bedrock was observed at no stop.") +
+                            (u_.without_draft ? " Its place is known only from soil."
+                                              : " Its place is known only from soil and draft."));
+        if (own_known() < 5)
+            items.push_back((own_known() == 0
+                                 ? std::string("No stop is known to lie on it")
+                                 : "Only " + counted(own_known(), "stop is", "stops are") + " known to lie on it") +
+                            ". To tell how often its soil alone names it, 5 are needed.");
         if (u_.described_stops < 10)
             items.push_back("The description rests on " + about(u_.described_stops, "stop", "stops") +
                             "; with fewer than 10 its shares are rough.");
         if (u_.rock.reached + u_.rock.deeper < 0.5)
             items.push_back("No depth was noted, so that the depth to rock is not known.");
         else if (!u_.rock.median_cm)
-            items.push_back("The depth to rock has no median: " + about(u_.rock.reached, "hole", "holes") +
+            items.push_back("The median depth to rock is not known: " + about(u_.rock.reached, "hole", "holes") +
                             " reached rock and " + about(u_.rock.deeper) + " ended above it.");
         else if (!u_.rock.high_cm)
             items.push_back("The median depth to rock has no upper limit: too few holes went deep enough.");
         if (u_.contacts.untested > 0)
-            items.push_back(counted(u_.contacts.untested, "contact has", "contacts have") +
-                            " too few stops nearby to test (of " + std::to_string(u_.contacts.contacts) + ").");
+            items.push_back(u_.contacts.contacts == 1
+                                ? std::string("Its only contact has too few stops nearby to test.")
+                                : std::to_string(u_.contacts.untested) + " of its " +
+                                      std::to_string(u_.contacts.contacts) + " contacts " +
+                                      (u_.contacts.untested == 1 ? "has" : "have") + " too few stops nearby to test.");
         std::string missing;
         const auto miss = [&](bool noted, const char* what) {
             if (!noted) missing += (missing.empty() ? "" : ", ") + std::string(what);
@@ -270,18 +301,53 @@ private:
         if (u_.type_stops.empty()) return;
         add(Heading{3, "Type stops"});
         Table table;
-        table.caption = "Stops that show " + legend_.code +
-                        " well: bedrock observed first, then those that lie on it with 80 % or more and whose soil is "
-                        "ordinary for it. Coordinates: " +
-                        survey_.crs_name + ", m.";
-        table.header = {"stop", "east", "north", "bedrock observed", "probability"};
+        table.caption =
+            "Stops that show " + legend_.code + " well: first those " +
+            (legend_.cover ? "where it was observed in place" : "with its bedrock observed") +
+            ", then those that lie on it with a probability of 80 % or more and have ordinary soil. Coordinates: " +
+            survey_.crs_name + ", m.";
+        table.header = {"stop", "east, m", "north, m", legend_.cover ? "observed in place" : "bedrock observed",
+                        "probability"};
         for (const infer::TypeStop& type : u_.type_stops) {
             const model::Stop& stop = survey_.stops[type.stop];
-            table.rows.push_back({stop.id, whole(stop.position.x), whole(stop.position.y),
-                                  type.bedrock_observed ? "yes" : "no",
-                                  decimal(100 * type.probability, "%.0f") + " %"});
+            table.rows.push_back(
+                {stop.id, whole(stop.position.x), whole(stop.position.y), type.bedrock_observed ? "yes" : "no",
+                 type.probability >= 0.995 ? "over 99 %" : decimal(100 * type.probability, "%.0f") + " %"});
         }
         add(std::move(table));
+        for (const infer::TypeStop& type : u_.type_stops) photographs(type.stop);
+    }
+
+    void photographs(std::size_t stop) {
+        const auto [begin, end] =
+            std::equal_range(photos_.begin(), photos_.end(), StopPhoto{stop, {}},
+                             [](const StopPhoto& a, const StopPhoto& b) { return a.stop < b.stop; });
+        const std::string& id = survey_.stops[stop].id;
+        std::size_t shown = 0;
+        for (auto photo = begin; photo != end && shown < max_photos_of_stop; ++photo) {
+            std::string jpeg = io::thumbnail(photo->photo, photo_pixels);
+            if (jpeg.empty()) continue;
+            ++shown;
+            add(Photograph{"photo" + unit_id(survey_, unit_).substr(4) + '-' + std::to_string(++photographs_),
+                           std::move(jpeg), "Photograph " + photo->photo.name + " of stop " + id,
+                           photo_caption(id, photo->photo), photo_width_mm});
+        }
+        const auto all = static_cast<std::size_t>(end - begin);
+        if (shown == max_photos_of_stop && all > shown)
+            add(Paragraph{"The folder of photographs has " + std::to_string(all - shown) + " more of stop " + id +
+                          "."});
+    }
+
+    std::string photo_caption(const std::string& stop, const io::Photo& photo) const {
+        std::string caption = "Stop " + stop + ", " + name();
+        if (photo.direction_deg)
+            caption +=
+                ", looking " + std::string(towards(*photo.direction_deg)) + " (" + whole(*photo.direction_deg) + "°)";
+        int year = 0, month = 0, day = 0;
+        if (std::sscanf(photo.taken.c_str(), "%4d-%2d-%2d", &year, &month, &day) == 3 && month >= 1 && month <= 12 &&
+            day >= 1 && day <= 31)
+            caption += ", " + day_text(day, month, year);
+        return caption + ".";
     }
 
     void figure(const char* what, const Svg& drawing, std::string caption) {
@@ -289,16 +355,15 @@ private:
         add(Figure{std::string(what) + id.substr(4), drawing.inline_markup(caption), caption, drawing.width(), false});
     }
     static std::string full(const std::string& words) { return words.empty() ? words : words + "."; }
-    static std::string joined(const std::string& a, const std::string& b) {
-        return a.empty() || b.empty() ? a + b : a + ", " + b;
-    }
 
     const JudgedSurvey& judged_;
+    const std::vector<StopPhoto>& photos_;
     const model::Survey& survey_;
     model::UnitIndex unit_;
     const UnitSummary& u_;
     const model::LegendUnit& legend_;
     std::vector<Block> blocks_;
+    int photographs_ = 0;
 };
 
 }  // namespace
@@ -311,8 +376,9 @@ std::string unit_id(const model::Survey& survey, model::UnitIndex unit) {
     return "unit-" + (plain ? code : "number-" + std::to_string(unit + 1));
 }
 
-std::vector<Block> unit_section(const JudgedSurvey& judged, model::UnitIndex unit) {
-    return Section(judged, unit).write();
+std::vector<Block> unit_section(const JudgedSurvey& judged, model::UnitIndex unit,
+                                const std::vector<StopPhoto>& photos) {
+    return Section(judged, unit, photos).write();
 }
 
 }  // namespace subcrop::publish::chapter

@@ -193,8 +193,18 @@ void write_gpx(const fs::path& target, const FieldTrip& trip, const ToDegrees& d
                 f.SetField("name", name.c_str());
             });
         };
+        // Corners of the way to stop 02 are 02a, 02b and so on.
+        const auto bend = [&](const Line& corners, const std::string& towards) {
+            for (std::size_t i = 0; i < corners.size(); ++i)
+                pass(corners[i],
+                     towards + (i < 26 ? std::string(1, static_cast<char>('a' + i)) : 'z' + std::to_string(i - 24)));
+        };
         if (s.start_degrees) pass(*s.start_degrees, "Start");
-        for (const FieldStop& stop : s.stops) pass(stop.degrees, stop.name);
+        for (const FieldStop& stop : s.stops) {
+            bend(stop.leg_corners_degrees, stop.name.substr(0, stop.name.find(' ')));
+            pass(stop.degrees, stop.name);
+        }
+        bend(s.last_leg_corners_degrees, "Back");
         if (s.start_degrees) pass(*s.start_degrees, "Start");
     }
 
@@ -233,9 +243,19 @@ void each_row(const FieldTrip& trip, const ToDegrees& degrees, const Rows& rows)
     for (std::size_t i = 0; i < s.stops.size(); ++i) rows.stop(i + 1, s.stops[i]);
     Line walk;
     if (s.start_degrees) walk.push_back(*s.start_degrees);
-    for (const FieldStop& stop : s.stops) walk.push_back(stop.degrees);
+    const auto add = [&](const Line& places) { walk.insert(walk.end(), places.begin(), places.end()); };
+    bool bends = !s.last_leg_corners.empty();
+    for (const FieldStop& stop : s.stops) {
+        add(stop.leg_corners_degrees);
+        walk.push_back(stop.degrees);
+        bends = bends || !stop.leg_corners.empty();
+    }
+    add(s.last_leg_corners_degrees);
     if (s.start_degrees && walk.size() > 1) walk.push_back(*s.start_degrees);
-    if (walk.size() > 1) rows.plain("walk", line_string(walk), "Walk", "Straight from stop to stop, in walking order.");
+    if (walk.size() > 1)
+        rows.plain("walk", line_string(walk), "Walk",
+                   bends ? "From stop to stop in walking order: straight, and round no-go areas."
+                         : "Straight from stop to stop, in walking order.");
     for (const FieldContact& c : trip.contacts) rows.plain("contact", track(c.line, degrees), c.name, c.about);
     for (const FieldContact& c : trip.contacts)
         rows.plain("contact zone", multi_polygon(c.zone, degrees), c.zone_name, "Zone of " + c.name + ". " + c.about);

@@ -9,6 +9,7 @@
 #include <utility>
 #include <vector>
 
+#include "publish/field/qr_code.hpp"
 #include "publish/xml_text.hpp"
 #include "subcrop/core/counted.hpp"
 #include "subcrop/field/written_place.hpp"
@@ -24,6 +25,7 @@ constexpr double bar_mm = 100;
 constexpr std::array<double, 2> scales = {5'000, 10'000};
 constexpr double label_step_mm = 34, label_free_mm = 7;
 constexpr std::size_t horizon_rows = 4;
+constexpr double code_mm = 16;
 
 std::string mm(double value) {
     char text[32];
@@ -305,7 +307,11 @@ private:
         const FieldSummary& s = trip_.summary;
         Line way;
         if (s.start) way.push_back(*s.start);
-        for (const FieldStop& stop : s.stops) way.push_back(stop.place);
+        for (const FieldStop& stop : s.stops) {
+            way.insert(way.end(), stop.leg_corners.begin(), stop.leg_corners.end());
+            way.push_back(stop.place);
+        }
+        way.insert(way.end(), s.last_leg_corners.begin(), s.last_leg_corners.end());
         if (s.start) way.push_back(*s.start);
         path(path_of(way), "fill=\"none\" stroke=\"#0b57c2\" stroke-width=\"0.35\" stroke-dasharray=\"1 1\"");
         if (s.start && in_view(*s.start)) {
@@ -389,14 +395,21 @@ std::string blanks() {
 }
 
 std::string card(const FieldStop& stop) {
-    std::string html = "<section class=\"stop\"><h3>" + escaped(stop.name) + "</h3><p class=\"place\">" +
-                       grid_text(stop.place) + " &nbsp; " +
+    std::string html = "<section class=\"stop\">" + qr_code(geo_uri(stop.degrees), code_mm) + "<h3>" +
+                       escaped(stop.name) + "</h3><p class=\"place\">" + grid_text(stop.place) + " &nbsp; " +
                        escaped(field::degrees_text(stop.degrees.y, stop.degrees.x));
     if (stop.height_m) html += " &nbsp; height " + std::to_string(std::lround(*stop.height_m)) + " m";
     html += "</p><p>" + escaped(stop.purpose) + "</p>";
     if (!stop.look_for.empty()) html += "<p><b>Look for:</b> " + escaped(stop.look_for) + ".</p>";
+    if (stop.leg_detour_m > 0)
+        html += "<p>The way there goes round a no-go area: " + length_words(stop.leg_detour_m) + " more.</p>";
     if (stop.leg_crosses_no_go) html += "<p><b>The straight way there crosses a no-go area: go round it.</b></p>";
     return html + blanks() + "</section>";
+}
+
+bool goes_round_no_go(const FieldSummary& s) {
+    return s.last_leg_detour_m > 0 ||
+           std::any_of(s.stops.begin(), s.stops.end(), [](const FieldStop& stop) { return stop.leg_detour_m > 0; });
 }
 
 std::string overview(const FieldTrip& trip) {
@@ -430,9 +443,9 @@ std::string overview(const FieldTrip& trip) {
                 (s.with_terrain ? " with " + std::to_string(std::lround(s.ascent_m)) + " m of ascent"
                                 : ", ascents not counted") +
                 ": " + minutes_words(s.walk_minutes) + " on foot by Naismith's rule and " +
-                minutes_words(s.stop_minutes) +
-                " at the stops. Ways are straight lines: real ones are longer. The gain is the area expected to be "
-                "corrected.</p>";
+                minutes_words(s.stop_minutes) + " at the stops. Ways are straight lines" +
+                (goes_round_no_go(s) ? ", and go round no-go areas" : "") +
+                ": real ones are longer. The gain is the area expected to be corrected.</p>";
         if (s.last_leg_crosses_no_go) html += "<p><b>The straight way back crosses a no-go area: go round it.</b></p>";
     }
     if (!s.left_out.empty()) {
@@ -445,6 +458,10 @@ std::string overview(const FieldTrip& trip) {
         "<p>On the maps: black lines are contacts where they should run, dashed grey ones the draft where it differs; "
         "red bands hold the contacts to check with 90 % "
         "probability; small dots are the stops so far; hatched red areas are no-go.</p>";
+    if (!s.stops.empty() && !qr_code(geo_uri(s.stops.front().degrees), code_mm).empty())
+        html +=
+            "<p>The code beside each stop is its place in WGS 84. A telephone that reads it can show the place on a "
+            "map.</p>";
     html +=
         "<p class=\"caution\">Caution: before digging or augering find out what is buried there (cables, pipes, "
         "drains), and ask who owns the land. Do not enter trenches or pits "
@@ -463,6 +480,7 @@ const char* const style = R"(
   .halo { paint-order: stroke; stroke: #fff; stroke-width: 0.7px; stroke-linejoin: round; }
   table { border-collapse: collapse; width: 100%; margin: 1mm 0; }
   .walk th, .walk td { border-bottom: 0.2mm solid #888; padding: 0.4mm 1mm; text-align: left; font-size: 8.5pt; }
+  svg.code { float: right; margin: 0 0 0 2mm; } section.stop .blanks { clear: right; }
   .blanks { table-layout: fixed; margin: 0.6mm 0; }
   .blanks th { font-size: 6.5pt; font-weight: normal; text-align: left; border: 0.2mm solid #888; border-bottom: 0; padding: 0 0.6mm; background: #f2f2f2; }
   .blanks td { height: 6.2mm; border: 0.2mm solid #888; }

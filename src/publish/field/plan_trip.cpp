@@ -196,8 +196,9 @@ private:
                              " degrees, and no track leads there");
             return true;
         });
+        const geo::WaysRound ways(survey_.no_go);
         const WalkPlan plan =
-            plan_walk(places, gains, order, terrain_,
+            plan_walk(places, gains, order, {.terrain = terrain_, .ways = &ways},
                       {.from = s.start, .hours = options_.hours, .stop_minutes = options_.stop_minutes});
         for (const std::size_t i : plan.too_far) leave_out(i, "the day is too short");
         std::stable_sort(s.left_out.begin(), s.left_out.end(),
@@ -206,7 +207,6 @@ private:
         s.ascent_m = plan.ascent_m;
         s.walk_minutes = plan.walk_minutes;
         s.stop_minutes = options_.stop_minutes * static_cast<double>(plan.order.size());
-        std::optional<Point> last = s.start;
         for (std::size_t k = 0; k < plan.order.size(); ++k) {
             const infer::NextStop& next = r_.next_stops[plan.order[k]];
             model::UnitIndex a = next.unit_a, b = next.unit_b;
@@ -222,15 +222,24 @@ private:
             stop.leg_m = plan.legs[k].length_m;
             stop.leg_ascent_m = plan.legs[k].ascent_m;
             stop.leg_minutes = plan.legs[k].minutes;
-            stop.leg_crosses_no_go = last && crosses(*last, next.place, survey_.no_go);
-            last = next.place;
+            stop.leg_crosses_no_go = plan.legs[k].crosses_no_go;
+            stop.leg_detour_m = plan.legs[k].length_m - plan.legs[k].straight_m;
+            stop.leg_corners = corners_of(plan.legs[k]);
             s.stops.push_back(std::move(stop));
             if (next.contact) wanted_.push_back(*next.contact);
         }
-        if (s.start && last && !s.stops.empty()) s.last_leg_crosses_no_go = crosses(*last, *s.start, survey_.no_go);
+        if (s.start && !s.stops.empty()) {
+            s.last_leg_crosses_no_go = plan.legs.back().crosses_no_go;
+            s.last_leg_detour_m = plan.legs.back().length_m - plan.legs.back().straight_m;
+            s.last_leg_corners = corners_of(plan.legs.back());
+        }
         if (s.stops.empty())
             s.nothing =
                 "No stop fits into this walk: " + counted(s.left_out.size(), "place is", "places are") + " left out.";
+    }
+
+    static Line corners_of(const Leg& leg) {
+        return leg.way.size() < 3 ? Line{} : Line(leg.way.begin() + 1, leg.way.end() - 1);
     }
 
     const infer::UnitSummary& summary_of(model::UnitIndex unit) const {
@@ -302,11 +311,19 @@ private:
     void degrees() {
         FieldSummary& s = trip_.summary;
         Box box;
-        for (const FieldStop& stop : s.stops) box.add(stop.place);
+        for (const FieldStop& stop : s.stops) {
+            box.add(stop.place);
+            for (const Point corner : stop.leg_corners) box.add(corner);
+        }
+        for (const Point corner : s.last_leg_corners) box.add(corner);
         if (s.start) box.add(*s.start);
         if (box.empty()) return;
         const ToDegrees to(survey_, box);
-        for (FieldStop& stop : s.stops) stop.degrees = to(stop.place);
+        for (FieldStop& stop : s.stops) {
+            stop.degrees = to(stop.place);
+            stop.leg_corners_degrees = to(stop.leg_corners);
+        }
+        s.last_leg_corners_degrees = to(s.last_leg_corners);
         if (s.start) s.start_degrees = to(*s.start);
     }
 

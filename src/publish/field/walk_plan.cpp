@@ -14,16 +14,41 @@ constexpr double metres_an_hour = 3 * 1609.344;          // three miles
 constexpr double ascent_metres_an_hour = 2000 * 0.3048;  // 2,000 feet
 constexpr double shorter_by = 1e-6;                      // minutes
 
+double ascent_along(const Line& way, const geo::Terrain* terrain) {
+    double ascent = 0;
+    if (terrain == nullptr) return ascent;
+    std::optional<double> last;
+    for (std::size_t k = 1; k < way.size(); ++k) {
+        const Point from = way[k - 1], to = way[k];
+        const double length = distance(from, to), step = std::max(terrain->hillslope_m(), length / 10'000);
+        const auto steps = static_cast<std::size_t>(std::max(1.0, std::ceil(length / step)));
+        for (std::size_t i = 0; i <= steps; ++i) {
+            const double t = static_cast<double>(i) / static_cast<double>(steps);
+            const std::optional<double> height =
+                terrain->height({from.x + t * (to.x - from.x), from.y + t * (to.y - from.y)});
+            if (!height) continue;  // across a void in one step
+            if (last) ascent += std::max(0.0, *height - *last);
+            last = height;
+        }
+    }
+    return ascent;
+}
+
+double minutes_along(const Line& way, const geo::Terrain* terrain) {
+    double length = 0;
+    for (std::size_t i = 1; i < way.size(); ++i) length += distance(way[i - 1], way[i]);
+    return naismith_minutes(length, ascent_along(way, terrain));
+}
+
 /// Minutes from each place to each other, the mean of both directions: on a round walk the ascents of both are equal.
 class Table {
 public:
-    Table(std::vector<Point> places, const geo::Terrain* terrain)
-        : count_(places.size()), minutes_(count_ * count_, 0) {
+    Table(std::vector<Point> places, const WalkLand& land) : count_(places.size()), minutes_(count_ * count_, 0) {
         for (std::size_t i = 0; i < count_; ++i) {
             for (std::size_t j = i + 1; j < count_; ++j) {
-                const double mean = (leg_between(places[i], places[j], terrain).minutes +
-                                     leg_between(places[j], places[i], terrain).minutes) /
-                                    2;
+                const Leg there = leg_between(places[i], places[j], land);
+                const double back = minutes_along(Line(there.way.rbegin(), there.way.rend()), land.terrain);
+                const double mean = (there.minutes + back) / 2;
                 minutes_[i * count_ + j] = minutes_[j * count_ + i] = mean;
             }
         }
@@ -73,13 +98,12 @@ void shorten(Order& order, const Table& minutes) {
 /// Builds the walk. Places are numbered as given, then the start, if `round`.
 class Walk {
 public:
-    Walk(std::span<const Point> places, std::span<const double> gains, const geo::Terrain* terrain,
-         const WalkOptions& options)
+    Walk(std::span<const Point> places, std::span<const double> gains, const WalkLand& land, const WalkOptions& options)
         : gains_(gains),
           stop_minutes_(options.stop_minutes),
           round_(options.from.has_value()),
           start_(places.size()),
-          minutes_(with_start(places, options.from), terrain) {}
+          minutes_(with_start(places, options.from), land) {}
 
     void begin(std::span<const std::size_t> order) {
         order_.assign(order.begin(), order.end());
@@ -173,48 +197,34 @@ private:
     Order order_;
 };
 
-double side_of(Point a, Point b, Point p) { return (b.x - a.x) * (p.y - a.y) - (b.y - a.y) * (p.x - a.x); }
-
-bool cross(Point a, Point b, Point c, Point d) {
-    return (side_of(a, b, c) > 0) != (side_of(a, b, d) > 0) && (side_of(c, d, a) > 0) != (side_of(c, d, b) > 0);
-}
-
 }  // namespace
 
 double naismith_minutes(double length_m, double ascent_m) {
     return 60 * (length_m / metres_an_hour + ascent_m / ascent_metres_an_hour);
 }
 
-Leg leg_between(Point from, Point to, const geo::Terrain* terrain) {
+Leg leg_between(Point from, Point to, const WalkLand& land) {
     Leg leg;
-    leg.length_m = distance(from, to);
-    if (terrain != nullptr && leg.length_m > 0) {
-        const double step = std::max(terrain->hillslope_m(), leg.length_m / 10'000);
-        const auto steps = static_cast<std::size_t>(std::max(1.0, std::ceil(leg.length_m / step)));
-        std::optional<double> last;
-        for (std::size_t i = 0; i <= steps; ++i) {
-            const double t = static_cast<double>(i) / static_cast<double>(steps);
-            const std::optional<double> height =
-                terrain->height({from.x + t * (to.x - from.x), from.y + t * (to.y - from.y)});
-            if (!height) continue;  // across a void in one step
-            if (last) leg.ascent_m += std::max(0.0, *height - *last);
-            last = height;
-        }
-    }
+    leg.straight_m = distance(from, to);
+    if (land.ways != nullptr) leg.way = land.ways->between(from, to);
+    leg.crosses_no_go = land.ways != nullptr && leg.way.empty();
+    if (leg.way.empty()) leg.way = {from, to};
+    for (std::size_t i = 1; i < leg.way.size(); ++i) leg.length_m += distance(leg.way[i - 1], leg.way[i]);
+    leg.ascent_m = ascent_along(leg.way, land.terrain);
     leg.minutes = naismith_minutes(leg.length_m, leg.ascent_m);
     return leg;
 }
 
 WalkPlan plan_walk(std::span<const Point> places, std::span<const double> gains, std::span<const std::size_t> order,
-                   const geo::Terrain* terrain, const WalkOptions& options) {
-    Walk walk(places, gains, terrain, options);
+                   const WalkLand& land, const WalkOptions& options) {
+    Walk walk(places, gains, land, options);
     walk.begin(order);
     if (options.hours) walk.fit_into(*options.hours * 60);
     WalkPlan plan;
     plan.order = walk.stops_in_order();
     std::optional<Point> last = options.from;
     const auto go = [&](Point to) {
-        plan.legs.push_back(last ? leg_between(*last, to, terrain) : Leg{});
+        plan.legs.push_back(last ? leg_between(*last, to, land) : Leg{});
         plan.length_m += plan.legs.back().length_m;
         plan.ascent_m += plan.legs.back().ascent_m;
         plan.walk_minutes += plan.legs.back().minutes;
@@ -227,19 +237,6 @@ WalkPlan plan_walk(std::span<const Point> places, std::span<const double> gains,
         if (given && std::find(plan.order.begin(), plan.order.end(), i) == plan.order.end()) plan.too_far.push_back(i);
     }
     return plan;
-}
-
-bool crosses(Point from, Point to, std::span<const Polygon> areas) {
-    for (const Polygon& area : areas) {
-        const auto meets = [&](const Ring& ring) {
-            for (std::size_t i = 1; i < ring.size(); ++i)
-                if (cross(from, to, ring[i - 1], ring[i])) return true;
-            return false;
-        };
-        if (meets(area.shell) || std::any_of(area.holes.begin(), area.holes.end(), meets)) return true;
-        if (inside(area, from)) return true;
-    }
-    return false;
 }
 
 double distance_to_lines(Point place, std::span<const Line> lines) {

@@ -1,8 +1,8 @@
 // Which of the suggested stops fit in a day, and in which order to visit them.
 //
 // Time on foot by Naismith's rule (Naismith 1892, Scottish Mountaineering Club Journal 2:136, from memory): an hour for
-// every three miles, and an hour more for every 2,000 feet of ascent, along straight lines over the terrain. Real paths
-// are longer.
+// every three miles, and an hour more for every 2,000 feet of ascent, along straight lines over the terrain, which bend
+// only round no-go areas. Real paths are longer.
 #pragma once
 
 #include <cstddef>
@@ -10,6 +10,7 @@
 #include <span>
 #include <vector>
 
+#include "geo/way_round.hpp"
 #include "subcrop/core/geometry.hpp"
 #include "subcrop/geo/terrain.hpp"
 
@@ -17,12 +18,21 @@ namespace subcrop::publish {
 
 struct Leg {
     double length_m = 0, ascent_m = 0, minutes = 0;
+    Line way = {};               ///< with both ends; empty: there is no leg
+    double straight_m = 0;       ///< less than the length if the way bends round no-go areas
+    bool crosses_no_go = false;  ///< no way round was found: the leg is straight
 };
 
 double naismith_minutes(double length_m, double ascent_m);
 
-/// Straight from one place to another. `terrain` may be null: then level.
-Leg leg_between(Point from, Point to, const geo::Terrain* terrain);
+/// The land to be walked over. Both may be null: level, and no area is closed.
+struct WalkLand {
+    const geo::Terrain* terrain = nullptr;
+    const geo::WaysRound* ways = nullptr;
+};
+
+/// Straight from one place to another, or round no-go areas.
+Leg leg_between(Point from, Point to, const WalkLand& land);
 
 struct WalkOptions {
     std::optional<Point> from =
@@ -42,10 +52,7 @@ struct WalkPlan {
 /// by 2-opt and Or-opt. If the day is too short, places with the least gain a minute are removed first. Then places
 /// that still fit are added again.
 WalkPlan plan_walk(std::span<const Point> places, std::span<const double> gains, std::span<const std::size_t> order,
-                   const geo::Terrain* terrain, const WalkOptions& options);
-
-/// Whether the straight line between two places meets one of the areas.
-bool crosses(Point from, Point to, std::span<const Polygon> areas);
+                   const WalkLand& land, const WalkOptions& options);
 
 /// Metres from a place to the nearest of the lines; infinity if there are none.
 double distance_to_lines(Point place, std::span<const Line> lines);

@@ -7,7 +7,7 @@
 #include "publish/field/field_files.hpp"
 #include "publish/field/field_sheet.hpp"
 #include "publish/field/field_trip.hpp"
-#include "publish/field/print_pdf.hpp"
+#include "publish/print_pdf.hpp"
 #include "publish/results_folder.hpp"
 #include "subcrop/core/problem.hpp"
 
@@ -25,7 +25,11 @@ Box box_of(const FieldTrip& trip) {
         for (const Point p : line) box.add(p);
     };
     if (trip.summary.start) box.add(*trip.summary.start);
-    for (const FieldStop& stop : trip.summary.stops) box.add(stop.place);
+    for (const FieldStop& stop : trip.summary.stops) {
+        box.add(stop.place);
+        add(stop.leg_corners);
+    }
+    add(trip.summary.last_leg_corners);
     for (const FieldContact& c : trip.contacts) {
         add(c.line);
         for (const Polygon& part : c.zone) add(part.shell);
@@ -68,7 +72,7 @@ FieldSummary write_field(const fs::path& survey_file, const FieldOptions& option
     bool printed = false;
     if (options.pdf) {
         progress.stage("printing the sheet", 0);
-        PrintedPage page = print_to_pdf(sheet);
+        PrintedPage page = print_to_pdf(sheet, "the page");
         printed = page.bytes.has_value();
         if (printed) together.write(folder / "sheet.pdf", [&](std::ostream& out) { out << *page.bytes; });
         summary.why_no_pdf = std::move(page.why_not);

@@ -9,6 +9,7 @@
 #include <tuple>
 
 #include "io/run_clock.hpp"
+#include "publish/quantity_words.hpp"
 #include "subcrop/core/counted.hpp"
 
 namespace subcrop::publish {
@@ -54,14 +55,9 @@ std::string place_words(Point p) { return metres(p.x) + " east, " + metres(p.y) 
 
 /// "28 November 2026", with the time if the other run was on the same day.
 std::string day_words(std::time_t date, std::time_t other) {
-    static constexpr std::array<std::string_view, 12> months{"January",   "February", "March",    "April",
-                                                             "May",       "June",     "July",     "August",
-                                                             "September", "October",  "November", "December"};
     std::tm day{};
     gmtime_r(&date, &day);
-    const std::string words = std::to_string(day.tm_mday) + ' ' +
-                              std::string(months[static_cast<std::size_t>(day.tm_mon)]) + ' ' +
-                              std::to_string(day.tm_year + 1900);
+    const std::string words = day_text(day.tm_mday, day.tm_mon + 1, day.tm_year + 1900);
     const char* iso_day = "%Y-%m-%d";
     return io::utc_text(date, iso_day) == io::utc_text(other, iso_day) ? words + ", " + io::utc_text(date, "%H:%M UTC")
                                                                        : words;

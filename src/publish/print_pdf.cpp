@@ -1,4 +1,4 @@
-#include "publish/field/print_pdf.hpp"
+#include "publish/print_pdf.hpp"
 
 #include <fcntl.h>
 #include <signal.h>
@@ -114,13 +114,12 @@ void with_own_numbers(std::string& pdf) {
 
 }  // namespace
 
-PrintedPage print_to_pdf(const std::string& html, std::chrono::seconds patience) {
+PrintedPage print_to_pdf(const std::string& html, const std::string& what, std::chrono::seconds patience) {
+    const std::string instead = "; print " + what + " from any browser, at 100 %.";
     const fs::path browser = found_browser();
-    if (browser.empty()) return {std::nullopt, "Chromium is not installed; print the page from any browser, at 100 %."};
+    if (browser.empty()) return {std::nullopt, "Chromium is not installed" + instead};
     const ScratchFolder scratch;
-    if (scratch.path().empty())
-        return {std::nullopt,
-                "no temporary folder could be made for Chromium; print the page from any browser, at 100 %."};
+    if (scratch.path().empty()) return {std::nullopt, "no temporary folder could be made for Chromium" + instead};
     const fs::path page = scratch.path() / "sheet.html", pdf = scratch.path() / "sheet.pdf";
     std::ofstream(page, std::ios::binary) << html;
     std::vector<std::string> words = {"--headless",
@@ -142,8 +141,7 @@ PrintedPage print_to_pdf(const std::string& html, std::chrono::seconds patience)
     std::ifstream in(pdf, std::ios::binary);
     std::string bytes{std::istreambuf_iterator<char>(in), {}};
     if (!ran || !bytes.starts_with("%PDF-"))
-        return {std::nullopt,
-                "Chromium (" + browser.string() + ") did not print it; print the page from any browser, at 100 %."};
+        return {std::nullopt, "Chromium (" + browser.string() + ") did not print it" + instead};
     without_time(bytes);
     with_own_numbers(bytes);
     return {std::move(bytes), {}};

@@ -12,7 +12,8 @@ struct PrintedPage {
     std::string why_not;               ///< a sentence if there is none
 };
 
-/// A missing or failing browser never throws.
-PrintedPage print_to_pdf(const std::string& html, std::chrono::seconds patience = std::chrono::seconds(60));
+/// A missing or failing browser never throws. `what` is what people should print then: "the page".
+PrintedPage print_to_pdf(const std::string& html, const std::string& what,
+                         std::chrono::seconds patience = std::chrono::seconds(60));
 
 }  // namespace subcrop::publish

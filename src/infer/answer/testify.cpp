@@ -153,7 +153,8 @@ std::vector<StopCluster> find_disputes(const Fit::Reckoning& reckoning, const Te
             disputed[{reckoned.state->units[drafted], reckoned.state->units[like]}].push_back({s, testimony.place[i]});
     }
     const double together_m = together_within * reckoned.state->stop_distance_m;
-    for (const auto& [identity, members] : disputed) {
+    for (const auto& same : disputed) {
+        const std::vector<Disputed>& members = same.second;
         std::vector<std::uint8_t> taken(members.size(), 0);
         for (std::size_t first = 0; first < members.size(); ++first) {
             if (taken[first]) continue;
@@ -168,8 +169,8 @@ std::vector<StopCluster> find_disputes(const Fit::Reckoning& reckoning, const Te
             }
             if (group.size() < min_cluster) continue;
             StopCluster cluster;
-            cluster.drafted = identity.first;
-            cluster.like = identity.second;
+            cluster.drafted = same.first.first;
+            cluster.like = same.first.second;
             Point middle;
             for (const std::size_t g : group) {
                 middle.x += members[g].place.x / static_cast<double>(group.size());

@@ -116,7 +116,7 @@ double misfit(std::span<const IlrDistribution> sources, const IlrDistribution& p
 const Parsed<TextureCoder::Class>& TextureCoder::read_class(Text text) {
     auto [found, fresh] = classes_.try_emplace(text);
     if (fresh && !text.empty()) {
-        auto parsed = field::parse_texture(text.str());
+        auto parsed = field::parse_texture(names_.meant(field::NamedKind::texture, text.str()));
         found->second.message = std::move(parsed.message);
         found->second.remedy = std::move(parsed.remedy);
         if (parsed.value) found->second.value = parsed.value->texture_class;

@@ -10,11 +10,20 @@
 
 namespace subcrop::io {
 
+namespace {
+
+geo::Crs utm_zone(const field::WrittenPlace& place) {
+    return geo::Crs("EPSG:" + std::to_string((place.north ? 32600 : 32700) + place.zone));
+}
+
+}  // namespace
+
 PointReader::PointReader(Table& table, const SourceDescription& description, std::string noun, bool from_elsewhere)
     : table_(table), noun_(std::move(noun)), from_elsewhere_(from_elsewhere) {
     if (!description.x.empty()) {
         x_ = table.find_theirs(description.x, "x");
         y_ = table.find_theirs(description.y, "y");
+        if (!description.zone.empty()) zone_ = table.find_theirs(description.zone, "zone");
         return;
     }
     const OGRwkbGeometryType type = wkbFlatten(table.layer().GetGeomType());
@@ -65,6 +74,30 @@ std::optional<Point> PointReader::brought_over(Point place, const geo::Crs& from
     return moved.front();
 }
 
+std::optional<Point> PointReader::from_zone() {
+    std::string text;
+    for (const Column* column : {&zone_, &x_, &y_}) {
+        const std::string_view written = table_.text(*column);
+        if (written.empty()) {
+            report(*column, {}, column == &zone_ ? "the zone of UTM is missing" : "the coordinate is missing");
+            return std::nullopt;
+        }
+        text += (text.empty() ? "" : " ") + std::string(written);
+    }
+    const Parsed<field::WrittenPlace> read = field::read_place(text);
+    if (!read || read.value->kind != field::WrittenPlace::Kind::utm) {
+        report(zone_, text, "the place cannot be read: " + (read ? "it is not in a zone of UTM" : read.message),
+               read.remedy);
+        return std::nullopt;
+    }
+    const auto found = brought_over({read.value->x, read.value->y}, utm_zone(*read.value));
+    if (!found || !on_earth(*found)) {
+        report(zone_, text, read.message + ", which " + crs_->name() + " does not cover");
+        return std::nullopt;
+    }
+    return found;
+}
+
 std::optional<Point> PointReader::from_one_column() {
     const std::string_view written = table_.text(x_);
     if (written.empty()) {
@@ -81,8 +114,7 @@ std::optional<Point> PointReader::from_one_column() {
     std::optional<Point> found = place;
     std::string in;
     if (read.value->kind == field::WrittenPlace::Kind::utm) {
-        found = brought_over(
-            place, geo::Crs("EPSG:" + std::to_string((read.value->north ? 32600 : 32700) + read.value->zone)));
+        found = brought_over(place, utm_zone(*read.value));
     } else if (read.value->kind == field::WrittenPlace::Kind::degrees) {
         if (!degrees_) found = brought_over(place, geo::Crs("EPSG:4326"));  // else they are those of the source
     } else if (degrees_) {

@@ -51,6 +51,7 @@ void settle_units_seen(StopTable& stops, const BoreholeTable& holes, const std::
     const std::size_t first_hole = stops.stops.size() - holes.holes.size();
     std::unordered_map<std::string, model::UnitIndex> index;
     std::vector<std::string> codes;
+    std::size_t empty_words = 0, first_empty = 0;
     for (std::size_t i = 0; i < units.size(); ++i) {
         index.emplace(units[i].code, static_cast<model::UnitIndex>(i));
         codes.push_back(units[i].code);
@@ -62,6 +63,10 @@ void settle_units_seen(StopTable& stops, const BoreholeTable& holes, const std::
             stops.stops[i].unit_seen = found->second;
             continue;
         }
+        if (may_be_no_value(code)) {
+            if (empty_words++ == 0) first_empty = i;
+            continue;
+        }
         problems.add({.severity = Severity::warning,
                       .source = i < first_hole ? stops.source : holes.source,
                       .row = stops.stops[i].row,
@@ -71,6 +76,15 @@ void settle_units_seen(StopTable& stops, const BoreholeTable& holes, const std::
                       .remedy = did_you_mean(code, codes) + "Write a code of the legend or the map.",
                       .position = stops.stops[i].position});
     }
+    if (empty_words == 0) return;
+    problems.add({.severity = Severity::note,
+                  .source = first_empty < first_hole ? stops.source : holes.source,
+                  .row = stops.stops[first_empty].row,
+                  .field = first_empty < first_hole ? stops.unit_seen_column : holes.names.of("unit_seen"),
+                  .value = stops.unit_seen[first_empty].str(),
+                  .message = empty_words_message(empty_words),
+                  .remedy = "Nothing to do. If it is a unit, add it to the legend.",
+                  .position = stops.stops[first_empty].position});
 }
 
 void tell_of_no_horizons(const std::string& source, ProblemLog& problems) {
@@ -161,9 +175,9 @@ model::Survey read_survey(const SurveyFile& file, unsigned threads, ProblemLog& 
 
     progress.stage("reading stops and map", 0);
     auto [stops, map] = read_sources(file, threads, *survey.texts, problems);
-    if (file.legend) survey.units = read_legend(file, problems);
     if (file.plants) survey.plant_names = read_plant_names(file, problems);
     if (file.names) survey.kind_names = read_kind_names(file, problems);
+    if (file.legend) survey.units = read_legend(file, survey.kind_names, problems);
     if (file.parent_material_weights) survey.parent_material = read_parent_material_weights(file, problems);
 
     progress.stage("locating stops and map", 0);

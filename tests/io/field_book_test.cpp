@@ -47,8 +47,6 @@ TEST_F(FieldBook, TellsEveryCellItCannotUse) {
                     "default of 10 m is used | Correct it or leave the cell empty.",
                     "warning stops.csv 2 sand_pct '140': the value is outside 0 to 100 percent and is left out | "
                     "Correct it or leave the cell empty.",
-                    "warning stops.csv 2 slope_deg 'n/a': this is not a number of degrees | Write digits only, or "
-                    "leave the cell empty.",
                     "warning stops.csv 2 top_cm '30 to 20': the top lies below the bottom; both depths are left out | "
                     "Depths are centimetres below the surface, top first.",
                     "warning stops.csv 2 unit_seen 'Kx': no map unit has this code; the observed bedrock is left out | "
@@ -63,6 +61,8 @@ TEST_F(FieldBook, TellsEveryCellItCannotUse) {
                     "leave the cell empty.",
                     "warning stops.csv 4 top_cm '20 to 20': the horizon has no thickness; its depths are left out | "
                     "Depths are centimetres below the surface, top first.",
+                    "note stops.csv 2 slope_deg 'n/a': this is taken for an empty cell | Nothing to do. If it means "
+                    "something, write it in other words.",
                     "note stops.csv 3 clay_pct '< 5': below a limit, read as half of it: 2.5",
                     "note stops.csv 3 sand_pct '5-10': a range, read as its mean 7.5",
                     "note stops.csv 4 slope_deg '12 %': a slope in percent, read as 6.8 degrees"));

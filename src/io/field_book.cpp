@@ -249,6 +249,38 @@ private:
     }
 };
 
+/// More names than these are told together if most horizons are lost: then the tables do not belong together.
+constexpr std::size_t max_lost_ids = 20;
+
+std::size_t lost_rows(const std::vector<LostHorizons>& lost) {
+    std::size_t rows = 0;
+    for (const LostHorizons& of_stop : lost) rows += of_stop.rows.size();
+    return rows;
+}
+
+Problem lost_altogether(const std::vector<LostHorizons>& lost, const std::unordered_set<std::string_view>& left_out,
+                        const std::string& owner, const std::string& source, const std::string& field) {
+    std::vector<std::string> ids;
+    std::size_t rows = 0;
+    std::int64_t first = 0;
+    for (const LostHorizons& of_stop : lost) {
+        if (left_out.contains(of_stop.id)) continue;
+        if (ids.empty()) first = of_stop.rows.front();
+        ids.push_back(of_stop.id);
+        rows += of_stop.rows.size();
+    }
+    constexpr std::size_t max_named = 5;
+    return {.severity = Severity::error,
+            .source = source,
+            .row = first,
+            .field = field,
+            .value = {},
+            .message = std::to_string(rows) + " horizons are left out, since no " + owner + " has one of these " +
+                       std::to_string(ids.size()) + " ids: " + listed(ids, max_named),
+            .remedy = "Is the table of " + owner + "s whole? Ids must be written alike in both tables.",
+            .position = std::nullopt};
+}
+
 }  // namespace
 
 StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& problems) {
@@ -376,8 +408,8 @@ HorizonTableRead read_horizons(const SurveyFile& file, const HorizonTable& wante
     const HorizonColumns columns(table);
     if (!columns.any()) {
         throw Error(table.place(), "none of the horizon columns is in it",
-                    "Map yours to ours in " + wanted.key + ".columns. Columns here: " + listed(table.column_names()) +
-                        ". Ours: " + listed(horizon_columns()) + ".");
+                    "Map yours to ours in " + wanted.key + ".columns. " + columns_here(table.column_names()) +
+                        " Ours: " + listed(horizon_columns()) + ".");
     }
     result.names = table.their_names();
     std::vector<std::string> ours = horizon_columns();
@@ -420,6 +452,10 @@ HorizonTableRead read_horizons(const SurveyFile& file, const HorizonTable& wante
             continue;
         }
         rows.emplace_back(found->second, horizon);
+    }
+    if (lost.size() > max_lost_ids && lost_rows(lost) > rows.size()) {
+        problems.add(lost_altogether(lost, left_out, owner, result.source, stop_id.name));
+        std::erase_if(lost, [&](const LostHorizons& of_stop) { return !left_out.contains(of_stop.id); });
     }
     for (const LostHorizons& of_stop : lost) {
         const bool no_place = left_out.contains(of_stop.id);

@@ -35,6 +35,10 @@ std::vector<std::string> layer_names(GDALDataset& dataset) {
 }
 
 [[noreturn]] void no_such_file(const std::string& shown, const std::filesystem::path& path) {
+    if (shown.find('*') != std::string::npos) {
+        throw Error({.source = shown}, "there is no such file",
+                    "A source is one file: copy the rows of the others under those of the first.");
+    }
     std::vector<std::string> beside;
     std::error_code failure;
     for (const auto& entry : std::filesystem::directory_iterator(path.parent_path(), failure)) {

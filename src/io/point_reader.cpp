@@ -12,9 +12,6 @@ namespace subcrop::io {
 
 namespace {
 
-geo::Crs utm_zone(const field::WrittenPlace& place) {
-    return geo::Crs("EPSG:" + std::to_string((place.north ? 32600 : 32700) + place.zone));
-}
 
 }  // namespace
 
@@ -29,10 +26,9 @@ PointReader::PointReader(Table& table, const SourceDescription& description, std
     const OGRwkbGeometryType type = wkbFlatten(table.layer().GetGeomType());
     if (type == wkbNone && from_elsewhere_) return;
     if (type == wkbNone) {
-        throw Error(
-            table.place(), "it has no points and no columns are named for the coordinates",
-            "Add 'x', 'y' and 'crs' to '" + table.key() +
-                "' in the survey file, x being east or longitude. Columns here: " + listed(table.column_names()) + ".");
+        throw Error(table.place(), "it has no points and no columns are named for the coordinates",
+                    "Add 'x', 'y' and 'crs' to '" + table.key() + "' in the survey file, x being east or longitude. " +
+                        columns_here(table.column_names()));
     }
     if (type != wkbPoint && type != wkbMultiPoint && type != wkbUnknown && type != wkbGeometryCollection) {
         throw Error(table.place(), noun_ + "s are points, and each row of this layer is a " + plain_geometry_name(type),
@@ -48,7 +44,11 @@ std::optional<Point> PointReader::from_columns() {
 }
 
 void PointReader::echo(const Column& column, std::string_view written, const std::string& message) const {
-    table_.report(Severity::note, column, std::string(written), message);
+    // A doubt is told at its row.
+    if (message.find(';') == std::string::npos)
+        table_.remark_reading(column, std::string(written), message);
+    else
+        table_.report(Severity::note, column, std::string(written), message);
 }
 
 bool PointReader::written() {
@@ -59,18 +59,24 @@ bool PointReader::written() {
     return geometry != nullptr && !geometry->IsEmpty();
 }
 
+const geo::Crs& PointReader::utm_zone(const field::WrittenPlace& place) {
+    const int code = (place.north ? 32600 : 32700) + place.zone;
+    return zones_.try_emplace(code, "EPSG:" + std::to_string(code)).first->second;
+}
+
 std::optional<Point> PointReader::brought_over(Point place, const geo::Crs& from) {
-    if (crs_->same_as(from)) return place;
     auto known = from_.find(from.name());
     if (known == from_.end()) {
+        std::optional<geo::Transformation> way;
         const std::vector<Point> sample{place};
-        known = from_
-                    .emplace(from.name(), geo::Transformation(from, *crs_, sample,
-                                                              {.allow_ballpark = false, .source = table_.source()}))
-                    .first;
+        if (!crs_->same_as(from))
+            way.emplace(from, *crs_, sample,
+                        geo::TransformationOptions{.allow_ballpark = false, .source = table_.source()});
+        known = from_.emplace(from.name(), std::move(way)).first;
     }
+    if (!known->second) return place;
     std::vector<Point> moved{place};
-    if (known->second.apply(moved).front() == 0) return std::nullopt;
+    if (known->second->apply(moved).front() == 0) return std::nullopt;
     return moved.front();
 }
 

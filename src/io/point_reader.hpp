@@ -39,6 +39,7 @@ public:
 
 private:
     std::optional<Point> from_columns();
+    const geo::Crs& utm_zone(const field::WrittenPlace& place);
     /// East and north with the zone of UTM in a column of its own.
     std::optional<Point> from_zone();
     /// Both coordinates in one cell, as people write a place.
@@ -60,7 +61,8 @@ private:
     bool degrees_ = false;
     std::optional<geo::Crs> crs_;
     bool from_elsewhere_ = false;
-    std::map<std::string, geo::Transformation> from_;  ///< by the name of the system
+    std::map<std::string, std::optional<geo::Transformation>> from_;  ///< by the name of the system; nothing: the same
+    std::map<int, geo::Crs> zones_;                                   ///< by their EPSG code
 };
 
 }  // namespace subcrop::io

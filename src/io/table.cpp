@@ -93,14 +93,14 @@ bool is_made_up(const std::string& name) {
     return small.starts_with("field") && small.find_first_not_of("_0123456789", 5) == std::string::npos;
 }
 
+}  // namespace
+
 std::string columns_here(const std::vector<std::string>& names) {
     if (names.empty()) return "It has no columns at all.";
     const bool title = names.size() == 1 || std::any_of(names.begin(), names.end(), is_made_up);
     return "Columns here: " + listed(names) + "." +
            (title ? " If the names of the columns are in a lower row, say in which: \"header_row\": 3." : "");
 }
-
-}  // namespace
 
 Table::Table(OpenLayer open, const SourceDescription& description, std::string key, ProblemLog& problems)
     : open_(std::move(open)), description_(description), key_(std::move(key)), problems_(problems) {
@@ -441,8 +441,10 @@ Text Table::described(const Column& column, TextPool& pool) {
     return {};
 }
 
-void Table::remark(Remark kind, const Column& column, std::string value) {
-    Remarked& all = remarks_[{kind, column.index}];
+void Table::remark(Remark kind, const Column& column, std::string value, const std::string& message) {
+    std::string way = message;
+    std::erase_if(way, [](char c) { return (c >= '0' && c <= '9') || c == '.'; });
+    Remarked& all = remarks_[{kind, column.index, std::move(way)}];
     if (all.count > 0 && all.last_row == row_) return;  // a cell may be looked at twice
     all.last_row = row_;
     if (all.count++ > 0) return;
@@ -450,6 +452,7 @@ void Table::remark(Remark kind, const Column& column, std::string value) {
     all.field = column.name;
     all.stop = owner();
     all.value = std::move(value);
+    all.message = message;
 }
 
 void Table::tell_remarks() {
@@ -464,7 +467,11 @@ void Table::tell_remarks() {
                         .remedy = {},
                         .position = std::nullopt,
                         .stop = all.stop};
-        if (of.first == Remark::not_utf8) {
+        if (std::get<Remark>(of) == Remark::reading) {
+            problem.message = all.message;
+            if (all.count > 1)
+                problem.message += ", and " + std::to_string(all.count - 1) + " more of this column in the same way";
+        } else if (std::get<Remark>(of) == Remark::not_utf8) {
             problem.message =
                 (all.count == 1 ? "the text is not UTF-8; read as Windows-1252 (Latin-1)"
                                 : cells + " are not UTF-8, this one first; they are read as Windows-1252 (Latin-1)");
@@ -634,7 +641,10 @@ std::optional<double> Table::number(const Column& column, const NumberRule& rule
                    std::move(parsed.remedy));
             return std::nullopt;
         }
-        if (!parsed.message.empty()) report(Severity::note, column, std::string(written), std::move(parsed.message));
+        if (parsed.message.starts_with("a slope in percent") || parsed.message.starts_with("feet and inches"))
+            remark_reading(column, std::string(written), parsed.message);
+        else if (!parsed.message.empty())
+            report(Severity::note, column, std::string(written), std::move(parsed.message));
         value = parsed.value;
     }
     if (!std::isfinite(*value)) {

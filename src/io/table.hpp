@@ -8,6 +8,7 @@
 #include <set>
 #include <string>
 #include <string_view>
+#include <tuple>
 #include <utility>
 #include <vector>
 
@@ -75,6 +76,10 @@ public:
     std::optional<double> depth(const Column& column, const NumberRule& rule, float& spread);
     std::optional<bool> yes_no(const Column& column);
 
+    /// How a cell was read; told once a column, with the first cell.
+    void remark_reading(const Column& column, std::string value, const std::string& message) {
+        remark(Remark::reading, column, std::move(value), message);
+    }
     /// Adds a problem of this row.
     void report(Severity severity, const Column& column, std::string value, std::string message,
                 std::string remedy = {});
@@ -120,13 +125,14 @@ private:
     bool next_row();
     bool plain_row() const { return plain_ && !feature_; }
     /// What is true of many cells of a column, and is told once.
-    enum class Remark : std::uint8_t { not_utf8, no_value };
+    enum class Remark : std::uint8_t { not_utf8, no_value, reading };
     struct Remarked {
         std::size_t count = 0;
         std::int64_t row = 0, last_row = 0;
-        std::string field, value, stop;
+        std::string field, value, stop, message;
     };
-    void remark(Remark kind, const Column& column, std::string value);
+    /// `message`: of a reading. Those that differ by their figures alone are of one kind.
+    void remark(Remark kind, const Column& column, std::string value, const std::string& message = {});
     void tell_remarks();
     /// Whose row it is, by `owner_`.
     std::string owner();
@@ -152,10 +158,13 @@ private:
     Column owner_;
     double half_range_ = 0;  ///< of the number read last
     std::string scratch_;
-    std::map<std::pair<Remark, int>, Remarked> remarks_;
+    std::map<std::tuple<Remark, int, std::string>, Remarked> remarks_;
     mutable std::set<int> used_;
     mutable model::ColumnNames their_names_;
     std::vector<Text> recent_ = std::vector<Text>(1024);  ///< by a quick hash: most cells repeat a recent one
 };
+
+/// "Columns here: a, b.", and what to do if they are titles of a spreadsheet.
+std::string columns_here(const std::vector<std::string>& names);
 
 }  // namespace subcrop::io

@@ -327,10 +327,14 @@ Reduced reduce(const Survey& survey, ProblemLog& problems) {
     auto notation_of = [](const ColourValue& value) { return value.notation; };
     auto itself = [](const std::string& value) { return value; };
     auto read_reaction = [&survey](const std::string& text) -> Parsed<std::string> {
-        return field::read_effervescence(survey.kind_names.meant(field::NamedKind::reaction, text));
+        auto reading = field::read_effervescence(survey.kind_names.meant(field::NamedKind::reaction, text));
+        if (!reading && !reading.message.empty()) reading.remedy += ' ' + std::string(own_words_remedy);
+        return reading;
     };
     auto read_mottles = [&survey](const std::string& text) {
-        return read_redox_note(survey.kind_names.meant(field::NamedKind::mottles, text));
+        auto reading = read_redox_note(survey.kind_names.meant(field::NamedKind::mottles, text));
+        if (!reading) reading.remedy += ' ' + std::string(own_words_remedy);
+        return reading;
     };
     Coder<ColourValue, decltype(&read_colour), decltype(notation_of)> moist(read_colour, notation_of, problems);
     Coder<ColourValue, decltype(&read_colour), decltype(notation_of)> dry(read_colour, notation_of, problems);

@@ -7,6 +7,7 @@
 #include <limits>
 #include <span>
 
+#include "note_words.hpp"
 #include "subcrop/field/grain_size.hpp"
 #include "subcrop/field/jar_test.hpp"
 
@@ -119,6 +120,7 @@ const Parsed<TextureCoder::Class>& TextureCoder::read_class(Text text) {
         auto parsed = field::parse_texture(names_.meant(field::NamedKind::texture, text.str()));
         found->second.message = std::move(parsed.message);
         found->second.remedy = std::move(parsed.remedy);
+        if (!parsed.value) found->second.remedy += ' ' + std::string(own_words_remedy);
         if (parsed.value) found->second.value = parsed.value->texture_class;
     }
     return found->second;

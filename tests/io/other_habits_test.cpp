@@ -293,5 +293,38 @@ TEST_F(OtherHabits, TheNamesOfTheColumnsInALowerRow) {
                                                      "Write digits only, or leave the cell empty."));
 }
 
+TEST_F(OtherHabits, CapitalsOfAUnitDoNotMatterIfOneUnitIsMeant) {
+    const ReadSurvey read =
+        this->read("stop,E,N,unit_seen\n1,500100,5200100,KD\n2,500200,5200100,kd\n3,501500,5200100,Jl\n");
+    for (std::size_t s : {0, 1}) EXPECT_EQ(read.survey.stops[s].unit_seen, 1);
+    EXPECT_THAT(
+        lines_of(read.problems),
+        ElementsAre("note stops.csv 2 unit_seen 'KD': taken for the unit 'Kd', and 1 more of this column in the "
+                    "same way, whatever their capitals | Nothing to do, unless another unit is meant."));
+    folder_.write("legend.csv", "unit,name\nKd,K\nJl,J\nKD,other\n");
+    const ReadSurvey both =
+        this->read("stop,E,N,unit_seen\n1,500100,5200100,kd\n", "", R"(, "legend": {"source": "legend.csv"})");
+    EXPECT_EQ(both.survey.stops[0].unit_seen, model::no_unit);
+}
+
+TEST_F(OtherHabits, HorizonsOfAnotherTableOfStopsAreToldTogether) {
+    std::string horizons = "stop,top_cm,bottom_cm\nA1,0,20\n";
+    for (int i = 1; i <= 30; ++i) horizons += "B" + std::to_string(i) + ",0,20\nB" + std::to_string(i) + ",20,40\n";
+    folder_.write("horizons.csv", horizons);
+    const ReadSurvey read =
+        this->read("stop,E,N\nA1,500100,5200100\n", "", R"(, "horizons": {"source": "horizons.csv"})");
+    EXPECT_THAT(
+        lines_of(read.problems),
+        ElementsAre("error horizons.csv 3 stop: 60 horizons are left out, since no stop has one of these 30 ids: "
+                    "B1, B2, B3, B4, B5 and 25 more | Is the table of stops whole? Ids must be written alike in "
+                    "both tables."));
+}
+
+TEST_F(OtherHabits, ASourceIsOneFile) {
+    EXPECT_EQ(error_of(folder_, R"({"stops": {"source": "T*.csv"}})"),
+              "T*.csv: there is no such file. A source is one file: copy the rows of the others under those of the "
+              "first.");
+}
+
 }  // namespace
 }  // namespace subcrop::io

@@ -415,7 +415,7 @@ void Table::skip_unused_columns() {
     open_.layer->SetIgnoredFields(const_cast<const char**>(unused.List()));
 }
 
-Text Table::interned(const Column& column, TextPool& pool) {
+Text Table::kept(const Column& column, TextPool& pool, bool words_may_be_empty) {
     const auto slot_of = [&](std::string_view value) -> Text& {
         std::size_t slot = value.size() * 31;
         for (std::size_t i = 0; i < value.size() && i < 16; ++i)
@@ -428,17 +428,16 @@ Text Table::interned(const Column& column, TextPool& pool) {
     if (const Text recent = slot_of(raw); recent.str() == raw) return recent;
     const std::string_view value = text(column);
     if (value.empty()) return {};
-    if (column.keeps_dash && is_dash(value)) return pool.intern(value);  // other columns do not keep it
+    // These are never among the recent texts, so that other columns do not find them there.
+    if (may_be_no_value(value)) {
+        if (!words_may_be_empty) return pool.intern(value);
+        remark(Remark::no_value, column, std::string(value));
+        return {};
+    }
+    if (column.keeps_dash && is_dash(value)) return pool.intern(value);
     Text& recent = slot_of(value);
     if (recent.str() != value) recent = pool.intern(value);
     return recent;
-}
-
-Text Table::described(const Column& column, TextPool& pool) {
-    const Text value = interned(column, pool);
-    if (!may_be_no_value(value.str())) return value;
-    remark(Remark::no_value, column, value.str());
-    return {};
 }
 
 void Table::remark(Remark kind, const Column& column, std::string value, const std::string& message) {

@@ -65,9 +65,9 @@ public:
     /// Trimmed, valid UTF-8, good until the next call; empty: absent. A dash alone is absent.
     std::string_view text(const Column& column);
     /// As `text`, kept in `pool`, which must be the same in every call.
-    Text interned(const Column& column, TextPool& pool);
+    Text interned(const Column& column, TextPool& pool) { return kept(column, pool, false); }
     /// As `interned`; but 'n/a', 'nd', '?' and the like are no value, told once a column.
-    Text described(const Column& column, TextPool& pool);
+    Text described(const Column& column, TextPool& pool) { return kept(column, pool, true); }
     /// As it stands in the cell, with the unit if that is stated elsewhere: "3 ft".
     std::string as_written(const Column& column);
     /// `instead`: what is done where the number is outside the rule's limits, for the problem.
@@ -105,6 +105,7 @@ private:
     void settle_unit(const std::string& our_name, Column& column) const;
     /// -1: none.
     int index_of(const std::string& name) const;
+    Text kept(const Column& column, TextPool& pool, bool words_may_be_empty);
     std::string_view raw_text(const Column& column);
     /// Warns where a column that is read has a namesake that is not.
     void report_twins() const;

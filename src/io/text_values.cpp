@@ -194,8 +194,9 @@ NameWithUnit split_unit(std::string_view column) {
     return {std::string(rest), unit};
 }
 
-bool is_dash(std::string_view text) {
-    if (text.empty() || text.size() > 9) return false;
+bool is_all_dashes(std::string_view text) {
+    constexpr std::size_t longest = 9;
+    if (text.size() > longest) return false;
     while (!text.empty()) {
         std::size_t size = 0;
         for (const std::string_view dash : {std::string_view("-"), en_dash, em_dash, minus_sign, figure_dash, hyphen})
@@ -206,15 +207,15 @@ bool is_dash(std::string_view text) {
     return true;
 }
 
-bool may_be_no_value(std::string_view text) {
-    constexpr std::size_t longest = 6;
-    if (text.empty() || text.size() > longest) return false;
+bool is_word_for_no_value(std::string_view text) {
     switch (text.front()) {
         case '?':
         case '.':
             return text.find_first_not_of(text.front()) == std::string_view::npos;
         case 'n':
-        case 'N':
+        case 'N':  // but "NE", which half of all horizons may have
+            if (text.size() < 2 || std::string_view("/.aAdDuU").find(text[1]) == std::string_view::npos) return false;
+            break;
         case '#':
         case '<':
         case 'k':

@@ -49,10 +49,20 @@ struct NameWithUnit {
 };
 NameWithUnit split_unit(std::string_view column);
 
-/// A dash of any length alone in a cell: no value.
-bool is_dash(std::string_view text);
-/// "n/a", "nd", "?" and the like: probably no value.
-bool may_be_no_value(std::string_view text);
+/// Of a text that begins as a dash does.
+bool is_all_dashes(std::string_view text);
+/// A dash of any length alone in a cell: no value. Asked of every cell.
+inline bool is_dash(std::string_view text) {
+    return !text.empty() && (text.front() == '-' || text.front() == '\xE2') && is_all_dashes(text);
+}
+
+/// Of a short text.
+bool is_word_for_no_value(std::string_view text);
+/// "n/a", "nd", "?" and the like: probably no value. Asked of every cell with a note.
+inline bool may_be_no_value(std::string_view text) {
+    constexpr std::size_t longest = 6;
+    return !text.empty() && text.size() <= longest && is_word_for_no_value(text);
+}
 /// What is said once of so many such cells of a column.
 std::string empty_words_message(std::size_t cells);
 

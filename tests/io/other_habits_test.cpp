@@ -187,6 +187,15 @@ TEST_F(OtherHabits, AUnitOrAStopMayBeCalledNa) {
     EXPECT_EQ(read.survey.stops[0].unit_seen, 2);
 }
 
+TEST_F(OtherHabits, ANameOfOneColumnIsNoneOfAnother) {
+    const ReadSurvey read = this->read(
+        "stop,E,N,traverse,effervescence,texture,clay_pct\n1,500100,5200100,nd,-,nd,10\n2,500200,5200100,nd,-,-,20\n");
+    EXPECT_EQ(read.survey.stops[1].traverse.str(), "nd");
+    EXPECT_EQ(read.survey.horizons[1].effervescence.str(), "-");  // some write so that it does not react
+    for (const auto& horizon : read.survey.horizons) EXPECT_TRUE(horizon.texture.empty());
+    EXPECT_EQ(read.problems.size(), 1U);
+}
+
 TEST_F(OtherHabits, TextThatIsNotUtf8IsToldOnceAColumn) {
     std::string stops = "stop,E,N,notes,plants\n";
     for (int i = 1; i <= 120; ++i) {

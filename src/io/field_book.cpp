@@ -408,7 +408,7 @@ HorizonTableRead read_horizons(const SurveyFile& file, const HorizonTable& wante
     const HorizonColumns columns(table);
     if (!columns.any()) {
         throw Error(table.place(), "none of the horizon columns is in it",
-                    "Map yours to ours in " + wanted.key + ".columns. " + columns_here(table.column_names()) +
+                    "Map yours to ours in " + wanted.key + ".columns. " + table.columns_here() +
                         " Ours: " + listed(horizon_columns()) + ".");
     }
     result.names = table.their_names();

@@ -281,7 +281,8 @@ OpenLayer open_layer(const SurveyFile& file, const SourceDescription& descriptio
     }
     const std::string driver = name_of_driver(*open.dataset);
     if (driver == "CSV" && std::filesystem::is_regular_file(path, failure)) open.text_table = path;
-    if (description.header_row > 1 && !has_header_row(driver)) {
+    open.has_row_of_names = has_header_row(driver);
+    if (description.header_row > 1 && !open.has_row_of_names) {
         throw Error(open.place, "only CSV and spreadsheets have a row with the names of the columns",
                     "Take the key 'header_row' out.");
     }

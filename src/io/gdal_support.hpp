@@ -52,6 +52,7 @@ struct OpenLayer {
     Place place;             ///< for errors
     std::string text_table;  ///< path of the file where it is a CSV; else empty
     std::uint64_t text_table_start = 0;  ///< byte at which its row of names begins
+    bool has_row_of_names = false;       ///< as CSV and spreadsheets have
     std::size_t names_in_row = 1;        ///< row of the columns' names
 };
 

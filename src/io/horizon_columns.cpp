@@ -69,7 +69,8 @@ bool HorizonColumns::read(Table& table, TextPool& texts, Horizon& horizon) const
     horizon.row = table.row();
     for (const auto& [column, member] : texts_) {
         horizon.*member = table.described(column, texts);
-        filled = filled || !(horizon.*member).empty();
+        // A dash is kept for what it may mean, but makes no horizon.
+        filled = filled || (!(horizon.*member).empty() && !is_dash((horizon.*member).str()));
     }
     for (const NumberColumn& entry : numbers_) {
         horizon.*entry.member = table.number(entry.column, entry.rule);

@@ -28,7 +28,7 @@ PointReader::PointReader(Table& table, const SourceDescription& description, std
     if (type == wkbNone) {
         throw Error(table.place(), "it has no points and no columns are named for the coordinates",
                     "Add 'x', 'y' and 'crs' to '" + table.key() + "' in the survey file, x being east or longitude. " +
-                        columns_here(table.column_names()));
+                        table.columns_here());
     }
     if (type != wkbPoint && type != wkbMultiPoint && type != wkbUnknown && type != wkbGeometryCollection) {
         throw Error(table.place(), noun_ + "s are points, and each row of this layer is a " + plain_geometry_name(type),

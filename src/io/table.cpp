@@ -95,13 +95,6 @@ bool is_made_up(const std::string& name) {
 
 }  // namespace
 
-std::string columns_here(const std::vector<std::string>& names) {
-    if (names.empty()) return "It has no columns at all.";
-    const bool title = names.size() == 1 || std::any_of(names.begin(), names.end(), is_made_up);
-    return "Columns here: " + listed(names) + "." +
-           (title ? " If the names of the columns are in a lower row, say in which: \"header_row\": 3." : "");
-}
-
 Table::Table(OpenLayer open, const SourceDescription& description, std::string key, ProblemLog& problems)
     : open_(std::move(open)), description_(description), key_(std::move(key)), problems_(problems) {
     if (!open_.text_table.empty()) {
@@ -124,11 +117,10 @@ void Table::compile_condition() {
     if (condition_->Compile(open_.layer, description_.where.c_str()) != OGRERR_NONE) {
         std::string reason = messages_.last();
         std::replace(reason.begin(), reason.end(), '\n', ' ');
-        throw Error(
-            open_.place,
-            "the condition '" + description_.where + "' in '" + key_ + ".where' cannot be read" +
-                (reason.empty() ? std::string() : " (" + reason + ")"),
-            "Write it in SQL, such as: date >= '2026-05-01' AND observer = 'KO'. " + columns_here(column_names()));
+        throw Error(open_.place,
+                    "the condition '" + description_.where + "' in '" + key_ + ".where' cannot be read" +
+                        (reason.empty() ? std::string() : " (" + reason + ")"),
+                    "Write it in SQL, such as: date >= '2026-05-01' AND observer = 'KO'. " + columns_here());
     }
     const CPLStringList needed(condition_->GetUsedFields());
     for (int i = 0; i < needed.Count(); ++i) {
@@ -162,6 +154,15 @@ std::vector<std::string> Table::column_names() const {
     OGRFeatureDefn& definition = *open_.layer->GetLayerDefn();
     for (int i = 0; i < definition.GetFieldCount(); ++i) names.push_back(name_of(*definition.GetFieldDefn(i)));
     return names;
+}
+
+std::string Table::columns_here() const {
+    const std::vector<std::string> names = column_names();
+    if (names.empty()) return "It has no columns at all.";
+    const bool title =
+        open_.has_row_of_names && (names.size() == 1 || std::any_of(names.begin(), names.end(), is_made_up));
+    return "Columns here: " + listed(names) + "." +
+           (title ? " If the names of the columns are in a lower row, say in which: \"header_row\": 3." : "");
 }
 
 Column Table::column_at(int index) const {
@@ -290,7 +291,7 @@ Column Table::require(const std::string& our_name) const {
         const std::string near = nearest_name(our_name, names);
         throw Error(open_.place, "there is no column '" + our_name + "'",
                     "Say which column it is in the survey file, " + key_ + ".columns: {\"" + our_name + "\": \"" +
-                        (near.empty() ? "their name" : near) + "\"}. " + columns_here(names));
+                        (near.empty() ? "their name" : near) + "\"}. " + columns_here());
     }
     return column;
 }
@@ -301,7 +302,7 @@ Column Table::find_theirs(const std::string& name, const std::string& key) const
         const std::vector<std::string> names = column_names();
         throw Error(open_.place,
                     "there is no column '" + name + "', which the survey file names in " + key_ + "." + key,
-                    did_you_mean(name, names) + columns_here(names));
+                    did_you_mean(name, names) + columns_here());
     }
     return column_at(index);
 }

@@ -91,6 +91,8 @@ public:
     const Place& place() const { return open_.place; }
     const std::string& key() const { return key_; }
     std::vector<std::string> column_names() const;
+    /// "Columns here: a, b.", and what to do if they are the title lines of a spreadsheet.
+    std::string columns_here() const;
     /// What the layer calls those of our columns that were found.
     const model::ColumnNames& their_names() const { return their_names_; }
     ProblemLog& problems() const { return problems_; }
@@ -164,8 +166,5 @@ private:
     mutable model::ColumnNames their_names_;
     std::vector<Text> recent_ = std::vector<Text>(1024);  ///< by a quick hash: most cells repeat a recent one
 };
-
-/// "Columns here: a, b.", and what to do if they are titles of a spreadsheet.
-std::string columns_here(const std::vector<std::string>& names);
 
 }  // namespace subcrop::io

@@ -156,8 +156,8 @@ TEST_F(OtherHabits, ADashAloneIsNoValue) {
     EXPECT_EQ(read.survey.stops[0].slope_deg, std::nullopt);
     EXPECT_EQ(read.survey.stops[0].unit_seen, model::no_unit);
     EXPECT_TRUE(read.survey.stops[0].plants.empty());
-    EXPECT_TRUE(read.survey.horizons[0].texture.empty());
-    EXPECT_EQ(read.survey.horizons[1].texture.str(), "L");
+    ASSERT_EQ(read.survey.horizons.size(), 1U);  // dashes alone are no horizon
+    EXPECT_EQ(read.survey.horizons[0].texture.str(), "L");
 }
 
 TEST_F(OtherHabits, WordsForNoValueAreToldOnceAColumn) {

@@ -335,5 +335,28 @@ TEST_F(OtherHabits, ASourceIsOneFile) {
               "first.");
 }
 
+TEST_F(OtherHabits, TitleLinesOfASpreadsheet) {
+    // GDAL writes the names a, b, c into row 1; they and row 2 stand for the title lines.
+    constexpr const char* rows = R"({"type": "FeatureCollection", "features": [
+        {"type": "Feature", "geometry": null, "properties": {"a": "Field notes", "b": null, "c": null}},
+        {"type": "Feature", "geometry": null, "properties": {"a": "stop", "b": "East", "c": "North"}},
+        {"type": "Feature", "geometry": null, "properties": {"a": "S1", "b": "500100,5", "c": "5200100"}},
+        {"type": "Feature", "geometry": null, "properties": {"a": "S2", "b": "left", "c": "5200200"}}]})";
+    for (const auto& [driver, name] : {std::pair{"XLSX", "notes.xlsx"}, std::pair{"ODS", "notes.ods"}}) {
+        folder_.translate(rows, driver, name);
+        const ReadSurvey read = read_all(folder_, R"({"stops": {"source": ")" + std::string(name) +
+                                                      R"(", "header_row": 3, "x": "East", "y": "North",
+                                                          "crs": "EPSG:32633"}, )" +
+                                                      two_squares_json + "}");
+        ASSERT_EQ(read.survey.stops.size(), 1U) << driver;
+        EXPECT_EQ(read.survey.stops[0].id, "S1");
+        EXPECT_EQ(read.survey.stops[0].row, 4) << driver;
+        EXPECT_NEAR(read.survey.stops[0].position.x, 500100.5, 1e-6);
+        ASSERT_EQ(read.problems.size(), 1U) << driver;
+        EXPECT_EQ(read.problems[0].row, 5);
+        EXPECT_EQ(read.problems[0].field, "East");
+    }
+}
+
 }  // namespace
 }  // namespace subcrop::io

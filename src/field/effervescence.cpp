@@ -54,6 +54,7 @@ Parsed<std::string> read_effervescence(std::string_view text) {
             word.resize(word.size() - tail.size());
         }
     }
+    if (!word.empty() && word.find_first_not_of('-') == std::string::npos) return {};
     for (const auto& [written, code] : spellings) {
         if (word == written) return {std::string(code), {}, {}};
     }

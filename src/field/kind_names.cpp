@@ -5,6 +5,9 @@
 #include <utility>
 
 #include "field/words.hpp"
+#include "subcrop/field/effervescence.hpp"
+#include "subcrop/field/redox.hpp"
+#include "subcrop/field/texture.hpp"
 
 namespace subcrop::field {
 
@@ -86,25 +89,49 @@ std::span<const Pair> table_of(NamedKind kind) {
         case NamedKind::landform:
             return landforms;
         case NamedKind::plant:
-            break;
+            return plants;
+        default:
+            return {};
     }
-    return plants;
 }
+
+/// By `NamedKind`.
+constexpr std::array<std::string_view, named_kind_count> kinds = {"rock",    "mineral",  "landform", "plant",
+                                                                  "texture", "reaction", "mottles"};
+
+/// Whether the readers of notes can read this meaning.
+std::string refusal_of(NamedKind kind, const std::string& meaning) {
+    const auto of = [](const auto& parsed) { return parsed ? std::string() : parsed.message; };
+    if (kind == NamedKind::texture) return of(parse_texture(meaning));
+    if (kind == NamedKind::reaction) return of(read_effervescence(meaning));
+    if (kind == NamedKind::mottles) return of(read_redox(meaning));
+    return {};
+}
+
+/// As the tables have it.
+std::string key_of(std::string_view note) { return single_spaced(lower(plain_marks(note))); }
 
 }  // namespace
 
 std::string KindNames::add(std::string_view kind, std::string_view written, std::string_view meant) {
-    const std::string of = single_spaced(lower(kind)), from = single_spaced(lower(written)),
-                      to = single_spaced(lower(meant));
-    constexpr std::string_view kinds[] = {"rock", "mineral", "landform"};
-    const auto* const found = std::find(std::begin(kinds), std::end(kinds), of);
+    const std::string of = single_spaced(lower(kind)), from = key_of(written), to = key_of(meant);
+    const auto* const found = std::find(kinds.begin(), kinds.end(), of);
     if (of == "plant") return "plants have a table of their own";
-    if (found == std::end(kinds)) return of.empty() ? "no kind is written" : "there is no kind '" + of + "'";
+    if (found == kinds.end()) return of.empty() ? "no kind is written" : "there is no kind '" + of + "'";
     if (from.empty()) return "no word is written";
     if (to.empty()) return "no meaning is written";
-    const auto [row, fresh] = own_[static_cast<std::size_t>(found - std::begin(kinds))].try_emplace(from, to);
+    const auto index = static_cast<std::size_t>(found - kinds.begin());
+    if (const std::string refusal = refusal_of(static_cast<NamedKind>(index), to); !refusal.empty()) return refusal;
+    const auto [row, fresh] = own_[index].try_emplace(from, to);
     return fresh || row->second == to ? std::string()
                                       : "'" + from + "' stands in the table already as '" + row->second + "'";
+}
+
+std::string KindNames::meant(NamedKind kind, const std::string& note) const {
+    const auto& own = own_[static_cast<std::size_t>(kind)];
+    if (own.empty()) return note;
+    const auto found = own.find(key_of(note));
+    return found == own.end() ? note : found->second;
 }
 
 std::string KindNames::settle(NamedKind kind, const std::string& word) const {

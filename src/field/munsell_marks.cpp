@@ -85,6 +85,22 @@ void decimal_commas_to_points(std::string& text) {
     }
 }
 
+/// "10YR 4,6" without any slash: behind the hue a comma between figures is the slash, for without it there is no
+/// chroma. A neutral has none. True where the comma might be a decimal mark all the same: half a step of value.
+bool commas_to_slashes(std::string& text) {
+    if (text.find('/') != std::string::npos || text.find('N') != std::string::npos) return false;
+    const auto hue = text.find_first_of("RYGBP");
+    bool half = false;
+    for (std::size_t i = hue == std::string::npos ? text.size() : hue; i < text.size(); ++i) {
+        if (text[i] != ',' || !is_digit(text[i - 1])) continue;
+        const auto next = text.find_first_not_of(' ', i + 1);
+        if (next == std::string::npos || !is_digit(text[next])) continue;
+        text[i] = '/';
+        half = half || text[next] == '5';
+    }
+    return half;
+}
+
 bool is_colour_word(std::string_view word) {
     return is_one_of(word, {"DARK",     "VERY",    "LIGHT",   "PALE",     "DUSKY",     "WEAK",   "STRONG", "BROWN",
                             "BROWNISH", "RED",     "REDDISH", "YELLOW",   "YELLOWISH", "OLIVE",  "GRAY",   "GREY",
@@ -99,9 +115,11 @@ CutNote cut_up(std::string_view written) {
     std::string text = upper(plain_marks(written));
     CutNote cut;
     std::replace(text.begin(), text.end(), '\\', '/');
+    const bool half_step = commas_to_slashes(text);
     decimal_commas_to_points(text);
     cut.mended = mend_letters_for_figures(text);
 
+    if (half_step) cut.remarks.emplace_back("the comma between value and chroma is read as a slash");
     cut.colours.emplace_back();
     cut.moistures.push_back(Moisture::unstated);
     bool slash = false;  // of the colour being read

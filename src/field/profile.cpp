@@ -68,6 +68,12 @@ public:
             result_.moved_by_people = true;
             remarks.push_back("material moved by people");
         }
+        // No prefix is 0, so without a capital behind it this is the letter: "0", "0a", "01".
+        if (text_[at_] == '0' && std::none_of(text_.begin(), text_.end(), is_upper)) {
+            text_[at_] = 'O';
+            result_.zero_for_letter = true;
+            remarks.emplace_back("the figure 0 is read as the letter O");
+        }
         read_prefix(remarks);
         read_part(remarks);
         while (at_ < text_.size() && text_[at_] == '/') {

@@ -57,6 +57,16 @@ std::string time_at(std::string_view text, std::size_t& i) {
     return std::string(time);
 }
 
+/// "2:30" in the afternoon is "14:30"; empty: the clock has no such hour.
+std::string by_half_of_day(const std::string& time, bool afternoon) {
+    const auto colon = time.find(':');
+    if (colon == 0 || colon > 2) return {};
+    const int hour = std::stoi(time.substr(0, colon));
+    if (hour < 1 || hour > 12) return {};
+    const std::string of_day = std::to_string(hour % 12 + (afternoon ? 12 : 0));
+    return (of_day.size() < 2 ? "0" : "") + of_day + time.substr(colon);
+}
+
 Parsed<std::string> dated(int year, int month, int day, const std::string& time) {
     if (month < 1 || month > 12) return refused("there is no month " + std::to_string(month));
     if (day < 1 || day > days_in(year, month)) return refused("this month has no day " + std::to_string(day));
@@ -104,6 +114,12 @@ Parsed<std::string> read_date(std::string_view text) {
         if (behind_number && (part.text == "st" || part.text == "nd" || part.text == "rd" || part.text == "th"))
             continue;                                     // "12th"
         if (part.text == "t" && behind_number) continue;  // "2026-05-12T14:30"
+        if (!time.empty() && (part.text == "am" || part.text == "pm")) {
+            time = by_half_of_day(time, part.text == "pm");
+            if (time.empty()) return refused("there is no such time of day");
+            continue;
+        }
+        if (!time.empty() && (part.text == "uhr" || part.text == "h")) continue;
         if (part.text == "of" || (!part.number && index_of(weekdays, part.text) >= 0)) continue;
         parts.push_back(std::move(part));
     }

@@ -61,8 +61,14 @@ bool stray_quotation_mark(std::string_view record, char separator) {
 
 class Scan {
 public:
-    Scan(std::size_t columns, const Place& place, const std::string& source, ProblemLog& problems)
-        : columns_(columns), place_(place), source_(source), problems_(problems) {}
+    Scan(std::size_t columns, std::size_t names_in_row, const Place& place, const std::string& source,
+         ProblemLog& problems)
+        : columns_(columns),
+          names_in_row_(names_in_row),
+          place_(place),
+          source_(source),
+          problems_(problems),
+          line_(names_in_row - 1) {}
 
     void line(std::string_view text) {
         ++line_;
@@ -129,7 +135,7 @@ private:
     void report(Severity severity, std::string value, std::string message, std::string remedy) {
         problems_.add({.severity = severity,
                        .source = source_,
-                       .row = row_ + 1 + static_cast<std::int64_t>(empty_before_.size()),  // the headings are row 1
+                       .row = row_ + static_cast<std::int64_t>(names_in_row_ + empty_before_.size()),
                        .field = {},
                        .value = std::move(value),
                        .message = std::move(message),
@@ -138,6 +144,7 @@ private:
     }
 
     std::size_t columns_;
+    std::size_t names_in_row_;
     const Place& place_;
     const std::string& source_;
     ProblemLog& problems_;
@@ -146,7 +153,7 @@ private:
     bool header_read_ = false;
     bool counted_ = false;
     bool open_ = false;  ///< within quotation marks at the end of the last line
-    std::size_t line_ = 0;
+    std::size_t line_;
     std::size_t first_line_ = 0;
     std::int64_t row_ = 0;
     std::vector<std::int64_t> empty_before_;
@@ -154,10 +161,11 @@ private:
 
 }  // namespace
 
-std::vector<std::int64_t> scan_csv(const std::filesystem::path& path, std::size_t columns, const Place& place,
+std::vector<std::int64_t> scan_csv(const TextTable& table, std::size_t columns, const Place& place,
                                    const std::string& source, ProblemLog& problems) {
-    std::ifstream in(path, std::ios::binary);
-    Scan scan(columns, place, source, problems);
+    std::ifstream in(table.path, std::ios::binary);
+    in.seekg(static_cast<std::streamoff>(table.start));
+    Scan scan(columns, table.names_in_row, place, source, problems);
     std::string line;
     while (std::getline(in, line)) {
         if (line.ends_with('\r')) line.pop_back();

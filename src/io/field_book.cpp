@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <span>
 #include <string_view>
 #include <unordered_set>
 #include <utility>
@@ -35,7 +36,7 @@ void read_evidence(Table& table, TextPool& texts, const EvidenceColumns& channel
     const auto& definition = channel.values->definition;
     for (const Column& column : channel.columns) {
         if (definition.kind == EvidenceKind::category || definition.kind == EvidenceKind::set) {
-            channel.values->texts.push_back(table.interned(column, texts));
+            channel.values->texts.push_back(table.described(column, texts));
             continue;
         }
         NumberRule rule;
@@ -55,7 +56,7 @@ void read_evidence(Table& table, TextPool& texts, const EvidenceColumns& channel
 class DateReader {
 public:
     Text read(Table& table, const Column& column, TextPool& texts) {
-        const Text written = table.interned(column, texts);
+        const Text written = table.described(column, texts);
         if (written.empty() || written == last_) return written.empty() ? written : last_read_;
         last_ = last_read_ = written;
         const std::string& text = written.str();
@@ -203,6 +204,16 @@ std::vector<std::string> names_of_stop_table(const SurveyFile& file) {
     return names;
 }
 
+/// Horizons without a top come last.
+double top_of(const model::Horizon& horizon) {
+    return horizon.top_cm.value_or(std::numeric_limits<double>::infinity());
+}
+
+void sort_from_the_top(std::span<model::Horizon> horizons) {
+    std::stable_sort(horizons.begin(), horizons.end(),
+                     [](const auto& a, const auto& b) { return top_of(a) < top_of(b); });
+}
+
 /// Numbered ids resemble many others: a hint only where one is nearer than the rest.
 std::string hint_at_id(const std::string& id, const std::vector<std::string>& ids) {
     std::string hint = did_you_mean(id, ids);
@@ -238,6 +249,38 @@ private:
     }
 };
 
+/// More names than these are told together if most horizons are lost: then the tables do not belong together.
+constexpr std::size_t max_lost_ids = 20;
+
+std::size_t lost_rows(const std::vector<LostHorizons>& lost) {
+    std::size_t rows = 0;
+    for (const LostHorizons& of_stop : lost) rows += of_stop.rows.size();
+    return rows;
+}
+
+Problem lost_altogether(const std::vector<LostHorizons>& lost, const std::unordered_set<std::string_view>& left_out,
+                        const std::string& owner, const std::string& source, const std::string& field) {
+    std::vector<std::string> ids;
+    std::size_t rows = 0;
+    std::int64_t first = 0;
+    for (const LostHorizons& of_stop : lost) {
+        if (left_out.contains(of_stop.id)) continue;
+        if (ids.empty()) first = of_stop.rows.front();
+        ids.push_back(of_stop.id);
+        rows += of_stop.rows.size();
+    }
+    constexpr std::size_t max_named = 5;
+    return {.severity = Severity::error,
+            .source = source,
+            .row = first,
+            .field = field,
+            .value = {},
+            .message = std::to_string(rows) + " horizons are left out, since no " + owner + " has one of these " +
+                       std::to_string(ids.size()) + " ids: " + listed(ids, max_named),
+            .remedy = "Is the table of " + owner + "s whole? Ids must be written alike in both tables.",
+            .position = std::nullopt};
+}
+
 }  // namespace
 
 StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& problems) {
@@ -265,14 +308,14 @@ StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& proble
     if (unit_seen.present()) result.unit_seen_column = unit_seen.name;
     const std::vector<Column> to_carry = columns_to_carry(table, file);
     for (const std::string& name : file.carry) result.carried.push_back({name, {}});
-    const HorizonColumns own_horizon(table);
-    const bool read_own = !file.horizons && own_horizon.any();
-    if (file.horizons && own_horizon.any()) {
+    const std::vector<HorizonColumns> own_horizons = horizons_of_stops(table);
+    const bool read_own = !file.horizons && !own_horizons.empty();
+    if (file.horizons && !own_horizons.empty()) {
         problems.add({.severity = Severity::note,
                       .source = table.source(),
                       .row = std::nullopt,
                       .field = {},
-                      .value = listed(own_horizon.found()),
+                      .value = listed(own_horizons.front().found()),
                       .message = "these columns of the stops are not read, since there is a horizon table",
                       .remedy = "Move what they say to the horizon table, or take 'horizons' out of the survey file.",
                       .position = std::nullopt});
@@ -323,9 +366,9 @@ StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& proble
         const std::optional<double> stated_sd = table.number(sd, sd_rule, usual_sd);
         stop.position_sd_m = stated_sd.value_or(file.settings.default_position_sd_m);
         stop.position_sd_stated = stated_sd.has_value();
-        stop.landform = table.interned(landform, texts);
+        stop.landform = table.described(landform, texts);
         stop.slope_deg = table.number(slope, slope_rule);
-        stop.plants = table.interned(plants, texts);
+        stop.plants = table.described(plants, texts);
         stop.plants_complete = table.yes_no(complete).value_or(false);
         stop.notes = table.interned(notes, texts);
         result.unit_seen.push_back(table.interned(unit_seen, texts));
@@ -334,11 +377,13 @@ StopTable read_stops(const SurveyFile& file, TextPool& texts, ProblemLog& proble
             result.carried[k].values.push_back(table.interned(to_carry[k], texts));
         if (read_own) {
             stop.first_horizon = static_cast<std::uint32_t>(result.horizons.size());
-            model::Horizon horizon;
-            if (own_horizon.read(table, texts, horizon)) {
+            for (const HorizonColumns& own : own_horizons) {
+                model::Horizon horizon;
+                if (!own.read(table, texts, horizon)) continue;
                 result.horizons.push_back(horizon);
-                stop.horizon_count = 1;
+                ++stop.horizon_count;
             }
+            if (stop.horizon_count > 1) sort_from_the_top(std::span(result.horizons).subspan(stop.first_horizon));
         }
     }
     dates.tell(result.source, date, problems);
@@ -363,8 +408,8 @@ HorizonTableRead read_horizons(const SurveyFile& file, const HorizonTable& wante
     const HorizonColumns columns(table);
     if (!columns.any()) {
         throw Error(table.place(), "none of the horizon columns is in it",
-                    "Map yours to ours in " + wanted.key + ".columns. Columns here: " + listed(table.column_names()) +
-                        ". Ours: " + listed(horizon_columns()) + ".");
+                    "Map yours to ours in " + wanted.key + ".columns. " + table.columns_here() +
+                        " Ours: " + listed(horizon_columns()) + ".");
     }
     result.names = table.their_names();
     std::vector<std::string> ours = horizon_columns();
@@ -408,6 +453,10 @@ HorizonTableRead read_horizons(const SurveyFile& file, const HorizonTable& wante
         }
         rows.emplace_back(found->second, horizon);
     }
+    if (lost.size() > max_lost_ids && lost_rows(lost) > rows.size()) {
+        problems.add(lost_altogether(lost, left_out, owner, result.source, stop_id.name));
+        std::erase_if(lost, [&](const LostHorizons& of_stop) { return !left_out.contains(of_stop.id); });
+    }
     for (const LostHorizons& of_stop : lost) {
         const bool no_place = left_out.contains(of_stop.id);
         const std::string hint = !no_place && hints++ < max_hints ? hint_at_id(of_stop.id, ids) : std::string();
@@ -422,11 +471,8 @@ HorizonTableRead read_horizons(const SurveyFile& file, const HorizonTable& wante
                       .position = std::nullopt,
                       .stop = of_stop.id});
     }
-    const auto depth = [](const model::Horizon& h) {
-        return h.top_cm.value_or(std::numeric_limits<double>::infinity());
-    };
-    std::stable_sort(rows.begin(), rows.end(), [&](const auto& a, const auto& b) {
-        return a.first != b.first ? a.first < b.first : depth(a.second) < depth(b.second);
+    std::stable_sort(rows.begin(), rows.end(), [](const auto& a, const auto& b) {
+        return a.first != b.first ? a.first < b.first : top_of(a.second) < top_of(b.second);
     });
     stops.horizons.reserve(stops.horizons.size() + rows.size());
     for (const auto& [stop, horizon] : rows) {

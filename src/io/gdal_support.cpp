@@ -35,6 +35,10 @@ std::vector<std::string> layer_names(GDALDataset& dataset) {
 }
 
 [[noreturn]] void no_such_file(const std::string& shown, const std::filesystem::path& path) {
+    if (shown.find('*') != std::string::npos) {
+        throw Error({.source = shown}, "there is no such file",
+                    "A source is one file: copy the rows of the others under those of the first.");
+    }
     std::vector<std::string> beside;
     std::error_code failure;
     for (const auto& entry : std::filesystem::directory_iterator(path.parent_path(), failure)) {
@@ -193,6 +197,41 @@ void refuse_other_drivers(const Place& place, const std::string& path, unsigned 
 
 }  // namespace
 
+namespace {
+
+bool has_header_row(std::string_view driver) {
+    return driver == "CSV" || driver == "XLSX" || driver == "ODS" || driver == "XLS";
+}
+
+/// Where line number `line`, counted from 1, begins in a text file.
+std::uint64_t start_of_line(const std::filesystem::path& path, std::size_t line) {
+    std::ifstream in(path, std::ios::binary);
+    std::uint64_t at = 0;
+    std::string text;
+    for (std::size_t i = 1; i < line && std::getline(in, text); ++i) at += text.size() + 1;
+    return at;
+}
+
+/// Gives the columns of a spreadsheet the names in this row.
+void take_names_from(OpenLayer& open, std::size_t row) {
+    open.layer->ResetReading();
+    OGRFeatureUniquePtr header;
+    do header.reset(open.layer->GetNextFeature());
+    while (header && header->GetFID() < static_cast<GIntBig>(row));
+    if (!header || header->GetFID() != static_cast<GIntBig>(row)) {
+        throw Error(open.place, "row " + std::to_string(row) + ", which should have the names of the columns, is empty",
+                    "Correct the key 'header_row'.");
+    }
+    OGRFeatureDefn& definition = *open.layer->GetLayerDefn();
+    for (int i = 0; i < definition.GetFieldCount(); ++i) {
+        const std::string name = header->GetFieldAsString(i);
+        if (!name.empty()) definition.GetFieldDefn(i)->SetName(name.c_str());
+    }
+    open.names_in_row = row;
+}
+
+}  // namespace
+
 OpenLayer open_layer(const SurveyFile& file, const SourceDescription& description) {
     start_gdal();
     const std::string path = resolved_source(file, description.source);
@@ -214,9 +253,12 @@ OpenLayer open_layer(const SurveyFile& file, const SourceDescription& descriptio
         driver != nullptr && std::string(driver->GetDescription()) == "CSV") {
         options.SetNameValue("EMPTY_STRING_AS_NULL", "YES");
         options.SetNameValue("HEADERS", "YES");  // GDAL guesses, and guesses wrong where a name looks like a number
+        open.text_table_start = start_of_line(path, description.header_row);
     }
     messages.clear();
-    open.dataset.reset(GDALDataset::Open(path.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY | GDAL_OF_VERBOSE_ERROR,
+    const std::string part =
+        open.text_table_start > 0 ? "/vsisubfile/" + std::to_string(open.text_table_start) + ',' + path : path;
+    open.dataset.reset(GDALDataset::Open(part.c_str(), GDAL_OF_VECTOR | GDAL_OF_READONLY | GDAL_OF_VERBOSE_ERROR,
                                          vector_drivers(), options.List(), nullptr));
     refuse_network(messages, open.place);
     if (!open.dataset) {
@@ -239,6 +281,11 @@ OpenLayer open_layer(const SurveyFile& file, const SourceDescription& descriptio
     }
     const std::string driver = name_of_driver(*open.dataset);
     if (driver == "CSV" && std::filesystem::is_regular_file(path, failure)) open.text_table = path;
+    open.has_row_of_names = has_header_row(driver);
+    if (description.header_row > 1 && !open.has_row_of_names) {
+        throw Error(open.place, "only CSV and spreadsheets have a row with the names of the columns",
+                    "Take the key 'header_row' out.");
+    }
 
     std::vector<std::string> names = layer_names(*open.dataset);
     if (!description.layer.empty()) {
@@ -260,6 +307,8 @@ OpenLayer open_layer(const SurveyFile& file, const SourceDescription& descriptio
         }
         open.layer = open.dataset->GetLayerByName(names.front().c_str());
     }
+    if (description.header_row > 1 && driver == "CSV") open.names_in_row = description.header_row;
+    if (description.header_row > 1 && driver != "CSV") take_names_from(open, description.header_row);
     open.source = shown;
     if (names.size() > 1) open.source += std::string(":") + open.layer->GetName();
     return open;

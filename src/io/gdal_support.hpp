@@ -4,6 +4,7 @@
 #include <gdal_priv.h>
 #include <ogrsf_frmts.h>
 
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <utility>
@@ -50,6 +51,9 @@ struct OpenLayer {
     std::string source;      ///< as problems name it: the file, with the layer after a colon where it has several
     Place place;             ///< for errors
     std::string text_table;  ///< path of the file where it is a CSV; else empty
+    std::uint64_t text_table_start = 0;  ///< byte at which its row of names begins
+    bool has_row_of_names = false;       ///< as CSV and spreadsheets have
+    std::size_t names_in_row = 1;        ///< row of the columns' names
 };
 
 /// Opens what a source describes. Throws Error with GDAL's reason, or with the layers there are when the one named is

@@ -2,6 +2,10 @@
 #pragma once
 
 #include <array>
+#include <cstddef>
+#include <string>
+#include <utility>
+#include <vector>
 
 #include "io/table.hpp"
 #include "subcrop/model/stop.hpp"
@@ -10,7 +14,8 @@ namespace subcrop::io {
 
 class HorizonColumns {
 public:
-    explicit HorizonColumns(const Table& table);
+    /// `number`: of the horizon, where a row has several side by side; 0: it has one.
+    explicit HorizonColumns(const Table& table, std::size_t number = 0);
 
     bool any() const { return any_; }
     /// Reads the table's present row. False where every cell is empty.
@@ -21,6 +26,7 @@ public:
 private:
     Column column(const Table& table, const char* name);
 
+    std::size_t number_;
     bool any_ = false;
     std::vector<std::string> found_;
     std::vector<std::pair<Column, Text model::Horizon::*>> texts_;
@@ -34,5 +40,8 @@ private:
     Column bottom_;
     NumberRule depth_rule_;
 };
+
+/// Those of a stop table: of its one horizon, or of several side by side.
+std::vector<HorizonColumns> horizons_of_stops(const Table& table);
 
 }  // namespace subcrop::io

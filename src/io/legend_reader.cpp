@@ -62,7 +62,8 @@ Parsed<std::string> plant_item(const std::string& item) {
 
 }  // namespace
 
-std::vector<model::LegendUnit> read_legend(const SurveyFile& file, ProblemLog& problems) {
+std::vector<model::LegendUnit> read_legend(const SurveyFile& file, const field::KindNames& names,
+                                           ProblemLog& problems) {
     Table table(open_layer(file, *file.legend), *file.legend, "legend", problems);
     const Column unit = table.require("unit"), name = table.find("name"), age = table.find("age_order"),
                  lithology = table.find("lithology"), colour = table.find("colour"), cover = table.find("cover"),
@@ -98,12 +99,15 @@ std::vector<model::LegendUnit> read_legend(const SurveyFile& file, ProblemLog& p
         entry.cover = table.yes_no(cover).value_or(false);
         entry.expected.colours = readable_items(
             table, colours, [](const std::string& item) { return as_written(item, field::parse_munsell(item)); });
-        entry.expected.textures = readable_items(
-            table, textures, [](const std::string& item) { return as_written(item, field::parse_texture(item)); });
+        entry.expected.textures = readable_items(table, textures, [&](const std::string& item) {
+            const std::string meant = names.meant(field::NamedKind::texture, item);
+            return as_written(meant, field::parse_texture(meant));
+        });
         entry.expected.plants = readable_items(table, plants, plant_item);
         // As codes, which is what stops are reduced to.
-        entry.expected.reactions =
-            readable_items(table, reactions, [](const std::string& item) { return field::read_effervescence(item); });
+        entry.expected.reactions = readable_items(table, reactions, [&](const std::string& item) {
+            return field::read_effervescence(names.meant(field::NamedKind::reaction, item));
+        });
         entry.expected.worth_stops =
             table.number(worth, rule_of(legend_book(), "expected_worth_stops")).value_or(entry.expected.worth_stops);
         units.push_back(std::move(entry));

@@ -29,24 +29,6 @@ constexpr const char* book_file = "field_book.gpkg";
 constexpr const char* map_file = "draft_map.gpkg";
 constexpr const char* map_layer = "units";
 
-std::string_view unit_in_words(Unit unit) {
-    switch (unit) {
-        case Unit::percent:
-            return "percent";
-        case Unit::centimetres:
-            return "centimetres";
-        case Unit::millimetres:
-            return "millimetres";
-        case Unit::metres:
-            return "metres";
-        case Unit::degrees:
-            return "degrees";
-        case Unit::none:
-            break;
-    }
-    return {};
-}
-
 const Domain* domain_of(const BookColumn& column) {
     for (const Domain& domain : book_domains())
         if (domain.name == column.domain) return &domain;
@@ -64,7 +46,7 @@ std::string what_it_takes(const BookColumn& column) {
             break;
         case FieldType::integer:
         case FieldType::real: {
-            const std::string_view unit = unit_in_words(column.rule.unit);
+            const std::string_view unit = name_of(column.rule.unit);
             std::string text(unit.empty() ? "a number" : unit);
             const Domain* domain = domain_of(column);
             if (domain != nullptr && domain->range)
@@ -77,7 +59,7 @@ std::string what_it_takes(const BookColumn& column) {
 }
 
 std::string described(const BookColumn& column) {
-    const std::string_view unit = unit_in_words(column.rule.unit);
+    const std::string_view unit = name_of(column.rule.unit);
     std::string text = column.description;
     if (!unit.empty()) text.insert(text.find_last_of('.'), ", in " + std::string(unit));
     return text + " Example: " + column.example;
@@ -205,7 +187,8 @@ std::string columns_text(const NewSurvey& wanted, const geo::Crs& crs) {
            "\nAttitudes, if there are any: strikes and dips of beds; used if the survey has a terrain\n" +
            points(attitude_book(), 0) + "\nLegend: one row for each map unit\n" + list_of(legend_book()) +
            "\nDraft map: one polygon for each area of a unit\n" + list_of(map_book()) + "\nKeys of the survey file\n" +
-           list_of(survey_keys()) + "\nSettings: keys under 'settings' in the survey file\n" + list_of(settings_keys());
+           list_of(survey_keys()) + "\nKeys of a table in the survey file, such as of stops\n" +
+           list_of(source_keys()) + "\nSettings: keys under 'settings' in the survey file\n" + list_of(settings_keys());
 }
 
 /// `"key": value`, the value as JSON.

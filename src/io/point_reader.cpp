@@ -10,20 +10,25 @@
 
 namespace subcrop::io {
 
+namespace {
+
+
+}  // namespace
+
 PointReader::PointReader(Table& table, const SourceDescription& description, std::string noun, bool from_elsewhere)
     : table_(table), noun_(std::move(noun)), from_elsewhere_(from_elsewhere) {
     if (!description.x.empty()) {
         x_ = table.find_theirs(description.x, "x");
         y_ = table.find_theirs(description.y, "y");
+        if (!description.zone.empty()) zone_ = table.find_theirs(description.zone, "zone");
         return;
     }
     const OGRwkbGeometryType type = wkbFlatten(table.layer().GetGeomType());
     if (type == wkbNone && from_elsewhere_) return;
     if (type == wkbNone) {
-        throw Error(
-            table.place(), "it has no points and no columns are named for the coordinates",
-            "Add 'x', 'y' and 'crs' to '" + table.key() +
-                "' in the survey file, x being east or longitude. Columns here: " + listed(table.column_names()) + ".");
+        throw Error(table.place(), "it has no points and no columns are named for the coordinates",
+                    "Add 'x', 'y' and 'crs' to '" + table.key() + "' in the survey file, x being east or longitude. " +
+                        table.columns_here());
     }
     if (type != wkbPoint && type != wkbMultiPoint && type != wkbUnknown && type != wkbGeometryCollection) {
         throw Error(table.place(), noun_ + "s are points, and each row of this layer is a " + plain_geometry_name(type),
@@ -39,7 +44,11 @@ std::optional<Point> PointReader::from_columns() {
 }
 
 void PointReader::echo(const Column& column, std::string_view written, const std::string& message) const {
-    table_.report(Severity::note, column, std::string(written), message);
+    // A doubt is told at its row.
+    if (message.find(';') == std::string::npos)
+        table_.remark_reading(column, std::string(written), message);
+    else
+        table_.report(Severity::note, column, std::string(written), message);
 }
 
 bool PointReader::written() {
@@ -50,19 +59,49 @@ bool PointReader::written() {
     return geometry != nullptr && !geometry->IsEmpty();
 }
 
+const geo::Crs& PointReader::utm_zone(const field::WrittenPlace& place) {
+    const int code = (place.north ? 32600 : 32700) + place.zone;
+    return zones_.try_emplace(code, "EPSG:" + std::to_string(code)).first->second;
+}
+
 std::optional<Point> PointReader::brought_over(Point place, const geo::Crs& from) {
-    if (crs_->same_as(from)) return place;
     auto known = from_.find(from.name());
     if (known == from_.end()) {
+        std::optional<geo::Transformation> way;
         const std::vector<Point> sample{place};
-        known = from_
-                    .emplace(from.name(), geo::Transformation(from, *crs_, sample,
-                                                              {.allow_ballpark = false, .source = table_.source()}))
-                    .first;
+        if (!crs_->same_as(from))
+            way.emplace(from, *crs_, sample,
+                        geo::TransformationOptions{.allow_ballpark = false, .source = table_.source()});
+        known = from_.emplace(from.name(), std::move(way)).first;
     }
+    if (!known->second) return place;
     std::vector<Point> moved{place};
-    if (known->second.apply(moved).front() == 0) return std::nullopt;
+    if (known->second->apply(moved).front() == 0) return std::nullopt;
     return moved.front();
+}
+
+std::optional<Point> PointReader::from_zone() {
+    std::string text;
+    for (const Column* column : {&zone_, &x_, &y_}) {
+        const std::string_view written = table_.text(*column);
+        if (written.empty()) {
+            report(*column, {}, column == &zone_ ? "the zone of UTM is missing" : "the coordinate is missing");
+            return std::nullopt;
+        }
+        text += (text.empty() ? "" : " ") + std::string(written);
+    }
+    const Parsed<field::WrittenPlace> read = field::read_place(text);
+    if (!read || read.value->kind != field::WrittenPlace::Kind::utm) {
+        report(zone_, text, "the place cannot be read: " + (read ? "it is not in a zone of UTM" : read.message),
+               read.remedy);
+        return std::nullopt;
+    }
+    const auto found = brought_over({read.value->x, read.value->y}, utm_zone(*read.value));
+    if (!found || !on_earth(*found)) {
+        report(zone_, text, read.message + ", which " + crs_->name() + " does not cover");
+        return std::nullopt;
+    }
+    return found;
 }
 
 std::optional<Point> PointReader::from_one_column() {
@@ -81,8 +120,7 @@ std::optional<Point> PointReader::from_one_column() {
     std::optional<Point> found = place;
     std::string in;
     if (read.value->kind == field::WrittenPlace::Kind::utm) {
-        found = brought_over(
-            place, geo::Crs("EPSG:" + std::to_string((read.value->north ? 32600 : 32700) + read.value->zone)));
+        found = brought_over(place, utm_zone(*read.value));
     } else if (read.value->kind == field::WrittenPlace::Kind::degrees) {
         if (!degrees_) found = brought_over(place, geo::Crs("EPSG:4326"));  // else they are those of the source
     } else if (degrees_) {

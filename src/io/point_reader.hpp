@@ -33,11 +33,15 @@ public:
 
     /// In the source's own system; reports and gives nothing where there is no usable place.
     std::optional<Point> read() {
+        if (zone_.present()) return from_zone();
         return !x_.present() ? from_geometry() : x_.index == y_.index ? from_one_column() : from_columns();
     }
 
 private:
     std::optional<Point> from_columns();
+    const geo::Crs& utm_zone(const field::WrittenPlace& place);
+    /// East and north with the zone of UTM in a column of its own.
+    std::optional<Point> from_zone();
     /// Both coordinates in one cell, as people write a place.
     std::optional<Point> from_one_column();
     std::optional<double> coordinate(const Column& column, field::Axis axis);
@@ -53,10 +57,12 @@ private:
     std::string noun_;
     Column x_;
     Column y_;
+    Column zone_;
     bool degrees_ = false;
     std::optional<geo::Crs> crs_;
     bool from_elsewhere_ = false;
-    std::map<std::string, geo::Transformation> from_;  ///< by the name of the system
+    std::map<std::string, std::optional<geo::Transformation>> from_;  ///< by the name of the system; nothing: the same
+    std::map<int, geo::Crs> zones_;                                   ///< by their EPSG code
 };
 
 }  // namespace subcrop::io

@@ -72,20 +72,24 @@ Located locate(const SurveyFile& file, const Table& table, const geo::Crs& from,
 }
 
 /// Depths that contradict one another are left out.
-void check_depths(Table& table, const Column& weathered, const Column& rock, model::Borehole& hole) {
-    const auto both = [](double a, double b) { return number_text(a) + " and " + number_text(b); };
+void check_depths(Table& table, const Column& weathered, const Column& rock, const Column& end, model::Borehole& hole) {
+    const auto both = [&](const Column& a, const Column& b) {
+        return table.as_written(a) + " and " + table.as_written(b);
+    };
+    const std::string below =
+        std::string("Depths are ") + (rock.unit == Unit::none ? "metres " : "") + "below the collar";
     if (hole.weathered_rock_m && hole.rock_m && *hole.weathered_rock_m > *hole.rock_m) {
-        table.report(Severity::warning, weathered, both(*hole.weathered_rock_m, *hole.rock_m),
+        table.report(Severity::warning, weathered, both(weathered, rock),
                      "the weathered rock lies below the fresh rock; both depths are left out",
-                     "Depths are metres below the collar: weathered rock first.");
+                     below + ": weathered rock first.");
         hole.weathered_rock_m.reset();
         hole.rock_m.reset();
     }
     for (auto* depth : {&hole.weathered_rock_m, &hole.rock_m}) {
         if (!*depth || !hole.end_m || **depth <= *hole.end_m) continue;
-        table.report(Severity::warning, depth == &hole.rock_m ? rock : weathered, both(**depth, *hole.end_m),
-                     "the rock lies below the end of the hole; its depth is left out",
-                     "Depths are metres below the collar.");
+        table.report(Severity::warning, depth == &hole.rock_m ? rock : weathered,
+                     both(depth == &hole.rock_m ? rock : weathered, end),
+                     "the rock lies below the end of the hole; its depth is left out", below + ".");
         depth->reset();
     }
 }
@@ -144,7 +148,7 @@ BoreholeTable read_boreholes(const SurveyFile& file, const geo::Crs& working, Te
         hole.weathered_rock_m = number(weathered, "weathered_rock_m");
         hole.rock_m = number(rock, "rock_m");
         hole.end_m = number(end, "end_m");
-        check_depths(table, weathered, rock, hole);
+        check_depths(table, weathered, rock, end, hole);
         if (result.unit_seen.back().empty() && !hole.weathered_rock_m && !hole.rock_m && !hole.end_m) {
             table.report(Severity::note, name, stop.id, "nothing is written of this borehole but its place",
                          "Write the depth to rock and the unit at its bottom.");

@@ -6,6 +6,8 @@ namespace subcrop::io {
 
 geo::Crs source_crs(const SurveyFile& file, const SourceDescription& description, const Table& table) {
     const std::string own = layer_crs_wkt(table.layer());
+    // Places in several zones of UTM are brought to degrees.
+    if (description.crs.empty() && !description.zone.empty()) return geo::Crs("EPSG:4326");
     if (description.crs.empty() && own.empty()) {
         throw Error(table.place(), "it states no coordinate reference system",
                     "Add the key 'crs' to '" + table.key() +

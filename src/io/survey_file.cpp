@@ -48,6 +48,11 @@ public:
                              "horizon columns are read from the horizon table where there is one",
                              "Name the column under 'horizons' instead.");
                 }
+                if (survey.stops.units.contains(name)) {
+                    top.fail("stops." + std::string(unit_key_of(name)->key),
+                             "horizon columns are read from the horizon table where there is one",
+                             "State the unit under 'horizons' instead.");
+                }
             }
         }
         if (top.has("map")) survey.map = map(top);
@@ -71,7 +76,7 @@ public:
         if (top.has("waypoints")) survey.waypoints = waypoints(top);
         if (top.has("photos")) survey.photos = photos(top);
         if (top.has("tracks")) survey.tracks = tracks(top);
-        if (top.has("no_go")) survey.no_go = source(top, "no_go", {"x", "y", "columns"}, {});
+        if (top.has("no_go")) survey.no_go = source(top, "no_go", {"x", "y", "columns", "header_row"}, {});
         if (top.has("evidence")) survey.evidence = evidence(top);
         survey.carry = carried(top);
         if (top.has("settings")) survey.settings = settings(top);
@@ -89,10 +94,12 @@ private:
                              const std::vector<std::string>& our_columns,
                              const std::vector<std::string>& more_keys = {}) const {
         std::vector<std::string> keys;
-        for (const char* name : {"source", "layer", "crs", "x", "y", "columns", "where"}) {
-            if (std::find(unused.begin(), unused.end(), name) == unused.end()) keys.emplace_back(name);
+        for (const char* name : {"source", "layer", "crs", "x", "y", "zone", "columns", "header_row", "where"}) {
+            const char* with = name == std::string_view("zone") ? "x" : name;  // no zone without coordinates
+            if (std::find(unused.begin(), unused.end(), with) == unused.end()) keys.emplace_back(name);
         }
         keys.insert(keys.end(), more_keys.begin(), more_keys.end());
+        for (const UnitKey* unit : unit_keys_of(our_columns)) keys.emplace_back(unit->key);
         const JsonObject object(top.at(key), file_, key, keys);
         SourceDescription description;
         if (!object.has("source")) {
@@ -110,18 +117,43 @@ private:
         if (description.x.empty() != description.y.empty()) {
             object.fail(description.x.empty() ? "x" : "y", "this key is missing", "Coordinates need both 'x' and 'y'.");
         }
+        description.zone = object.text("zone");
+        if (!description.zone.empty() && description.x.empty())
+            object.fail("zone", "there are no coordinates for it", "Name their columns by 'x' and 'y'.");
+        if (const auto row = object.whole_number("header_row")) {
+            if (*row < 1 || *row > max_header_row)
+                object.fail("header_row", "this is no row that may have the names of the columns",
+                            "Count the rows as a spreadsheet does, from 1.");
+            description.header_row = *row;
+        }
         if (object.has("columns")) {
             const JsonObject columns(object.at("columns"), file_, object.path_of("columns"), our_columns);
             for (const std::string& name : our_columns) {
                 if (columns.has(name)) description.columns[name] = columns.text(name);
             }
         }
+        for (const UnitKey* unit : unit_keys_of(our_columns)) {
+            const std::string word = object.word(unit->key, unit->units);
+            if (word.empty()) continue;
+            for (const std::string& name : unit->columns) description.units[name] = word;
+        }
         return description;
+    }
+
+    static std::vector<const UnitKey*> unit_keys_of(const std::vector<std::string>& our_columns) {
+        std::vector<const UnitKey*> keys;
+        for (const UnitKey& key : unit_keys()) {
+            if (std::find(our_columns.begin(), our_columns.end(), key.columns.front()) != our_columns.end() ||
+                std::find(our_columns.begin(), our_columns.end(), key.columns.back()) != our_columns.end())
+                keys.push_back(&key);
+        }
+        return keys;
     }
 
     MapDescription map(const JsonObject& top) const {
         MapDescription description;
-        static_cast<SourceDescription&>(description) = source(top, "map", {"x", "y"}, map_columns(), {"contact_sd_m"});
+        static_cast<SourceDescription&>(description) =
+            source(top, "map", {"x", "y", "header_row"}, map_columns(), {"contact_sd_m"});
         const JsonObject object(top.at("map"), file_, "map",
                                 {"source", "layer", "crs", "columns", "where", "contact_sd_m"});
         description.contact_sd_m = object.metres("contact_sd_m", model::min_contact_sd_m, model::max_contact_sd_m);
@@ -131,7 +163,7 @@ private:
     TerrainDescription terrain(const JsonObject& top) const {
         TerrainDescription description;
         static_cast<SourceDescription&>(description) =
-            source(top, "terrain", {"x", "y", "layer", "columns", "where"}, {}, {"vertical_unit"});
+            source(top, "terrain", {"x", "y", "layer", "columns", "header_row", "where"}, {}, {"vertical_unit"});
         const JsonObject object(top.at("terrain"), file_, "terrain", {"source", "crs", "vertical_unit"});
         description.vertical_unit = object.word("vertical_unit", {"m", "ft", "us-ft"});
         return description;
@@ -139,7 +171,8 @@ private:
 
     TracksDescription tracks(const JsonObject& top) const {
         TracksDescription description;
-        static_cast<SourceDescription&>(description) = source(top, "tracks", {"x", "y", "columns"}, {}, {"within_m"});
+        static_cast<SourceDescription&>(description) =
+            source(top, "tracks", {"x", "y", "columns", "header_row"}, {}, {"within_m"});
         description.within_m =
             JsonObject(top.at("tracks"), file_, "tracks", {"source", "layer", "crs", "where", "within_m"})
                 .number("within_m", Range::any_above_zero);
@@ -149,8 +182,9 @@ private:
     WaypointsDescription waypoints(const JsonObject& top) const {
         WaypointsDescription description;
         static_cast<SourceDescription&>(description) = source(top, "waypoints", {}, {"name"}, {"utc_offset_h"});
-        const JsonObject object(top.at("waypoints"), file_, "waypoints",
-                                {"source", "layer", "crs", "x", "y", "columns", "where", "utc_offset_h"});
+        const JsonObject object(
+            top.at("waypoints"), file_, "waypoints",
+            {"source", "layer", "crs", "x", "y", "zone", "columns", "header_row", "where", "utc_offset_h"});
         description.utc_offset_h = object.number("utc_offset_h", Range::any);
         if (std::abs(description.utc_offset_h.value_or(0)) > 14)
             object.fail("utc_offset_h", "no clock is more than 14 hours from UTC",
@@ -281,6 +315,7 @@ private:
         return c;
     }
 
+    static constexpr std::size_t max_header_row = 1000;
     std::filesystem::path path_;
     std::string file_;
 };

@@ -1,5 +1,7 @@
 #include "io/survey_keys.hpp"
 
+#include <algorithm>
+
 namespace subcrop::io {
 
 const std::vector<SurveyKey>& survey_keys() {
@@ -9,7 +11,7 @@ const std::vector<SurveyKey>& survey_keys() {
          "Coordinate reference system of the results: a projection in metres, such as EPSG:32631."},
         {"stops", "",
          "Table of stops, the only key that every survey needs: {\"source\": \"stops.csv\", \"x\": \"lon\", \"y\": "
-         "\"lat\"}. Here and in every other table \"where\" chooses rows: \"date >= '2026-05-01'\"."},
+         "\"lat\"}."},
         {"horizons", "", "Table of horizons. Without it the horizon columns are read from the stops."},
         {"map", "",
          "Draft map. Its contact_sd_m is the standard error of a drawn contact, 1 to 5000 metres. Without a draft a "
@@ -22,8 +24,9 @@ const std::vector<SurveyKey>& survey_keys() {
         {"plants", "",
          "What your plant names mean: columns written and taxon (empty: no plant), such as ling,Calluna vulgaris."},
         {"names", "",
-         "What your other names mean: columns kind (rock, mineral or landform), written and meant, such as "
-         "rock,greenstone,basalt."},
+         "What your other names mean: columns kind (rock, mineral, landform, texture, reaction or mottles), written "
+         "and "
+         "meant, such as rock,greenstone,basalt or reaction,strong fizz,ST."},
         {"parent_material_weights", "",
          "How much a cue supports each parent material: columns cue, word, residuum, colluvium, alluvium, aeolian, "
          "glacial, lacustrine, organic. 1 or empty says nothing, 10 is clear."},
@@ -42,6 +45,33 @@ const std::vector<SurveyKey>& survey_keys() {
         {"settings", "", "Settings, listed below."},
         {"results", "results", "Folder of the results."},
         {"credits", "", "Credits for the map sheet."},
+    };
+    return keys;
+}
+
+const std::vector<SurveyKey>& source_keys() {
+    static const std::vector<SurveyKey> keys{
+        {"source", "", "The file, or a connection to a database. Its path starts at the folder of the survey file."},
+        {"layer", "the only one", "Layer of the file, sheet of a spreadsheet."},
+        {"crs", "the layer's own", "Coordinate reference system, such as EPSG:4326 for degrees of a receiver."},
+        {"x", "", "Column of east or longitude."},
+        {"y", "", "Column of north or latitude. If both are in one cell, the same column as x."},
+        {"zone", "", "Column of the UTM zone of x and y, written with its band, such as 31V."},
+        {"columns", "",
+         "Your names of our columns: {\"colour_moist\": \"Farbe\"}. If horizons stand side by side in the "
+         "row of their stop, # is the number of the horizon: {\"top_cm\": \"h#_top\"}."},
+        {"header_row", "1",
+         "Row of a CSV or spreadsheet that has the names of the columns. Rows above it are not read."},
+        {"where", "", "Condition that chooses rows: \"date >= '2026-05-01'\"."},
+        {"depth_unit", "cm, of holes m",
+         "Unit of your depths: mm, cm, dm, m, in or ft. A column whose name ends in a unit needs no such key: top_ft, "
+         "depth (in)."},
+        {"jar_unit", "mm", "Unit of the layers of the jar test: mm, cm or in."},
+        {"slope_unit", "deg", "Unit of slopes: deg or percent."},
+        {"position_sd_unit", "m", "Unit of the standard errors of position: cm, m or ft."},
+        {"vertical_unit", "m",
+         "Unit of heights, of a terrain or of the collars of boreholes: m, ft or us-ft. A raster mostly says it "
+         "itself."},
     };
     return keys;
 }
@@ -66,6 +96,31 @@ const std::vector<SurveyKey>& settings_keys() {
          "hollows."},
     };
     return keys;
+}
+
+const std::vector<UnitKey>& unit_keys() {
+    static const std::vector<UnitKey> keys{
+        {"depth_unit",
+         {"top_cm", "bottom_cm", "weathered_rock_m", "rock_m", "end_m"},
+         {"mm", "cm", "dm", "m", "in", "ft"}},
+        {"vertical_unit", {"collar_height_m"}, {"m", "ft", "us-ft"}},
+        {"position_sd_unit", {"position_sd_m"}, {"cm", "m", "ft"}},
+        {"slope_unit", {"slope_deg"}, {"deg", "percent"}},
+        {"jar_unit", {"jar_sand_mm", "jar_silt_mm", "jar_clay_mm"}, {"mm", "cm", "in"}},
+    };
+    return keys;
+}
+
+std::string UnitKey::word_for(Unit unit) const {
+    const auto found =
+        std::find_if(units.begin(), units.end(), [&](const std::string& word) { return unit_named(word) == unit; });
+    return found == units.end() ? std::string() : *found;
+}
+
+const UnitKey* unit_key_of(std::string_view our_column) {
+    for (const UnitKey& key : unit_keys())
+        if (std::find(key.columns.begin(), key.columns.end(), our_column) != key.columns.end()) return &key;
+    return nullptr;
 }
 
 std::vector<std::string> names_of(const std::vector<SurveyKey>& keys) {

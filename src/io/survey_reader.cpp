@@ -49,10 +49,23 @@ std::pair<StopTable, std::optional<MapTable>> read_sources(const SurveyFile& fil
 void settle_units_seen(StopTable& stops, const BoreholeTable& holes, const std::vector<model::LegendUnit>& units,
                        ProblemLog& problems) {
     const std::size_t first_hole = stops.stops.size() - holes.holes.size();
-    std::unordered_map<std::string, model::UnitIndex> index;
+    std::unordered_map<std::string, model::UnitIndex> index, capitals;
     std::vector<std::string> codes;
+    std::size_t empty_words = 0, first_empty = 0, other_capitals = 0, first_capitals = 0;
+    const auto told_once = [&](std::size_t first, std::string message, std::string remedy) {
+        problems.add({.severity = Severity::note,
+                      .source = first < first_hole ? stops.source : holes.source,
+                      .row = stops.stops[first].row,
+                      .field = first < first_hole ? stops.unit_seen_column : holes.names.of("unit_seen"),
+                      .value = stops.unit_seen[first].str(),
+                      .message = std::move(message),
+                      .remedy = std::move(remedy),
+                      .position = stops.stops[first].position});
+    };
     for (std::size_t i = 0; i < units.size(); ++i) {
         index.emplace(units[i].code, static_cast<model::UnitIndex>(i));
+        const auto [same, fresh] = capitals.emplace(lower(units[i].code), static_cast<model::UnitIndex>(i));
+        if (!fresh) same->second = model::no_unit;  // two codes that differ by their capitals alone
         codes.push_back(units[i].code);
     }
     for (std::size_t i = 0; i < stops.stops.size(); ++i) {
@@ -60,6 +73,15 @@ void settle_units_seen(StopTable& stops, const BoreholeTable& holes, const std::
         const std::string& code = stops.unit_seen[i].str();
         if (const auto found = index.find(code); found != index.end()) {
             stops.stops[i].unit_seen = found->second;
+            continue;
+        }
+        if (const auto found = capitals.find(lower(code)); found != capitals.end() && found->second != model::no_unit) {
+            stops.stops[i].unit_seen = found->second;
+            if (other_capitals++ == 0) first_capitals = i;
+            continue;
+        }
+        if (may_be_no_value(code)) {
+            if (empty_words++ == 0) first_empty = i;
             continue;
         }
         problems.add({.severity = Severity::warning,
@@ -70,6 +92,19 @@ void settle_units_seen(StopTable& stops, const BoreholeTable& holes, const std::
                       .message = "no map unit has this code; the observed bedrock is left out",
                       .remedy = did_you_mean(code, codes) + "Write a code of the legend or the map.",
                       .position = stops.stops[i].position});
+    }
+    if (empty_words > 0) {
+        told_once(first_empty, empty_words_message(empty_words),
+                  "Nothing to do. If it is a unit, add it to the legend.");
+    }
+    if (other_capitals > 0) {
+        const std::string code = units[static_cast<std::size_t>(stops.stops[first_capitals].unit_seen)].code;
+        told_once(first_capitals,
+                  "taken for the unit '" + code + "'" +
+                      (other_capitals == 1 ? std::string()
+                                           : ", and " + std::to_string(other_capitals - 1) +
+                                                 " more of this column in the same way, whatever their capitals"),
+                  "Nothing to do, unless another unit is meant.");
     }
 }
 
@@ -161,9 +196,9 @@ model::Survey read_survey(const SurveyFile& file, unsigned threads, ProblemLog& 
 
     progress.stage("reading stops and map", 0);
     auto [stops, map] = read_sources(file, threads, *survey.texts, problems);
-    if (file.legend) survey.units = read_legend(file, problems);
     if (file.plants) survey.plant_names = read_plant_names(file, problems);
     if (file.names) survey.kind_names = read_kind_names(file, problems);
+    if (file.legend) survey.units = read_legend(file, survey.kind_names, problems);
     if (file.parent_material_weights) survey.parent_material = read_parent_material_weights(file, problems);
 
     progress.stage("locating stops and map", 0);

@@ -1,5 +1,6 @@
 #include "io/text_values.hpp"
 
+#include <algorithm>
 #include <array>
 #include <charconv>
 #include <cmath>
@@ -13,6 +14,9 @@ namespace {
 
 constexpr std::string_view no_break_space = "\xC2\xA0";
 constexpr std::string_view en_dash = "\xE2\x80\x93";
+constexpr std::string_view em_dash = "\xE2\x80\x94";
+constexpr std::string_view figure_dash = "\xE2\x80\x92";
+constexpr std::string_view hyphen = "\xE2\x80\x90";
 constexpr std::string_view minus_sign = "\xE2\x88\x92";
 constexpr std::string_view plus_minus = "\xC2\xB1";
 constexpr std::string_view degree_sign = "\xC2\xB0";
@@ -78,78 +82,160 @@ std::optional<double> take_number(std::string_view& text, bool& thousands_doubt)
     return value;
 }
 
-bool is_unit(std::string_view text, Unit unit) {
-    const std::string word = lower(text);
-    switch (unit) {
-        case Unit::none:
-            return false;
-        case Unit::percent:
-            return word == "%" || word == "pct" || word == "percent" || word == "per cent";
-        case Unit::centimetres:
-            return word == "cm" || word == "centimetres" || word == "centimetre";
-        case Unit::millimetres:
-            return word == "mm" || word == "millimetres" || word == "millimetre";
-        case Unit::metres:
-            return word == "m" || word == "metres" || word == "metre";
-        case Unit::degrees:
-            return word == "deg" || word == "degrees" || word == "degree" || word == degree_sign;
-    }
-    return false;
+/// A unit, its centimetres if it is a length, and how people write it.
+struct UnitWords {
+    Unit unit;
+    double cm;
+    std::string_view short_name, name;
+    std::array<std::string_view, 7> words;
+};
+constexpr std::array<UnitWords, 9> unit_table = {{
+    {Unit::percent, 0, "%", "percent", {"%", "pct", "percent", "per cent", "perc", "prozent"}},
+    {Unit::degrees, 0, "degrees", "degrees", {"deg", "degrees", "degree", degree_sign}},
+    {Unit::millimetres, 0.1, "mm", "millimetres", {"mm", "millimetres", "millimetre", "millimeters", "millimeter"}},
+    {Unit::centimetres,
+     1,
+     "cm",
+     "centimetres",
+     {"cm", "cms", "centimetres", "centimetre", "centimeters", "centimeter"}},
+    {Unit::decimetres, 10, "dm", "decimetres", {"dm", "decimetres", "decimetre", "decimeters", "decimeter"}},
+    {Unit::metres, 100, "m", "metres", {"m", "metres", "metre", "meters", "meter"}},
+    {Unit::inches, 2.54, "in", "inches", {"in", "in.", "inch", "inches", "\"", "\u2033", "''"}},
+    {Unit::feet, 30.48, "ft", "feet", {"ft", "ft.", "foot", "feet", "'", "\u2032"}},
+    {Unit::us_survey_feet,
+     120000.0 / 3937.0,
+     "us-ft",
+     "US survey feet",
+     {"us-ft", "us_ft", "ftus", "us survey feet", "us survey foot"}},
+}};
+
+const UnitWords* entry_of(Unit unit) {
+    for (const UnitWords& entry : unit_table)
+        if (entry.unit == unit) return &entry;
+    return nullptr;
 }
 
-/// Metres in the unit of length that a word names; nothing if it names none.
-std::optional<double> metres_of(std::string_view text) {
-    const std::string word = lower(text);
-    if (is_unit(word, Unit::millimetres)) return 0.001;
-    if (is_unit(word, Unit::centimetres)) return 0.01;
-    if (is_unit(word, Unit::metres)) return 1;
-    if (word == "in" || word == "in." || word == "inch" || word == "inches") return 0.0254;
-    if (word == "ft" || word == "ft." || word == "foot" || word == "feet") return 0.3048;  // the international foot
-    return std::nullopt;
+/// 0: no length.
+double centimetres_of(Unit unit) {
+    const UnitWords* entry = entry_of(unit);
+    return entry != nullptr ? entry->cm : 0;
 }
-
-/// As `metres_of`, of the unit a column is in.
-std::optional<double> metres_of(Unit unit) {
-    switch (unit) {
-        case Unit::millimetres:
-            return 0.001;
-        case Unit::centimetres:
-            return 0.01;
-        case Unit::metres:
-            return 1;
-        default:
-            return std::nullopt;
-    }
-}
-
-std::string_view unit_word(Unit unit) {
-    switch (unit) {
-        case Unit::none:
-            return "a number";
-        case Unit::percent:
-            return "a number of percent";
-        case Unit::centimetres:
-            return "a number of centimetres";
-        case Unit::millimetres:
-            return "a number of millimetres";
-        case Unit::metres:
-            return "a number of metres";
-        case Unit::degrees:
-            return "a number of degrees";
-    }
-    return "a number";
-}
-
-/// Of a unit of length.
-std::string short_name(Unit unit) { return unit == Unit::millimetres ? "mm" : unit == Unit::centimetres ? "cm" : "m"; }
 
 Parsed<double> not_a_number(Unit unit) {
     return {.value = std::nullopt,
-            .message = "this is not " + std::string(unit_word(unit)),
+            .message = "this is not a number" + (unit == Unit::none ? "" : " of " + std::string(name_of(unit))),
             .remedy = "Write digits only, or leave the cell empty."};
 }
 
+/// "1'6\"" after its first number, in centimetres.
+std::optional<double> feet_and_inches(double first, std::string_view rest) {
+    for (const std::string_view mark : {std::string_view("'"), std::string_view("\u2032"), std::string_view("ft")}) {
+        if (!lower(rest).starts_with(mark)) continue;
+        rest = trimmed(rest.substr(mark.size()));
+        bool doubt = false;
+        const auto inches = take_number(rest, doubt);
+        if (!inches || *inches < 0 || *inches >= 12 || (!rest.empty() && unit_named(rest) != Unit::inches)) break;
+        return first * 30.48 + *inches * 2.54;
+    }
+    return std::nullopt;
+}
+
 }  // namespace
+
+Unit unit_named(std::string_view word) {
+    if (word.empty()) return Unit::none;
+    const std::string small = lower(word);
+    for (const UnitWords& entry : unit_table)
+        if (std::find(entry.words.begin(), entry.words.end(), small) != entry.words.end()) return entry.unit;
+    return Unit::none;
+}
+
+std::string_view short_name(Unit unit) {
+    const UnitWords* entry = entry_of(unit);
+    return entry != nullptr ? entry->short_name : std::string_view();
+}
+
+std::string_view name_of(Unit unit) {
+    const UnitWords* entry = entry_of(unit);
+    return entry != nullptr ? entry->name : std::string_view();
+}
+
+bool convertible(Unit from, Unit to) {
+    return from == to || (centimetres_of(from) > 0 && centimetres_of(to) > 0) ||
+           (from == Unit::percent && to == Unit::degrees);
+}
+
+double converted(double value, Unit from, Unit to) {
+    if (from == to) return value;
+    value = from == Unit::percent ? std::atan(value / 100) * 180 / std::numbers::pi
+                                  : value * centimetres_of(from) / centimetres_of(to);
+    return std::round(value * 1e6) / 1e6;
+}
+
+NameWithUnit split_unit(std::string_view column) {
+    std::string name = lower(trimmed(column));
+    std::string_view rest = name;
+    if (rest.ends_with(')') || rest.ends_with(']')) {
+        const auto open = rest.find_last_of("([");
+        if (open == std::string_view::npos) return {name, Unit::none};
+        const Unit unit = unit_named(trimmed(rest.substr(open + 1, rest.size() - open - 2)));
+        if (unit == Unit::none) return {name, Unit::none};
+        rest = rest.substr(0, open);
+        while (!rest.empty() && (rest.back() == ' ' || rest.back() == '_')) rest.remove_suffix(1);
+        return {std::string(rest), unit};
+    }
+    const auto mark = rest.find_last_of(" _-/,.");
+    if (mark == std::string_view::npos || mark == 0) return {name, Unit::none};
+    const Unit unit = unit_named(rest.substr(mark + 1));
+    if (unit == Unit::none) return {name, Unit::none};
+    rest = rest.substr(0, mark);
+    while (!rest.empty() && (rest.back() == ' ' || rest.back() == '_' || rest.back() == ',')) rest.remove_suffix(1);
+    if (rest.ends_with(" in") && unit != Unit::none) rest.remove_suffix(3);  // "depth in cm"
+    return {std::string(rest), unit};
+}
+
+bool is_all_dashes(std::string_view text) {
+    constexpr std::size_t longest = 9;
+    if (text.size() > longest) return false;
+    while (!text.empty()) {
+        std::size_t size = 0;
+        for (const std::string_view dash : {std::string_view("-"), en_dash, em_dash, minus_sign, figure_dash, hyphen})
+            if (text.starts_with(dash)) size = dash.size();
+        if (size == 0) return false;
+        text.remove_prefix(size);
+    }
+    return true;
+}
+
+bool is_word_for_no_value(std::string_view text) {
+    switch (text.front()) {
+        case '?':
+        case '.':
+            return text.find_first_not_of(text.front()) == std::string_view::npos;
+        case 'n':
+        case 'N':  // but "NE", which half of all horizons may have
+            if (text.size() < 2 || std::string_view("/.aAdDuU").find(text[1]) == std::string_view::npos) return false;
+            break;
+        case '#':
+        case '<':
+        case 'k':
+        case 'K':
+            break;
+        default:
+            return false;
+    }
+    const std::string word = lower(text);
+    for (const char* known : {"n/a", "na", "n.a.", "n.a", "nd", "n/d", "n.d.", "n.d", "nan", "null", "<null>", "#n/a",
+                              "#nv", "k.a.", "k. a.", "k.a"})
+        if (word == known) return true;
+    return false;
+}
+
+std::string empty_words_message(std::size_t cells) {
+    return cells == 1 ? std::string("this is taken for an empty cell")
+                      : std::to_string(cells) +
+                            " cells of this column say this or the like, this one first; they are taken for empty";
+}
 
 std::string number_text(double value) {
     std::array<char, 32> buffer{};
@@ -281,16 +367,24 @@ Parsed<double> read_number(std::string_view text, Unit unit, double* half_range)
         result.message = "above a limit, read as the limit " + number_text(value);
     }
     if (!rest.empty()) {
-        if (unit == Unit::degrees && is_unit(rest, Unit::percent)) {
-            value = std::atan(value / 100) * 180 / std::numbers::pi;
+        const Unit written = unit_named(rest);
+        const std::optional<double> in_feet = half == 0 && centimetres_of(unit) > 0 && centimetres_of(written) == 0
+                                                  ? feet_and_inches(value, rest)
+                                                  : std::nullopt;
+        if (in_feet) {
+            value = *in_feet / centimetres_of(unit);
+            result.message = "feet and inches, read as " + number_text(std::round(value * 1000) / 1000) + ' ' +
+                             std::string(short_name(unit));
+        } else if (written == Unit::percent && unit == Unit::degrees) {
+            value = converted(value, written, unit);
             result.message = "a slope in percent, read as " + number_text(std::round(value * 10) / 10) + " degrees";
-        } else if (!is_unit(rest, unit)) {
-            const std::optional<double> written = metres_of(rest), wanted = metres_of(unit);
-            if (!written || !wanted) return not_a_number(unit);
-            value *= *written / *wanted;
-            half *= *written / *wanted;
+        } else if (written != unit || unit == Unit::none) {
+            const double from = centimetres_of(written), to = centimetres_of(unit);
+            if (from <= 0 || to <= 0) return not_a_number(unit);
+            value *= from / to;
+            half *= from / to;
             result.message = "a length in another unit, read as " + number_text(std::round(value * 1000) / 1000) + ' ' +
-                             short_name(unit);
+                             std::string(short_name(unit));
         }
     }
     if (doubt && result.message.empty()) {

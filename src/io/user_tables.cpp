@@ -26,7 +26,9 @@ field::PlantNames read_plant_names(const SurveyFile& file, ProblemLog& problems)
 
 field::KindNames read_kind_names(const SurveyFile& file, ProblemLog& problems) {
     Table table(open_layer(file, *file.names), *file.names, "names", problems);
-    const Column kind = table.require("kind"), written = table.require("written"), meant = table.require("meant");
+    const Column kind = table.require("kind"), meant = table.require("meant");
+    Column written = table.require("written");
+    written.keeps_dash = true;  // '-' may be her mark for no reaction
     table.report_near_misses(kind_columns());
     field::KindNames names;
     while (table.next()) {
@@ -34,11 +36,16 @@ field::KindNames read_kind_names(const SurveyFile& file, ProblemLog& problems) {
         const std::string message = names.add(of, from, table.text(meant));
         if (message.empty()) continue;
         const bool of_plant = message.starts_with("plants");
-        table.report(Severity::warning, of_plant || message.find("kind") != std::string::npos ? kind : written,
+        const bool of_kind = of_plant || message.find("kind") != std::string::npos;
+        const bool of_meaning = !of_kind && message.find(" stands in the table ") == std::string::npos;
+        table.report(Severity::warning,
+                     of_kind      ? kind
+                     : of_meaning ? meant
+                                  : written,
                      of_plant ? of : of + ", " + from, message + "; the row is left out",
-                     of_plant
-                         ? "Name it under 'plants', by 'written' and 'taxon'."
-                         : "Write rock, mineral or landform, one word as in the notes, and the one that is meant.");
+                     of_plant ? "Name it under 'plants', by 'written' and 'taxon'."
+                              : "Write rock, mineral, landform, texture, reaction or mottles; then the words as in the "
+                                "notes, and what they mean.");
     }
     return names;
 }

@@ -12,7 +12,7 @@ namespace subcrop::io {
 /// The table named by `plants`: columns `written` and `taxon`.
 field::PlantNames read_plant_names(const SurveyFile& file, ProblemLog& problems);
 
-/// The table named by `names`: columns `kind` (rock, mineral or landform), `written` and `meant`.
+/// The table named by `names`: columns `kind` (rock, texture ...), `written` and `meant`.
 field::KindNames read_kind_names(const SurveyFile& file, ProblemLog& problems);
 
 /// The table named by `parent_material_weights`: columns `cue`, `word` and one for each kind of material. What it does

@@ -30,8 +30,6 @@ constexpr double neutral_ph = 7.0;
 /// Number of profiles needed to know the usual depths.
 constexpr std::size_t min_profiles = 8;
 
-std::string depths_of(const Horizon& horizon) { return number(*horizon.top_cm) + " to " + number(*horizon.bottom_cm); }
-
 class Profiles {
 public:
     Profiles(const Survey& survey, const Reduced& reduced, ProblemLog& problems)
@@ -79,12 +77,44 @@ private:
         const char* name;
         double cm;
     };
-    static constexpr std::array<OtherUnit, 4> other_units{
-        {{"metres", 100}, {"feet", 30.48}, {"inches", 2.54}, {"millimetres", 0.1}}};
+    static constexpr std::array<OtherUnit, 5> every_unit{
+        {{"metres", 100}, {"feet", 30.48}, {"inches", 2.54}, {"millimetres", 0.1}, {"centimetres", 1}}};
+    static constexpr double same_unit = 0.05;  ///< apart in the logarithm
+
+    /// The unit of the depths of this stop.
+    const ColumnNames::Unit& unit_of(const Stop& stop) const {
+        static const ColumnNames::Unit ours{"cm", "centimetres", 1};
+        const ColumnNames::Unit* stated =
+            survey_.horizon_columns_of(static_cast<std::size_t>(&stop - survey_.stops.data())).unit_of("top_cm");
+        return stated != nullptr ? *stated : ours;
+    }
+    /// All units but that one, each by what a depth must be multiplied with if it was taken for the other.
+    static std::vector<OtherUnit> other_units(const ColumnNames::Unit& stated) {
+        std::vector<OtherUnit> others;
+        for (const OtherUnit& unit : every_unit) {
+            if (std::abs(std::log(unit.cm / stated.size)) > same_unit)
+                others.push_back({unit.name, unit.cm / stated.size});
+        }
+        return others;
+    }
+    const std::vector<OtherUnit>& units_other_than_of(const Stop& stop) const {
+        const bool log = survey_.borehole(static_cast<std::size_t>(&stop - survey_.stops.data())) != nullptr;
+        return log ? other_units_of_logs_ : other_units_;
+    }
+    /// In words, in the unit of the stops' profiles: whole centimetres as `cm_shown`, other units to three figures.
+    std::string in_unit(double cm_shown, double cm) const {
+        return (stated_ ? number(cm / unit_.size, "%.3g") : number(cm_shown)) + ' ' + unit_.short_name;
+    }
+    /// A depth in the unit of the stop's table.
+    std::string depth(const Stop& stop, double cm) const { return number(cm / unit_of(stop).size); }
+    std::string depths_of(const Stop& stop, const Horizon& horizon) const {
+        return depth(stop, *horizon.top_cm) + " to " + depth(stop, *horizon.bottom_cm);
+    }
+    std::string all_in_one_unit(const Stop& stop) const { return "Write all depths in " + unit_of(stop).name + "."; }
 
     /// The unit in which the horizon would begin where another of its profile ends; null: none.
     const OtherUnit* unit_that_joins(const Stop& stop, const Horizon& horizon) const {
-        for (const OtherUnit& unit : other_units) {
+        for (const OtherUnit& unit : units_other_than_of(stop)) {
             for (const Horizon& other : horizons_of(stop)) {
                 if (&other == &horizon || !other.bottom_cm || *other.bottom_cm <= 0 || *horizon.top_cm <= 0) continue;
                 if (std::abs(*horizon.top_cm * unit.cm - *other.bottom_cm) <= 0.3 + 0.05 * *other.bottom_cm)
@@ -114,22 +144,22 @@ private:
                 last_bottom = *horizon.bottom_cm;
                 const std::string looks_like =
                     unit != nullptr ? std::string("; its depths look like ") + unit->name : std::string();
-                const std::string other = " of row " + std::to_string(above->row) + " (" + depths_of(*above) + " cm)";
+                const std::string other = " of row " + std::to_string(above->row) + " (" + depths_of(stop, *above) +
+                                          ' ' + unit_of(stop).short_name + ')';
                 if (overlap > slack) {
                     Problem found =
-                        problem(Severity::warning, stop, horizon.row, "top_cm, bottom_cm", depths_of(horizon));
+                        problem(Severity::warning, stop, horizon.row, "top_cm, bottom_cm", depths_of(stop, horizon));
                     found.message = "the horizon overlaps that" + other + " by " +
-                                    number(std::min(overlap, *horizon.bottom_cm - *horizon.top_cm)) + " cm" +
-                                    looks_like;
-                    found.remedy =
-                        unit != nullptr ? "Write all depths in centimetres." : "Correct the depths of one of them.";
+                                    depth(stop, std::min(overlap, *horizon.bottom_cm - *horizon.top_cm)) + ' ' +
+                                    unit_of(stop).short_name + looks_like;
+                    found.remedy = unit != nullptr ? all_in_one_unit(stop) : "Correct the depths of one of them.";
                     overlaps_.add(std::move(found));
                 } else if (overlap < -slack) {
                     Problem found =
-                        problem(Severity::warning, stop, horizon.row, "top_cm, bottom_cm", depths_of(horizon));
-                    found.message = "between this horizon and that" + other + " " + number(-overlap) +
-                                    " cm are missing" + looks_like;
-                    found.remedy = unit != nullptr ? "Write all depths in centimetres."
+                        problem(Severity::warning, stop, horizon.row, "top_cm, bottom_cm", depths_of(stop, horizon));
+                    found.message = "between this horizon and that" + other + " " + depth(stop, -overlap) + ' ' +
+                                    unit_of(stop).short_name + " are missing" + looks_like;
+                    found.remedy = unit != nullptr ? all_in_one_unit(stop)
                                                    : "Add the horizon between them, or correct the depths.";
                     gaps_.add(std::move(found));
                 }
@@ -233,9 +263,9 @@ private:
 
     /// The unit that brings a depth nearest to the usual one, both as logarithms; null where none brings it within
     /// `reach`.
-    static const OtherUnit* unit_that_mends(double log_cm, double usual, double reach) {
+    const OtherUnit* unit_that_mends(double log_cm, double usual, double reach) const {
         const OtherUnit* best = nullptr;
-        for (const OtherUnit& unit : other_units) {
+        for (const OtherUnit& unit : other_units_) {
             const double off = std::abs(log_cm + std::log(unit.cm) - usual);
             if (off > reach) continue;
             reach = off;
@@ -293,11 +323,12 @@ private:
             if (best == nullptr) continue;
             depth.told = true;
             const Horizon& first = survey_.horizons[depth.stop->first_horizon];
-            Problem found = problem(Severity::warning, *depth.stop, first.row, "top_cm, bottom_cm", number(depth.cm));
-            found.message = "the profile of stop '" + depth.stop->id + "' ends at " + number(depth.cm) +
-                            " cm, the others by their middle at " + number(std::round(usual_cm)) +
-                            " cm: its depths look like " + best->name;
-            found.remedy = "Write all depths in centimetres.";
+            Problem found = problem(Severity::warning, *depth.stop, first.row, "top_cm, bottom_cm",
+                                    this->depth(*depth.stop, depth.cm));
+            found.message = "the profile of stop '" + depth.stop->id + "' ends at " + in_unit(depth.cm, depth.cm) +
+                            ", the others by their middle at " + in_unit(std::round(usual_cm), usual_cm) +
+                            ": its depths look like " + best->name;
+            found.remedy = all_in_one_unit(*depth.stop);
             units_.add(std::move(found));
         }
         look_at_units_of_traverses(depths);
@@ -309,10 +340,15 @@ private:
         found.row.reset();
         found.position.reset();
         found.message = "half of the profiles end " + std::string(usual_cm > 100 ? "below " : "above ") +
-                        number(usual_cm, "%.3g") + " cm, " +
-                        (usual_cm > 100 ? "deeper than spade and auger go: the depths look like millimetres"
-                                        : "which is hardly a profile: the depths look like metres or feet");
-        found.remedy = "Write all depths in centimetres.";
+                        number(usual_cm / unit_.size, "%.3g") + ' ' + unit_.short_name + ", " +
+                        (usual_cm > 100 ? "deeper than spade and auger go" : "which is hardly a profile");
+        if (stated_)
+            found.message += "; the unit is stated as " + unit_.name;
+        else
+            found.message +=
+                usual_cm > 100 ? ": the depths look like millimetres" : ": the depths look like metres or feet";
+        found.remedy = stated_ ? "Check the stated unit."
+                               : "Write all depths in centimetres, or state their unit by the key 'depth_unit'.";
         units_.add(std::move(found));
     }
 
@@ -342,9 +378,10 @@ private:
             Problem found =
                 problem(Severity::note, first, survey_.horizons[first.first_horizon].row, "top_cm, bottom_cm", {});
             found.message = "the profiles of traverse '" + std::string(name) + "' end at " +
-                            number(std::round(std::exp(middle))) + " cm by their middle, all others at " +
-                            number(std::round(std::exp(usual))) + " cm: perhaps its depths are " + best->name;
-            found.remedy = "If they are, write them in centimetres; if not, leave them.";
+                            in_unit(std::round(std::exp(middle)), std::exp(middle)) +
+                            " by their middle, all others at " + in_unit(std::round(std::exp(usual)), std::exp(usual)) +
+                            ": perhaps its depths are " + best->name;
+            found.remedy = "If they are, write them in " + unit_.name + "; if not, leave them.";
             units_.add(std::move(found));
         }
     }
@@ -362,6 +399,10 @@ private:
 
     const Survey& survey_;
     const Reduced& reduced_;
+    ColumnNames::Unit unit_ = unit_of(survey_.stops.front());
+    bool stated_ = survey_.horizon_columns.unit_of("top_cm") != nullptr;
+    std::vector<OtherUnit> other_units_ = other_units(unit_),
+                           other_units_of_logs_ = other_units(unit_of(survey_.stops.back()));
     std::vector<std::optional<field::Munsell>> moist_ = chips_of(reduced_.colour_moist),
                                                dry_ = chips_of(reduced_.colour_dry);
     Findings overlaps_, gaps_, values_, hues_, reactions_, units_;

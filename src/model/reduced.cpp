@@ -116,16 +116,41 @@ Parsed<field::Designation> designation_of(Text text) {
     return field::parse_designation(text.str());
 }
 
+/// " in 31 rows (2, 4, 5 ...)".
+std::string in_rows(std::vector<std::int64_t>& rows) {
+    constexpr std::size_t max_rows = 5;
+    std::sort(rows.begin(), rows.end());
+    std::string text = " in " + std::to_string(rows.size()) + " rows (";
+    for (std::size_t i = 0; i < std::min(rows.size(), max_rows); ++i)
+        text += (i > 0 ? ", " : "") + std::to_string(rows[i]);
+    return text + (rows.size() > max_rows ? " ...)" : ")");
+}
+
 /// Zones and parent-material numbers, horizon by horizon.
 void read_designations(const Survey& survey, const std::vector<std::size_t>& stop_of, Reduced& reduced,
                        ProblemLog& problems) {
     std::unordered_map<Text, Parsed<field::Designation>> readings;
+    std::map<std::string, std::pair<std::vector<std::int64_t>, Problem>> zeros;  // by source
     for (std::size_t h = 0; h < survey.horizons.size(); ++h) {
         const Horizon& horizon = survey.horizons[h];
         auto [found, fresh] = readings.try_emplace(horizon.designation);
         if (fresh) found->second = designation_of(horizon.designation);
         const auto& reading = found->second;
-        if (!reading.message.empty()) {
+        if (reading && reading.value->zero_for_letter) {
+            const std::size_t s = stop_of[h];
+            auto& [rows, problem] = zeros[survey.horizon_source_of(s)];
+            if (rows.empty()) {
+                problem = {.severity = Severity::note,
+                           .source = survey.horizon_source_of(s),
+                           .row = horizon.row,
+                           .field = survey.horizon_columns_of(s).of("designation"),
+                           .value = horizon.designation.str(),
+                           .message = reading.message,
+                           .remedy = "Write the letter.",
+                           .position = survey.stops[s].position};
+            }
+            rows.push_back(horizon.row);
+        } else if (!reading.message.empty()) {
             problems.add({.severity = reading ? Severity::note : Severity::warning,
                           .source = survey.horizon_source_of(stop_of[h]),
                           .row = horizon.row,
@@ -140,6 +165,11 @@ void read_designations(const Survey& survey, const std::vector<std::size_t>& sto
         reduced.moved_by_people.push_back(reading && reading.value->moved_by_people);
         reduced.discontinuity.push_back(
             static_cast<std::uint8_t>(reading ? std::min(reading.value->parent_material, 255) : 1));
+    }
+    for (auto& [source, all] : zeros) {
+        auto& [rows, problem] = all;
+        if (rows.size() > 1) problem.message += in_rows(rows);
+        problems.add(std::move(problem));
     }
 }
 
@@ -296,7 +326,16 @@ Reduced reduce(const Survey& survey, ProblemLog& problems) {
 
     auto notation_of = [](const ColourValue& value) { return value.notation; };
     auto itself = [](const std::string& value) { return value; };
-    auto read_reaction = [](const std::string& text) { return field::read_effervescence(text); };
+    auto read_reaction = [&survey](const std::string& text) -> Parsed<std::string> {
+        auto reading = field::read_effervescence(survey.kind_names.meant(field::NamedKind::reaction, text));
+        if (!reading && !reading.message.empty()) reading.remedy += ' ' + std::string(own_words_remedy);
+        return reading;
+    };
+    auto read_mottles = [&survey](const std::string& text) {
+        auto reading = read_redox_note(survey.kind_names.meant(field::NamedKind::mottles, text));
+        if (!reading) reading.remedy += ' ' + std::string(own_words_remedy);
+        return reading;
+    };
     Coder<ColourValue, decltype(&read_colour), decltype(notation_of)> moist(read_colour, notation_of, problems);
     Coder<ColourValue, decltype(&read_colour), decltype(notation_of)> dry(read_colour, notation_of, problems);
     Coder<std::string, decltype(read_reaction), decltype(itself)> reaction(read_reaction, itself, problems);
@@ -312,10 +351,10 @@ Reduced reduce(const Survey& survey, ProblemLog& problems) {
         return {of_minerals.merge_all(field::read_plants(text).taxa, text), {}, {}};
     };
     Coder<std::string, decltype(read_kind), decltype(itself)> kind(read_kind, itself, problems);
-    Coder<std::string, decltype(&read_redox_note), decltype(itself)> redox(read_redox_note, itself, problems);
+    Coder<std::string, decltype(read_mottles), decltype(itself)> redox(read_mottles, itself, problems);
     Coder<std::vector<std::string>, decltype(read_minerals), decltype(&joined)> minerals(read_minerals, joined,
                                                                                          problems);
-    TextureCoder texture(problems);
+    TextureCoder texture(survey.kind_names, problems);
     for (std::size_t h = 0; h < survey.horizons.size(); ++h) {
         const Horizon& horizon = survey.horizons[h];
         auto place = [&](const char* field) {

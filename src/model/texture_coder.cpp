@@ -7,6 +7,7 @@
 #include <limits>
 #include <span>
 
+#include "note_words.hpp"
 #include "subcrop/field/grain_size.hpp"
 #include "subcrop/field/jar_test.hpp"
 
@@ -116,9 +117,10 @@ double misfit(std::span<const IlrDistribution> sources, const IlrDistribution& p
 const Parsed<TextureCoder::Class>& TextureCoder::read_class(Text text) {
     auto [found, fresh] = classes_.try_emplace(text);
     if (fresh && !text.empty()) {
-        auto parsed = field::parse_texture(text.str());
+        auto parsed = field::parse_texture(names_.meant(field::NamedKind::texture, text.str()));
         found->second.message = std::move(parsed.message);
         found->second.remedy = std::move(parsed.remedy);
+        if (!parsed.value) found->second.remedy += ' ' + std::string(own_words_remedy);
         if (parsed.value) found->second.value = parsed.value->texture_class;
     }
     return found->second;

@@ -14,6 +14,7 @@
 
 #include "subcrop/core/parsed.hpp"
 #include "subcrop/core/problem.hpp"
+#include "subcrop/field/kind_names.hpp"
 #include "subcrop/field/texture.hpp"
 #include "subcrop/model/reduced.hpp"
 #include "subcrop/model/stop.hpp"
@@ -28,7 +29,8 @@ namespace subcrop::model {
 /// Water height, times and temperature of jars are no columns: 15 cm, 1 minute, 2 hours and 20 degrees are taken.
 class TextureCoder {
 public:
-    explicit TextureCoder(ProblemLog& problems) : problems_(problems) {}
+    /// `names`: the user's words for classes.
+    TextureCoder(const field::KindNames& names, ProblemLog& problems) : names_(names), problems_(problems) {}
 
     /// `names`: what the columns are called in `source`.
     void add(const Horizon& horizon, const std::string& source, const ColumnNames& names,
@@ -64,6 +66,7 @@ private:
     Reading read(Class feel, const Horizon& horizon);
     std::int32_t code_of(field::TextureClass texture_class, const field::IlrDistribution& distribution, bool measured);
 
+    const field::KindNames& names_;
     ProblemLog& problems_;
     Coded<TextureValue> coded_;
     std::unordered_map<Text, Parsed<Class>> classes_;

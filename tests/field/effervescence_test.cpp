@@ -42,5 +42,13 @@ TEST(Effervescence, AnythingElseIsRefused) {
     }
 }
 
+TEST(Effervescence, ADashIsAnEmptyCell) {
+    for (const char* text : {"-", "--", "\u2013", " \u2014 "}) {
+        const auto parsed = read_effervescence(text);
+        EXPECT_FALSE(parsed) << text;
+        EXPECT_EQ(parsed.message, "") << text;
+    }
+}
+
 }  // namespace
 }  // namespace subcrop::field

@@ -36,5 +36,21 @@ TEST(KindNames, HerOwnComeFirst) {
     EXPECT_EQ(names.add("", "x", "y"), "no kind is written");
 }
 
+TEST(KindNames, HerWordsForTexturesReactionsAndMottles) {
+    KindNames names;
+    EXPECT_EQ(names.add("texture", "Lehmiger  Sand", "loamy sand"), "");
+    EXPECT_EQ(names.add("reaction", "strong fizz", "ST"), "");
+    EXPECT_EQ(names.add("reaction", "\u2013", "NE"), "");  // any dash is one dash
+    EXPECT_EQ(names.add("mottles", "wenig", "few"), "");
+    EXPECT_EQ(names.meant(NamedKind::texture, "lehmiger sand"), "loamy sand");
+    EXPECT_EQ(names.meant(NamedKind::texture, "SIL"), "SIL");
+    EXPECT_EQ(names.meant(NamedKind::reaction, " Strong  Fizz"), "st");
+    EXPECT_EQ(names.meant(NamedKind::reaction, "-"), "ne");
+    EXPECT_EQ(names.meant(NamedKind::mottles, "wenig"), "few");
+    EXPECT_EQ(names.meant(NamedKind::texture, "strong fizz"), "strong fizz");
+    EXPECT_EQ(names.add("reaction", "fizz", "loud"), "'loud' is no class of reaction to acid");
+    EXPECT_EQ(names.add("texture", "slick", "soap"), "'soap' is no texture class");
+}
+
 }  // namespace
 }  // namespace subcrop::field

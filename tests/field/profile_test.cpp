@@ -75,6 +75,9 @@ const Written written_forms[] = {
     {"AA", 1, "", "", Zone::none, "'AA' is no horizon designation", example},
     {"2", 1, "", "", Zone::none, "'2' is no horizon designation", example},
     {"0Bt", 1, "", "", Zone::none, "the numeric prefix of '0Bt' is not from 1 to 20", counts},
+    {"0", 1, "O", "", Zone::none, "the figure 0 is read as the letter O", ""},
+    {"0a", 1, "O", "a", Zone::none, "the figure 0 is read as the letter O", ""},
+    {"02", 1, "O", "", Zone::none, "the figure 0 is read as the letter O", ""},
     {"45B", 1, "", "", Zone::none, "the numeric prefix of '45B' is not from 1 to 20", counts},
     {"99999999999B", 1, "", "", Zone::none, "the numeric prefix of '99999999999B' is not from 1 to 20", counts},
 };

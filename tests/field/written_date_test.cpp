@@ -22,6 +22,11 @@ TEST(WrittenDate, IsReadWhereItMeansOneDay) {
     EXPECT_EQ(*read_date("3 Sept 2026").value, "2026-09-03");
     EXPECT_EQ(*read_date("12 May 2026 14:30").value, "2026-05-12 14:30");
     EXPECT_EQ(*read_date("2026-05-12T14:30:05Z").value, "2026-05-12 14:30:05");
+    EXPECT_EQ(*read_date("5/14/2026 2:30 PM").value, "2026-05-14 14:30");
+    EXPECT_EQ(*read_date("5/14/2026 12:05am").value, "2026-05-14 00:05");
+    EXPECT_EQ(*read_date("14.5.2026 9:30 Uhr").value, "2026-05-14 9:30");
+    EXPECT_EQ(read_date("5/14/2026 14:30 PM").message, "there is no such time of day");
+    EXPECT_EQ(read_date("5/14/2026 :3 PM").message, "there is no such time of day");
 }
 
 TEST(WrittenDate, IsAskedForWhereItDoesNot) {

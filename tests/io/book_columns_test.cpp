@@ -125,7 +125,7 @@ TEST(BookColumnsTest, ColumnsTxtNamesEachColumnAndEachKeyOfTheSurveyFile) {
     std::ifstream file(folder / "columns.txt");
     const std::string text{std::istreambuf_iterator<char>(file), {}};
     const auto named = [&](const std::string& name) { return text.find("\n  " + name + "  ") != std::string::npos; };
-    for (const auto* keys : {&survey_keys(), &settings_keys()})
+    for (const auto* keys : {&survey_keys(), &source_keys(), &settings_keys()})
         for (const SurveyKey& key : *keys) EXPECT_TRUE(named(std::string(key.name))) << key.name;
     for (const auto* book :
          {&stop_book(), &horizon_book(), &legend_book(), &map_book(), &borehole_book(), &attitude_book()})

@@ -47,8 +47,6 @@ TEST_F(FieldBook, TellsEveryCellItCannotUse) {
                     "default of 10 m is used | Correct it or leave the cell empty.",
                     "warning stops.csv 2 sand_pct '140': the value is outside 0 to 100 percent and is left out | "
                     "Correct it or leave the cell empty.",
-                    "warning stops.csv 2 slope_deg 'n/a': this is not a number of degrees | Write digits only, or "
-                    "leave the cell empty.",
                     "warning stops.csv 2 top_cm '30 to 20': the top lies below the bottom; both depths are left out | "
                     "Depths are centimetres below the surface, top first.",
                     "warning stops.csv 2 unit_seen 'Kx': no map unit has this code; the observed bedrock is left out | "
@@ -63,6 +61,8 @@ TEST_F(FieldBook, TellsEveryCellItCannotUse) {
                     "leave the cell empty.",
                     "warning stops.csv 4 top_cm '20 to 20': the horizon has no thickness; its depths are left out | "
                     "Depths are centimetres below the surface, top first.",
+                    "note stops.csv 2 slope_deg 'n/a': this is taken for an empty cell | Nothing to do. If it means "
+                    "something, write it in other words.",
                     "note stops.csv 3 clay_pct '< 5': below a limit, read as half of it: 2.5",
                     "note stops.csv 3 sand_pct '5-10': a range, read as its mean 7.5",
                     "note stops.csv 4 slope_deg '12 %': a slope in percent, read as 6.8 degrees"));
@@ -142,20 +142,21 @@ TEST_F(FieldBook, CoordinatesAsPeopleWriteThemAreReadAndEchoed) {
         EXPECT_NEAR(stop.position.x, 500304.352, 0.001) << stop.id;
         EXPECT_NEAR(stop.position.y, 5200274.576, 0.001) << stop.id;
     }
-    EXPECT_THAT(lines_of(read.problems),
-                ElementsAre("error stops.csv 5 E '46.956 N': the coordinate cannot be read: this is a latitude in a "
-                            "column of longitudes; the stop is left out | "
-                            "Exchange the columns named as 'x' and 'y', or the two values.",
-                            "error stops.csv 6 E '15 61 E': the coordinate cannot be read: there are 60 minutes or "
-                            "more; the stop is left out | "
-                            "Write it such as 45.20575 N 3.67 E, 45°12'20.7\"N 3°40'12\"E or 45 12.345 N 3 40.2 E.",
-                            "error stops.csv 7 E '-15.004 W': the coordinate cannot be read: a sign and a point of the "
-                            "compass may contradict one another; the stop is left out | "
-                            "Keep one of the two: -3.67 or 3.67 W.",
-                            "note stops.csv 2 E '15°0'14.4\"E': read as 15.004 degrees",
-                            "note stops.csv 2 N '46°57'21.6\"N': read as 46.956 degrees",
-                            "note stops.csv 3 E 'E 15 0.24': read as 15.004 degrees",
-                            "note stops.csv 3 N '46 57.36 N': read as 46.956 degrees"));
+    EXPECT_THAT(
+        lines_of(read.problems),
+        ElementsAre("error stops.csv 5 E '46.956 N': the coordinate cannot be read: this is a latitude in a "
+                    "column of longitudes; the stop is left out | "
+                    "Exchange the columns named as 'x' and 'y', or the two values.",
+                    "error stops.csv 6 E '15 61 E': the coordinate cannot be read: there are 60 minutes or "
+                    "more; the stop is left out | "
+                    "Write it such as 45.20575 N 3.67 E, 45°12'20.7\"N 3°40'12\"E or 45 12.345 N 3 40.2 E.",
+                    "error stops.csv 7 E '-15.004 W': the coordinate cannot be read: a sign and a point of the "
+                    "compass may contradict one another; the stop is left out | "
+                    "Keep one of the two: -3.67 or 3.67 W.",
+                    "note stops.csv 2 E '15°0'14.4\"E': read as 15.004 degrees, and 1 more of this column in the "
+                    "same way",
+                    "note stops.csv 2 N '46°57'21.6\"N': read as 46.956 degrees, and 1 more of this column in "
+                    "the same way"));
 }
 
 TEST_F(FieldBook, OneColumnMayHoldBothCoordinates) {

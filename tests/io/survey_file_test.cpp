@@ -74,8 +74,7 @@ TEST(SurveyFile, NamesTheKeyThatIsWrong) {
     const Refused cases[] = {
         {R"({"stops": {"source": "a", "colums": {}}})",
          "survey.json, field stops.colums: there is no such key. Did you mean 'columns'? Keys here: source, layer, "
-         "crs, x, y, "
-         "columns, where."},
+         "crs, x, y, zone, columns, header_row, where, depth_unit, "},
         {R"({"stops": {"source": "a", "columns": {"color_moist": "c"}}})",
          "survey.json, field stops.columns.color_moist: there is no such key. Did you mean 'colour_moist'? Keys here: "
          "stop, "},

@@ -42,10 +42,11 @@ TEST(UserTables, NamesOfRocksMineralsAndLandforms) {
     EXPECT_THAT(
         lines_of(read.problems),
         ElementsAre("warning names.csv 5 kind 'fossil, ammonite': there is no kind 'fossil'; the row is left out | "
-                    "Write rock, mineral or landform, one word as in the notes, and the one that is meant.",
+                    "Write rock, mineral, landform, texture, reaction or mottles; then the words as in the notes, and "
+                    "what they mean.",
                     "warning names.csv 6 written 'rock, greenstone': 'greenstone' stands in the table already as "
-                    "'basalt'; the row is left out | Write rock, mineral or landform, one word as in the notes, and "
-                    "the one that is meant.",
+                    "'basalt'; the row is left out | Write rock, mineral, landform, texture, reaction or mottles; then "
+                    "the words as in the notes, and what they mean.",
                     "warning names.csv 7 kind 'plant': plants have a table of their own; the row is left out | Name it "
                     "under 'plants', by 'written' and 'taxon'."));
 }

@@ -150,5 +150,64 @@ TEST(Reduce, PlantsAreTaxaWhateverTheOrderWritten) {
     EXPECT_THAT(reduced.plants.values.at(0), testing::ElementsAre("bracken", "heather"));
 }
 
+TEST(Reduce, TheFigureZeroForTheLetterIsToldOnce) {
+    Profile profile;
+    for (int i = 0; i < 7; ++i) profile.add(i == 3 ? "0a" : "0");
+    profile.add("Bw");
+    profile.reduce();
+    const auto problems = profile.problems.sorted();
+    ASSERT_EQ(problems.size(), 1U);
+    EXPECT_EQ(problems[0].severity, Severity::note);
+    EXPECT_EQ(problems[0].row, 1);
+    EXPECT_EQ(problems[0].field, "designation");
+    EXPECT_EQ(problems[0].value, "0");
+    EXPECT_EQ(problems[0].message, "the figure 0 is read as the letter O in 7 rows (1, 2, 3, 4, 5 ...)");
+    EXPECT_EQ(problems[0].remedy, "Write the letter.");
+}
+
+TEST(Reduce, TheUsersWordsForTexturesReactionsAndMottles) {
+    Profile profile;
+    ASSERT_EQ(profile.survey.kind_names.add("texture", "lehmiger sand", "loamy sand"), "");
+    ASSERT_EQ(profile.survey.kind_names.add("reaction", "-", "none"), "");
+    ASSERT_EQ(profile.survey.kind_names.add("mottles", "viel", "many"), "");
+    Horizon& horizon = profile.add("Bw");
+    horizon.texture = profile.text("Lehmiger Sand");
+    horizon.effervescence = profile.text("-");
+    horizon.redox = profile.text("viel");
+    const Reduced reduced = profile.reduce();
+    EXPECT_EQ(reduced.texture.values.at(0).name, "LS");
+    EXPECT_EQ(reduced.effervescence.values.at(0), "NE");
+    EXPECT_EQ(reduced.redox.values.at(0), "many");
+    EXPECT_EQ(profile.problems.size(), 0U);
+}
+
+TEST(Reduce, ADashForTheReactionIsAnEmptyCellWithoutTheUsersWord) {
+    Profile profile;
+    profile.add("Bw").effervescence = profile.text("-");
+    EXPECT_EQ(profile.reduce().effervescence.codes.at(0), -1);
+    EXPECT_EQ(profile.problems.size(), 0U);
+}
+
+TEST(Audit, SpeaksInTheUnitOfTheDepths) {
+    Profile profile;
+    profile.survey.horizon_columns.set_unit("top_cm", {"ft", "feet", 30.48});
+    const auto add = [&](double top_ft, double bottom_ft) {
+        Horizon& horizon = profile.add("Bw");
+        horizon.top_cm = top_ft * 30.48;
+        horizon.bottom_cm = bottom_ft * 30.48;
+    };
+    add(0, 1);
+    add(1.5, 3);
+    add(36, 48);  // inches
+    audit(profile.survey, profile.reduce(), 1, profile.problems);
+    const auto problems = profile.problems.sorted();
+    ASSERT_EQ(problems.size(), 2U);
+    EXPECT_EQ(problems[0].value, "1.5 to 3");
+    EXPECT_EQ(problems[0].message, "between this horizon and that of row 1 (0 to 1 ft) 0.5 ft are missing");
+    EXPECT_EQ(problems[1].message,
+              "between this horizon and that of row 2 (1.5 to 3 ft) 33 ft are missing; its depths look like inches");
+    EXPECT_EQ(problems[1].remedy, "Write all depths in feet.");
+}
+
 }  // namespace
 }  // namespace subcrop::model

@@ -23,7 +23,7 @@ std::span<const EffervescenceClass> effervescence_classes();
 
 /// NE (none), VS (very slight: few bubbles), SL (slight: bubbles readily seen), ST (strong: low foam) or VE (violent:
 /// thick foam), from the code or from words in any case. Classes of the Soil Survey Manual (2017), chapter 3; codes
-/// from memory.
+/// from memory. A dash alone gives no value and no message: the cell is empty.
 Parsed<std::string> read_effervescence(std::string_view text);
 
 }  // namespace subcrop::field

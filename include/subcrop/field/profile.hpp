@@ -31,6 +31,7 @@ struct Designation {
     int primes = 0;                ///< of two equal horizons the lower has one prime: "E'"
     std::string number;            ///< subdivision: "2" in "Bt2"
     Zone zone = Zone::none;
+    bool zero_for_letter = false;  ///< the figure 0 was written for the letter O
 
     /// Cr, and C of a rock that a spade still cuts.
     bool weathered_rock() const {

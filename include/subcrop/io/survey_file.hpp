@@ -14,14 +14,18 @@
 SUBCROP_EXPORT_BEGIN
 namespace subcrop::io {
 
-/// One table or layer. `columns` maps our names to theirs; a name left out is its own.
+/// One table or layer. `columns` maps our names to theirs; a name left out is its own. In horizon columns of the stop
+/// table '#' stands for the number of the horizon: "h#_top".
 struct SourceDescription {
     std::string source;  ///< a path relative to the survey file, or any OGR connection string
     std::string layer;   ///< empty: the only layer
     std::string crs;     ///< empty: the layer's own
     std::string x;       ///< CSV and spreadsheets: column of the x (east, longitude) coordinate
     std::string y;
+    std::string zone;  ///< column of the UTM zone of x and y; empty: all are in `crs`
     std::map<std::string, std::string> columns;
+    std::map<std::string, std::string> units;  ///< of the columns by our names, such as "ft"; a name left out has ours
+    std::size_t header_row = 1;                ///< CSV and spreadsheets: the row that has the names of the columns
     std::string where;  ///< condition in OGR's SQL on the layer's own columns; other rows are not read
 };
 
@@ -62,7 +66,7 @@ struct SurveyFile {
     std::optional<SourceDescription> borehole_logs;  ///< horizons of the boreholes
     std::optional<SourceDescription> attitudes;      ///< strikes and dips
     std::optional<SourceDescription> plants;         ///< the user's names of plants: `written`, `taxon`
-    std::optional<SourceDescription> names;  ///< and of rocks, minerals and landforms: `kind`, `written`, `meant`
+    std::optional<SourceDescription> names;          ///< and of rocks, textures and so on: `kind`, `written`, `meant`
     std::optional<SourceDescription> parent_material_weights;  ///< `cue`, `word` and a weight for each kind of material
     std::optional<WaypointsDescription> waypoints;  ///< from a receiver: places of stops without one, found by name
     std::optional<PhotosDescription> photos;

@@ -14,7 +14,7 @@ with Page("first") as page:
         "return [...document.querySelectorAll('#next-body tbody tr')].map(r => r.cells[2].textContent)")]
     equal(hectares, sorted(hectares, reverse=True), "the greatest gain first")
     listed = page.js("return [...document.querySelectorAll('#card ol li span')].map(s => s.textContent)")
-    equal(listed, [f"{codes[n['units'][0]]} or {codes[n['units'][1]]}, about {n['gain'] / 10:.2f} ha expected to be "
+    equal(listed, [f"{codes[n['units'][0]]} or {codes[n['units'][1]]}, about {n['gain']:.2f} ha expected to be "
         f"corrected" for n in data["next_stops"]], "the list beside the map")
     card = page.text("#card")
     for unit in data["units"]:
